@@ -1,0 +1,17 @@
+module loopdraft
+
+go 1.26
+
+require (
+	github.com/google/go-cmp v0.7.0
+	github.com/urfave/cli/v2 v2.27.7
+	gitlab.com/gomidi/midi/v2 v2.3.23
+	gopkg.in/yaml.v3 v3.0.1
+)
+
+require (
+	github.com/cpuguy83/go-md2man/v2 v2.0.7 // indirect
+	github.com/rogpeppe/go-internal v1.16.0 // indirect
+	github.com/russross/blackfriday/v2 v2.1.0 // indirect
+	github.com/xrash/smetrics v0.0.0-20240521201337-686a1a2994c1 // indirect
+)

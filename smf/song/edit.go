@@ -1,0 +1,479 @@
+package song
+
+import (
+	"cmp"
+	"slices"
+
+	"loopdraft/smf"
+)
+
+// Edit collects changes to a song; the moves change songs only through it. The song it was made
+// from is never written to: what is not touched is shared, what is touched is copied once.
+type Edit struct {
+	in, out Song
+	parts   []partEdit
+	tracks  []trackEdit
+	placed  uint32 // events inserted so far
+	time    bool   // tempo or metre changed
+}
+
+type partEdit struct {
+	owned bool   // the notes are this edit's own copy
+	added []Note // placed, not merged yet
+}
+
+type trackEdit struct {
+	owned bool
+	added []Event
+}
+
+// Edit starts a change.
+func (s Song) Edit() *Edit {
+	e := &Edit{in: s, out: s}
+	e.out.Parts = slices.Clone(s.Parts)
+	e.out.Tracks = slices.Clone(s.Tracks)
+	e.parts = make([]partEdit, len(s.Parts))
+	e.tracks = make([]trackEdit, len(s.Tracks))
+	return e
+}
+
+// Place adds a note to a part. It is kept inside the song, lasts at least a tick, and yields to
+// the notes of its key that are there: an earlier one is cut where it starts, it ends where a later
+// one starts, and where one starts at the same tick, that one stays and this is dropped. Velocities
+// are kept within 1..127. It tells whether the note is inside the song.
+func (e *Edit) Place(part int, n Note) bool {
+	if n.Start < 0 || n.Start >= e.out.End || n.Key > 127 {
+		return false
+	}
+	n.End = min(max(n.End, n.Start+1), e.out.End)
+	n.Vel = min(max(n.Vel, 1), 127)
+	n.OffVel = 64 // the value for keyboards that do not sense it, MIDI 1.0 table 2
+	n.Flags = New | NewEnd
+	e.parts[part].added = append(e.parts[part].added, n)
+	return true
+}
+
+// Notes returns the notes of a part as the edit has them so far, without the placed ones.
+func (e *Edit) Notes(part int) []Note { return clip(e.out.Parts[part].Notes) }
+
+// Map calls f for every note of a part, in order: it returns the note to keep in its place (onset
+// and key unchanged) and whether to keep it. A changed end must be past the onset.
+func (e *Edit) Map(part int, f func(Note) (Note, bool)) {
+	p := &e.out.Parts[part]
+	if !e.parts[part].owned {
+		p.Notes = slices.Clone(p.Notes)
+		e.parts[part].owned = true
+	}
+	kept := p.Notes[:0]
+	for _, n := range p.Notes {
+		m, keep := f(n)
+		if !keep {
+			continue
+		}
+		if m.End != n.End {
+			m.End = max(m.End, m.Start+1)
+			m.OffVel = 64
+			m.Flags = m.Flags&^(Open|OffAsOn) | NewEnd
+		}
+		kept = append(kept, m)
+	}
+	p.Notes = kept
+}
+
+// Cut silences a part over ranges, which are sorted and apart: the notes whose onsets count to one
+// go, and a note that rings into one is cut at its start unless the part's tails ring.
+func (e *Edit) Cut(part int, ranges []Range, ring bool) {
+	if len(ranges) == 0 {
+		return
+	}
+	i := 0
+	e.Map(part, func(n Note) (Note, bool) {
+		at := e.in.Counted(n.Start)
+		for i < len(ranges) && ranges[i].End <= at {
+			i++
+		}
+		if i == len(ranges) {
+			return n, true
+		}
+		if ranges[i].Has(at) {
+			return n, false
+		}
+		if !ring && n.End > ranges[i].Start && n.Start < ranges[i].Start {
+			n.End = ranges[i].Start
+		}
+		return n, true
+	})
+}
+
+// Alone tells whether a part has its track and channel to itself.
+func (s Song) Alone(part int) bool {
+	p := s.Parts[part]
+	for i, q := range s.Parts {
+		if i != part && q.Track == p.Track && q.Channel == p.Channel {
+			return false
+		}
+	}
+	return true
+}
+
+// Point is a controller value at a tick.
+type Point struct {
+	Tick  Tick
+	Value int
+}
+
+// Sweep is what becomes of a controller over a range: its events in the range are replaced by the
+// points; at the range's end it returns to what the song has there, to Home where the song has
+// nothing, or, with Hold, stays.
+type Sweep struct {
+	Range
+	Points []Point
+	Home   int // -1: none
+	Force  bool // Home overrules what the song has in force at the end (an event of the song exactly there still stands)
+	Hold   bool
+}
+
+// Control replaces a controller on a track and channel over sweeps, which are sorted and apart.
+func (e *Edit) Control(track int, channel uint8, c Controller, sweeps []Sweep) {
+	if len(sweeps) == 0 {
+		return
+	}
+	t := e.ownTrack(track)
+	kept := t.Events[:0]
+	state, i := -1, 0
+	finish := func(next Tick, set bool) { // close the sweeps that end by next; set: an event of the song stands at next
+		for i < len(sweeps) && sweeps[i].End <= next {
+			s := sweeps[i]
+			home := state
+			if s.Force && s.Home >= 0 || home < 0 {
+				home = s.Home
+			}
+			touching := i+1 < len(sweeps) && sweeps[i+1].Start == s.End
+			if !s.Hold && home >= 0 && !(set && s.End == next) && !touching {
+				e.insertControl(track, channel, c, Point{s.End, home})
+			}
+			i++
+		}
+	}
+	for _, ev := range t.Events {
+		id, value, ok := ev.Of()
+		if !ok || id != c || ev.Chan() != channel {
+			kept = append(kept, ev)
+			continue
+		}
+		finish(ev.Tick, true)
+		state = value
+		if i < len(sweeps) && sweeps[i].Has(ev.Tick) {
+			continue
+		}
+		kept = append(kept, ev)
+	}
+	finish(Tick(1)<<62, false)
+	t.Events = kept
+	for _, s := range sweeps {
+		for _, p := range s.Points {
+			e.insertControl(track, channel, c, p)
+		}
+	}
+}
+
+// Value returns the value of a controller in force at a tick (an event at the tick itself
+// included), and false if nothing has set it.
+func (s Song) Value(track int, channel uint8, c Controller, at Tick) (int, bool) {
+	value, found := 0, false
+	for _, ev := range s.Tracks[track].Events {
+		if ev.Tick > at {
+			break
+		}
+		if id, v, ok := ev.Of(); ok && id == c && ev.Chan() == channel {
+			value, found = v, true
+		}
+	}
+	return value, found
+}
+
+// Uses tells whether a track's channel has any event of a controller.
+func (s Song) Uses(track int, channel uint8, c Controller) bool {
+	_, found := s.Value(track, channel, c, Tick(1)<<62)
+	return found
+}
+
+func (e *Edit) insertControl(track int, channel uint8, c Controller, p Point) {
+	v := min(max(p.Value, 0), c.Max())
+	switch c {
+	case Bend:
+		e.Insert(track, smf.Channel(p.Tick, 0xE0|channel, byte(v&0x7F), byte(v>>7)))
+	case Pressure:
+		e.Insert(track, smf.Channel(p.Tick, 0xD0|channel, byte(v), 0))
+	default:
+		e.Insert(track, smf.Channel(p.Tick, 0xB0|channel, byte(c), byte(v)))
+	}
+}
+
+// Insert adds a channel event that is no note to a track; it stands before the untouched events of
+// its tick. Events outside [0, end of the song] are left out.
+func (e *Edit) Insert(track int, ev smf.Event) {
+	if ev.Tick < 0 || ev.Tick > e.out.End {
+		return
+	}
+	e.placed++
+	e.tracks[track].added = append(e.tracks[track].added, Event{Event: ev, Seq: e.placed, New: true})
+}
+
+// InsertMeta adds a meta event (type 0..127) to a track, like [Edit.Insert].
+func (e *Edit) InsertMeta(track int, at Tick, kind byte, data []byte) {
+	t := e.ownTrack(track)
+	var ev smf.Event
+	t.store, ev = smf.AppendLong(t.store, at, 0xFF, kind, data)
+	if kind == 0x51 || kind == 0x58 {
+		e.time = true
+	}
+	e.Insert(track, ev)
+}
+
+// RemoveEvents drops the events of a track for which drop says so.
+func (e *Edit) RemoveEvents(track int, drop func(t *Track, ev Event) bool) {
+	t := e.ownTrack(track)
+	view := *t
+	kept := t.Events[:0]
+	for _, ev := range t.Events {
+		if !drop(&view, ev) {
+			kept = append(kept, ev)
+			continue
+		}
+		if kind, ok := ev.MetaType(); ok && (kind == 0x51 || kind == 0x58) {
+			e.time = true
+		}
+	}
+	t.Events = kept
+}
+
+// NewPart adds an empty part on a new track that carries its name and ends with the song; it
+// returns the index of the part. The part's track index is set here.
+func (e *Edit) NewPart(p Part) int {
+	p.Track = len(e.out.Tracks)
+	p.Notes = nil
+	e.out.Tracks = append(e.out.Tracks, &Track{Name: p.Name, End: e.out.End})
+	e.tracks = append(e.tracks, trackEdit{owned: true})
+	e.out.Parts = append(e.out.Parts, p)
+	e.parts = append(e.parts, partEdit{owned: true})
+	e.InsertMeta(p.Track, 0, 0x03, []byte(p.Name))
+	return len(e.out.Parts) - 1
+}
+
+// FreeChannel returns a channel that no track uses, and false if there is none. Channel 10 (index 9)
+// is not given out: it is the drums' in General MIDI.
+func (s Song) FreeChannel() (uint8, bool) {
+	var used [16]bool
+	for _, p := range s.Parts {
+		used[p.Channel] = true
+	}
+	for _, t := range s.Tracks {
+		for _, ev := range t.Events {
+			if ev.IsChannel() {
+				used[ev.Chan()] = true
+			}
+		}
+	}
+	for c := range uint8(16) {
+		if !used[c] && c != 9 {
+			return c, true
+		}
+	}
+	return 0, false
+}
+
+// SetSections gives the song its sections.
+func (e *Edit) SetSections(sections []Section) { e.out.Sections = clip(sections) }
+
+func (e *Edit) ownTrack(i int) *Track {
+	if !e.tracks[i].owned {
+		t := *e.out.Tracks[i]
+		t.Events = slices.Clone(t.Events)
+		t.store = clip(t.store) // so that appending copies
+		e.out.Tracks[i] = &t
+		e.tracks[i].owned = true
+	}
+	return e.out.Tracks[i]
+}
+
+// Song returns the changed song.
+func (e *Edit) Song() Song {
+	for i := range e.tracks {
+		if len(e.tracks[i].added) > 0 {
+			t := e.ownTrack(i)
+			t.Events = mergeEvents(t.Events, e.tracks[i].added)
+			t.End = max(t.End, t.Events[len(t.Events)-1].Tick)
+			e.tracks[i].added = nil
+		}
+	}
+	for i := range e.parts {
+		if len(e.parts[i].added) > 0 {
+			e.mergeChannel(e.out.Parts[i].Track, e.out.Parts[i].Channel)
+		}
+	}
+	for i := range e.out.Parts {
+		e.out.Parts[i].Notes = clip(e.out.Parts[i].Notes)
+	}
+	out := e.out
+	out.Parts = clip(out.Parts)
+	out.Tracks = clip(out.Tracks)
+	if e.time {
+		out.time = timelineOf(out)
+	}
+	e.in, e.out = out, out // the edit may go on; it shares nothing it may write to
+	e.out.Parts, e.out.Tracks = slices.Clone(out.Parts), slices.Clone(out.Tracks)
+	for i := range e.parts {
+		e.parts[i].owned = false
+	}
+	for i := range e.tracks {
+		e.tracks[i].owned = false
+	}
+	return out
+}
+
+func timelineOf(s Song) *smf.Timeline {
+	f := smf.File{Format: s.Format, Division: s.Division, Tracks: make([]smf.Track, len(s.Tracks))}
+	for i, t := range s.Tracks {
+		var events []smf.Event
+		for _, ev := range t.Events {
+			if kind, ok := ev.MetaType(); ok && (kind == 0x51 || kind == 0x58) {
+				events = append(events, ev.Event)
+			}
+		}
+		f.Tracks[i] = smf.TrackFromStore(events, t.End, t.store)
+	}
+	tl, _, err := f.Timeline()
+	if err != nil {
+		return nil
+	}
+	return tl
+}
+
+func mergeEvents(events, added []Event) []Event {
+	slices.SortStableFunc(added, compareEvents)
+	out := make([]Event, 0, len(events)+len(added))
+	for len(added) > 0 {
+		a := added[0]
+		for len(events) > 0 && before(events[0].Tick, events[0].rank(), a.Tick, a.rank()) {
+			out = append(out, events[0])
+			events = events[1:]
+		}
+		out = append(out, a)
+		added = added[1:]
+	}
+	return append(out, events...)
+}
+
+func compareEvents(a, b Event) int {
+	return cmp.Or(cmp.Compare(a.Tick, b.Tick), cmp.Compare(a.rank(), b.rank()))
+}
+
+func compareNotes(a, b Note) int {
+	return cmp.Or(cmp.Compare(a.Start, b.Start), cmp.Compare(a.onRank(), b.onRank()))
+}
+
+// mergeChannel brings the placed notes of all parts of a track and channel in among the others,
+// so that no placed note overlaps another of its key.
+func (e *Edit) mergeChannel(track int, channel uint8) {
+	type voice struct{ part, note int }
+	var voices []int
+	for i, p := range e.out.Parts {
+		if p.Track != track || p.Channel != channel {
+			continue
+		}
+		voices = append(voices, i)
+		pe := &e.parts[i]
+		if len(pe.added) > 0 {
+			slices.SortStableFunc(pe.added, compareNotes)
+			e.out.Parts[i].Notes = mergeNotes(e.out.Parts[i].Notes, pe.added)
+			pe.added, pe.owned = nil, true
+		} else if !pe.owned {
+			e.out.Parts[i].Notes = slices.Clone(e.out.Parts[i].Notes)
+			pe.owned = true
+		}
+	}
+	// One sweep over the channel: per key the notes that still sound.
+	var sounding [128][]voice
+	at := make([]int, len(voices))
+	dropped := make([]bool, len(voices))
+	for {
+		v := -1
+		for i, p := range voices {
+			if at[i] == len(e.out.Parts[p].Notes) {
+				continue
+			}
+			if v < 0 || compareNotes(e.out.Parts[p].Notes[at[i]], e.out.Parts[voices[v]].Notes[at[v]]) < 0 {
+				v = i
+			}
+		}
+		if v < 0 {
+			break
+		}
+		notes := e.out.Parts[voices[v]].Notes
+		n := &notes[at[v]]
+		here := voice{voices[v], at[v]}
+		at[v]++
+		live := sounding[n.Key][:0]
+		for _, w := range sounding[n.Key] {
+			m := &e.out.Parts[w.part].Notes[w.note]
+			if m.End <= n.Start {
+				continue
+			}
+			if !n.Is(New) && !m.Is(New) { // both were there: as they were
+				live = append(live, w)
+				continue
+			}
+			if m.Start == n.Start {
+				if n.Is(New) {
+					n.End = n.Start // dropped below
+					dropped[v] = true
+					live = append(live, w)
+				} else {
+					m.End = m.Start
+					for i, p := range voices {
+						dropped[i] = dropped[i] || p == w.part
+					}
+				}
+				continue
+			}
+			m.End, m.OffVel = n.Start, 64
+			m.Flags = m.Flags&^(Open|OffAsOn) | NewEnd
+		}
+		if n.End > n.Start || !n.Is(New) {
+			live = append(live, here)
+		}
+		sounding[n.Key] = live
+	}
+	for i, p := range voices {
+		if dropped[i] {
+			notes := &e.out.Parts[p].Notes
+			*notes = slices.DeleteFunc(*notes, func(n Note) bool { return n.Is(New) && n.End <= n.Start })
+		}
+	}
+}
+
+func mergeNotes(notes, added []Note) []Note {
+	out := make([]Note, 0, len(notes)+len(added))
+	for len(added) > 0 {
+		for len(notes) > 0 && compareNotes(notes[0], added[0]) <= 0 {
+			out = append(out, notes[0])
+			notes = notes[1:]
+		}
+		out = append(out, added[0])
+		added = added[1:]
+	}
+	return append(out, notes...)
+}
+
+func clip[T any](s []T) []T { return s[:len(s):len(s)] }
+
+// Blank returns a song of one empty track with the tempi and metres given, without parts: for
+// tests and for building songs from nothing. Times are as in [smf.NewTimeline].
+func Blank(ppq Tick, tempi []smf.TempoAt, metres []smf.MetreAt, end Tick, sections ...Section) Song {
+	return Song{
+		Format: 1, Division: smf.Division(ppq), End: end, Sections: sections,
+		Tracks: []*Track{{End: end}},
+		time:   smf.NewTimeline(ppq, tempi, metres),
+	}
+}

@@ -1,0 +1,171 @@
+package song_test
+
+import (
+	"testing"
+
+	"loopdraft/smf"
+	"loopdraft/smf/song"
+)
+
+const step = 24 // ticks of a sixteenth in a grid
+
+func TestPlacedNotesMakeNoOverlap(t *testing.T) {
+	for _, tt := range []struct {
+		rule, before string
+		note         song.Note
+		after        string
+	}{
+		{"into a rest", "bass x...............", song.Note{Start: 4 * step, End: 6 * step, Key: 36, Vel: 100},
+			"bass x...x-.........."},
+		{"a note that sounds is cut", "bass x-------........", song.Note{Start: 4 * step, End: 6 * step, Key: 36, Vel: 100},
+			"bass x---x-.........."},
+		{"it ends where the next one starts", "bass ......x.........", song.Note{Start: 4 * step, End: 12 * step, Key: 36, Vel: 100},
+			"bass ....x-x........."},
+		{"where a note starts it yields", "bass o-..............", song.Note{Start: 0, End: 8 * step, Key: 36, Vel: 100},
+			"bass o-.............."},
+		{"it ends with the song", "bass x...............", song.Note{Start: 14 * step, End: 40 * step, Key: 36, Vel: 100},
+			"bass x.............x-"},
+		{"at least a tick", "bass x...............", song.Note{Start: 4 * step, End: 4 * step, Key: 36, Vel: 100},
+			"bass x...x..........."},
+		{"past the end it is not written", "bass x...............", song.Note{Start: 16 * step, End: 17 * step, Key: 36, Vel: 100},
+			"bass x..............."},
+	} {
+		t.Run(tt.rule, func(t *testing.T) {
+			in := grid(t, tt.before)
+			e := in.Edit()
+			e.Place(0, tt.note)
+			out := e.Song()
+			if got := song.Grid(out); got != tt.after+"\n" {
+				t.Errorf("got  %swant %s", got, tt.after)
+			}
+			if song.Grid(in) != tt.before+"\n" {
+				t.Error("the song before was written to")
+			}
+			if v := out.Check(); len(v) > 0 {
+				t.Error(v[0])
+			}
+		})
+	}
+}
+
+func TestPlacedNotesAreKeptApartAcrossThePartsOfAChannel(t *testing.T) {
+	s := grid(t, "kick x-----------....\nsnare ....x...........")
+	s.Parts[1].Track, s.Parts[1].Channel = 0, 0 // one kit
+	s.Tracks = s.Tracks[:1]
+	e := s.Edit()
+	e.Place(1, song.Note{Start: 8 * step, End: 9 * step, Key: 36, Vel: 100})
+	out := e.Song()
+	if v := out.Check(); len(v) > 0 {
+		t.Error(v[0])
+	}
+	if got := out.Parts[0].Notes[0].End; got != 8*step {
+		t.Errorf("the kick ends at %d, want %d", got, 8*step)
+	}
+}
+
+func TestControlReplacesAndPutsBack(t *testing.T) {
+	cc := func(t smf.Tick, v byte) smf.Event { return smf.Channel(t, 0xB0, 74, v) }
+	values := func(s song.Song) (out [][2]int) {
+		for _, ev := range s.Tracks[0].Events {
+			if id, v, ok := ev.Of(); ok && id == 74 {
+				out = append(out, [2]int{int(ev.Tick), v})
+			}
+		}
+		return out
+	}
+	sweep := func(r song.Range, home int, hold bool) song.Sweep {
+		return song.Sweep{Range: r, Points: []song.Point{{Tick: r.Start, Value: 1}, {Tick: r.Start + 10, Value: 2}}, Home: home, Hold: hold}
+	}
+	for _, tt := range []struct {
+		rule   string
+		events []smf.Event
+		sweep  song.Sweep
+		want   [][2]int
+	}{
+		{"to what was there before the span", []smf.Event{cc(0, 50)}, sweep(song.Range{Start: 96, End: 192}, 99, false),
+			[][2]int{{0, 50}, {96, 1}, {106, 2}, {192, 50}}},
+		{"to what the span would have ended on", []smf.Event{cc(0, 50), cc(120, 60)}, sweep(song.Range{Start: 96, End: 192}, 99, false),
+			[][2]int{{0, 50}, {96, 1}, {106, 2}, {192, 60}}},
+		{"to the event that stands at the end", []smf.Event{cc(0, 50), cc(192, 70)}, sweep(song.Range{Start: 96, End: 192}, 99, false),
+			[][2]int{{0, 50}, {96, 1}, {106, 2}, {192, 70}}},
+		{"to home where nothing is set", nil, sweep(song.Range{Start: 96, End: 192}, 99, false),
+			[][2]int{{96, 1}, {106, 2}, {192, 99}}},
+		{"nowhere when held", []smf.Event{cc(0, 50)}, sweep(song.Range{Start: 96, End: 192}, 99, true),
+			[][2]int{{0, 50}, {96, 1}, {106, 2}}},
+	} {
+		t.Run(tt.rule, func(t *testing.T) {
+			f := build(384, append(tt.events, on(200, 60, 100), off(300, 60))...)
+			s, err := song.From(f)
+			if err != nil {
+				t.Fatal(err)
+			}
+			e := s.Edit()
+			e.Control(0, 0, 74, []song.Sweep{tt.sweep})
+			got := values(e.Song())
+			if len(got) != len(tt.want) {
+				t.Fatalf("got %v, want %v", got, tt.want)
+			}
+			for i := range got {
+				if got[i] != tt.want[i] {
+					t.Fatalf("got %v, want %v", got, tt.want)
+				}
+			}
+		})
+	}
+}
+
+func TestEventsOfATickHaveOneOrder(t *testing.T) {
+	// Inserted note-offs, other inserted events, untouched events, inserted note-ons.
+	s := grid(t, "bass x-------........")
+	e := s.Edit()
+	e.Insert(0, smf.Channel(4*step, 0xB0, 74, 9))
+	e.Map(0, func(n song.Note) (song.Note, bool) { n.End = 4 * step; return n, true })
+	e.Place(0, song.Note{Start: 4 * step, End: 5 * step, Key: 40, Vel: 80})
+	f := e.Song().File()
+	var got []byte
+	for _, ev := range f.Tracks[0].Events {
+		if ev.Tick == 4*step {
+			got = append(got, ev.Kind())
+		}
+	}
+	if string(got) != "\x80\xB0\x90" {
+		t.Errorf("got % x, want 80 b0 90", got)
+	}
+}
+
+func TestCheckFindsWhatBreaksTheInvariants(t *testing.T) {
+	for _, tt := range []struct {
+		rule   string
+		events []smf.Event
+		want   string
+	}{
+		{"every note-on has its off", []smf.Event{on(0, 60, 1)}, "hung"},
+		{"no two notes of one key overlap", []smf.Event{on(0, 60, 1), on(10, 60, 1), off(20, 60), off(30, 60)}, "overlap"},
+		{"no note is shorter than a tick", []smf.Event{on(0, 60, 1), off(0, 60)}, "too short"},
+		{"nothing starts at the end", []smf.Event{on(384, 60, 1), off(384, 60)}, "past end"},
+	} {
+		t.Run(tt.rule, func(t *testing.T) {
+			s, err := song.From(build(384, tt.events...))
+			if err != nil {
+				t.Fatal(err)
+			}
+			v := s.Check()
+			if len(v) == 0 || v[0].Rule != tt.want {
+				t.Errorf("got %v, want %q", v, tt.want)
+			}
+		})
+	}
+	if v := grid(t, "kick x...x...x...x...").Check(); len(v) > 0 {
+		t.Errorf("a sound song: %v", v)
+	}
+}
+
+func TestEarlyNotesCountToTheNextBar(t *testing.T) {
+	s := grid(t, "kick x...x...x...x...|x...............")
+	// At 96 ticks a quarter a 1/64 note is 6 ticks.
+	for _, tt := range []struct{ at, want smf.Tick }{{384 - 6, 384 - 6}, {384 - 5, 384}, {384 - 1, 384}, {384, 384}, {385, 385}} {
+		if got := s.Counted(tt.at); got != tt.want {
+			t.Errorf("an onset at %d counts at %d, want %d", tt.at, got, tt.want)
+		}
+	}
+}

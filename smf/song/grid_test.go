@@ -1,0 +1,91 @@
+package song_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"loopdraft/smf/song"
+)
+
+func grid(t testing.TB, text string) song.Song {
+	t.Helper()
+	s, err := song.ParseGrid(text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// lines puts rows one below the other.
+func lines(rows ...string) string { return strings.Join(rows, "\n") + "\n" }
+
+func TestGridsPrintAsTheyWereRead(t *testing.T) {
+	for _, tt := range []struct{ rule, grid string }{
+		{"hits, accents and soft ones", lines("kick x...X...o...x...")},
+		{"held steps", lines("bass ..x-..x---..x---")},
+		{"a note held over the bar line", lines("pad x---------------|--------x-------")},
+		{"a row per key", lines("stab:67 x-..............", "stab:60 x-......x-......")},
+		{"bars of seven eighths", lines("kick x...x...x.....|x...x...x.....")},
+		{"bars of three quarters", lines("kick x...x...x...|x...x...x...")},
+		{"a part that plays nothing", lines("kick x...x...x...x...", "hat  ................")},
+	} {
+		t.Run(tt.rule, func(t *testing.T) {
+			if got := song.Grid(grid(t, tt.grid)); got != tt.grid {
+				t.Errorf("got\n%swant\n%s", got, tt.grid)
+			}
+		})
+	}
+}
+
+func TestGridsThatAreNone(t *testing.T) {
+	for _, tt := range []struct{ rule, grid, want string }{
+		{"no row", "\n", "found no row"},
+		{"a label only", "kick", "want a label and its steps"},
+		{"a strange letter", "kick x..z............", `line 1: found 'z' at step 4`},
+		{"a hold with nothing to hold", "bass -...............", "held step 1"},
+		{"rows of different length", "kick x...x...x...x...\nhat  x...", "like the first row"},
+		{"a key outside 0 to 127", "bass:128 x...............", `found key "128"`},
+		{"a name in capitals", "Kick x...............", `found label "Kick"`},
+		{"a row twice", "kick x...............\nkick x...............", "found key 36"},
+	} {
+		t.Run(tt.rule, func(t *testing.T) {
+			_, err := song.ParseGrid(tt.grid)
+			if err == nil || !strings.Contains(err.Error(), tt.want) {
+				t.Errorf("got %v, want %q", err, tt.want)
+			}
+		})
+	}
+}
+
+func ExampleGrid() {
+	s, _ := song.ParseGrid(`
+		kick x...x...x...x...
+		bass ..x-..x-..x-..x-`)
+	fmt.Println(s.Bars(), "bar,", len(s.Parts[0].Notes), "kicks")
+	fmt.Print(song.Grid(s))
+	// Output:
+	// 1 bar, 4 kicks
+	// kick x...x...x...x...
+	// bass ..x-..x-..x-..x-
+}
+
+// FuzzGrid states the law: what a grid prints reads as the same song and prints the same.
+func FuzzGrid(f *testing.F) {
+	f.Add("kick x...X...o...x...")
+	f.Add("bass:40 ..x-..x---..|x---x-------")
+	f.Fuzz(func(t *testing.T, text string) {
+		s, err := song.ParseGrid(text)
+		if err != nil {
+			return
+		}
+		once := song.Grid(s)
+		again, err := song.ParseGrid(once)
+		if err != nil {
+			t.Fatalf("printed\n%swhich does not read: %v", once, err)
+		}
+		if twice := song.Grid(again); twice != once {
+			t.Errorf("printed\n%sthen\n%s", once, twice)
+		}
+	})
+}

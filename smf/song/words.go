@@ -1,0 +1,149 @@
+package song
+
+// Role is the instrument a part plays the part of.
+type Role string
+
+// The roles. Unknown is the role of a part nothing is known about; Trigger is a sidechain source
+// without a sound of its own.
+const (
+	Kick    Role = "kick"
+	Snare   Role = "snare"
+	Clap    Role = "clap"
+	Rim     Role = "rim"
+	Hat     Role = "hat"
+	OpenHat Role = "open-hat"
+	Shaker  Role = "shaker"
+	Ride    Role = "ride"
+	Crash   Role = "crash"
+	Tom     Role = "tom"
+	PercR   Role = "perc"
+	BassR   Role = "bass"
+	Sub     Role = "sub"
+	Lead    Role = "lead"
+	Stab    Role = "stab"
+	Chords  Role = "chords"
+	Arp     Role = "arp"
+	Pad     Role = "pad"
+	Strings Role = "strings"
+	FX      Role = "fx"
+	Vocal   Role = "vocal"
+	Drone   Role = "drone"
+	Trigger Role = "trigger"
+	Unknown Role = "unknown"
+)
+
+// Roles returns every role, in the order they are listed to people.
+func Roles() []Role {
+	return []Role{Kick, Snare, Clap, Rim, Hat, OpenHat, Shaker, Ride, Crash, Tom, PercR, BassR, Sub,
+		Lead, Stab, Chords, Arp, Pad, Strings, FX, Vocal, Drone, Trigger, Unknown}
+}
+
+// Job is what a part does in an arrangement; the jobs partition every loop. A trigger has none.
+type Job string
+
+// The jobs.
+const (
+	NoJob    Job = ""
+	Beat     Job = "beat"
+	Backbeat Job = "backbeat"
+	Tops     Job = "tops"
+	Perc     Job = "perc"
+	Bass     Job = "bass"
+	Bed      Job = "bed"
+	Hook     Job = "hook"
+	Extra    Job = "extra"
+)
+
+// Jobs returns every job, in the order they are listed to people.
+func Jobs() []Job { return []Job{Beat, Backbeat, Tops, Perc, Bass, Bed, Hook, Extra} }
+
+// Kind is what a section is for.
+type Kind string
+
+// The kinds of section; NoKind where neither the name nor the recipe says one.
+const (
+	NoKind Kind = ""
+	Intro  Kind = "intro"
+	Groove Kind = "groove"
+	Break  Kind = "break"
+	Build  Kind = "build"
+	Drop   Kind = "drop"
+	Outro  Kind = "outro"
+)
+
+// Kinds returns the kinds of section.
+func Kinds() []Kind { return []Kind{Intro, Groove, Break, Build, Drop, Outro} }
+
+// Groups returns the names of the groups of parts.
+func Groups() []string { return []string{"all", "drums", "music", "low"} }
+
+// InGroup tells whether a part belongs to the group: all, drums (beat, backbeat, tops, perc), music
+// (bass, hook, bed, extra) or low (kick, bass, sub). A trigger is in none.
+func (p Part) InGroup(group string) bool {
+	if p.Role == Trigger {
+		return false
+	}
+	switch group {
+	case "all":
+		return true
+	case "drums":
+		return p.Job == Beat || p.Job == Backbeat || p.Job == Tops || p.Job == Perc
+	case "music":
+		return p.Job == Bass || p.Job == Hook || p.Job == Bed || p.Job == Extra
+	case "low":
+		return p.Role == Kick || p.Role == BassR || p.Role == Sub
+	}
+	return false
+}
+
+// Controller is what an automation writes: a control change 0..119, pitch bend or channel pressure.
+type Controller int
+
+// The controllers that are not control changes.
+const (
+	Bend     Controller = 128 // 14 bit, 0..16383, centre 8192
+	Pressure Controller = 129 // channel pressure, 0..127
+)
+
+// Max returns the largest value of the controller.
+func (c Controller) Max() int {
+	if c == Bend {
+		return 16383
+	}
+	return 127
+}
+
+// Of returns the controller an event sets and the value it sets it to; false for other events.
+func (e Event) Of() (Controller, int, bool) {
+	switch e.Kind() {
+	case 0xB0:
+		if e.Data1() >= 120 {
+			return 0, 0, false
+		}
+		return Controller(e.Data1()), int(e.Data2()), true
+	case 0xD0:
+		return Pressure, int(e.Data1()), true
+	case 0xE0:
+		return Bend, int(e.Data1()) | int(e.Data2())<<7, true
+	}
+	return 0, 0, false
+}
+
+// Default returns the value a controller has before anything sets it, and false where none is
+// known. Volume 100, pan 64, expression 127, pedals 64-67 and modulation 0, bend centre, pressure 0:
+// General MIDI System Level 1 Developer Guidelines, 2nd revision, and MMA RP-015.
+func (c Controller) Default() (int, bool) {
+	switch c {
+	case 7:
+		return 100, true
+	case 10:
+		return 64, true
+	case 11:
+		return 127, true
+	case 1, 64, 65, 66, 67, Pressure:
+		return 0, true
+	case Bend:
+		return 8192, true
+	}
+	return 0, false
+}
