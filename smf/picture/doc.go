@@ -1,0 +1,8 @@
+// Package picture draws a song as a map: a row for each part, a column for each phrase or for the
+// bars, beats or steps inside it, sections and times above. Start with [Text], the map for a
+// terminal or a text file.
+//
+// Positions are ticks, bars count from 1. Every drawing shares one [Layout], so that a place looks
+// the same in all of them. What a cell shows comes from the notes alone (see [Layout.Levels]):
+// volume, expression and filters are not in it.
+package picture

@@ -1,0 +1,55 @@
+package picture
+
+import (
+	"strings"
+
+	"loopdraft/smf/song"
+)
+
+// moveRow is a row for all changes that one move made.
+type moveRow struct {
+	name   string
+	label  string
+	ranges []song.Range
+}
+
+// moveRows gathers changes by move, in the order in which the moves first come. Changes without a
+// move's name or without a place are left out.
+func moveRows(changes []song.Change) []moveRow {
+	var out []moveRow
+	for _, c := range changes {
+		if c.Move == "" || len(c.Ranges) == 0 {
+			continue
+		}
+		at := -1
+		for i := range out {
+			if out[i].name == c.Move {
+				at = i
+			}
+		}
+		if at < 0 {
+			at = len(out)
+			out = append(out, moveRow{name: c.Move})
+		}
+		out[at].ranges = append(out[at].ranges, c.Ranges...)
+	}
+	return out
+}
+
+// moveRow marks every column in which the move worked.
+func (d *sheet) moveRow(m moveRow) {
+	cells := make([]string, len(d.layout.Columns))
+	for i := range cells {
+		cells[i] = " "
+	}
+	end := d.layout.Columns[len(cells)-1].End
+	for _, r := range m.ranges {
+		if r.Len() <= 0 || r.End <= 0 || r.Start >= end {
+			continue
+		}
+		for i := d.layout.ColumnAt(r.Start); i <= d.layout.ColumnAt(r.End-1); i++ {
+			cells[i] = d.set.worked
+		}
+	}
+	d.line(m.label, strings.Join(cells, ""))
+}

@@ -1,0 +1,59 @@
+package picture
+
+import "loopdraft/smf/song"
+
+// Colour is a colour of eight bits each of red, green and blue.
+type Colour struct{ R, G, B uint8 }
+
+// The colours of Okabe and Ito, "Color Universal Design" (2008), chosen to stay apart for people
+// with every common kind of colour vision. The values agree across many public copies of the list;
+// the original page was not seen.
+func orange() Colour    { return Colour{0xE6, 0x9F, 0x00} }
+func skyBlue() Colour   { return Colour{0x56, 0xB4, 0xE9} }
+func green() Colour     { return Colour{0x00, 0x9E, 0x73} } // bluish green
+func yellow() Colour    { return Colour{0xF0, 0xE4, 0x42} }
+func blue() Colour      { return Colour{0x00, 0x72, 0xB2} }
+func vermilion() Colour { return Colour{0xD5, 0x5E, 0x00} }
+func purple() Colour    { return Colour{0xCC, 0x79, 0xA7} } // reddish purple
+
+// RoleColour returns the colour of a role, and false for roles drawn in the colour of the text. Kin
+// share one: the row's name tells them apart.
+func RoleColour(r song.Role) (Colour, bool) {
+	switch r {
+	case song.Kick:
+		return vermilion(), true
+	case song.Snare, song.Clap, song.Rim:
+		return orange(), true
+	case song.Hat, song.OpenHat, song.Shaker, song.Ride:
+		return yellow(), true
+	case song.PercR, song.Tom, song.Crash:
+		return purple(), true
+	case song.BassR, song.Sub:
+		return blue(), true
+	case song.Lead, song.Stab, song.Arp:
+		return skyBlue(), true
+	case song.Chords, song.Pad, song.Strings, song.Drone:
+		return green(), true
+	}
+	return Colour{}, false
+}
+
+// Index256 returns the nearest entry of the 6x6x6 cube of a terminal of 256 colours, 16..231 (its
+// levels 0, 95, 135, 175, 215, 255: xterm, from memory).
+func (c Colour) Index256() int {
+	return 16 + 36*cube(c.R) + 6*cube(c.G) + cube(c.B)
+}
+
+// cube returns the nearest of the cube's levels, the lower of two as near.
+func cube(v uint8) int {
+	best := 0
+	levels := [6]int{0, 95, 135, 175, 215, 255}
+	for i, at := range levels {
+		if abs(int(v)-at) < abs(int(v)-levels[best]) {
+			best = i
+		}
+	}
+	return best
+}
+
+func abs(n int) int { return max(n, -n) }
