@@ -1,0 +1,68 @@
+package oracle
+
+import (
+	"os"
+	"os/exec"
+	"path/filepath"
+	"testing"
+)
+
+// python is Debian's own, for which python3-mido is packaged; another one may stand before it in
+// the path.
+const python = "/usr/bin/python3"
+
+// Need skips the test unless a tool is there; with LOOPDRAFT_ORACLES=require it fails the test
+// instead. A tool is "mido", "jzz" or the name of a program.
+func Need(t testing.TB, tool string) {
+	t.Helper()
+	if why := missing(tool); why != "" {
+		lack(t, why)
+	}
+}
+
+// Has tells whether a tool is there; with LOOPDRAFT_ORACLES=require a missing one fails the test.
+func Has(t testing.TB, tool string) bool {
+	t.Helper()
+	why := missing(tool)
+	if why != "" && required() {
+		t.Error(why)
+	}
+	return why == ""
+}
+
+func lack(t testing.TB, why string) {
+	t.Helper()
+	if required() {
+		t.Fatal(why)
+	}
+	t.Skip(why)
+}
+
+func required() bool { return os.Getenv("LOOPDRAFT_ORACLES") == "require" }
+
+// missing says what has to be done for a tool to be there, nothing if it is.
+func missing(tool string) string {
+	switch tool {
+	case "mido":
+		// Asking Python itself would take longer than reading a file.
+		if _, err := os.Stat("/usr/lib/python3/dist-packages/mido"); err != nil {
+			return "mido is not there: install Debian's python3-mido"
+		}
+	case "jzz":
+		if _, err := exec.LookPath("node"); err != nil {
+			return "node is not there: install it for the jzz validator"
+		}
+		dir := os.Getenv("LOOPDRAFT_NODE_MODULES")
+		if dir == "" {
+			return "LOOPDRAFT_NODE_MODULES is not set: npm install jzz@1.9.6 jzz-midi-smf@1.9.9 somewhere and name that folder"
+		}
+		if _, err := os.Stat(filepath.Join(dir, "node_modules", "jzz-midi-smf")); err != nil {
+			return "no jzz-midi-smf in LOOPDRAFT_NODE_MODULES=" + dir
+		}
+	default:
+		if _, err := exec.LookPath(tool); err != nil {
+			return tool + " is not there: install it"
+		}
+	}
+	return ""
+}
