@@ -1,0 +1,446 @@
+package listen_test
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"loopdraft/smf"
+	"loopdraft/smf/listen"
+	"loopdraft/smf/song"
+)
+
+const (
+	fours   = "x...x...x...x..."
+	twoFour = "....x.......x..."
+	eighths = "x.x.x.x.x.x.x.x."
+	offs    = "..x...x...x...x."
+)
+
+func TestHear(t *testing.T) {
+	for _, row := range []struct{ rule, loop, want string }{
+		{"a kit on channel 10 is split by sound, keys of one role together",
+			`"Drums" 10 36 ` + fours + `
+			 "Drums" 10 39 ` + twoFour + `
+			 "Drums" 10 42 x.......x.......
+			 "Drums" 10 44 ` + offs + `
+			 "Drums" 10 46 ..............x.
+			 "Drums" 10 49 x...............
+			 "Drums" 10 51 x.......x.......
+			 "Drums" 10 45 ............x...
+			 "Drums" 10 70 ..x.............
+			 "Drums" 10 56 ...x............`,
+			`kick, kick, beat: x...x...x...x...
+			 clap, clap, backbeat: ....x.......x...
+			 hat, hat, tops: x.x...x.x.x...x.
+			 open-hat, open-hat, tops: ..............x.
+			 shaker, shaker, tops: ..x.............
+			 ride, ride, tops: x.......x.......
+			 crash, crash, perc: x...............
+			 tom, tom, perc: ............x...
+			 cowbell, perc, perc: ...x............`},
+		{"tracks all on channel 1 are separate voices, on any key",
+			`"Kick" 1 60 ` + fours + `
+			 "Clap" 1 60 ` + twoFour + `
+			 "CH" 1 60 ` + eighths + `
+			 "OH" 1 60 ` + offs + `
+			 "Bass" 1 36 ..x-..x-..x-..x-
+			 "Stab" 1 60 ...x......x.....
+			 "Pad" 1 60 x---------------`,
+			`kick, kick, beat: x...x...x...x...
+			 clap, clap, backbeat: ....x.......x...
+			 ch, hat, tops: x.x.x.x.x.x.x.x.
+			 oh, open-hat, tops: ..x...x...x...x.
+			 bass, bass, bass: ..x...x...x...x.
+			 stab, stab, hook: ...x......x.....
+			 pad, pad, bed: x...............`},
+		{"a kit is a kit on another channel if its name says so",
+			`"Kit" 3 36 ` + fours + `
+			 "Kit" 3 38 ` + twoFour + `
+			 "Kit" 3 42 ` + eighths,
+			`kick, kick, beat: x...x...x...x...
+			 snare, snare, backbeat: ....x.......x...
+			 hat, hat, tops: x.x.x.x.x.x.x.x.`},
+		{"a kit is a kit on another channel if it plays as one",
+			`"Harbour" 3 36 ` + fours + `
+			 "Harbour" 3 38 ` + twoFour + `
+			 "Harbour" 3 42 ` + eighths,
+			`kick, kick, beat: x...x...x...x...
+			 snare, snare, backbeat: ....x.......x...
+			 hat, hat, tops: x.x.x.x.x.x.x.x.`},
+		{"a bass on the keys of a kit plays one note at a time",
+			`"" 3 36 x...x...x...x...
+			 "" 3 38 ..x.............
+			 "" 3 42 ......x.........`,
+			`bass, bass, bass: x.x.x.x.x...x...`},
+		{"a sound of a kit on channel 10 with a track of its own bears its track's name",
+			`"BD 909" 10 36 ` + fours + `
+			 "Toms" 10 60 ` + offs,
+			`bd-909, kick, beat: x...x...x...x...
+			 toms, tom, perc: ..x...x...x...x.`},
+		{"a pitched name on channel 10 is no kit",
+			`"Bass" 10 36 ..x...x...x...x.
+			 "Bass" 10 43 x...............`,
+			`bass, bass, bass: x.x...x...x...x.`},
+		{"keys outside the map are percussion",
+			`"" 10 36 ` + fours + `
+			 "" 10 100 ` + offs,
+			`kick, kick, beat: x...x...x...x...
+			 perc, perc, perc: ..x...x...x...x.`},
+		{"a kit on keys of its own stays whole and is the beat",
+			`"Drums" 3 60 ` + fours + `
+			 "Drums" 3 61 ` + twoFour + `
+			 "Drums" 3 72 ` + offs,
+			`drums-track, unknown, beat: x.x.x.x.x.x.x.x.`},
+		{"parts of one name are numbered",
+			`"Hat" 1 42 ` + offs + `
+			 "hat" 2 42 ` + eighths + `
+			 "Hat!" 3 42 ` + offs,
+			`hat 1, hat, tops: ..x...x...x...x.
+			 hat 2, hat, tops: x.x.x.x.x.x.x.x.
+			 hat 3, hat, tops: ..x...x...x...x.`},
+		{"a track that bears a job's or group's name without being it, or a reserved word, is NAME-track",
+			`"Hook" 1 72 x...............
+			 "Music" 2 72 x.x.x.x.........
+			 "Music" 2 74 ........x.......
+			 "Every" 3 72 x...............
+			 "Every" 3 71 ..x.............`,
+			`hook-track, lead, extra: x...............
+			 music-track, lead, hook: x.x.x.x.x.......
+			 every-track, lead, extra: x.x.............`},
+		{"a track that bears a job's name and is it keeps it",
+			`"Hook" 1 72 x.x.x.x.........`,
+			`hook, lead, hook: x.x.x.x.........`},
+		{"a generic name says nothing: the role is the name",
+			`"Track 1" 10 36 ` + fours + `
+			 "Track 2" 2 30 ..x-..x-..x-..x-`,
+			`kick, kick, beat: x...x...x...x...
+			 bass, bass, bass: ..x...x...x...x.`},
+		{"a trigger has no job",
+			`"Kick" 1 36 ` + fours + `
+			 "SC Kick" 10 36 ` + fours,
+			`kick, kick, beat: x...x...x...x...
+			 sc-kick, trigger, -: x...x...x...x...`},
+		{"fx and vocal are extra and no hook",
+			`"Riser" 1 60 x---------------
+			 "Vox" 2 60 x.x.x.x.x.x.x.x.
+			 "Lead" 3 60 x...............`,
+			`riser, fx, extra: x...............
+			 vox, vocal, extra: x.x.x.x.x.x.x.x.
+			 lead, lead, hook: x...............`},
+		{"a break in slices in one part is all beat",
+			`"Amen" 2 36 x...............
+			 "Amen" 2 37 ..x.............
+			 "Amen" 2 38 ....x...........
+			 "Amen" 2 39 ......x.........
+			 "Amen" 2 40 ........x.......
+			 "Amen" 2 41 ..........x.x.x.`,
+			`amen, unknown, beat: x.x.x.x.x.x.x.x.`},
+		{"keys that climb from slice to slice are a break without a name",
+			`"" 10 36 x...............
+			 "" 10 37 ..x.............
+			 "" 10 38 ....x...........
+			 "" 10 39 ......x.........
+			 "" 10 40 ........x.......
+			 "" 10 41 ..........x.....
+			 "" 10 42 ............x...
+			 "" 10 43 ..............x.`,
+			`break, unknown, beat: x.x.x.x.x.x.x.x.`},
+		{"a hat and an open hat in one track are two",
+			`"Hats" 4 42 ` + eighths + `
+			 "Hats" 4 46 ..............x.`,
+			`hat, hat, tops: x.x.x.x.x.x.x.x.
+			 open-hat, open-hat, tops: ..............x.`},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			s, _ := hear(t, row.loop)
+			same(t, show(s), row.want)
+		})
+	}
+}
+
+func TestHearByBehaviour(t *testing.T) {
+	for _, row := range []struct {
+		rule, loop string
+		want       song.Role
+	}{
+		{"one short key on the beats is a kick", `"" 1 60 ` + fours, song.Kick},
+		{"one short key on two and four is a snare", `"" 1 60 ` + twoFour, song.Snare},
+		{"one short key between the beats is an open hat", `"" 1 60 ` + offs, song.OpenHat},
+		{"one short key all the time is a hat", `"" 1 60 ` + eighths, song.Hat},
+		{"one short key here and there is percussion", `"" 1 60 ...x......x..x..`, song.PercR},
+		{"one low short key between the beats is a bass", `"" 1 36 ` + offs, song.BassR},
+		{"low, one at a time, is a bass", "\"\" 1 36 x--.x--.........\n\"\" 1 39 ........x--.x--.", song.BassR},
+		{"chords held are a pad", "\"\" 1 60 x---------------\n\"\" 1 63 x---------------", song.Pad},
+		{"short chords are a stab", "\"\" 1 60 ...x......x.....\n\"\" 1 63 ...x......x.....", song.Stab},
+		{"chords between are chords", "\"\" 1 60 x---....x---....\n\"\" 1 63 x---....x---....", song.Chords},
+		{"many notes one at a time are an arp", "\"\" 1 60 x...x...x...x...\n\"\" 1 64 ..x...x...x...x.\n\"\" 1 67 .x...x...x...x..", song.Arp},
+		{"few notes one at a time are a lead", "\"\" 1 72 x---....x-------\n\"\" 1 74 ......x.........", song.Lead},
+		{"one key held for bars is a drone", `"" 1 60 x---------------|----------------`, song.Drone},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			s, r := hear(t, row.loop)
+			if s.Parts[0].Role != row.want {
+				t.Errorf("heard %s (%v), want %s", s.Parts[0].Role, r.Parts[0].Evidence, row.want)
+			}
+			if c := r.Parts[0].Confidence; c < 1 || c > 60 {
+				t.Errorf("confidence %d %%, want at most 60 for behaviour", c)
+			}
+		})
+	}
+}
+
+func TestEvidence(t *testing.T) {
+	f := loop(t, `"BD 909" 10 36 `+fours+`
+		"Perc" 10 60 `+offs+`
+		"Harbour" 2 36 x...............`)
+	f.Tracks[2].Events = slices.Insert(f.Tracks[2].Events, 0, smf.Channel(0, 0xC1, 38, 0))
+	_, r, err := listen.Hear(raw(t, f), listen.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, want := range []string{
+		`bd-909, kick, 99 %: track name "BD 909" says kick; GM key 36, Bass Drum 1`,
+		`perc, perc, 99 %: track name "Perc" says perc; GM key 60, Hi Bongo`,
+		`harbour, bass, 80 %: GM program 39, bass`,
+	} {
+		p := r.Parts[i]
+		got := p.Part + ", " + string(p.Role) + ", " + strconv.Itoa(p.Confidence) + " %: " + strings.Join(p.Evidence, "; ")
+		if got != want {
+			t.Errorf("got  %s\nwant %s", got, want)
+		}
+	}
+}
+
+func TestInstrumentNamesOfFormatZero(t *testing.T) {
+	var tr smf.Track
+	tr.AppendMeta(0, 0x03, []byte("Harbour Lights"))
+	tr.AppendMeta(0, 0x20, []byte{0})
+	tr.AppendMeta(0, 0x04, []byte("Warm Pad"))
+	note(&tr, 1, 60, 0, bar, 100)
+	note(&tr, 2, 72, 0, step, 100)
+	note(&tr, 10, 36, 0, step, 100)
+	s, _, err := listen.Hear(raw(t, &smf.File{Division: ppq, Tracks: []smf.Track{tr}}), listen.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	same(t, show(s), `warm-pad, pad, hook: x...............
+		perc, perc, perc: x...............
+		kick, kick, beat: x...............`)
+}
+
+func TestJobs(t *testing.T) {
+	for _, row := range []struct{ rule, loop, want string }{
+		{"a single pitched part is the hook, however long its notes",
+			`"Pad" 1 60 x---------------`,
+			`pad, pad, hook: x...............`},
+		{"of two the one with the longest median note is the bed, if that is a beat",
+			`"A" 1 60 x---x---x---x---
+			 "B" 2 60 x--.x--.x--.x--.`,
+			`a, lead, bed: x...x...x...x...
+			 b, lead, hook: x...x...x...x...`},
+		{"no bed where no median note is a beat long",
+			`"Lead" 1 60 x..............
+			 "Stab" 2 60 x--.x--.x--.x--`,
+			`lead, lead, extra: x..............
+			 stab, stab, hook: x...x...x...x..`},
+		{"of the others the busiest is the hook, the rest is extra",
+			`"Pad" 1 60 x---------------
+			 "Lead" 2 60 x.x.x...........
+			 "Arp" 3 60 x.x.x.x.........
+			 "Stab" 4 60 x...............`,
+			`pad, pad, bed: x...............
+			 lead, lead, extra: x.x.x...........
+			 arp, arp, hook: x.x.x.x.........
+			 stab, stab, extra: x...............`},
+		{"a chord is one onset",
+			`"Lead" 2 60 x.x.............
+			 "Stab" 4 60 x...............
+			 "Stab" 4 63 x...............
+			 "Stab" 4 67 x...............`,
+			`lead, lead, hook: x.x.............
+			 stab, stab, extra: x...............`},
+		{"the median of an even number of notes is the mean of the middle two",
+			`"Lead" 1 60 x----x-.........
+			 "Arp" 2 60 x--.............`,
+			`lead, lead, hook: x....x..........
+			 arp, arp, extra: x...............`},
+		{"of equals the first",
+			`"Pad" 1 60 x---------------
+			 "Strings" 2 60 x---------------
+			 "Lead" 3 60 x...............
+			 "Arp" 4 60 x...............`,
+			`pad, pad, bed: x...............
+			 strings, strings, hook: x...............
+			 lead, lead, extra: x...............
+			 arp, arp, extra: x...............`},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			s, _ := hear(t, row.loop)
+			same(t, show(s), row.want)
+		})
+	}
+}
+
+func TestOnsetsABarAreCountedWithinTheCycle(t *testing.T) {
+	f := loop(t, `"Lead" 1 60 x.x.x...........
+		"Arp" 2 60 x.x.............|x.x.............`)
+	loopFile, l, _, err := listen.FindLoop(f, listen.LoopOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	l.Cycles[0] = bar
+	s, _, err := listen.Hear(raw(t, loopFile), listen.Options{Loop: l})
+	if err != nil {
+		t.Fatal(err)
+	}
+	same(t, show(s), `lead, lead, hook: x.x.x...........|................
+		arp, arp, extra: x.x.............|x.x.............`)
+}
+
+func TestSkeleton(t *testing.T) {
+	for _, row := range []struct{ rule, loop, want string }{
+		{"a kick on three quarters of the beats is the beat",
+			`"Kit" 10 36 x...x...x.......|x...x...x.......
+			 "Kit" 10 38 ....x.......x...|....x.......x...`,
+			`kick, kick, beat: x...x...x.......|x...x...x.......
+			 snare, snare, backbeat: ....x.......x...|....x.......x...`},
+		{"on fewer, kick on 1 and the main snares are the skeleton, the rest is backbeat",
+			`"Kit" 10 36 x.x.......xx....|x.x.......x.....
+			 "Kit" 10 38 ....X..o.o..X..o|....X..o.o....X.
+			 "Kit" 10 42 x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.`,
+			`skeleton, kick, beat: x...x.......x...|x...x...........
+			 break-kick, kick, backbeat: ..x.......xx....|..x.......x.....
+			 break-snare, snare, backbeat: .......o.o.....o|.......o.o....X.
+			 hat, hat, tops: x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.`},
+		{"ghost notes are no main snares",
+			`"Kit" 10 36 x.........x.....
+			 "Kit" 10 38 ....o...X.......`,
+			`skeleton, kick, beat: x.......x.......
+			 break-kick, kick, backbeat: ..........x.....
+			 break-snare, snare, backbeat: ....x...........`},
+		{"only the bars the kick plays in count",
+			`"Kit" 10 36 x...x...x...x...|................
+			 "Kit" 10 38 ....x.......x...|....x.......x...`,
+			`kick, kick, beat: x...x...x...x...|................
+			 snare, snare, backbeat: ....x.......x...|....x.......x...`},
+		{"on tracks of their own each gives what is its",
+			`"Kick" 1 36 x.....x.........
+			 "Snare" 1 38 ....X..o....X...`,
+			`skeleton 1, kick, beat: x...............
+			 break-kick, kick, backbeat: ......x.........
+			 skeleton 2, snare, beat: ....x.......x...
+			 break-snare, snare, backbeat: .......x........`},
+		{"a voice that is skeleton through and through stays as it is",
+			`"Kick" 1 36 x...............
+			 "Snare" 1 38 ........x.......`,
+			`kick, kick, beat: x...............
+			 snare, snare, beat: ........x.......`},
+		{"where no snare is, the clap is the main one",
+			`"Kit" 10 36 x.....x...x.....
+			 "Kit" 10 39 ....x.......x...`,
+			`skeleton, kick, beat: x...x.......x...
+			 break-kick, kick, backbeat: ......x...x.....`},
+		{"rim and clap beside a snare stay backbeat",
+			`"Kit" 10 36 x.....x...x.....
+			 "Kit" 10 38 ....x.......x...
+			 "Kit" 10 39 ....x.......x...`,
+			`skeleton, kick, beat: x...x.......x...
+			 break-kick, kick, backbeat: ......x...x.....
+			 clap, clap, backbeat: ....x.......x...`},
+		{"where nothing stands at its places, there is no skeleton",
+			`"Kit" 10 36 ..x...x.........
+			 "Kit" 10 38 .....x.......x..`,
+			`kick, kick, beat: ..x...x.........
+			 snare, snare, backbeat: .....x.......x..`},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			s, _ := hear(t, row.loop)
+			same(t, show(s), strings.NewReplacer("X", "x").Replace(withoutGhosts(row.want)))
+		})
+	}
+}
+
+// withoutGhosts draws soft hits in a row of steps as hits.
+func withoutGhosts(text string) string {
+	lines := strings.Split(text, "\n")
+	for i, l := range lines {
+		if label, row, ok := strings.Cut(l, ": "); ok {
+			lines[i] = label + ": " + strings.ReplaceAll(row, "o", "x")
+		}
+	}
+	return strings.Join(lines, "\n")
+}
+
+func TestPlayedNotesStandOnTheirBeats(t *testing.T) {
+	var tr smf.Track
+	tr.AppendMeta(0, 0x03, []byte("Kick"))
+	for b := range 8 {
+		at := smf.Tick(b * beat)
+		if b > 0 {
+			at += smf.Tick(11 - 22*(b%2)) // less than a 1/32 note, 12 ticks, early or late
+		}
+		note(&tr, 1, 36, at, at+step, 100)
+	}
+	tr.End = 2 * bar
+	s, _, err := listen.Hear(raw(t, &smf.File{Format: 1, Division: ppq, Tracks: []smf.Track{tr}}), listen.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(s.Parts) != 1 || s.Parts[0].Job != song.Beat {
+		t.Errorf("got\n%swant one kick that is the beat", show(s))
+	}
+}
+
+func TestHearWithoutCommonBars(t *testing.T) {
+	for _, f := range []*smf.File{
+		{Format: 2, Division: ppq, Tracks: loop(t, `"Kick" 1 36 x...`).Tracks},
+		{Format: 1, Division: 0xE728, Tracks: loop(t, `"Kick" 1 36 x...`).Tracks},
+	} {
+		s := raw(t, f)
+		heard, _, err := listen.Hear(s, listen.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		checkPartition(t, s, heard)
+		if heard.Parts[0].Role != song.Kick {
+			t.Errorf("heard %s, want a kick by its name", heard.Parts[0].Role)
+		}
+	}
+}
+
+func TestSilentHalvesAreTold(t *testing.T) {
+	for _, row := range []struct{ rule, loop, want string }{
+		{"a part silent in the second half is told with the hint",
+			`"Bass" 1 36 x...............|x...............|x...............|x...............|................|................|................|................
+			 "Lead" 2 60 x...............|................|................|................|................|................|................|x...............`,
+			`bass is silent in the second half of the loop; if it is to repeat, write parts: {bass: {cycle: 4 bars}}`},
+		{"the hint is the shortest length that holds its notes",
+			`"Bass" 1 36 x...............|x...............|................|................
+			 "Lead" 2 60 x...............|................|................|x...............`,
+			`bass is silent in the second half of the loop; if it is to repeat, write parts: {bass: {cycle: 2 bars}}`},
+		{"a chord that rings on is not silent",
+			`"Pad" 1 60 x---------------|-----...........
+			 "Lead" 2 60 x...............|x...............`, ``},
+		{"a sound of a kit is not, as long as the kit plays",
+			`"Kit" 10 36 x...x...x...x...|x...x...x...x...
+			 "Kit" 10 49 x...............|................`, ``},
+		{"a loop of one bar has no halves",
+			`"Bass" 1 36 x...............`, ``},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			f, l, _, err := listen.FindLoop(loop(t, row.loop), listen.LoopOptions{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			_, r, err := listen.Hear(raw(t, f), listen.Options{Loop: l})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got := strings.Join(r.Told, "\n"); got != row.want {
+				t.Errorf("got  %q\nwant %q", got, row.want)
+			}
+		})
+	}
+}

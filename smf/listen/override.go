@@ -1,0 +1,552 @@
+package listen
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"loopdraft/smf/song"
+)
+
+// Override is an entry of a recipe's "parts:": what a part is, where what was heard is not what is
+// wanted. With a selector (Track, TrackName, Channel, Port, Keys, At) the notes that all its
+// selectors match move to the part of its name, one part for each track and channel they are on.
+// Without one it speaks of the part that bears its name, or of every part of the role or job it
+// names.
+//
+// Overrides are applied in order. Notes that an override with At, or with Keys, took are not taken
+// again by one that selects less narrowly (At before Keys before the rest).
+type Override struct {
+	Name string // "stab", "hat 2": lower-case letters, digits and hyphens, with a number or without
+
+	Track     int      // number of the track, from 1; 0: any
+	TrackName string   // its name, exact or else in any case; "": any
+	Channel   int      // 1..16; 0: any
+	Port      *int     // 0..127 as in FF 21; nil: any
+	Keys      []int    // 0..127; nil: any. Without Track, TrackName or Channel: of kits and drums alone
+	At        []string // beats as bar.beat, both from 1, of a pattern as long as the largest bar here, repeated from bar 1 on; nil: anywhere
+
+	Role   string // a role's word; "": as its name says, else as heard
+	Job    string // a job's word; "": as heard
+	Home   []song.Home
+	Mapped []song.Controller
+	Tails  song.Tails
+	Entry  song.Entry
+	Cycle  int // bars after which its tracks repeat, for [FindLoop]; 0: as heard
+}
+
+// anyDrum tells whether the override selects keys, or places, of whatever kit there is.
+func (o Override) anyDrum() bool {
+	return o.Keys != nil && o.Track == 0 && o.TrackName == "" && o.Channel == 0
+}
+
+// selects tells whether the override has a selector.
+func (o Override) selects() bool {
+	return o.Track != 0 || o.TrackName != "" || o.Channel != 0 || o.Port != nil || o.Keys != nil || o.At != nil
+}
+
+// rank tells how narrowly it selects.
+func (o Override) rank() int {
+	switch {
+	case o.At != nil:
+		return 3
+	case o.Keys != nil:
+		return 2
+	}
+	return 1
+}
+
+// OverrideError is a mistake in one override.
+type OverrideError struct {
+	Index       int    // of the override
+	Name        string // its Name
+	Field       string // as a recipe calls it: track, name, channel, port, keys, at, role, job, home, cycle; "": the entry's key
+	Found, Want string
+	Hint        string // the word that was probably meant, or ""
+}
+
+// Error implements error.
+func (e *OverrideError) Error() string {
+	var b strings.Builder
+	b.WriteString("parts." + e.Name)
+	if e.Field != "" {
+		b.WriteString("." + e.Field)
+	}
+	fmt.Fprintf(&b, ": found %s, want %s", e.Found, e.Want)
+	if e.Hint != "" {
+		fmt.Fprintf(&b, "; did you mean %q?", e.Hint)
+	}
+	return b.String()
+}
+
+// OverrideErrors are all mistakes of the overrides, in their order.
+type OverrideErrors []*OverrideError
+
+// Error implements error.
+func (es OverrideErrors) Error() string {
+	lines := make([]string, len(es))
+	for i, e := range es {
+		lines[i] = e.Error()
+	}
+	return strings.Join(lines, "\n")
+}
+
+// Unwrap gives errors.As each mistake.
+func (es OverrideErrors) Unwrap() []error {
+	out := make([]error, len(es))
+	for i, e := range es {
+		out[i] = e
+	}
+	return out
+}
+
+func (h *hearing) wrong(i int, field, found, want, hint string) {
+	h.errs = append(h.errs, &OverrideError{i, h.opts.Overrides[i].Name, field, found, want, hint})
+}
+
+// override applies the overrides that select notes.
+func (h *hearing) override() {
+	for i, o := range h.opts.Overrides {
+		if h.check(i, o) && o.selects() {
+			h.move(i, o)
+		}
+	}
+	if len(h.errs) > 0 {
+		return
+	}
+	for i, o := range h.opts.Overrides {
+		if o.selects() && !slices.ContainsFunc(h.voices, func(v *voice) bool { return v.owner == i+1 }) {
+			h.wrong(i, "", "no note left for it", "notes that no other entry takes as narrowly", "")
+		}
+	}
+}
+
+// check finds the mistakes of an override that are wrong in any song.
+func (h *hearing) check(i int, o Override) bool {
+	before := len(h.errs)
+	if want := nameFault(o.Name); want != "" {
+		h.wrong(i, "", strconv.Quote(o.Name), want, "")
+	}
+	inside := func(field string, n, low, high int) {
+		if n < low || n > high {
+			h.wrong(i, field, strconv.Itoa(n), fmt.Sprintf("%d to %d", low, high), "")
+		}
+	}
+	if o.Track != 0 {
+		inside("track", o.Track, 1, len(h.song.Tracks))
+	}
+	if o.Channel != 0 {
+		inside("channel", o.Channel, 1, 16)
+	}
+	if o.Port != nil {
+		inside("port", *o.Port, 0, 127)
+	}
+	for _, k := range o.Keys {
+		inside("keys", k, 0, 127)
+	}
+	if o.Cycle != 0 {
+		inside("cycle", o.Cycle, 1, 1<<20)
+	}
+	for _, at := range o.At {
+		if _, want := h.readPlace(at); want != "" {
+			h.wrong(i, "at", strconv.Quote(at), want, "")
+		}
+	}
+	if o.Role != "" {
+		if _, ok := song.RoleWord(o.Role); !ok {
+			words := roleWords()
+			h.wrong(i, "role", strconv.Quote(o.Role), "one of "+strings.Join(words, ", "), song.Nearest(o.Role, words))
+		}
+	}
+	if o.Job != "" && !slices.Contains(song.Jobs(), song.Job(o.Job)) {
+		words := jobWords()
+		h.wrong(i, "job", strconv.Quote(o.Job), "one of "+strings.Join(words, ", "), song.Nearest(o.Job, words))
+	}
+	for _, home := range o.Home {
+		inside("home", home.Value, 0, home.Controller.Max())
+	}
+	return len(h.errs) == before
+}
+
+// nameFault says what a part's name should be like, "" if it is.
+func nameFault(name string) string {
+	word, number, numbered := strings.Cut(name, " ")
+	ok := word != "" && word[0] >= 'a' && word[0] <= 'z'
+	for _, c := range []byte(word) {
+		ok = ok && (c >= 'a' && c <= 'z' || c >= '0' && c <= '9' || c == '-')
+	}
+	if n, fine := decimal(number); numbered && (!fine || n < 1) {
+		ok = false
+	}
+	switch {
+	case !ok:
+		return "a name of lower-case letters, digits and hyphens, a letter first, with a number after it or without"
+	case slices.Contains(song.Groups(), word):
+		return "a name that is no group of parts"
+	case reservedWord(word) && !slices.Contains(song.Jobs(), song.Job(word)):
+		return "a name that is no word of the recipe language"
+	}
+	return ""
+}
+
+// decimal reads digits alone, up to six of them.
+func decimal(s string) (int, bool) {
+	if s == "" || len(s) > 6 || strings.Trim(s, "0123456789") != "" {
+		return 0, false
+	}
+	n, err := strconv.Atoi(s)
+	return n, err == nil
+}
+
+// readPlace reads "bar.beat", or says what is wanted.
+func (h *hearing) readPlace(text string) (place, string) {
+	if h.time == nil {
+		return place{}, "no places: the file has no common bars"
+	}
+	barText, beatText, _ := strings.Cut(text, ".")
+	bar, ok1 := decimal(barText)
+	beat, ok2 := decimal(beatText)
+	last := max(1, h.time.BarOf(h.length-1))
+	switch {
+	case !ok1 || !ok2:
+		return place{}, "bar.beat, such as 1.3"
+	case bar < 1 || bar > last:
+		return place{}, fmt.Sprintf("a bar from 1 to %d", last)
+	case beat < 1 || beat > h.time.MetreIn(bar).Num:
+		return place{}, fmt.Sprintf("a beat from 1 to %d", h.time.MetreIn(bar).Num)
+	}
+	return place{bar, beat}, ""
+}
+
+func roleWords() []string {
+	var out []string
+	for _, r := range song.Roles() {
+		out = append(out, string(r))
+	}
+	return out
+}
+
+func jobWords() []string {
+	var out []string
+	for _, j := range song.Jobs() {
+		out = append(out, string(j))
+	}
+	return out
+}
+
+// selector is an override's selectors, read.
+type selector struct {
+	Override
+	keys   song.Keys
+	places []place
+	bars   int // of the pattern of places
+	fold   bool
+}
+
+func (h *hearing) selector(o Override) selector {
+	sel := selector{Override: o}
+	for _, k := range o.Keys {
+		sel.keys[k>>6] |= 1 << (k & 63)
+	}
+	for _, text := range o.At {
+		p, _ := h.readPlace(text)
+		sel.places = append(sel.places, p)
+		sel.bars = max(sel.bars, p.bar)
+	}
+	sel.fold = o.TrackName != "" && !slices.ContainsFunc(h.song.Tracks, func(t *song.Track) bool { return t.Name == o.TrackName })
+	return sel
+}
+
+func (s selector) onTrack(p song.Part) bool { return s.Track == 0 || p.Track == s.Track-1 }
+
+func (s selector) named(t *song.Track) bool {
+	return s.TrackName == "" || t.Name == s.TrackName || s.fold && strings.EqualFold(t.Name, strings.TrimSpace(s.TrackName))
+}
+
+func (s selector) onChannel(p song.Part) bool { return s.Channel == 0 || int(p.Channel) == s.Channel-1 }
+
+func (s selector) onPort(p song.Part) bool { return s.Port == nil || int(p.Port) == *s.Port }
+
+func (s selector) onKey(n song.Note) bool { return s.Keys == nil || s.keys.Has(n.Key) }
+
+// move gathers the notes an override selects into voices of its name.
+func (h *hearing) move(i int, o Override) {
+	sel := h.selector(o)
+	if !h.matches(i, sel) {
+		return
+	}
+	var made []*voice
+	var kept []*voice
+	for _, v := range h.voices {
+		if v.rank > o.rank() || !sel.onTrack(v.Part) || !sel.named(h.song.Tracks[v.Track]) || !sel.onChannel(v.Part) || !sel.onPort(v.Part) || o.anyDrum() && !h.drums(v.Part) {
+			kept = append(kept, v)
+			continue
+		}
+		var taken, left []song.Note
+		for _, n := range v.Notes {
+			if sel.onKey(n) && (o.At == nil || standsAt(h.time, n.Start, sel.places, sel.bars, v.cycle)) {
+				taken = append(taken, n)
+			} else {
+				left = append(left, n)
+			}
+		}
+		if len(taken) > 0 {
+			made = gather(made, v, taken)
+			v.Notes = left
+			if o.At == nil && !v.Keys.All() {
+				v.Keys[0], v.Keys[1] = v.Keys[0]&^sel.keys[0], v.Keys[1]&^sel.keys[1]
+			}
+		}
+		if len(left) > 0 {
+			kept = append(kept, v)
+		}
+	}
+	for _, v := range made {
+		slices.SortStableFunc(v.Notes, song.CompareNotes)
+		v.Keys, v.at, v.rank, v.owner = sel.keys, o.At, o.rank(), i+1
+		v.base, v.nameGiven = o.Name, true
+		h.hearAgain(v)
+		h.describe(i, v, o)
+	}
+	h.voices = append(kept, made...)
+}
+
+// gather adds the notes taken from a voice to the one of its track and channel among those made.
+func gather(made []*voice, from *voice, taken []song.Note) []*voice {
+	for _, v := range made {
+		if v.Track == from.Track && v.Channel == from.Channel {
+			v.Notes = append(v.Notes, taken...)
+			v.from = append(v.from, from.from...)
+			return made
+		}
+	}
+	w := *from
+	w.Notes, w.from = taken, slices.Clone(from.from)
+	w.Job, w.jobFixed, w.jobGiven, w.roleGiven = song.NoJob, false, false, false
+	return append(made, &w)
+}
+
+// hearAgain gives a gathered voice the role that its notes were heard to have: the one of most of
+// them, but a kick where any is a kick's.
+func (h *hearing) hearAgain(v *voice) {
+	v.evidence, v.Role, v.confidence, v.whole = nil, song.Unknown, 0, false
+	most := 0
+	for _, f := range h.first {
+		if f.Track != v.Track || f.Channel != v.Channel {
+			continue
+		}
+		n := 0
+		for _, note := range v.Notes {
+			if f.Keys.Has(note.Key) {
+				n++
+			}
+		}
+		if n == 0 {
+			continue
+		}
+		v.evidence = append(v.evidence, f.evidence...)
+		if v.Role != song.Kick && (n > most || f.Role == song.Kick) {
+			v.Role, v.confidence, v.whole = f.Role, f.confidence, f.whole && len(v.Notes) == len(f.Notes)
+		}
+		most = max(most, n)
+	}
+}
+
+// drums tells whether a track and channel plays a kit or a drum.
+func (h *hearing) drums(p song.Part) bool {
+	return slices.ContainsFunc(h.first, func(f voice) bool {
+		return f.Track == p.Track && f.Channel == p.Channel && (f.whole || f.Role.Drum())
+	})
+}
+
+// matches tells whether the song has notes that the selectors match, taken or not; else it says
+// which selector matches none.
+func (h *hearing) matches(i int, sel selector) bool {
+	var parts []song.Part
+	for _, p := range h.song.Parts {
+		if sel.onTrack(p) && (!sel.anyDrum() || h.drums(p)) {
+			parts = append(parts, p)
+		}
+	}
+	if len(parts) == 0 && sel.anyDrum() {
+		h.wrong(i, "keys", keyText(sel.Keys)+" and no kit", "a track, name or channel beside them", "")
+		return false
+	}
+	if len(parts) == 0 {
+		h.wrong(i, "track", fmt.Sprintf("%d, a track without notes", sel.Track), "one of "+h.tracksWithNotes(), "")
+		return false
+	}
+	keep := func(field, found, hint string, want func() string, ok func(song.Part) bool) bool {
+		rest := slices.DeleteFunc(slices.Clone(parts), func(p song.Part) bool { return !ok(p) })
+		if len(rest) == 0 {
+			h.wrong(i, field, found, want(), hint)
+			return false
+		}
+		parts = rest
+		return true
+	}
+	names := h.trackNames(parts)
+	return keep("name", strconv.Quote(sel.TrackName), song.Nearest(sel.TrackName, names),
+		func() string { return "one of " + strings.Join(names, ", ") },
+		func(p song.Part) bool { return sel.named(h.song.Tracks[p.Track]) }) &&
+		keep("channel", strconv.Itoa(sel.Channel), "",
+			func() string { return "one of " + numbers(parts, func(p song.Part) int { return int(p.Channel) + 1 }) }, sel.onChannel) &&
+		keep("port", portText(sel.Port), "",
+			func() string { return "one of " + numbers(parts, func(p song.Part) int { return int(p.Port) }) }, sel.onPort) &&
+		keep("keys", keyText(sel.Keys), "", func() string { return "one of " + keysOf(parts) },
+			func(p song.Part) bool { return slices.ContainsFunc(p.Notes, sel.onKey) }) &&
+		keep("at", strings.Join(sel.At, ", "), "", func() string { return "beats that notes of it stand at" },
+			func(p song.Part) bool {
+				return sel.At == nil || slices.ContainsFunc(p.Notes, func(n song.Note) bool {
+					return sel.onKey(n) && standsAt(h.time, n.Start, sel.places, sel.bars, h.cycleOf(p.Track))
+				})
+			})
+}
+
+func portText(port *int) string {
+	if port == nil {
+		return ""
+	}
+	return strconv.Itoa(*port)
+}
+
+func keyText(keys []int) string {
+	var out []string
+	for _, k := range keys {
+		out = append(out, strconv.Itoa(k))
+	}
+	return strings.Join(out, ", ")
+}
+
+// numbers lists a number that each part has, rising, once each.
+func numbers(parts []song.Part, of func(song.Part) int) string {
+	var all []int
+	for _, p := range parts {
+		all = append(all, of(p))
+	}
+	slices.Sort(all)
+	return keyText(slices.Compact(all))
+}
+
+func keysOf(parts []song.Part) string {
+	var all []int
+	for _, p := range parts {
+		for _, k := range keysUsed(p.Notes) {
+			all = append(all, int(k))
+		}
+	}
+	slices.Sort(all)
+	return keyText(slices.Compact(all))
+}
+
+func (h *hearing) trackNames(parts []song.Part) []string {
+	var out []string
+	for _, p := range parts {
+		if name := h.song.Tracks[p.Track].Name; name != "" && !slices.Contains(out, name) {
+			out = append(out, name)
+		}
+	}
+	return out
+}
+
+func (h *hearing) tracksWithNotes() string {
+	return numbers(h.song.Parts, func(p song.Part) int { return p.Track + 1 })
+}
+
+// adjust applies the overrides that speak of parts there are.
+func (h *hearing) adjust() {
+	for i, o := range h.opts.Overrides {
+		if o.selects() || nameFault(o.Name) != "" {
+			continue
+		}
+		named := h.called(o.Name)
+		if len(named) == 0 {
+			names := make([]string, len(h.voices))
+			for j, v := range h.voices {
+				names[j] = v.Name
+			}
+			h.wrong(i, "", strconv.Quote(o.Name), "one of "+strings.Join(names, ", ")+", or a track, name, channel or key it is made of",
+				song.Nearest(o.Name, names))
+		}
+		for _, v := range named {
+			h.describe(i, v, o)
+		}
+	}
+}
+
+// called returns the voices that a name stands for: the one that bears it, else all of the job, else
+// all of the role; with a number, that one of them, in the order of the roles.
+func (h *hearing) called(name string) []*voice {
+	for _, v := range h.voices {
+		if v.Name == name {
+			return []*voice{v}
+		}
+	}
+	word, number, numbered := strings.Cut(name, " ")
+	role, isRole := song.RoleWord(word)
+	isJob := slices.Contains(song.Jobs(), song.Job(word))
+	var out []*voice
+	for _, v := range h.voices {
+		if isJob && v.Job == song.Job(word) || !isJob && isRole && v.Role == role {
+			out = append(out, v)
+		}
+	}
+	if !numbered {
+		return out
+	}
+	slices.SortStableFunc(out, func(a, b *voice) int {
+		return slices.Index(song.Roles(), a.Role) - slices.Index(song.Roles(), b.Role)
+	})
+	if n, _ := decimal(number); n <= len(out) {
+		return out[n-1 : n]
+	}
+	return nil
+}
+
+// describe gives a voice what the override says of it.
+func (h *hearing) describe(i int, v *voice, o Override) {
+	v.from = append(v.from, i)
+	word, _, _ := strings.Cut(o.Name, " ")
+	role, isRole := song.RoleWord(word)
+	isJob := slices.Contains(song.Jobs(), song.Job(word))
+	switch {
+	case o.Role != "":
+		role, _ = song.RoleWord(o.Role)
+		h.giveRole(v, role)
+	case o.selects() && isRole:
+		h.giveRole(v, role)
+	}
+	switch {
+	case o.Job != "":
+		v.Job, v.jobGiven = song.Job(o.Job), true
+	case o.selects() && isJob && !isRole:
+		v.Job, v.jobGiven = song.Job(word), true
+	case o.selects() && word == "skeleton":
+		v.Job, v.jobGiven = song.Beat, true
+		if !v.roleGiven {
+			v.Role = song.Kick
+		}
+	}
+	if o.Home != nil {
+		v.Home = slices.Clip(slices.Clone(o.Home))
+	}
+	if o.Mapped != nil {
+		v.Mapped = slices.Clip(slices.Clone(o.Mapped))
+	}
+	if o.Tails != song.TailsAuto {
+		v.Tails = o.Tails
+	}
+	if o.Entry != song.EntryAuto {
+		v.Entry = o.Entry
+	}
+}
+
+func (h *hearing) giveRole(v *voice, role song.Role) {
+	v.Role, v.roleGiven, v.confidence = role, true, 100
+	v.whole = false
+	v.evidence = append(v.evidence, "the recipe says "+string(role))
+	if !v.jobGiven {
+		v.jobFixed = false
+	}
+}
