@@ -1,0 +1,208 @@
+package moves
+
+import (
+	"loopdraft/smf/song"
+)
+
+// Double adds hits between a part's hits.
+type Double struct {
+	Target
+	Spacing  string `yaml:"spacing" words:"1/8,1/16" doc:"grid of the places taken; left out, 1/8, and 1/16 where no place of 1/8 is free"`
+	Velocity Share  `yaml:"velocity" doc:"share of the velocity of the hits around it, at most the part's own loudest"`
+}
+
+func doubleMove() Move {
+	return Move{
+		Name:  "double",
+		Group: Rhythm,
+		Brief: "Add hits between a part's hits",
+		Doc: `A hit is answered on the places of 1/8 notes that are free: less than a 1/4 note after it and at least a 1/16 note from any hit of the part. Where a span has none, places of 1/16 are taken. Off-beats come as late as those of the loop.
+
+The answer has the keys of its hit, its length up to the spacing, and a share of the velocity of the hits around it. A held note ends where its key is struck again. Where the part is silent nothing is added, with a warning; where a roll stands for the part, nothing is added either.`,
+		New: func() Step { return &Double{Velocity: 85 * Whole / 100} },
+		Example: Example{
+			Step:   &Double{Target: Target{Part: PartsOf("kick"), Over: SpansOf("last 2 beats")}, Velocity: 85 * Whole / 100},
+			Before: "kick X...X...X...X...|X...X...X...X...",
+			After:  "kick X...X...X...X...|X...X...X.x.X.x.",
+		},
+	}
+}
+
+// Apply implements [Step].
+func (d *Double) Apply(env *Env, in song.Song) (song.Song, error) {
+	env.checkNotes(in)
+	spacings := []NoteValue{{1, 8}, {1, 16}}
+	switch d.Spacing {
+	case "1/8":
+		spacings = spacings[:1]
+	case "1/16":
+		spacings = spacings[1:]
+	}
+	e := in.Edit()
+	swing := measureSwing(env.Loop)
+	for _, p := range env.Parts {
+		part := in.Parts[p]
+		own := env.Source(part.Name).Notes
+		if len(own) == 0 {
+			own = part.Notes
+		}
+		a := answers{song: in, swing: swing, notes: part.Notes, loudest: loudest(own), share: d.Velocity}
+		rolled := env.rolledRanges(part.Name)
+		for _, r := range env.Ranges {
+			free := outside(r, rolled)
+			if len(free) == 0 {
+				env.Tell("double: left out where a roll stands for %s", part.Name)
+			}
+			for _, free := range free {
+				for _, spacing := range spacings {
+					if a.place(e, p, free, spacing) > 0 {
+						break
+					}
+				}
+			}
+		}
+	}
+	env.changed(in, env.Parts, env.Ranges, "")
+	return e.Song(), nil
+}
+
+// answers places hits after the hits of a part.
+type answers struct {
+	song    song.Song
+	swing   swing
+	notes   []song.Note
+	loudest uint8
+	share   Share
+}
+
+// place answers the hits of a range on the free places of a spacing; it returns how many it took.
+func (a answers) place(e *song.Edit, part int, r song.Range, spacing NoteValue) int {
+	tl := a.song.Time()
+	ppq := tl.PPQ()
+	next, taken := 0, 0 // next: index of the first note after the place
+	for bar := tl.BarOf(r.Start); tl.BarStart(bar) < r.End; bar++ {
+		line, end := tl.BarStart(bar), min(tl.BarStart(bar+1), r.End)
+		for k := 0; line+spacing.Times(k, ppq) < end; k++ {
+			straight := line + spacing.Times(k, ppq)
+			if straight < r.Start {
+				continue
+			}
+			at := a.swing.late(tl, straight)
+			next = firstAfter(a.notes, next, at)
+			if next == 0 || !a.free(straight, next) {
+				continue
+			}
+			for _, n := range chordBefore(a.notes, next, ppq) {
+				length := min(n.End-n.Start, max(spacing.Ticks(ppq), 1))
+				e.Place(part, song.Note{Start: at, End: min(at+length, r.End), Key: n.Key, Vel: a.velocity(n, straight, next)})
+			}
+			taken++
+		}
+	}
+	return taken
+}
+
+// firstAfter returns the index of the first note after a tick; looking from an index on, in doubling
+// steps, it costs little wherever the last one was.
+func firstAfter(notes []song.Note, from int, at song.Tick) int {
+	step := 1
+	for from+step <= len(notes) && notes[from+step-1].Start <= at {
+		from += step
+		step *= 2
+	}
+	for ; step > 0; step /= 2 {
+		for from+step <= len(notes) && notes[from+step-1].Start <= at {
+			from += step
+		}
+	}
+	return from
+}
+
+// free tells whether a place lies less than a quarter note after the hit before it and at least a
+// 1/16 from that and the next.
+func (a answers) free(straight song.Tick, next int) bool {
+	ppq := a.song.Time().PPQ()
+	gap := straight - a.stands(a.notes[next-1].Start)
+	if gap*4 < ppq || gap >= ppq {
+		return false
+	}
+	return next == len(a.notes) || (a.stands(a.notes[next].Start)-straight)*4 >= ppq
+}
+
+// stands returns where a hit stands in straight time: on the nearest 1/16 if it was meant there.
+func (a answers) stands(t song.Tick) song.Tick {
+	tl := a.song.Time()
+	ppq := tl.PPQ()
+	t = a.swing.straight(tl, t)
+	line := tl.BarStart(tl.BarOf(t))
+	grid := line + NoteValue{1, 16}.Times(int(halfUp(4*int64(t-line), int64(ppq))), ppq)
+	if abs(t-grid)*16 <= ppq { // a quarter of a 1/16: played, not placed, by a person's hand is off by less
+		return grid
+	}
+	return t
+}
+
+// velocity returns the share of the mean of the hits around a place, in the measure of the note
+// answered.
+func (a answers) velocity(n song.Note, straight song.Tick, next int) uint8 {
+	before := int(loudestAt(a.notes[:next]))
+	after := before
+	if ppq := a.song.Time().PPQ(); next < len(a.notes) && a.stands(a.notes[next].Start)-straight < ppq {
+		after = int(loudestAt(a.notes[:chordEnd(a.notes, next)]))
+	}
+	v := halfUp(int64(n.Vel)*int64(before+after)*int64(a.share), int64(2*before)*int64(Whole))
+	return uint8(min(max(v, 1), song.Tick(a.loudest)))
+}
+
+// loudestAt returns the loudest velocity of the notes that start with the last one.
+func loudestAt(notes []song.Note) uint8 {
+	var out uint8 = 1
+	for i := len(notes) - 1; i >= 0 && notes[i].Start == notes[len(notes)-1].Start; i-- {
+		out = max(out, notes[i].Vel)
+	}
+	return out
+}
+
+// chordEnd returns the index after the notes that start with note i.
+func chordEnd(notes []song.Note, i int) int {
+	end := i + 1
+	for end < len(notes) && notes[end].Start == notes[i].Start {
+		end++
+	}
+	return end
+}
+
+// chordBefore returns the notes of the chord that ends before index next.
+func chordBefore(notes []song.Note, next int, ppq song.Tick) []song.Note {
+	first := next - 1
+	for first > 0 && (notes[next-1].Start-notes[first-1].Start)*16 < ppq {
+		first--
+	}
+	return notes[first:next]
+}
+
+// loudest returns the greatest velocity of the notes, at least 1.
+func loudest(notes []song.Note) uint8 {
+	var out uint8 = 1
+	for _, n := range notes {
+		out = max(out, n.Vel)
+	}
+	return out
+}
+
+// outside returns what is left of a range without others, which are in any order.
+func outside(r song.Range, others []song.Range) []song.Range {
+	left := []song.Range{r}
+	for _, o := range others {
+		var cut []song.Range
+		for _, l := range left {
+			for _, piece := range []song.Range{{Start: l.Start, End: min(l.End, o.Start)}, {Start: max(l.Start, o.End), End: l.End}} {
+				if piece.Len() > 0 {
+					cut = append(cut, piece)
+				}
+			}
+		}
+		left = cut
+	}
+	return left
+}

@@ -1,0 +1,64 @@
+package moves
+
+import (
+	"fmt"
+
+	"loopdraft/smf/song"
+)
+
+// Extend repeats the loop until the song has a length.
+type Extend struct {
+	To Extent `yaml:"to" doc:"the song's length" required:"true"`
+}
+
+func extendMove() Move {
+	return Move{
+		Name:  "extend",
+		Group: Structure,
+		Brief: "Repeat the loop until the song has a length",
+		Doc: `The loop runs on from its first bar; the last pass is cut at the song's end, where held pedals are released. A duration is the nearest number of whole phrases at the loop's tempo.
+
+Notes, controllers, programs, bends, tempo, metre and key repeat, and what a pass leaves elsewhere is set back at the start of the next; names, texts, markers and system exclusive messages stand once. A note that rings over the end of a pass rings on until its key starts again.
+
+In a recipe with sections these give the length, and extend is an error.`,
+		New: func() Step { return &Extend{} },
+		Example: Example{
+			Step:   &Extend{To: Extent{Bars: 3}},
+			Before: "kick x...x...x...x..x\nbass ..x---..X-..x---",
+			After:  "kick x...x...x...x..x|x...x...x...x..x|x...x...x...x..x\nbass ..x---..X-..x---|..x---..X-..x---|..x---..X-..x---",
+		},
+	}
+}
+
+// Apply implements [Step].
+func (x *Extend) Apply(env *Env, in song.Song) (song.Song, error) {
+	if len(in.Sections) > 0 {
+		return song.Song{}, &OptionError{Option: "to", Found: "a song with sections", Want: "no extend: the sections give the length"}
+	}
+	if in.End <= 0 {
+		return song.Song{}, &OptionError{Option: "to", Found: "a song without bars", Want: "at least one bar"}
+	}
+	loopBars := env.Bars
+	if loopBars == 0 || in.End != env.Loop.End {
+		loopBars = in.Bars()
+	}
+	bars := x.To.InBars(in.Time(), loopBars, env.phrase())
+	if x.To.Micros > 0 {
+		env.Tell("extend: %s is %d bars", x.To.Texts()[0], bars)
+	}
+	lay := func(loop song.Song) (song.Song, []string, error) {
+		return Lay(Layout{Loop: loop, Bars: loopBars, Cycles: env.Cycles, Blocks: []Block{{Bars: bars, RunOn: true}}, Markers: true})
+	}
+	out, told, err := lay(in)
+	if err != nil {
+		return song.Song{}, fmt.Errorf("to: %w", err)
+	}
+	for _, s := range told {
+		env.Tell("%s", s)
+	}
+	if env.Full, _, err = lay(env.Full); err != nil {
+		return song.Song{}, fmt.Errorf("to: %w", err)
+	}
+	env.changed(out, nil, []song.Range{{End: out.End}}, fmt.Sprintf("%d bars", bars))
+	return out, nil
+}

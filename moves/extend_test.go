@@ -1,0 +1,111 @@
+package moves_test
+
+import (
+	"errors"
+	"strings"
+	"testing"
+
+	"loopdraft/moves"
+	"loopdraft/smf"
+	"loopdraft/smf/song"
+)
+
+func TestExtend(t *testing.T) {
+	for _, tt := range []struct {
+		rule, to, before, after string
+	}{
+		{"to a number of bars", "3 bars",
+			"kick x...x...x...x...|x...x...x...x.x.",
+			"kick x...x...x...x...|x...x...x...x.x.|x...x...x...x..."},
+		{"to fewer bars than it has", "1 bar",
+			"kick x...x...x...x...|x...x...x...x.x.",
+			"kick x...x...x...x..."},
+		{"to its own length", "2 bars",
+			"kick x...x...x...x...|x...x...x...x.x.",
+			"kick x...x...x...x...|x...x...x...x.x."},
+	} {
+		t.Run(tt.rule, func(t *testing.T) {
+			to, err := moves.ParseExtent(tt.to)
+			if err != nil {
+				t.Fatal(err)
+			}
+			out, _ := run(t, &moves.Extend{To: to}, mustGrid(t, tt.before))
+			if got := strings.TrimSpace(song.Grid(out)); got != tt.after {
+				t.Errorf("got\n%s\nwant\n%s", got, tt.after)
+			}
+		})
+	}
+}
+
+// At 120 bpm a bar of 4/4 lasts 2 s (RP-001 p. 5: 120 bpm is the default).
+func TestADurationIsTheNearestNumberOfPhrases(t *testing.T) {
+	for _, tt := range []struct {
+		to   string
+		want int
+	}{{"6m30s", 192}, {"16s", 8}, {"1s", 8}, {"23s", 8}, {"24s", 16}, {"25s", 16}, {"5m", 152}} {
+		to, err := moves.ParseExtent(tt.to)
+		if err != nil {
+			t.Fatal(err)
+		}
+		out, env := run(t, &moves.Extend{To: to}, mustGrid(t, "kick x...x...x...x..."))
+		if out.Bars() != tt.want {
+			t.Errorf("%s: got %d bars, want %d", tt.to, out.Bars(), tt.want)
+		}
+		if len(env.Told) == 0 {
+			t.Errorf("%s: nothing is told", tt.to)
+		}
+	}
+}
+
+func TestLengthsThatAreNone(t *testing.T) {
+	for _, tt := range []struct{ text, hint string }{
+		{"0 bars", ""}, {"-8 bars", ""}, {"10000 bars", ""}, {"192", "192 bars"}, {"8 phrases", ""},
+		{"6m30", ""}, {"0s", ""}, {"", ""}, {"6 minutes", "6m"}, {"bars", ""}, {"1.5 bars", ""}, {"+8 bars", ""},
+	} {
+		_, err := moves.ParseExtent(tt.text)
+		var oe *moves.OptionError
+		if !errors.As(err, &oe) {
+			t.Errorf("%q: got %v, want an error", tt.text, err)
+			continue
+		}
+		if oe.Hint != tt.hint {
+			t.Errorf("%q: got hint %q, want %q", tt.text, oe.Hint, tt.hint)
+		}
+	}
+}
+
+func TestExtendKeepsMarkersOnceAndRefusesSections(t *testing.T) {
+	in := fromFile(t, metaFile(bar, func(tr *smf.Track) { tr.AppendMeta(0, 6, []byte("a")) }))
+	out, _ := run(t, &moves.Extend{To: moves.Extent{Bars: 3}}, in)
+	if got, want := show(out, 0), "0:meta06=a"; got != want {
+		t.Errorf("got %s, want %s", got, want)
+	}
+	in = mustGrid(t, "kick x...x...x...x...").WithSections([]song.Section{{Name: "drop", Bar: 1, Bars: 1}})
+	if _, err := moves.Run(&moves.Env{}, &moves.Extend{To: moves.Extent{Bars: 3}}, in); err == nil {
+		t.Error("a song with sections was extended")
+	}
+}
+
+func TestMark(t *testing.T) {
+	in := mustGrid(t, "kick x...x...|x...x...|x...x...")
+	sections := []song.Section{{Name: "intro", Bar: 1, Bars: 1}, {Name: "drop", Bar: 2, Bars: 2}}
+	for _, tt := range []struct {
+		rule string
+		step *moves.Mark
+		want string
+	}{
+		{"every section by its name", &moves.Mark{}, "0:meta06=intro 2:meta06=drop"},
+		{"a place by the name of its section", &moves.Mark{At: moves.PlacesOf("bar 3")}, "4:meta06=drop"},
+		{"a place by a text", &moves.Mark{At: moves.PlacesOf("bar 3"), Text: "turn"}, "4:meta06=turn"},
+	} {
+		t.Run(tt.rule, func(t *testing.T) {
+			out, _ := run(t, tt.step, in, sections...)
+			again, _ := run(t, tt.step, out, sections...)
+			for _, s := range []song.Song{out, again} { // the same marker is not written twice
+				if got := strings.ReplaceAll(show(s, 0), "0:metre=2/4", ""); !sameWords(got, tt.want) {
+					t.Errorf("got %q, want %q", got, tt.want)
+				}
+			}
+		})
+	}
+}

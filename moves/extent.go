@@ -1,0 +1,110 @@
+package moves
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"loopdraft/smf"
+)
+
+// MaxBars is the greatest length of a song in bars.
+const MaxBars = 9999
+
+// Extent is the length of a song: in bars, or as a duration.
+type Extent struct {
+	Bars   int   // 1 to MaxBars; 0 where a duration is given
+	Micros int64 // duration in microseconds; 0 where bars are given
+}
+
+// ParseExtent reads a length such as "192 bars", "6m30s", "90s" or "5m".
+func ParseExtent(text string) (Extent, error) {
+	bad := &OptionError{Found: strconv.Quote(text), Want: Extent{}.Want()}
+	if number, unit, ok := strings.Cut(text, " "); ok {
+		n, isNumber := parseInt(number)
+		switch {
+		case !isNumber || unit != "bars" && unit != "bar":
+			if isNumber && (unit == "minutes" || unit == "min" || unit == "m") {
+				bad.Hint = number + "m"
+			}
+			return Extent{}, bad
+		case n < 1 || n > MaxBars || number[0] == '+':
+			return Extent{}, bad
+		}
+		return Extent{Bars: n}, nil
+	}
+	if _, isNumber := parseInt(text); isNumber {
+		bad.Hint = strings.TrimLeft(text, "+-0") + " bars"
+		return Extent{}, bad
+	}
+	seconds, rest := int64(0), text
+	if m, after, ok := strings.Cut(rest, "m"); ok {
+		n, isNumber := parseInt(m)
+		if !isNumber || n < 0 || n > 1000 || m[0] == '+' || m[0] == '-' {
+			return Extent{}, bad
+		}
+		seconds, rest = int64(n)*60, after
+	}
+	if rest != "" {
+		s, ok := strings.CutSuffix(rest, "s")
+		n, isNumber := parseInt(s)
+		if !ok || !isNumber || n < 0 || n > 60000 || s[0] == '+' || s[0] == '-' {
+			return Extent{}, bad
+		}
+		seconds += int64(n)
+	}
+	if seconds == 0 {
+		return Extent{}, bad
+	}
+	return Extent{Micros: seconds * 1_000_000}, nil
+}
+
+// UnmarshalTexts reads a length.
+func (x *Extent) UnmarshalTexts(texts []string) (err error) {
+	*x, err = ParseExtent(texts[0])
+	return err
+}
+
+// Texts returns the length as text.
+func (x Extent) Texts() []string {
+	if x.Bars == 1 {
+		return []string{"1 bar"}
+	}
+	if x.Bars > 0 {
+		return []string{fmt.Sprintf("%d bars", x.Bars)}
+	}
+	return []string{fmt.Sprintf("%dm%ds", x.Micros/60_000_000, x.Micros/1_000_000%60)}
+}
+
+// IsZero tells whether no length is given.
+func (x Extent) IsZero() bool { return x == Extent{} }
+
+// Want says what a length looks like.
+func (x Extent) Want() string {
+	return fmt.Sprintf("a length of 1 to %d bars such as 192 bars, or a duration such as 6m30s", MaxBars)
+}
+
+// InBars returns the length in bars. A duration is the nearest number of whole phrases, at least one,
+// of a loop that runs on: its passes have the loop's own tempi, loopBars long.
+func (x Extent) InBars(tl *smf.Timeline, loopBars, phrase int) int {
+	if x.Bars > 0 {
+		return x.Bars
+	}
+	micros := func(bars int) int64 {
+		pass := tl.Micros(tl.BarStart(loopBars + 1))
+		return int64(bars/loopBars)*pass + tl.Micros(tl.BarStart(bars%loopBars+1))
+	}
+	lo, hi := 1, MaxBars/phrase // the largest number of phrases that does not last longer, by halving
+	for lo < hi {
+		mid := (lo + hi + 1) / 2
+		if micros(mid*phrase) <= x.Micros {
+			lo = mid
+		} else {
+			hi = mid - 1
+		}
+	}
+	if over := micros((lo + 1) * phrase); over-x.Micros <= x.Micros-micros(lo*phrase) && (lo+1)*phrase <= MaxBars {
+		lo++
+	}
+	return lo * phrase
+}

@@ -1,0 +1,341 @@
+package moves
+
+import (
+	"fmt"
+	"slices"
+
+	"loopdraft/smf"
+	"loopdraft/smf/song"
+)
+
+// Block is a stretch of whole bars of a track that is being laid out.
+type Block struct {
+	Bars  int  // at least 1
+	RunOn bool // the loop goes on from where it was; otherwise it is counted back from the block's end
+}
+
+// Layout says how a loop is laid out.
+type Layout struct {
+	Loop    song.Song
+	Bars    int         // length of the loop in bars, at least 1
+	Cycles  []song.Tick // per track its own cycle in ticks; 0 or no entry: the loop's
+	Blocks  []Block
+	Markers bool // keep the markers of the loop (in the first pass)
+}
+
+// segment is a stretch of the loop, or of a track's own cycle, copied to one place of the song.
+type segment struct {
+	from, to song.Tick // in the loop
+	at       song.Tick // in the song
+	pass     uint16
+	inside   bool // starts a block in the middle of the loop
+}
+
+// maxPasses is the most passes an event's place in the song's order can count.
+const maxPasses = 1 << 16
+
+// Lay copies the loop over the blocks, and says what it left out. What repeats and what does not is
+// the table of the package documentation.
+//
+// A song that would pass [smf.MaxTicks] or [song.MaxEvents] is an error that names the largest
+// number of bars possible.
+func Lay(l Layout) (song.Song, []string, error) {
+	if l.Loop.Time() == nil {
+		return song.Song{}, nil, fmt.Errorf("found a file without common bars (format 2 or SMPTE time), want format 0 or 1 in ticks per quarter note")
+	}
+	loop, err := l.segments(l.loopBars())
+	if err != nil {
+		return song.Song{}, nil, err
+	}
+	end := song.Tick(0)
+	if n := len(loop); n > 0 {
+		end = loop[n-1].at + loop[n-1].to - loop[n-1].from
+	}
+	if err := l.fits(end); err != nil {
+		return song.Song{}, nil, err
+	}
+	in := withDefaults(l.Loop)
+	tracks := make([]*song.Track, len(in.Tracks))
+	notes := make([][]song.Note, len(in.Parts))
+	var told []string
+	warn := func(format string, args ...any) {
+		if s := fmt.Sprintf(format, args...); !slices.Contains(told, s) {
+			told = append(told, s)
+		}
+	}
+	conductor := newConductor(in, loop)
+	first := 0
+	for i := range in.Tracks {
+		last := first
+		for last < len(in.Parts) && in.Parts[last].Track == i {
+			last++
+		}
+		segs, cycle := loop, l.len()
+		if i < len(l.Cycles) && l.Cycles[i] > 0 && l.Cycles[i] != cycle {
+			cycle = l.Cycles[i]
+			if segs, err = l.segments(l.cycleBars(cycle)); err != nil {
+				return song.Song{}, nil, err
+			}
+		}
+		t := trackLayer{song: in, track: i, parts: in.Parts[first:last], segs: segs, loop: loop, cycle: cycle, end: end, markers: l.Markers, warn: warn}
+		for p := first; p < last; p++ {
+			notes[p] = t.layNotes(in.Parts[p])
+		}
+		cutRestruck(in.Parts[first:last], notes[first:last])
+		tracks[i] = in.Tracks[i].With(t.layEvents(conductor), end)
+		first = last
+	}
+	return in.Laid(tracks, notes, end), told, nil
+}
+
+func (l Layout) len() song.Tick { return l.Loop.Time().BarStart(l.Bars + 1) }
+
+// loopBars returns the lines of the loop's bars: Bars + 1 ticks.
+func (l Layout) loopBars() []song.Tick {
+	lines := make([]song.Tick, l.Bars+1)
+	for i := range lines {
+		lines[i] = l.Loop.Time().BarStart(i + 1)
+	}
+	return lines
+}
+
+func (l Layout) cycleBars(cycle song.Tick) []song.Tick {
+	var lines []song.Tick
+	for b := 1; l.Loop.Time().BarStart(b) <= cycle; b++ {
+		lines = append(lines, l.Loop.Time().BarStart(b))
+	}
+	return lines
+}
+
+// segments cuts the blocks into stretches of a cycle with the bar lines given.
+func (l Layout) segments(lines []song.Tick) ([]segment, error) {
+	bars := len(lines) - 1
+	var out []segment
+	at, pos := song.Tick(0), 0
+	for _, b := range l.Blocks {
+		if b.Bars < 1 {
+			return nil, fmt.Errorf("found a section of %d bars, want at least 1", b.Bars)
+		}
+		if !b.RunOn {
+			pos = (bars - b.Bars%bars) % bars
+		}
+		inside := !b.RunOn && pos != 0
+		for left := b.Bars; left > 0; {
+			n := min(left, bars-pos)
+			if len(out) == maxPasses {
+				return nil, fmt.Errorf("found more than %d passes of the loop, want at most that many", maxPasses)
+			}
+			out = append(out, segment{from: lines[pos], to: lines[pos+n], at: at, pass: uint16(len(out)), inside: inside})
+			at += lines[pos+n] - lines[pos]
+			if at > smf.MaxTicks {
+				return nil, l.tooLong()
+			}
+			pos = (pos + n) % bars
+			left -= n
+			inside = false
+		}
+	}
+	return out, nil
+}
+
+func (l Layout) tooLong() error {
+	perLoop := l.len()
+	events := l.Loop.Events()
+	bars := int(smf.MaxTicks / perLoop * song.Tick(l.Bars))
+	if events > 0 {
+		bars = min(bars, song.MaxEvents/events*l.Bars)
+	}
+	bars = min(bars, maxPasses*l.Bars)
+	total := 0
+	for _, b := range l.Blocks {
+		total += b.Bars
+	}
+	return fmt.Errorf("found a length of %d bars, want at most %d bars for this loop (a song holds at most %d ticks and %d events)",
+		total, bars, smf.MaxTicks, song.MaxEvents)
+}
+
+func (l Layout) fits(end song.Tick) error {
+	if end > smf.MaxTicks || (end/l.len()+1)*song.Tick(l.Loop.Events()) > song.MaxEvents+song.Tick(l.Loop.Events()) {
+		return l.tooLong()
+	}
+	return nil
+}
+
+// trackLayer lays one track.
+type trackLayer struct {
+	song    song.Song
+	track   int
+	parts   []song.Part
+	segs    []segment // of the track's own cycle
+	loop    []segment // of the loop
+	cycle   song.Tick
+	end     song.Tick
+	markers bool
+	warn    func(format string, args ...any)
+}
+
+// layNotes copies the notes of a part. An onset just before a bar line goes with the bar after it:
+// the ones before the loop's end belong to its first bar.
+func (t *trackLayer) layNotes(p song.Part) []song.Note {
+	src, early := t.cycleNotes(p)
+	var out []song.Note
+	per := len(src) + len(early)
+	out = make([]song.Note, 0, per*int(t.end/t.cycle+1))
+	for _, s := range t.segs {
+		if s.inside && p.Restrikes() {
+			out = t.restrike(out, src, s)
+		}
+		if s.from == 0 {
+			for _, n := range early {
+				out = t.put(out, n, s, n.Start-t.cycle)
+			}
+		}
+		for _, n := range t.song.In(song.Part{Notes: src}, song.Range{Start: s.from, End: s.to}) {
+			out = t.put(out, n, s, n.Start-s.from)
+		}
+	}
+	if !slices.IsSortedFunc(out, song.CompareNotes) {
+		slices.SortStableFunc(out, song.CompareNotes)
+	}
+	return out
+}
+
+// cycleNotes returns the notes that start in the track's cycle, closed and at least a tick long, and
+// apart from them those that count to its first bar.
+func (t *trackLayer) cycleNotes(p song.Part) (notes, early []song.Note) {
+	open := false
+	for _, n := range p.Notes {
+		if n.Start >= t.cycle {
+			break
+		}
+		if n.Is(song.Open) {
+			open = true
+			n.End = min(n.End, t.cycle)
+			n.Flags = n.Flags&^song.Open | song.NewEnd
+			n.OffVel = 64
+		}
+		if n.End <= n.Start {
+			n.End = n.Start + 1
+			n.Flags = n.Flags&^song.OffAsOn | song.NewEnd
+			n.OffVel = 64
+		}
+		if t.song.Counted(n.Start) >= t.cycle {
+			early = append(early, n)
+		} else {
+			notes = append(notes, n)
+		}
+	}
+	if open {
+		t.warn("%s: notes without a note-off end where their key starts again or with the loop", t.name(p))
+	}
+	return notes, early
+}
+
+func (t *trackLayer) name(p song.Part) string {
+	if p.Name != "" {
+		return p.Name
+	}
+	return fmt.Sprintf("track %d, channel %d", t.track+1, p.Channel+1)
+}
+
+// put copies a note to a segment, offset ticks from its start.
+func (t *trackLayer) put(out []song.Note, n song.Note, s segment, offset song.Tick) []song.Note {
+	length := n.End - n.Start
+	start := s.at + offset
+	end := start + length
+	if start < 0 { // before the song: it sounds at its start
+		start, end = 0, max(end, 1)
+	}
+	if start >= t.end {
+		return out
+	}
+	if end > t.end {
+		end = t.end
+		n.Flags = n.Flags&^song.OffAsOn | song.NewEnd
+		n.OffVel = 64
+	}
+	n.Start, n.End, n.OnPass, n.OffPass = start, end, s.pass, s.pass
+	return append(out, n)
+}
+
+// restrike strikes the notes again that are held where a segment begins.
+func (t *trackLayer) restrike(out []song.Note, src []song.Note, s segment) []song.Note {
+	for _, n := range src {
+		if n.Start >= s.from {
+			break
+		}
+		if t.song.Counted(n.Start) < s.from && worthRestriking(t.song, n.End-s.from) {
+			out = append(out, song.Note{Start: s.at, End: min(s.at+n.End-s.from, t.end), Key: n.Key, Vel: n.Vel, OffVel: 64, Flags: song.New | song.NewEnd, OnPass: s.pass, OffPass: s.pass})
+		}
+	}
+	return out
+}
+
+// worthRestriking tells whether the rest of a held note is long enough to be struck again: a 1/64
+// note, the same measure that makes an onset early.
+func worthRestriking(s song.Song, rest song.Tick) bool { return rest*16 >= s.Time().PPQ() }
+
+// cutRestruck ends notes of one pass where a later pass starts their key again, per channel of the
+// track. Notes of one pass keep their overlaps.
+func cutRestruck(parts []song.Part, notes [][]song.Note) {
+	for c := range uint8(16) {
+		var voices []int
+		for i, p := range parts {
+			if p.Channel == c && len(notes[i]) > 0 {
+				voices = append(voices, i)
+			}
+		}
+		if len(voices) > 0 {
+			cutChannel(voices, notes)
+		}
+	}
+}
+
+type noteAt struct{ voice, note int }
+
+func cutChannel(voices []int, notes [][]song.Note) {
+	var sounding [128][]noteAt
+	at := make([]int, len(notes))
+	gone := false
+	for {
+		v := -1
+		for _, i := range voices {
+			if at[i] < len(notes[i]) && (v < 0 || song.CompareNotes(notes[i][at[i]], notes[v][at[v]]) < 0) {
+				v = i
+			}
+		}
+		if v < 0 {
+			break
+		}
+		n := &notes[v][at[v]]
+		live := sounding[n.Key][:0]
+		for _, w := range sounding[n.Key] {
+			m := &notes[w.voice][w.note]
+			if m.End <= n.Start {
+				continue
+			}
+			if m.OnPass == n.OnPass && !m.Is(song.New) && !n.Is(song.New) {
+				live = append(live, w)
+				continue
+			}
+			if m.Start == n.Start { // an early note on the song's first tick, or a chord struck again there
+				m.End = max(m.End, n.End)
+				n.End, gone = n.Start, true
+				live = append(live, w)
+				continue
+			}
+			m.End, m.OffVel = n.Start, 64
+			m.Flags = m.Flags&^song.OffAsOn | song.NewEnd
+		}
+		if n.End > n.Start {
+			live = append(live, noteAt{v, at[v]})
+		}
+		sounding[n.Key] = live
+		at[v]++
+	}
+	if gone {
+		for _, i := range voices {
+			notes[i] = slices.DeleteFunc(notes[i], func(n song.Note) bool { return n.End <= n.Start })
+		}
+	}
+}

@@ -1,0 +1,81 @@
+package moves
+
+import (
+	"loopdraft/smf/song"
+)
+
+// Mark writes markers.
+type Mark struct {
+	At   Places `yaml:"at" doc:"where the markers stand; left out, at the start of every section"`
+	Text string `yaml:"text" doc:"what they say; left out, the name of the section there"`
+}
+
+func markMove() Move {
+	return Move{
+		Name:  "mark",
+		Group: Structure,
+		Brief: "Write markers into the first track",
+		Doc: `Each is a marker event (FF 06) at its place in the first track, as the standard has it (RP-001 p. 9). Without a text it bears the name of the section its place lies in; a place outside every section gets none. A draft with sections is marked by itself.
+
+A marker of the same text at the same tick is not written twice. Notes are left as they are.`,
+		New: func() Step { return &Mark{} },
+		Example: Example{
+			Step:     &Mark{At: PlacesOf("bar 2"), Text: "turn"},
+			Before:   "kick x...x...x...x...|x...x...x...x...",
+			After:    "kick x...x...x...x...|x...x...x...x...",
+			Sections: "drop 2",
+		},
+	}
+}
+
+// Apply implements [Step].
+func (m *Mark) Apply(env *Env, in song.Song) (song.Song, error) {
+	if len(in.Tracks) == 0 {
+		return in, nil
+	}
+	var at []song.Tick
+	if m.At.IsZero() {
+		for _, s := range in.Sections {
+			at = append(at, in.SectionRange(s).Start)
+		}
+	} else {
+		var err error
+		if at, err = env.places("at", m.At, in); err != nil {
+			return song.Song{}, err
+		}
+	}
+	e := in.Edit()
+	for _, t := range at {
+		text := m.Text
+		if text == "" {
+			text = sectionAt(in, t)
+		}
+		if text == "" {
+			env.Warn("no marker at a place outside every section")
+			continue
+		}
+		if !hasMarker(in, t, text) {
+			e.InsertMeta(0, t, metaMarker, []byte(text))
+		}
+	}
+	return e.Song(), nil
+}
+
+// sectionAt returns the name of the section a tick lies in, or "".
+func sectionAt(s song.Song, t song.Tick) string {
+	for _, sec := range s.Sections {
+		if s.SectionRange(sec).Has(t) {
+			return sec.Name
+		}
+	}
+	return ""
+}
+
+func hasMarker(s song.Song, at song.Tick, text string) bool {
+	for _, ev := range s.Tracks[0].Events {
+		if kind, ok := ev.MetaType(); ok && kind == metaMarker && ev.Tick == at && string(s.Tracks[0].Long(ev)) == text {
+			return true
+		}
+	}
+	return false
+}

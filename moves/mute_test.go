@@ -1,0 +1,139 @@
+package moves_test
+
+import (
+	"strings"
+	"testing"
+
+	"loopdraft/moves"
+	"loopdraft/smf"
+	"loopdraft/smf/song"
+)
+
+// run carries out a step on a song with sections such as "intro 1, drop 2".
+func run(t testing.TB, step moves.Step, in song.Song, sections ...song.Section) (song.Song, *moves.Env) {
+	t.Helper()
+	in = in.WithSections(sections)
+	env := &moves.Env{Strict: true, Seed: 1}
+	out, err := moves.Run(env, step, in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out, env
+}
+
+func mute(part, over string) *moves.Mute {
+	return &moves.Mute{Target: moves.Target{Part: moves.PartsOf(part), Over: moves.SpansOf(over)}}
+}
+
+func TestMute(t *testing.T) {
+	tails := func(m *moves.Mute, tails string) *moves.Mute { m.Tails = tails; return m }
+	for _, tt := range []struct {
+		rule          string
+		step          *moves.Mute
+		before, after string
+	}{
+		{"the notes of the span go", mute("kick", "bar 2"),
+			"kick x...x...|x...x...|x...x...",
+			"kick x...x...|........|x...x..."},
+		{"other parts play on", mute("kick", "bar 1"),
+			"kick x...x...|x...x...\nhat  ..x...x.|..x...x.",
+			"kick ........|x...x...\nhat  ..x...x.|..x...x."},
+		{"a pitched note that rings into the span ends where it begins", mute("bass", "bar 2"),
+			"bass ......x-|--..x...",
+			"bass ......x-|........"},
+		{"a drum rings on", mute("ride", "bar 2"),
+			"ride ......x-|--..x...",
+			"ride ......x-|--......"},
+		{"fx ring on", mute("fx", "bar 2"),
+			"fx ......x-|--..x...",
+			"fx ......x-|--......"},
+		{"unless told to be cut", tails(mute("ride", "bar 2"), "cut"),
+			"ride ......x-|--..x...",
+			"ride ......x-|........"},
+		{"a bass told to ring does", tails(mute("bass", "bar 2"), "ring"),
+			"bass ......x-|--..x...",
+			"bass ......x-|--......"},
+		{"a pad held over the end of the span is struck again", mute("pad", "bar 2"),
+			"pad x-------|--------|----....",
+			"pad x-------|........|x---...."},
+		{"so are chords that began in the span", mute("chords", "bar 1"),
+			"chords ....x---|----....",
+			"chords ........|x---...."},
+		{"a bass waits for its next onset", mute("bass", "bar 2"),
+			"bass x-------|--------|----x...",
+			"bass x-------|........|....x..."},
+		{"touching spans are one silence", mute("pad", "every 1 bar of bars 2-3"),
+			"pad x-------|--------|--------|----....",
+			"pad x-------|........|........|x---...."},
+		{"several spans", mute("pad", "every other 1 bar"),
+			"pad x-------|--------|--------|----....",
+			"pad x-------|........|x-------|........"},
+	} {
+		t.Run(tt.rule, func(t *testing.T) {
+			in := mustGrid(t, tt.before)
+			out, _ := run(t, tt.step, in)
+			if got := strings.TrimSpace(song.Grid(out)); got != tt.after {
+				t.Errorf("before\n%s\ngot\n%s\nwant\n%s", tt.before, got, tt.after)
+			}
+			if song.Grid(in) != tt.before+"\n" {
+				t.Error("the song before was written to")
+			}
+		})
+	}
+}
+
+func TestMutingSilencesTheChannel(t *testing.T) {
+	events := []smf.Event{
+		on(0, 60, 100), cc(q, 64, 127), bend(2*q, 80), smf.Channel(2*q, 0xD0, 50, 0), off(3*q, 60),
+		on(bar, 60, 100), smf.Channel(bar+q, 0xA0, 60, 7), off(bar+2*q, 60), bend(bar+3*q, 90),
+		on(2*bar, 60, 100), cc(2*bar+q, 64, 0), off(2*bar+q, 60),
+	}
+	in := loop(t, 3*bar, events)
+	in.Parts[0].Name, in.Parts[0].Role, in.Parts[0].Job = "bass", song.BassR, song.Bass
+	out, _ := run(t, mute("bass", "bar 2"), in)
+	want := "1:cc64=127 2:bend=80 2:pressure=50 " +
+		"4:cc64=0 4:bend=64 4:pressure=0 " + // at rest for the span
+		"8:cc64=127 8:bend=90 8:pressure=50 9:cc64=0" // what the loop has there
+	if got := show(out, 0); !sameWords(got, want) {
+		t.Errorf("got  %s\nwant %s", got, want)
+	}
+}
+
+func TestMutingOneOfTwoOnAChannelLeavesItsControllers(t *testing.T) {
+	events := []smf.Event{on(0, 36, 100), bend(q, 80), off(2*q, 36), on(bar, 38, 100), off(bar+q, 38)}
+	in := loop(t, 2*bar, events)
+	kit := in.Parts[0]
+	kick, snare := kit, kit
+	kick.Name, kick.Role, kick.Job, kick.Keys, kick.Notes = "kick", song.Kick, song.Beat, song.KeySet(36), kit.Notes[:1]
+	snare.Name, snare.Role, snare.Job, snare.Keys, snare.Notes = "snare", song.Snare, song.Backbeat, song.KeySet(38), kit.Notes[1:]
+	in.Parts = []song.Part{kick, snare}
+	out, _ := run(t, mute("kick", "all"), in)
+	if got, want := show(out, 0), "1:bend=80"; got != want {
+		t.Errorf("got %s, want %s", got, want)
+	}
+	out, _ = run(t, mute("all", "all"), in)
+	if got, want := show(out, 0), ""; got != want {
+		t.Errorf("with both silent: got %s, want nothing", got)
+	}
+}
+
+func TestMutingNothingIsWarned(t *testing.T) {
+	in := mustGrid(t, "kick x...x...|........")
+	_, env := run(t, mute("kick", "bar 2"), in)
+	if len(env.Warnings) != 1 || !strings.Contains(env.Warnings[0], "no note of kick") {
+		t.Errorf("got %q, want one warning", env.Warnings)
+	}
+}
+
+func TestEarlyNotesAreSilencedWithTheirBar(t *testing.T) {
+	in := loop(t, 2*bar, append(note(0, q, 60), note(bar-3, bar+q, 62)...))
+	in.Parts[0].Name, in.Parts[0].Role, in.Parts[0].Job = "bass", song.BassR, song.Bass
+	out, _ := run(t, mute("bass", "bar 2"), in)
+	if n := len(out.Parts[0].Notes); n != 1 {
+		t.Errorf("%d notes are left, want 1", n)
+	}
+	out, _ = run(t, mute("bass", "bar 1"), in)
+	if n := out.Parts[0].Notes; len(n) != 1 || n[0].Key != 62 {
+		t.Errorf("%v is left, want the early note", n)
+	}
+}

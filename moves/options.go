@@ -1,0 +1,275 @@
+package moves
+
+import (
+	"errors"
+	"fmt"
+	"reflect"
+	"slices"
+	"strconv"
+	"strings"
+
+	"loopdraft/smf/song"
+)
+
+// Value is the type of an option: it reads itself from text, an item each where the recipe has a
+// list, and writes the same back.
+type Value interface {
+	UnmarshalTexts(texts []string) error // a *GrammarError or *OptionError without a name
+	Texts() []string                     // canonical; nil for the zero value
+	IsZero() bool                        // left out
+	Want() string                        // what is valid, in words
+}
+
+// Option describes an option of a move, read off its struct: decoder, help, reference and schema
+// stand on it.
+type Option struct {
+	Name     string
+	Doc      string
+	Want     string
+	Default  string // as text; "" for none
+	Required bool
+	List     bool // a list may be given
+
+	index []int
+}
+
+// OptionError is a mistake in an option.
+type OptionError struct {
+	Option string
+	Item   int    // index of the item, where the option is a list
+	Col    int    // character in the text of the item, from 1; 0: the whole of it
+	Found  string // as it was written
+	Want   string
+	Hint   string // the nearest valid word or sentence; "" for none
+}
+
+func (e *OptionError) Error() string {
+	s := "found " + e.Found
+	if e.Want != "" {
+		s += ", want " + e.Want
+	}
+	if e.Hint != "" {
+		s += "; did you mean " + strconv.Quote(e.Hint) + "?"
+	}
+	if e.Option != "" {
+		s = e.Option + ": " + s
+	}
+	return s
+}
+
+// optionError names the option in an error, or in each of several joined.
+func optionError(option string, err error) error {
+	if many, ok := err.(interface{ Unwrap() []error }); ok {
+		var out []error
+		for _, e := range many.Unwrap() {
+			out = append(out, optionError(option, e))
+		}
+		return errors.Join(out...)
+	}
+	var oe *OptionError
+	if errors.As(err, &oe) {
+		c := *oe
+		c.Option = option
+		return &c
+	}
+	var ge *GrammarError
+	if errors.As(err, &ge) {
+		return &OptionError{Option: option, Item: ge.Index, Col: ge.Col, Found: ge.Found, Want: ge.Want, Hint: ge.Hint}
+	}
+	return fmt.Errorf("%s: %w", option, err)
+}
+
+// Options returns the options of a move in the order they are listed.
+func (m Move) Options() []Option {
+	v := reflect.ValueOf(m.New()).Elem()
+	return collect(v, nil, nil)
+}
+
+func collect(v reflect.Value, index []int, out []Option) []Option {
+	for i := range v.NumField() {
+		f := v.Type().Field(i)
+		at := append(slices.Clone(index), i)
+		if f.Anonymous {
+			out = collect(v.Field(i), at, out)
+			continue
+		}
+		name := f.Tag.Get("yaml")
+		if name == "" {
+			continue
+		}
+		o := Option{Name: name, Doc: f.Tag.Get("doc"), Required: f.Tag.Get("required") == "true", index: at}
+		o.Want, o.List = wantOf(v.Field(i), f.Tag)
+		o.Default = strings.Join(optionTexts(v.Field(i)), ", ")
+		out = append(out, o)
+	}
+	return out
+}
+
+// wantOf says what is valid for a field.
+func wantOf(v reflect.Value, tag reflect.StructTag) (want string, list bool) {
+	if o, ok := v.Addr().Interface().(Value); ok {
+		_, list = o.(interface{ list() })
+		return o.Want(), list
+	}
+	switch v.Kind() {
+	case reflect.Int:
+		lo, hi, unit := rangeOf(tag)
+		return strings.TrimSpace(fmt.Sprintf("%d to %d %s", lo, hi, unit)), false
+	case reflect.Bool:
+		return "true or false", false
+	}
+	if words := tag.Get("words"); words != "" {
+		return "one of " + strings.ReplaceAll(words, ",", ", "), false
+	}
+	return "a text", false
+}
+
+// rangeOf reads a tag such as range:"1..127" unit:"semitones".
+func rangeOf(tag reflect.StructTag) (lo, hi int, unit string) {
+	a, b, _ := strings.Cut(tag.Get("range"), "..")
+	lo, _ = strconv.Atoi(a)
+	hi, _ = strconv.Atoi(b)
+	return lo, hi, tag.Get("unit")
+}
+
+func optionTexts(v reflect.Value) []string {
+	if o, ok := v.Addr().Interface().(Value); ok {
+		if o.IsZero() {
+			return nil
+		}
+		return o.Texts()
+	}
+	if v.IsZero() {
+		return nil
+	}
+	switch v.Kind() {
+	case reflect.Int:
+		return []string{strconv.FormatInt(v.Int(), 10)}
+	case reflect.Bool:
+		return []string{"true"}
+	}
+	return []string{v.String()}
+}
+
+// Set sets an option of a step from text, an item each where a list was given. An unknown option
+// and a value that is not valid are an [*OptionError].
+func (m Move) Set(step Step, name string, texts []string, isList bool) error {
+	opts := m.Options()
+	i := slices.IndexFunc(opts, func(o Option) bool { return o.Name == name })
+	if i < 0 {
+		var names []string
+		for _, o := range opts {
+			names = append(names, o.Name)
+		}
+		return &OptionError{Option: name, Found: fmt.Sprintf("unknown option %q", name), Want: "one of " + strings.Join(names, ", "), Hint: song.Nearest(name, names)}
+	}
+	o := opts[i]
+	if isList && !o.List {
+		return &OptionError{Option: name, Found: "a list", Want: o.Want}
+	}
+	v := reflect.ValueOf(step).Elem().FieldByIndex(o.index)
+	f := reflect.TypeOf(step).Elem().FieldByIndex(o.index)
+	if val, ok := v.Addr().Interface().(Value); ok {
+		if err := val.UnmarshalTexts(texts); err != nil {
+			return optionError(name, err)
+		}
+		return nil
+	}
+	return setPlain(v, f.Tag, o, texts[0])
+}
+
+func setPlain(v reflect.Value, tag reflect.StructTag, o Option, text string) error {
+	bad := &OptionError{Option: o.Name, Found: strconv.Quote(text), Want: o.Want}
+	switch v.Kind() {
+	case reflect.Int:
+		n, ok := parseInt(text)
+		lo, hi, _ := rangeOf(tag)
+		if !ok || n < lo || n > hi {
+			return bad
+		}
+		v.SetInt(int64(n))
+	case reflect.Bool:
+		if text != "true" && text != "false" {
+			bad.Hint = song.Nearest(text, []string{"true", "false"})
+			return bad
+		}
+		v.SetBool(text == "true")
+	default:
+		if words := tag.Get("words"); words != "" {
+			list := strings.Split(words, ",")
+			if !slices.Contains(list, text) {
+				bad.Hint = song.Nearest(text, list)
+				return bad
+			}
+		}
+		v.SetString(text)
+	}
+	return nil
+}
+
+// parseInt reads decimal digits with an optional sign, nothing else.
+func parseInt(text string) (int, bool) {
+	digits := strings.TrimPrefix(strings.TrimPrefix(text, "-"), "+")
+	if digits == "" || len(digits) > 9 || strings.HasPrefix(text, "+-") || strings.HasPrefix(text, "-+") {
+		return 0, false
+	}
+	for _, c := range digits {
+		if c < '0' || c > '9' {
+			return 0, false
+		}
+	}
+	n, err := strconv.Atoi(text)
+	return n, err == nil
+}
+
+// Given is an option of a step that is not at its default, as text.
+type Given struct {
+	Name  string
+	Texts []string
+	List  bool
+}
+
+// Given returns the options of a step that differ from the move's defaults, in their order: the
+// step in canonical text.
+func (m Move) Given(step Step) []Given {
+	v := reflect.ValueOf(step).Elem()
+	def := reflect.ValueOf(m.New()).Elem()
+	var out []Given
+	for _, o := range m.Options() {
+		texts := optionTexts(v.FieldByIndex(o.index))
+		if len(texts) > 0 && !slices.Equal(texts, optionTexts(def.FieldByIndex(o.index))) {
+			out = append(out, Given{o.Name, texts, o.List && len(texts) > 1})
+		}
+	}
+	return out
+}
+
+// Missing returns the names of the required options that a step leaves out.
+func (m Move) Missing(step Step) []string {
+	v := reflect.ValueOf(step).Elem()
+	var out []string
+	for _, o := range m.Options() {
+		if o.Required && len(optionTexts(v.FieldByIndex(o.index))) == 0 {
+			out = append(out, o.Name)
+		}
+	}
+	return out
+}
+
+// Text returns a step in canonical text, as a recipe would have it on one line.
+func (m Move) Text(step Step) string {
+	var b strings.Builder
+	b.WriteString(m.Name + ": {")
+	for i, g := range m.Given(step) {
+		if i > 0 {
+			b.WriteString(", ")
+		}
+		text := strings.Join(g.Texts, ", ")
+		if g.List {
+			text = "[" + text + "]"
+		}
+		b.WriteString(g.Name + ": " + text)
+	}
+	b.WriteString("}")
+	return b.String()
+}

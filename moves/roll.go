@@ -1,0 +1,307 @@
+package moves
+
+import (
+	"fmt"
+	"slices"
+
+	"loopdraft/smf/song"
+)
+
+// Roll lets one drum run up to a line.
+type Roll struct {
+	Target
+	From     NoteValue `yaml:"from" doc:"spacing of the first hits"`
+	To       NoteValue `yaml:"to" doc:"spacing of the last hits: from, halved any number of times, not below 1/32"`
+	Velocity Shares    `yaml:"velocity" doc:"shares of the part's median velocity at the first and last hit, at most the part's own loudest"`
+	Gap      Gap       `yaml:"gap" doc:"how long everything rests before the end of the span: a length, or auto for about half a second"`
+}
+
+// Rolled is a stretch in which a roll stands for a part: what else would shape the part's hits leaves
+// it alone.
+type Rolled struct {
+	Part string
+	song.Range
+}
+
+func rollMove() Move {
+	return Move{
+		Name:  "roll",
+		Group: Rhythm,
+		Brief: "Let one drum run up to a line, faster and louder",
+		Doc: `One part, the first of those named, plays one key in even hits over each span instead of its own notes. Their spacing halves: half of the span at from, a quarter at half of it, and so on; the last stage takes what is left. Spacings under 1/16 stand only in the last 2 beats before the gap, or the last beat where they would be less than 50 ms apart. A kick goes down to 1/16 only. Off-beats come as late as those of the loop.
+
+The level rises evenly in dB from the first hit to the last, drops 1.5 dB where the spacing halves, and hits on beats have 6 more velocity. A hit lasts half its spacing.
+
+In the gap every part rests: notes that start in it go, pitched ones that ring into it end there, drums ring on; only a crash may break it. After a gap, a kick on the line is as loud as the part's loudest hit. Auto is 1 beat, from about 170 bpm 2 beats, before the second drop twice that; where it would leave no room for the roll, there is none.`,
+		New: func() Step {
+			return &Roll{From: NoteValue{1, 4}, To: NoteValue{1, 16}, Velocity: Shares{40 * Whole / 100, 105 * Whole / 100}}
+		},
+		Example: Example{
+			Step: &Roll{Target: Target{Part: PartsOf("snare"), Over: SpansOf("bars 1-2")}, From: NoteValue{1, 4}, To: NoteValue{1, 16},
+				Velocity: Shares{60 * Whole / 100, Whole}, Gap: Gap{Length: LengthOf("1 beat")}},
+			Before: "snare ....x.......x...|....x.......x...|....x.......x...\nbass  x-..x-..x-..x-..|x-..x-..x-..x-..|x-..x-..x-..x-..",
+			After:  "snare o...o...o...o...|o.o.o.o.xxxx....|....x.......x...\nbass  x-..x-..x-..x-..|x-..x-..x-......|x-..x-..x-..x-..",
+		},
+	}
+}
+
+// shortestRoll is the spacing no roll goes below.
+func shortestRoll() NoteValue { return NoteValue{1, 32} }
+
+// Apply implements [Step].
+func (r *Roll) Apply(env *Env, in song.Song) (song.Song, error) {
+	if len(env.Parts) == 0 {
+		return in, nil
+	}
+	stages, err := r.stages()
+	if err != nil {
+		return song.Song{}, err
+	}
+	part := env.Parts[0]
+	own := env.Source(in.Parts[part].Name).Notes
+	if len(own) == 0 {
+		own = in.Parts[part].Notes
+	}
+	v, ok := voiceOf(own, in.Parts[part])
+	if !ok {
+		env.Warn("nothing to roll: %s plays no note", in.Parts[part].Name)
+		return in, nil
+	}
+	if isKick(in.Parts[part], v.key) {
+		stages = notBelow16(stages)
+	}
+	silent := make([][]song.Range, len(in.Parts))
+	var runs []run
+	for _, over := range env.Ranges {
+		gap, err := r.Gap.before(env, in, over)
+		if err != nil {
+			return song.Song{}, err
+		}
+		runs = append(runs, run{song: in, Range: over, gap: gap, stages: stages, swing: measureSwing(env.Loop)})
+		for i, p := range in.Parts {
+			if i == part {
+				silent[i] = append(silent[i], over)
+			} else if gap < over.End && p.Role != song.Crash {
+				silent[i] = append(silent[i], song.Range{Start: gap, End: over.End})
+			}
+		}
+	}
+	e := Silence(in, silent, song.TailsAuto).Edit()
+	hits := 0
+	for _, run := range runs {
+		hits += run.place(e, part, v, r.Velocity)
+		env.Rolled = append(env.Rolled, Rolled{in.Parts[part].Name, run.Range})
+		if run.gap < run.End {
+			accentKicks(e, env, in, run.End)
+		}
+	}
+	env.changed(in, env.Parts[:1], env.Ranges, fmt.Sprintf("%d hits", hits))
+	return e.Song(), nil
+}
+
+// stages returns the spacings, from the widest.
+func (r *Roll) stages() ([]NoteValue, error) {
+	out := []NoteValue{r.From}
+	for v := r.From; longer(v, r.To); {
+		v.Den *= 2
+		out = append(out, v)
+	}
+	if last := out[len(out)-1]; longer(last, r.To) || longer(r.To, last) || longer(shortestRoll(), r.To) {
+		return nil, &OptionError{Option: "to", Found: r.To.Texts()[0], Want: fmt.Sprintf("%s, or that halved any number of times, not below 1/32", r.From.Texts()[0])}
+	}
+	return out, nil
+}
+
+func longer(a, b NoteValue) bool { return a.Num*b.Den > b.Num*a.Den }
+
+// isKick tells whether a part's key is a kick: Acoustic Bass Drum, Bass Drum 1 (RP-003, table 3).
+func isKick(p song.Part, key uint8) bool {
+	return p.Role == song.Kick || p.Kit && (key == 35 || key == 36)
+}
+
+func notBelow16(stages []NoteValue) []NoteValue {
+	for n, v := range stages {
+		if n > 0 && longer(NoteValue{1, 16}, v) {
+			return stages[:n]
+		}
+	}
+	return stages
+}
+
+// run is a roll over one range.
+type run struct {
+	song song.Song
+	song.Range
+	gap    song.Tick // where everything rests from
+	stages []NoteValue
+	swing  swing
+}
+
+// rollHit is a hit of a roll.
+type rollHit struct {
+	at      song.Tick // in straight time
+	spacing NoteValue
+	halved  int // how often the spacing was halved
+}
+
+// hits returns the hits of the run.
+func (r run) hits() []rollHit {
+	ppq := r.song.Time().PPQ()
+	var out []rollHit
+	at := r.Start
+	for halved, spacing := range r.stages {
+		end := r.stageEnd(halved)
+		for k := 0; at+spacing.Times(k, ppq) < end; k++ {
+			out = append(out, rollHit{at + spacing.Times(k, ppq), spacing, halved})
+		}
+		at = max(at, end)
+	}
+	return out
+}
+
+// stageEnd returns where a stage ends.
+func (r run) stageEnd(stage int) song.Tick {
+	wide := 0 // stages of 1/16 and wider
+	for _, v := range r.stages {
+		if !longer(NoteValue{1, 16}, v) {
+			wide++
+		}
+	}
+	switch {
+	case stage == len(r.stages)-1:
+		return r.gap
+	case stage >= wide-1:
+		return r.tail(r.stages[stage+1])
+	}
+	// Half of what is left, on the grid of 1/16.
+	ppq := r.song.Time().PPQ()
+	length := r.Len() - r.Len()>>(stage+1)
+	end := r.Start + NoteValue{1, 16}.Times(int(halfUp(4*int64(length), int64(ppq))), ppq)
+	if wide < len(r.stages) {
+		return min(end, r.tail(r.stages[wide]))
+	}
+	return min(end, r.gap)
+}
+
+// tail returns where the hits closer than a 1/16 begin.
+func (r run) tail(spacing NoteValue) song.Tick {
+	tl := r.song.Time()
+	beats := 2
+	// 50 ms in microseconds; a quarter note lasts TempoAt.
+	if 4*int64(tl.TempoAt(max(r.gap-1, 0)))*int64(spacing.Num) < 50_000*int64(spacing.Den) {
+		beats = 1
+	}
+	return max(beatsBefore(tl, r.gap, beats), r.Start)
+}
+
+// halvingStep is -1.5 dB in velocity as a power of 2 times 2^32: velocity counts twice in the level
+// (gain (v/127)^2, DLS Level 1, RP-016), so it is -1.5/40 * log2(10).
+const halvingStep = -535033970
+
+// place writes the hits; it returns how many.
+func (r run) place(e *song.Edit, part int, v voice, velocity Shares) int {
+	tl := r.song.Time()
+	hits := r.hits()
+	if len(hits) == 0 {
+		return 0
+	}
+	first, last := hits[0], hits[len(hits)-1]
+	rise := func(h rollHit) int {
+		// The even line runs that much higher that the last hit, for all the steps down, is at its share.
+		up := mulDiv(-halvingStep*int64(last.halved-first.halved), int64(h.at-first.at), int64(last.at-first.at))
+		down := halvingStep * int64(h.halved-first.halved)
+		share := geometric(uint64(max(velocity.From, 1)), uint64(max(velocity.To, 1)), int64(h.at-first.at), max(int64(last.at-first.at), 1), up+down)
+		return Share(share).Of(int(v.median))
+	}
+	for _, h := range hits {
+		level := rise(h)
+		if bar := tl.BarOf(h.at); (h.at-tl.BarStart(bar))%tl.BeatTicks(bar) == 0 {
+			level += 6
+		}
+		at := r.swing.late(tl, h.at)
+		half := NoteValue{h.spacing.Num, 2 * h.spacing.Den}.Ticks(tl.PPQ())
+		e.Place(part, song.Note{Start: at, End: min(at+max(half, 1), r.gap), Key: v.key, Vel: uint8(min(max(level, 1), int(v.loudest)))})
+	}
+	return len(hits)
+}
+
+// accentKicks makes the first kick after a gap as loud as the part's loudest.
+func accentKicks(e *song.Edit, env *Env, in song.Song, line song.Tick) {
+	for i, p := range in.Parts {
+		if p.Role != song.Kick {
+			continue
+		}
+		top := loudest(env.Source(p.Name).Notes)
+		if !slices.ContainsFunc(in.In(p, song.Range{Start: line, End: line + 1}), func(n song.Note) bool { return n.Vel < top }) {
+			continue
+		}
+		e.Map(i, func(n song.Note) (song.Note, bool) {
+			if in.Counted(n.Start) == line {
+				n.Vel = max(n.Vel, top)
+			}
+			return n, true
+		})
+	}
+}
+
+// before returns where the gap before the end of a range begins.
+func (g Gap) before(env *Env, in song.Song, over song.Range) (song.Tick, error) {
+	if g.IsZero() {
+		return over.End, nil
+	}
+	if !g.Auto {
+		at := g.Length.Start(in.Time(), over.End)
+		if at <= over.Start {
+			return 0, &OptionError{Option: "gap", Found: g.Texts()[0], Want: "less than the span it ends"}
+		}
+		return at, nil
+	}
+	beats := gapBeats(in, over.End)
+	if isSecondDrop(in, over.End) {
+		beats *= 2
+	}
+	at := beatsBefore(in.Time(), over.End, beats)
+	if at <= over.Start {
+		env.Tell("no gap before bar %d: the span is too short for one", in.Time().BarOf(over.End))
+		return over.End, nil
+	}
+	return at, nil
+}
+
+// gapBeats returns the number of beats before a line that is nearest to half a second, compared as
+// ratios: 1 below about 170 bpm, 2 above. (Common practice, no source.)
+func gapBeats(in song.Song, line song.Tick) int {
+	tl := in.Time()
+	at := max(line-1, 0)
+	beat := int64(tl.TempoAt(at)) * int64(tl.BeatTicks(tl.BarOf(at))) / int64(tl.PPQ())
+	const half = 500_000 // microseconds
+	n := int64(1)
+	for n < 16 && n*(n+1)*beat*beat < half*half {
+		n++
+	}
+	return int(n)
+}
+
+// isSecondDrop tells whether the second drop starts at a tick.
+func isSecondDrop(s song.Song, at song.Tick) bool {
+	drops := 0
+	for _, sec := range s.Sections {
+		if sec.Kind == song.Drop {
+			if drops++; drops == 2 {
+				return s.SectionRange(sec).Start == at
+			}
+		}
+	}
+	return false
+}
+
+// rolledRanges returns where rolls stand for a part.
+func (e *Env) rolledRanges(part string) []song.Range {
+	var out []song.Range
+	for _, r := range e.Rolled {
+		if r.Part == part {
+			out = append(out, r.Range)
+		}
+	}
+	return out
+}

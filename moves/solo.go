@@ -1,0 +1,47 @@
+package moves
+
+import (
+	"slices"
+
+	"loopdraft/smf/song"
+)
+
+// Solo lets only the named parts play over spans.
+type Solo struct {
+	Target
+}
+
+func soloMove() Move {
+	return Move{
+		Name:  "solo",
+		Group: Structure,
+		Brief: "Let only the named parts play over spans",
+		Doc: `Every other part is muted over the spans, as mute does it: its notes that start there go, a pitched note that rings into a span ends where it begins, drums and fx ring on, held pads, chords, strings and drones are struck again where a span ends.
+
+A trigger part, which makes no sound of its own, is left as it is. Where none of the named parts is in the loop, nothing happens.`,
+		New: func() Step { return &Solo{} },
+		Example: Example{
+			Step:   &Solo{Target: Target{Part: PartsOf("hat"), Over: SpansOf("bar 2")}},
+			Before: "kick x...x...x...x...|x...x...x...x...\nhat  ..x...x...x...x.|..x...x...x...x.\nbass ..x-..x-..x-..x-|--x-..x-..x-..x-",
+			After:  "kick x...x...x...x...|................\nhat  ..x...x...x...x.|..x...x...x...x.\nbass ..x-..x-..x-..x-|................",
+		},
+	}
+}
+
+// Apply implements [Step].
+func (s *Solo) Apply(env *Env, in song.Song) (song.Song, error) {
+	if len(env.Parts) == 0 {
+		return in, nil
+	}
+	env.checkNotes(in)
+	ranges := make([][]song.Range, len(in.Parts))
+	var others []int
+	for i, p := range in.Parts {
+		if !slices.Contains(env.Parts, i) && p.Role != song.Trigger {
+			ranges[i] = env.Ranges
+			others = append(others, i)
+		}
+	}
+	env.changed(in, others, env.Ranges, "")
+	return Silence(in, ranges, song.TailsAuto), nil
+}

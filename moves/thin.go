@@ -1,0 +1,240 @@
+package moves
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"sort"
+
+	"loopdraft/smf/song"
+)
+
+// Thin leaves some of a part's notes out.
+type Thin struct {
+	Target
+	Chance
+	Keep Share  `yaml:"keep" doc:"share of the onsets that stays, more than 0% and at most 100%" required:"true"`
+	By   string `yaml:"by" words:"weight,even,bars,chance" doc:"which go first: the metrically weakest (weight); so that the rest is spread evenly (even); whole bars, of each two the first (bars); by chance; left out, bars for hooks and weight for other parts"`
+}
+
+func thinMove() Move {
+	return Move{
+		Name:  "thin",
+		Group: Rhythm,
+		Brief: "Leave some of a part's notes out",
+		Doc: `The notes of a chord go or stay together: they are one onset. The choice is made on the loop, so that every pass over the spans leaves out the same notes; what stays is left as it is.
+
+By weight, the onsets that are weakest in the metre go first: in 4/4 the off-beat sixteenths, then the off-beat eighths, then beats 2 and 4, then beat 3; onsets of one weight go evenly spread. By bars, the bars of a span in which the part plays are counted and, at 50%, the second of each two stays; if none would, the last one does. At least one onset stays. A part that plays nothing in the spans is left as it is, with a warning.`,
+		New: func() Step { return &Thin{} },
+		Example: Example{
+			Step:   &Thin{Target: Target{Part: PartsOf("hat"), Over: SpansOf("bar 2")}, Keep: 50 * Whole / 100},
+			Before: "hat xxxxxxxxxxxxxxxx|xxxxxxxxxxxxxxxx",
+			After:  "hat xxxxxxxxxxxxxxxx|x.x.x.x.x.x.x.x.",
+		},
+	}
+}
+
+// Apply implements [Step].
+func (m *Thin) Apply(env *Env, in song.Song) (song.Song, error) {
+	if m.Keep <= 0 || m.Keep > Whole {
+		return song.Song{}, &OptionError{Option: "keep", Found: m.Keep.String(), Want: "more than 0% and at most 100%"}
+	}
+	env.checkNotes(in)
+	e := in.Edit()
+	w := weights{env.Loop.Time(), measureSwing(env.Loop)}
+	for _, p := range env.Parts {
+		if by := m.by(in.Parts[p]); by == "bars" {
+			thinBars(e, in, p, env.Ranges, m.Keep)
+		} else {
+			m.thin(e, env, in, p, by, w)
+		}
+	}
+	env.changed(in, env.Parts, env.Ranges, fmt.Sprintf("keep %s", m.Keep))
+	return e.Song(), nil
+}
+
+func (m *Thin) by(p song.Part) string {
+	switch {
+	case m.By != "":
+		return m.By
+	case p.Job == song.Hook:
+		return "bars"
+	}
+	return "weight"
+}
+
+// thin chooses among the onsets of the loop that the spans hold.
+func (m *Thin) thin(e *song.Edit, env *Env, in song.Song, part int, by string, w weights) {
+	o := newOrigin(env, in, part)
+	var places []song.Tick
+	for _, r := range env.Ranges {
+		for _, n := range in.In(in.Parts[part], r) {
+			places = append(places, o.place(n))
+		}
+	}
+	if len(places) == 0 {
+		return
+	}
+	onsets := onsetsOf(places, env.Loop.Time().PPQ())
+	count := max(1, int(halfUp(int64(len(onsets))*int64(m.Keep), int64(Whole))))
+	var kept []bool
+	switch by {
+	case "even":
+		kept = Bjorklund(count, len(onsets))
+	case "chance":
+		kept = chosen(count, len(onsets), NewRand(env.Seed, uint64(part)))
+	default:
+		kept = heaviest(count, onsets, w)
+	}
+	dropNotes(e, in, part, env.Ranges, func(n song.Note) bool {
+		at := o.place(n)
+		return !kept[sort.Search(len(onsets), func(i int) bool { return onsets[i] > at })-1]
+	})
+}
+
+// dropNotes removes the notes in the ranges for which drop says so.
+func dropNotes(e *song.Edit, in song.Song, part int, ranges []song.Range, drop func(song.Note) bool) {
+	i := 0
+	e.Map(part, func(n song.Note) (song.Note, bool) {
+		at := in.Counted(n.Start)
+		for i < len(ranges) && ranges[i].End <= at {
+			i++
+		}
+		return n, i == len(ranges) || !ranges[i].Has(at) || !drop(n)
+	})
+}
+
+// onsetsOf returns the first places of the chords: notes that start within a 1/64 note of the first.
+func onsetsOf(places []song.Tick, ppq song.Tick) []song.Tick {
+	slices.Sort(places)
+	var out []song.Tick
+	for _, at := range places {
+		if n := len(out); n == 0 || (at-out[n-1])*16 >= ppq {
+			out = append(out, at)
+		}
+	}
+	return out
+}
+
+// heaviest tells which onsets stay if the weakest go first; among those of one weight the ones that
+// stay are spread evenly.
+func heaviest(count int, onsets []song.Tick, w weights) []bool {
+	byWeight := [][]int{}
+	for i, at := range onsets {
+		class := -w.at(at)
+		for len(byWeight) <= class {
+			byWeight = append(byWeight, nil)
+		}
+		byWeight[class] = append(byWeight[class], i)
+	}
+	kept := make([]bool, len(onsets))
+	for _, class := range byWeight {
+		stay := Bjorklund(min(count, len(class)), len(class))
+		for i, onset := range class {
+			kept[onset] = stay[i]
+		}
+		count = max(0, count-len(class))
+	}
+	return kept
+}
+
+// chosen picks count of n by chance, each choice as likely as the others.
+func chosen(count, n int, chance *Rand) []bool {
+	kept := make([]bool, n)
+	for i := range n {
+		if chance.Intn(n-i) < count {
+			kept[i] = true
+			count--
+		}
+	}
+	return kept
+}
+
+// thinBars keeps whole bars of those in which the part plays.
+func thinBars(e *song.Edit, in song.Song, part int, ranges []song.Range, keep Share) {
+	var silent []song.Range
+	for _, r := range ranges {
+		bars := playedBars(in, part, r)
+		kept := 0
+		for i, bar := range bars {
+			if keep.floor(i+1) > keep.floor(i) || kept == 0 && i == len(bars)-1 {
+				kept++
+				continue
+			}
+			line := in.BarRange(bar, bar)
+			silent = append(silent, song.Range{Start: max(line.Start, r.Start), End: min(line.End, r.End)})
+		}
+	}
+	i := 0
+	dropNotes(e, in, part, ranges, func(n song.Note) bool {
+		at := in.Counted(n.Start)
+		for i < len(silent) && silent[i].End <= at {
+			i++
+		}
+		return i < len(silent) && silent[i].Has(at)
+	})
+}
+
+// floor returns the share of a whole number, rounded down.
+func (s Share) floor(n int) int { return int(int64(n) * int64(s) / int64(Whole)) }
+
+// playedBars returns the bars of a range in which a part has an onset.
+func playedBars(in song.Song, part int, r song.Range) []int {
+	var out []int
+	for _, n := range in.In(in.Parts[part], r) {
+		if bar := in.Time().BarOf(in.Counted(n.Start)); len(out) == 0 || out[len(out)-1] != bar {
+			out = append(out, bar)
+		}
+	}
+	return out
+}
+
+// origin finds out where in the loop the notes of a part come from: notes that were read, by their
+// place in their track; notes that a move wrote, by counting bars back from the end of their section,
+// as the loop is laid out.
+type origin struct {
+	song, loop song.Song
+	notes      []song.Note // the part in the loop, by place in the track
+	bars       int         // length of the part's cycle
+}
+
+func newOrigin(env *Env, in song.Song, part int) *origin {
+	o := &origin{song: in, loop: env.Loop, bars: env.Bars}
+	if o.bars == 0 {
+		o.bars = max(env.Loop.Bars(), 1)
+	}
+	i := env.Loop.Index(in.Parts[part].Name)
+	if i < 0 {
+		return o
+	}
+	if t := env.Loop.Parts[i].Track; t < len(env.Cycles) && env.Cycles[t] > 0 {
+		o.bars = max(env.Loop.Time().BarOf(env.Cycles[t])-1, 1)
+	}
+	o.notes = env.Loop.Parts[i].Notes
+	bySeq := func(a, b song.Note) int { return cmp.Compare(a.OnSeq, b.OnSeq) }
+	if !slices.IsSortedFunc(o.notes, bySeq) {
+		o.notes = slices.Clone(o.notes)
+		slices.SortFunc(o.notes, bySeq)
+	}
+	return o
+}
+
+// place returns the tick in the loop that a note of the song plays.
+func (o *origin) place(n song.Note) song.Tick {
+	if !n.Is(song.New) {
+		i := sort.Search(len(o.notes), func(i int) bool { return o.notes[i].OnSeq >= n.OnSeq })
+		if i < len(o.notes) && o.notes[i].OnSeq == n.OnSeq {
+			return o.notes[i].Start
+		}
+	}
+	at := o.song.Counted(n.Start)
+	bar := o.song.Time().BarOf(at)
+	inLoop := (bar - 1) % o.bars
+	for _, s := range o.song.Sections {
+		if bar >= s.Bar && bar < s.Bar+s.Bars {
+			left := s.Bar + s.Bars - bar // bars to its end, this one included
+			inLoop = (o.bars - left%o.bars) % o.bars
+		}
+	}
+	return o.loop.Time().BarStart(inLoop+1) + at - o.song.Time().BarStart(bar)
+}
