@@ -20,10 +20,12 @@ func doubleMove() Move {
 
 The answer has the keys of its hit, its length up to the spacing, and a share of the velocity of the hits around it. A held note ends where its key is struck again. Where the part is silent nothing is added, with a warning; where a roll stands for the part, nothing is added either.`,
 		New: func() Step { return &Double{Velocity: 85 * Whole / 100} },
-		Example: Example{
-			Step:   &Double{Target: Target{Part: PartsOf("kick"), Over: SpansOf("last 2 beats")}, Velocity: 85 * Whole / 100},
-			Before: "kick X...X...X...X...|X...X...X...X...",
-			After:  "kick X...X...X...X...|X...X...X.x.X.x.",
+		Example: func() Example {
+			return Example{
+				Step:   &Double{Target: Target{Part: PartsOf("kick"), Over: SpansOf("last 2 beats")}, Velocity: 85 * Whole / 100},
+				Before: "kick X...X...X...X...|X...X...X...X...",
+				After:  "kick X...X...X...X...|X...X...X.x.X.x.",
+			}
 		},
 	}
 }
@@ -49,6 +51,9 @@ func (d *Double) Apply(env *Env, in song.Song) (song.Song, error) {
 		a := answers{song: in, swing: swing, notes: part.Notes, loudest: loudest(own), share: d.Velocity}
 		rolled := env.rolledRanges(part.Name)
 		for _, r := range env.Ranges {
+			if len(in.In(part, r)) == 0 {
+				continue
+			}
 			free := outside(r, rolled)
 			if len(free) == 0 {
 				env.Tell("double: left out where a roll stands for %s", part.Name)
@@ -136,7 +141,7 @@ func (a answers) stands(t song.Tick) song.Tick {
 	t = a.swing.straight(tl, t)
 	line := tl.BarStart(tl.BarOf(t))
 	grid := line + NoteValue{1, 16}.Times(int(halfUp(4*int64(t-line), int64(ppq))), ppq)
-	if abs(t-grid)*16 <= ppq { // a quarter of a 1/16: played, not placed, by a person's hand is off by less
+	if abs(t-grid)*16 <= ppq { // within a quarter of a 1/16 it is a hand's inaccuracy (common practice, no source)
 		return grid
 	}
 	return t

@@ -22,10 +22,12 @@ Notes, controllers, programs, bends, tempo, metre and key repeat, and what a pas
 
 In a recipe with sections these give the length, and extend is an error.`,
 		New: func() Step { return &Extend{} },
-		Example: Example{
-			Step:   &Extend{To: Extent{Bars: 3}},
-			Before: "kick x...x...x...x..x\nbass ..x---..X-..x---",
-			After:  "kick x...x...x...x..x|x...x...x...x..x|x...x...x...x..x\nbass ..x---..X-..x---|..x---..X-..x---|..x---..X-..x---",
+		Example: func() Example {
+			return Example{
+				Step:   &Extend{To: Extent{Bars: 3}},
+				Before: "kick x...x...x...x..x\nbass ..x---..X-..x---",
+				After:  "kick x...x...x...x..x|x...x...x...x..x|x...x...x...x..x\nbass ..x---..X-..x---|..x---..X-..x---|..x---..X-..x---",
+			}
 		},
 	}
 }

@@ -1,7 +1,9 @@
 package moves
 
 import (
+	"slices"
 	"sort"
+	"strconv"
 
 	"loopdraft/smf/song"
 )
@@ -22,16 +24,21 @@ func hitMove() Move {
 
 The hit has the part's commonest key and the length of its first note there; on an added track it lasts a quarter note. Where the part already strikes that key, that note is made as loud as the hit would be, if it is softer. A place at the end of the song gets none.`,
 		New: func() Step { return &Hit{Sound: string(song.Crash), Velocity: Whole} },
-		Example: Example{
-			Step:   &Hit{Sound: string(song.Crash), At: PlacesOf("bar 2"), Velocity: Whole},
-			Before: "kick x...x...x...x...|x...x...x...x...\nhat  ..x...x...x...x.|..x...x...x...x.",
-			After:  "kick        x...x...x...x...|x...x...x...x...\nhat         ..x...x...x...x.|..x...x...x...x.\ncrash-added ................|x---............",
+		Example: func() Example {
+			return Example{
+				Step:   &Hit{Sound: string(song.Crash), At: PlacesOf("bar 2"), Velocity: Whole},
+				Before: "kick x...x...x...x...|x...x...x...x...\nhat  ..x...x...x...x.|..x...x...x...x.",
+				After:  "kick           x...x...x...x...|x...x...x...x...\nhat            ..x...x...x...x.|..x...x...x...x.\ncrash-added:49 ................|x---............",
+			}
 		},
 	}
 }
 
 // Apply implements [Step].
 func (h *Hit) Apply(env *Env, in song.Song) (song.Song, error) {
+	if !slices.Contains(hitSounds(), song.Role(h.Sound)) {
+		return song.Song{}, &OptionError{Option: "sound", Found: strconv.Quote(h.Sound), Want: "one of crash, ride, open-hat"}
+	}
 	at, err := env.places("at", h.At, in)
 	if err != nil {
 		return song.Song{}, err
@@ -74,10 +81,13 @@ func (h *Hit) Apply(env *Env, in song.Song) (song.Song, error) {
 	return out, nil
 }
 
+// hitSounds returns the sounds that mark a line, the best first.
+func hitSounds() []song.Role { return []song.Role{song.Crash, song.Ride, song.OpenHat} }
+
 // own returns the part of the loop that plays the sound or the nearest to it, or -1.
 func (h *Hit) own(env *Env, in song.Song) (int, voice) {
 	wanted := []song.Role{song.Role(h.Sound)}
-	for _, r := range []song.Role{song.Crash, song.Ride, song.OpenHat} {
+	for _, r := range hitSounds() {
 		if r != wanted[0] {
 			wanted = append(wanted, r)
 		}

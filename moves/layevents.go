@@ -157,7 +157,7 @@ const unknown = -1
 type parameter struct {
 	select1, select2 byte // the controllers that select it: 101 and 100, or 99 and 98
 	msb, lsb         byte
-	coarse, fine     int // data entry 6 and 38; unknown
+	coarse, fine     int  // data entry 6 and 38; unknown
 	lost             bool // data increment or decrement made its value unknown
 }
 
@@ -167,14 +167,13 @@ func (p parameter) same(q parameter) bool {
 
 // chanState is what is in force on a channel.
 type chanState struct {
-	value                  [130]int // by controller; unknown where nothing set it
-	bankHigh, bankLow      int
-	program                int
-	params                 []parameter
-	selected               int // index into params; unknown: null or none
-	selectHigh, selectLow  int // halves of a selection so far
-	selecting              byte
-	selectedNull, anything bool
+	value                 [130]int // by controller; unknown where nothing set it
+	bankHigh, bankLow     int
+	program               int
+	params                []parameter
+	selected              int // index into params; unknown: null or none
+	selectHigh, selectLow int // halves of a selection so far
+	selecting             byte
 }
 
 func newChanState() chanState {
@@ -192,7 +191,6 @@ func (s chanState) clone() chanState {
 
 // apply takes an event into account.
 func (s *chanState) apply(ev song.Event) {
-	s.anything = true
 	switch ev.Kind() {
 	case 0xC0:
 		s.program = int(ev.Data1())

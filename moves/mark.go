@@ -19,11 +19,13 @@ func markMove() Move {
 
 A marker of the same text at the same tick is not written twice. Notes are left as they are.`,
 		New: func() Step { return &Mark{} },
-		Example: Example{
-			Step:     &Mark{At: PlacesOf("bar 2"), Text: "turn"},
-			Before:   "kick x...x...x...x...|x...x...x...x...",
-			After:    "kick x...x...x...x...|x...x...x...x...",
-			Sections: "drop 2",
+		Example: func() Example {
+			return Example{
+				Step:     &Mark{At: PlacesOf("bar 2"), Text: "turn"},
+				Before:   "kick x...x...x...x...|x...x...x...x...",
+				After:    "kick x...x...x...x...|x...x...x...x...",
+				Sections: "drop 2",
+			}
 		},
 	}
 }

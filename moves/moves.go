@@ -51,10 +51,10 @@ func Groups() []string {
 type Move struct {
 	Name    string
 	Group   string
-	Brief   string      // one line that starts with a verb, without a full stop
-	Doc     string      // what it does and what happens at the edges
-	New     func() Step // with its defaults, which live here and nowhere else
-	Example Example
+	Brief   string         // one line that starts with a verb, without a full stop
+	Doc     string         // what it does and what happens at the edges
+	New     func() Step    // with its defaults, which live here and nowhere else
+	Example func() Example // made when asked for: few runs need it
 }
 
 // Example shows a move at work: tests run it, help and the reference print what it did.

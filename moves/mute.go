@@ -21,10 +21,12 @@ func muteMove() Move {
 
 Where a span ends under a held note, pads, chords, strings and drones are struck again for the rest of it; other parts wait for their next onset.`,
 		New: func() Step { return &Mute{} },
-		Example: Example{
-			Step:   &Mute{Target: Target{Part: PartsOf("bass"), Over: SpansOf("last 1 bar")}},
-			Before: "kick x...x...x...x...|x...x...x...x...\nbass ..x-..x-..x-..x-|--x-..x-..x-..x-",
-			After:  "kick x...x...x...x...|x...x...x...x...\nbass ..x-..x-..x-..x-|................",
+		Example: func() Example {
+			return Example{
+				Step:   &Mute{Target: Target{Part: PartsOf("bass"), Over: SpansOf("last 1 bar")}},
+				Before: "kick x...x...x...x...|x...x...x...x...\nbass ..x-..x-..x-..x-|--x-..x-..x-..x-",
+				After:  "kick x...x...x...x...|x...x...x...x...\nbass ..x-..x-..x-..x-|................",
+			}
 		},
 	}
 }

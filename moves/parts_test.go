@@ -91,6 +91,10 @@ func TestPartsResolve(t *testing.T) {
 	if want := "hat 1, hat 2, sub, bass"; namesText(s, got) != want || err != nil {
 		t.Errorf("a list adds up, in song order, each part once: got %q (%v), want %q", namesText(s, got), err, want)
 	}
+	sure := bandOf("kick:kick/beat, pump:trigger/beat")
+	if got, err := PartsOf("beat").Resolve(sure); namesText(sure, got) != "kick" || err != nil {
+		t.Errorf("a trigger is in no job, whatever it was given: got %q, %v", namesText(sure, got), err)
+	}
 	for _, group := range song.Groups() {
 		if got, err := PartsOf(group).Resolve(song.Song{}); got != nil || err != nil {
 			t.Errorf("a group may be empty: %s: %v, %v", group, got, err)

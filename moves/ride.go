@@ -37,10 +37,12 @@ Home is what the loop has there, else the home the recipe gives the part, else t
 
 By exp, a ride from or to 0 starts or ends at 1 on its way. Most instruments ignore a controller until someone maps it: what has to be mapped is told. A sound that shares its track and channel with others cannot be ridden alone.`,
 		New: func() Step { return &Ride{From: HomePlus(0), Curve: Linear} },
-		Example: Example{
-			Step:   &Ride{Target: Target{Part: PartsOf("bass"), Over: SpansOf("bar 2")}, Controller: ControllerName{74, true}, From: HomeShare(35 * Whole / 100), To: HomePlus(0), Curve: Exp},
-			Before: "bass ..x-..x-..x-..x-|..x-..x-..x-..x-",
-			After:  "bass ..x-..x-..x-..x-|..x-..x-..x-..x-",
+		Example: func() Example {
+			return Example{
+				Step:   &Ride{Target: Target{Part: PartsOf("bass"), Over: SpansOf("bar 2")}, Controller: ControllerName{74, true}, From: HomeShare(35 * Whole / 100), To: HomePlus(0), Curve: Exp},
+				Before: "bass ..x-..x-..x-..x-|..x-..x-..x-..x-",
+				After:  "bass ..x-..x-..x-..x-|..x-..x-..x-..x-",
+			}
 		},
 	}
 }
@@ -64,10 +66,16 @@ func (r *Ride) Apply(env *Env, in song.Song) (song.Song, error) {
 }
 
 func (r *Ride) checkValues(id song.Controller) error {
+	if !r.Controller.Set {
+		return &OptionError{Option: "controller", Found: "nothing", Want: r.Controller.Want()}
+	}
 	for _, o := range []struct {
 		name  string
 		value ControlValue
 	}{{"from", r.From}, {"to", r.To}} {
+		if o.value.IsZero() {
+			return &OptionError{Option: o.name, Found: "nothing", Want: o.value.Want()}
+		}
 		if o.value.kind == fixedValue && o.value.steps > id.Max() {
 			return &OptionError{Option: o.name, Found: o.value.Texts()[0], Want: fmt.Sprintf("0 to %d for %s", id.Max(), ControllerText(id))}
 		}

@@ -36,11 +36,13 @@ In the gap every part rests: notes that start in it go, pitched ones that ring i
 		New: func() Step {
 			return &Roll{From: NoteValue{1, 4}, To: NoteValue{1, 16}, Velocity: Shares{40 * Whole / 100, 105 * Whole / 100}}
 		},
-		Example: Example{
-			Step: &Roll{Target: Target{Part: PartsOf("snare"), Over: SpansOf("bars 1-2")}, From: NoteValue{1, 4}, To: NoteValue{1, 16},
-				Velocity: Shares{60 * Whole / 100, Whole}, Gap: Gap{Length: LengthOf("1 beat")}},
-			Before: "snare ....x.......x...|....x.......x...|....x.......x...\nbass  x-..x-..x-..x-..|x-..x-..x-..x-..|x-..x-..x-..x-..",
-			After:  "snare o...o...o...o...|o.o.o.o.xxxx....|....x.......x...\nbass  x-..x-..x-..x-..|x-..x-..x-......|x-..x-..x-..x-..",
+		Example: func() Example {
+			return Example{
+				Step: &Roll{Target: Target{Part: PartsOf("snare"), Over: SpansOf("bars 1-2")}, From: NoteValue{1, 4}, To: NoteValue{1, 16},
+					Velocity: Shares{60 * Whole / 100, Whole}, Gap: Gap{Length: LengthOf("1 beat")}},
+				Before: "snare ....x.......x...|....x.......x...|....x.......x...\nbass  x-..x-..x-..x-..|x-..x-..x-..x-..|x-..x-..x-..x-..",
+				After:  "snare o-..o-..o-..x-..|x.x.x.x.xxxx....|....x.......x...\nbass  x-..x-..x-..x-..|x-..x-..x-......|x-..x-..x-..x-..",
+			}
 		},
 	}
 }
@@ -72,12 +74,13 @@ func (r *Roll) Apply(env *Env, in song.Song) (song.Song, error) {
 	}
 	silent := make([][]song.Range, len(in.Parts))
 	var runs []run
+	swing := measureSwing(env.Loop)
 	for _, over := range env.Ranges {
 		gap, err := r.Gap.before(env, in, over)
 		if err != nil {
 			return song.Song{}, err
 		}
-		runs = append(runs, run{song: in, Range: over, gap: gap, stages: stages, swing: measureSwing(env.Loop)})
+		runs = append(runs, run{song: in, Range: over, gap: gap, stages: stages, swing: swing})
 		for i, p := range in.Parts {
 			if i == part {
 				silent[i] = append(silent[i], over)
@@ -101,6 +104,14 @@ func (r *Roll) Apply(env *Env, in song.Song) (song.Song, error) {
 
 // stages returns the spacings, from the widest.
 func (r *Roll) stages() ([]NoteValue, error) {
+	for _, o := range []struct {
+		name  string
+		value NoteValue
+	}{{"from", r.From}, {"to", r.To}} {
+		if o.value.Num < 1 || o.value.Den < 1 {
+			return nil, &OptionError{Option: o.name, Found: "nothing", Want: o.value.Want()}
+		}
+	}
 	out := []NoteValue{r.From}
 	for v := r.From; longer(v, r.To); {
 		v.Den *= 2
@@ -116,7 +127,7 @@ func longer(a, b NoteValue) bool { return a.Num*b.Den > b.Num*a.Den }
 
 // isKick tells whether a part's key is a kick: Acoustic Bass Drum, Bass Drum 1 (RP-003, table 3).
 func isKick(p song.Part, key uint8) bool {
-	return p.Role == song.Kick || p.Kit && (key == 35 || key == 36)
+	return p.Role == song.Kick && !(p.Kit && backbeatKey(key)) || p.Kit && (key == 35 || key == 36)
 }
 
 func notBelow16(stages []NoteValue) []NoteValue {
@@ -228,7 +239,7 @@ func (r run) place(e *song.Edit, part int, v voice, velocity Shares) int {
 // accentKicks makes the first kick after a gap as loud as the part's loudest.
 func accentKicks(e *song.Edit, env *Env, in song.Song, line song.Tick) {
 	for i, p := range in.Parts {
-		if p.Role != song.Kick {
+		if p.Role != song.Kick && p.Job != song.Beat {
 			continue
 		}
 		top := loudest(env.Source(p.Name).Notes)

@@ -20,10 +20,12 @@ func soloMove() Move {
 
 A trigger part, which makes no sound of its own, is left as it is. Where none of the named parts is in the loop, nothing happens.`,
 		New: func() Step { return &Solo{} },
-		Example: Example{
-			Step:   &Solo{Target: Target{Part: PartsOf("hat"), Over: SpansOf("bar 2")}},
-			Before: "kick x...x...x...x...|x...x...x...x...\nhat  ..x...x...x...x.|..x...x...x...x.\nbass ..x-..x-..x-..x-|--x-..x-..x-..x-",
-			After:  "kick x...x...x...x...|................\nhat  ..x...x...x...x.|..x...x...x...x.\nbass ..x-..x-..x-..x-|................",
+		Example: func() Example {
+			return Example{
+				Step:   &Solo{Target: Target{Part: PartsOf("hat"), Over: SpansOf("bar 2")}},
+				Before: "kick x...x...x...x...|x...x...x...x...\nhat  ..x...x...x...x.|..x...x...x...x.\nbass ..x-..x-..x-..x-|--x-..x-..x-..x-",
+				After:  "kick x...x...x...x...|................\nhat  ..x...x...x...x.|..x...x...x...x.\nbass ..x-..x-..x-..x-|................",
+			}
 		},
 	}
 }

@@ -100,6 +100,7 @@ func TestResolve(t *testing.T) {
 		{"from an instant to the end", club, "from 63.3 to end", "63.3-65.1"},
 		{"from an edge to an edge", club, "from end of intro to end of break", "17.1-41.1"},
 		{"from several to several", club, "from every 8 bars of drop 1 to every 4 bars of drop 1", "17.1-21.1 25.1-29.1"},
+		{"the nearest Q, in whatever order they come", club, "from bar 1 to every 2 bars of 4 bars before every bar of bars 1-16", "1.1-2.1"},
 		{"first", club, "first 2 bars of drop", "17.1-19.1 45.1-47.1"},
 		{"first of all", club, "first 2 bars", "1.1-3.1"},
 		{"last", club, "last 2 beats of build", "44.3-45.1"},
@@ -294,6 +295,17 @@ func TestWrittenNumbersMustFit(t *testing.T) {
 	}
 }
 
+// A song that ends inside a beat has that beat, and no more.
+func TestBrokenLastBeat(t *testing.T) {
+	s := song.Blank(testPPQ, nil, nil, 3*1920+3*480+240)
+	if got, _, err := SpansOf("first 16 beats").Resolve(SpanContext{s, true}); err != nil || got[0].End != s.End {
+		t.Errorf("all its beats: got %v, %v", got, err)
+	}
+	if _, _, err := SpansOf("first 17 beats").Resolve(SpanContext{s, true}); err == nil {
+		t.Error("a beat past its end was taken")
+	}
+}
+
 func TestTold(t *testing.T) {
 	club := clubSong()
 	for _, row := range []struct {
@@ -308,7 +320,7 @@ func TestTold(t *testing.T) {
 		{"an exclusion that excludes nothing", "every drop but intro", `every drop but intro: "but intro" takes nothing out`},
 		{"before is clipped silently", "20 bars before drop", ""},
 		{"every is clipped silently", "every 3 bars of drop", ""},
-		{"what is clipped silently may be counted in silently", "last 8 bars of 20 bars after drop 2", ""},
+		{"what is clipped silently may be counted in silently", "last 14 bars of 20 bars after drop 2", ""},
 	} {
 		_, told, err := SpansOf(row.text).Resolve(SpanContext{club, true})
 		if got := strings.Join(told, "\n"); err != nil || got != row.told {

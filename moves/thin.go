@@ -26,10 +26,12 @@ func thinMove() Move {
 
 By weight, the onsets that are weakest in the metre go first: in 4/4 the off-beat sixteenths, then the off-beat eighths, then beats 2 and 4, then beat 3; onsets of one weight go evenly spread. By bars, the bars of a span in which the part plays are counted and, at 50%, the second of each two stays; if none would, the last one does. At least one onset stays. A part that plays nothing in the spans is left as it is, with a warning.`,
 		New: func() Step { return &Thin{} },
-		Example: Example{
-			Step:   &Thin{Target: Target{Part: PartsOf("hat"), Over: SpansOf("bar 2")}, Keep: 50 * Whole / 100},
-			Before: "hat xxxxxxxxxxxxxxxx|xxxxxxxxxxxxxxxx",
-			After:  "hat xxxxxxxxxxxxxxxx|x.x.x.x.x.x.x.x.",
+		Example: func() Example {
+			return Example{
+				Step:   &Thin{Target: Target{Part: PartsOf("hat"), Over: SpansOf("bar 2")}, Keep: 50 * Whole / 100},
+				Before: "hat xxxxxxxxxxxxxxxx|xxxxxxxxxxxxxxxx",
+				After:  "hat xxxxxxxxxxxxxxxx|x.x.x.x.x.x.x.x.",
+			}
 		},
 	}
 }

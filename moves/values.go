@@ -89,7 +89,9 @@ func (s Share) IsZero() bool    { return s == 0 }
 func (s Share) Want() string    { return "a percentage from 0% to 1000%" }
 
 // Of returns the share of a whole number, rounded half up.
-func (s Share) Of(n int) int { return (n*int(s)*2 + int(Whole)) / (2 * int(Whole)) }
+func (s Share) Of(n int) int {
+	return int((2*int64(n)*int64(s) + int64(Whole)) / (2 * int64(Whole)))
+}
 
 // Shares is one share, or two with a way between them, such as 40%..105%.
 type Shares struct{ From, To Share }
@@ -282,9 +284,6 @@ func (c ControlValue) IsZero() bool { return c.kind == noValue }
 func (c ControlValue) Want() string {
 	return "a value (0 to 127, bend 0 to 16383), home, a share of it such as 35%, or steps from it such as home+40"
 }
-
-// usesHome tells whether the value depends on home.
-func (c ControlValue) usesHome() bool { return c.kind == homeShare || c.kind == homeSteps }
 
 // resolve returns the value for a controller whose home is known, kept within its range.
 func (c ControlValue) resolve(id song.Controller, home int) int {

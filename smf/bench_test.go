@@ -324,7 +324,11 @@ func ratios(b *testing.B, m material) {
 	}
 	took := map[string][]time.Duration{}
 	reps := max(1, 20_000/m.events)
-	for range 9 {
+	passes := 25
+	if m.events > 5_000_000 {
+		passes = 7
+	}
+	for range passes {
 		for _, s := range steps {
 			runtime.GC()
 			start := time.Now()

@@ -133,6 +133,7 @@ func TestMemoryIsBoundedByTheFile(t *testing.T) {
 		{"messages of 100 bytes", body("", "00 F0 64"+strings.Repeat("41", 100), 2000, end), true, 0},
 		{"notes and texts in turn", body("", "00 90 01 01 00 FF 01 01 41", 20_000, end), true, 0},
 		{"dense, then one long message", body("00 C0 01"+strings.Repeat("00 01", 5000), "00 F0 01 F7 00 C0 01", 20_000, end), true, 0},
+		{"dense, then messages of 100 bytes", body("00 C0 01"+strings.Repeat("00 01", 600), "00 F0 64"+strings.Repeat("41", 100), 1330, end), true, 0},
 		{"empty tracks", append(header(1, 0xFF), bytes.Repeat(chunk("MTrk", nil), 60_000)...), true, 0},
 		{"tracks of an end", append(header(1, 0xFF), bytes.Repeat(chunk("MTrk", unhex(t, end)), 60_000)...), true, 0},
 		{"tracks of a program", append(header(1, 0xFF), bytes.Repeat(chunk("MTrk", unhex(t, "00 C0 01")), 60_000)...), true, 0},

@@ -11,10 +11,9 @@ import (
 // habits are measures of how a voice plays. Onsets less than a 1/64 note apart are one chord.
 type habits struct {
 	notes   int
-	onsets  int // chords count once
-	chords  int // onsets of two notes or more
-	keys    int // distinct keys
-	lowest  uint8
+	onsets  int       // chords count once
+	chords  int       // onsets of two notes or more
+	keys    int       // distinct keys
 	median  uint8     // median key
 	length2 song.Tick // twice the median length of its notes, so that it is a whole number
 	beats   int       // onsets on a beat
@@ -65,9 +64,6 @@ func (h *habits) keyFigures(counts *[128]int) {
 	for key, n := range counts {
 		if n == 0 {
 			continue
-		}
-		if h.keys == 0 {
-			h.lowest = uint8(key)
 		}
 		h.keys++
 		if 2*seen < h.notes && 2*(seen+n) >= h.notes {

@@ -60,24 +60,40 @@ func (e *Edit) Notes(part int) []Note { return clip(e.out.Parts[part].Notes) }
 // and key unchanged) and whether to keep it. A changed end must be past the onset.
 func (e *Edit) Map(part int, f func(Note) (Note, bool)) {
 	p := &e.out.Parts[part]
-	if !e.parts[part].owned {
-		p.Notes = slices.Clone(p.Notes)
-		e.parts[part].owned = true
-	}
-	kept := p.Notes[:0]
-	for _, n := range p.Notes {
+	var out []Note // nil until the first change
+	for i, n := range p.Notes {
 		m, keep := f(n)
+		if keep && m == n {
+			if out != nil {
+				out = append(out, n)
+			}
+			continue
+		}
+		if out == nil {
+			if e.parts[part].owned {
+				out = p.Notes[:i]
+			} else {
+				out = append(make([]Note, 0, len(p.Notes)), p.Notes[:i]...)
+			}
+		}
 		if !keep {
 			continue
 		}
 		if m.End != n.End {
-			m.End = max(m.End, m.Start+1)
-			m.OffVel = 64
-			m.Flags = m.Flags&^(Open|OffAsOn) | NewEnd
+			m.setEnd(max(m.End, m.Start+1))
 		}
-		kept = append(kept, m)
+		out = append(out, m)
 	}
-	p.Notes = kept
+	if out != nil {
+		p.Notes = out
+		e.parts[part].owned = true
+	}
+}
+
+// setEnd gives a note an end that a move chose.
+func (n *Note) setEnd(t Tick) {
+	n.End, n.OffVel = t, 64 // the release velocity of keyboards that do not sense it, MIDI 1.0 table 2
+	n.Flags = n.Flags&^(Open|OffAsOn) | NewEnd
 }
 
 // Cut silences a part over ranges, which are sorted and apart: the notes whose onsets count to one
@@ -86,20 +102,31 @@ func (e *Edit) Cut(part int, ranges []Range, ring bool) {
 	if len(ranges) == 0 {
 		return
 	}
+	early := e.in.time.PPQ()/16 + 1 // an onset less than this before an edge may count to the bar after
 	i := 0
 	e.Map(part, func(n Note) (Note, bool) {
-		at := e.in.Counted(n.Start)
-		for i < len(ranges) && ranges[i].End <= at {
+		for i < len(ranges) && ranges[i].End <= n.Start {
 			i++
 		}
 		if i == len(ranges) {
 			return n, true
 		}
-		if ranges[i].Has(at) {
+		at := n.Start
+		if r := ranges[i]; at < r.Start && at+early >= r.Start || at+early >= r.End {
+			at = e.in.Counted(at)
+			for i < len(ranges) && ranges[i].End <= at {
+				i++
+			}
+			if i == len(ranges) {
+				return n, true
+			}
+		}
+		r := ranges[i]
+		if r.Has(at) {
 			return n, false
 		}
-		if !ring && n.End > ranges[i].Start && n.Start < ranges[i].Start {
-			n.End = ranges[i].Start
+		if !ring && n.End > r.Start && n.Start < r.Start {
+			n.End = r.Start
 		}
 		return n, true
 	})
@@ -128,7 +155,7 @@ type Point struct {
 type Sweep struct {
 	Range
 	Points []Point
-	Home   int // -1: none
+	Home   int  // -1: none
 	Force  bool // Home overrules what the song has in force at the end (an event of the song exactly there still stands)
 	Hold   bool
 }
@@ -366,90 +393,112 @@ func mergeEvents(events, added []Event) []Event {
 }
 
 func compareEvents(a, b Event) int {
-	return cmp.Or(cmp.Compare(a.Tick, b.Tick), cmp.Compare(a.rank(), b.rank()))
+	if a.Tick != b.Tick {
+		return cmp.Compare(a.Tick, b.Tick)
+	}
+	return cmp.Compare(a.rank(), b.rank())
 }
 
 func compareNotes(a, b Note) int {
-	return cmp.Or(cmp.Compare(a.Start, b.Start), cmp.Compare(a.onRank(), b.onRank()))
+	if a.Start != b.Start {
+		return cmp.Compare(a.Start, b.Start)
+	}
+	return cmp.Compare(a.onRank(), b.onRank())
 }
 
 // mergeChannel brings the placed notes of all parts of a track and channel in among the others,
 // so that no placed note overlaps another of its key.
 func (e *Edit) mergeChannel(track int, channel uint8) {
-	type voice struct{ part, note int }
+	var keys Keys // that notes are placed on: no other key is looked at
+	for i, p := range e.out.Parts {
+		if p.Track == track && p.Channel == channel {
+			for _, n := range e.parts[i].added {
+				keys[n.Key>>6] |= 1 << (n.Key & 63)
+			}
+		}
+	}
 	var voices []int
 	for i, p := range e.out.Parts {
-		if p.Track != track || p.Channel != channel {
+		if p.Track != track || p.Channel != channel || !p.Keys.meets(keys) {
 			continue
 		}
 		voices = append(voices, i)
-		pe := &e.parts[i]
-		if len(pe.added) > 0 {
-			slices.SortStableFunc(pe.added, compareNotes)
-			e.out.Parts[i].Notes = mergeNotes(e.out.Parts[i].Notes, pe.added)
+		if pe := &e.parts[i]; len(pe.added) > 0 {
+			if !slices.IsSortedFunc(pe.added, compareNotes) {
+				slices.SortStableFunc(pe.added, compareNotes)
+			}
+			e.out.Parts[i].Notes = mergeNotes(p.Notes, pe.added)
 			pe.added, pe.owned = nil, true
-		} else if !pe.owned {
-			e.out.Parts[i].Notes = slices.Clone(e.out.Parts[i].Notes)
-			pe.owned = true
 		}
 	}
-	// One sweep over the channel: per key the notes that still sound.
-	var sounding [128][]voice
+	if e.partVoices(voices, keys) {
+		for _, i := range voices {
+			if e.parts[i].owned {
+				notes := &e.out.Parts[i].Notes
+				*notes = slices.DeleteFunc(*notes, func(n Note) bool { return n.Is(New) && n.End <= n.Start })
+			}
+		}
+	}
+}
+
+// meets tells whether two sets share a key; the empty set stands for every key in k only.
+func (k Keys) meets(l Keys) bool { return k.All() || k[0]&l[0] != 0 || k[1]&l[1] != 0 }
+
+// noteAt is a note by its place.
+type noteAt struct{ part, note int }
+
+// note returns a note to be written to.
+func (e *Edit) note(at noteAt) *Note {
+	if !e.parts[at.part].owned {
+		e.out.Parts[at.part].Notes = slices.Clone(e.out.Parts[at.part].Notes)
+		e.parts[at.part].owned = true
+	}
+	return &e.out.Parts[at.part].Notes[at.note]
+}
+
+// partVoices goes once over the notes of a channel on some keys and keeps placed notes from
+// overlapping others; it tells whether notes have to go, which it leaves without length.
+func (e *Edit) partVoices(voices []int, keys Keys) (gone bool) {
+	var sounding [128][]noteAt // per key the notes that still sound
 	at := make([]int, len(voices))
-	dropped := make([]bool, len(voices))
 	for {
 		v := -1
 		for i, p := range voices {
-			if at[i] == len(e.out.Parts[p].Notes) {
-				continue
+			notes := e.out.Parts[p].Notes
+			for at[i] < len(notes) && !keys.Has(notes[at[i]].Key) {
+				at[i]++
 			}
-			if v < 0 || compareNotes(e.out.Parts[p].Notes[at[i]], e.out.Parts[voices[v]].Notes[at[v]]) < 0 {
+			if at[i] < len(notes) && (v < 0 || compareNotes(notes[at[i]], e.out.Parts[voices[v]].Notes[at[v]]) < 0) {
 				v = i
 			}
 		}
 		if v < 0 {
-			break
+			return gone
 		}
-		notes := e.out.Parts[voices[v]].Notes
-		n := &notes[at[v]]
-		here := voice{voices[v], at[v]}
+		here := noteAt{voices[v], at[v]}
 		at[v]++
+		n := e.out.Parts[here.part].Notes[here.note]
 		live := sounding[n.Key][:0]
 		for _, w := range sounding[n.Key] {
-			m := &e.out.Parts[w.part].Notes[w.note]
-			if m.End <= n.Start {
-				continue
-			}
-			if !n.Is(New) && !m.Is(New) { // both were there: as they were
+			m := e.out.Parts[w.part].Notes[w.note]
+			switch {
+			case m.End <= n.Start:
+			case !n.Is(New) && !m.Is(New): // both were there: as they were
 				live = append(live, w)
-				continue
+			case m.Start < n.Start:
+				e.note(w).setEnd(n.Start)
+			case n.Is(New): // where a note starts, the one that was there stays
+				n.End, gone = n.Start, true
+				e.note(here).End = n.Start
+				live = append(live, w)
+			default:
+				e.note(w).End, gone = m.Start, true
 			}
-			if m.Start == n.Start {
-				if n.Is(New) {
-					n.End = n.Start // dropped below
-					dropped[v] = true
-					live = append(live, w)
-				} else {
-					m.End = m.Start
-					for i, p := range voices {
-						dropped[i] = dropped[i] || p == w.part
-					}
-				}
-				continue
-			}
-			m.End, m.OffVel = n.Start, 64
-			m.Flags = m.Flags&^(Open|OffAsOn) | NewEnd
 		}
 		if n.End > n.Start || !n.Is(New) {
 			live = append(live, here)
 		}
 		sounding[n.Key] = live
-	}
-	for i, p := range voices {
-		if dropped[i] {
-			notes := &e.out.Parts[p].Notes
-			*notes = slices.DeleteFunc(*notes, func(n Note) bool { return n.Is(New) && n.End <= n.Start })
-		}
 	}
 }
 

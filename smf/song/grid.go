@@ -140,7 +140,7 @@ func (s *Song) addRow(label, steps string, step Tick) error {
 		case letter == '-':
 			return fmt.Errorf("found a held step %d with no note before it, want x, X or o first", at+1)
 		case letter != '.':
-			return fmt.Errorf("found %q at step %d, want one of x X o - .", letter, at+1)
+			return fmt.Errorf("found %q at step %d, want x, X, o, - or a dot", letter, at+1)
 		}
 	}
 	for _, n := range p.Notes {

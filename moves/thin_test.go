@@ -1,0 +1,155 @@
+package moves_test
+
+import (
+	"testing"
+
+	"loopdraft/moves"
+	"loopdraft/moves/movetest"
+	"loopdraft/smf/song"
+)
+
+func thin(part, over string, keep moves.Share, by string) *moves.Thin {
+	return &moves.Thin{Target: target(part, over), Keep: keep, By: by}
+}
+
+func TestThin(t *testing.T) {
+	moved := func(part string, by song.Tick) func(song.Song) song.Song {
+		return func(s song.Song) song.Song {
+			e := s.Edit()
+			i := s.Index(part)
+			e.Map(i, func(song.Note) (song.Note, bool) { return song.Note{}, false })
+			for _, n := range s.Parts[i].Notes {
+				n.Start += by
+				n.End += by
+				e.Place(i, n)
+			}
+			return e.Song()
+		}
+	}
+	movetest.Run(t,
+		movetest.Row{Name: "the weakest go first: half of the sixteenths are the eighths", Step: thin("hat", "bar 2", 50*percent, ""),
+			Before: "hat xxxxxxxxxxxxxxxx|xxxxxxxxxxxxxxxx",
+			After:  "hat xxxxxxxxxxxxxxxx|x.x.x.x.x.x.x.x."},
+		movetest.Row{Name: "a quarter of them are the beats", Step: thin("hat", "bar 1", 25*percent, "weight"),
+			Before: "hat xxxxxxxxxxxxxxxx",
+			After:  "hat x...x...x...x..."},
+		movetest.Row{Name: "those of one weight go evenly spread", Step: thin("hat", "bar 1", 75*percent, ""),
+			Before: "hat xxxxxxxxxxxxxxxx",
+			After:  "hat xxx.xxx.xxx.xxx."},
+		movetest.Row{Name: "one onset stays at least", Step: thin("kick", "bar 1", 1*percent, ""),
+			Before: "kick x...x...x...x...",
+			After:  "kick x..............."},
+		movetest.Row{Name: "all of it stays", Step: thin("kick", "bar 1", moves.Whole, ""),
+			Before: "kick x...x...x...x...",
+			After:  "kick x...x...x...x..."},
+		movetest.Row{Name: "a chord is one onset", Step: thin("pad", "", 50*percent, ""),
+			Before: "pad:67 x---x---x---x---\npad:64 x---x---x---x---\npad:60 x---x---x---x---",
+			After:  "pad:67 x---....x---....\npad:64 x---....x---....\npad:60 x---....x---...."},
+		movetest.Row{Name: "other parts keep theirs", Step: thin("hat", "", 50*percent, ""),
+			Before: "hat  x.x.x.x.x.x.x.x.\nclap ....x.......x...",
+			After:  "hat  x...x...x...x...\nclap ....x.......x..."},
+		movetest.Row{Name: "3/4 by its own beats", Step: thin("hat", "", 50*percent, ""),
+			Before: "hat x.x.x.x.x.x.|x.x.x.x.x.x.",
+			After:  "hat x...x...x...|x...x...x..."},
+		movetest.Row{Name: "6/8: the two strong eighths", Step: thin("hat", "", 33*percent, ""), Setup: sixEight,
+			Before: "hat x.x.x.x.x.x.|x.x.x.x.x.x.",
+			After:  "hat x.....x.....|x.....x....."},
+		movetest.Row{Name: "5/4 is two and three beats", Step: thin("hat", "", 40*percent, ""),
+			Before: "hat x...x...x...x...x...",
+			After:  "hat x.......x..........."},
+		movetest.Row{Name: "evenly: five of sixteen", Step: thin("hat", "", 3125, "even"),
+			Before: "hat xxxxxxxxxxxxxxxx",
+			After:  "hat x..x..x..x..x..."},
+		movetest.Row{Name: "evenly counts onsets, not places", Step: thin("perc", "", 50*percent, "even"),
+			Before: "perc x..x..x...x.x..x",
+			After:  "perc x.....x.....x..."},
+		movetest.Row{Name: "a hook loses the first of each two bars", Step: thin("lead", "", 50*percent, ""),
+			Before: "lead x..x..x.|x..x..x.|x..x....|x..x..x.",
+			After:  "lead ........|x..x..x.|........|x..x..x."},
+		movetest.Row{Name: "bars in which it does not play are not counted", Step: thin("lead", "", 50*percent, ""),
+			Before: "lead x..x..x.|........|x..x....|x..x..x.|x.......",
+			After:  "lead ........|........|x..x....|........|x......."},
+		movetest.Row{Name: "bars are counted in each span", Step: thin("hat", "every 2 bars", 50*percent, "bars"), Sections: "groove 4",
+			Before: "hat x.x.x.x.|x.x.x.x.|x.x.x.x.|x.x.x.x.",
+			After:  "hat ........|x.x.x.x.|........|x.x.x.x."},
+		movetest.Row{Name: "a lone bar stays", Step: thin("lead", "bar 1", 50*percent, ""),
+			Before: "lead x..x..x.|x..x..x.",
+			After:  "lead x..x..x.|x..x..x."},
+		movetest.Row{Name: "a quarter of the bars: the fourth of each four", Step: thin("lead", "", 25*percent, "bars"),
+			Before: "lead x...|x...|x...|x...|x...|x...|x...|x...",
+			After:  "lead ....|....|....|x...|....|....|....|x..."},
+		movetest.Row{Name: "every pass leaves out the same", Step: thin("hat", "drop", 50*percent, ""), Sections: "intro 3, drop 4",
+			Loop:  "hat xx.xx.x.|.xx.xx.x",
+			After: "hat .xx.xx.x|xx.xx.x.|.xx.xx.x|x...x.x.|..x.x...|x...x.x.|..x.x..."},
+		movetest.Row{Name: "also by chance", Step: thin("hat", "", 50*percent, "chance"), Seed: 7, Sections: "intro 4, drop 2",
+			Loop: "hat xxxxxxxx|xxxxxxxx",
+			Look: func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+				bars := hitsInBars(after)
+				if bars[0] != bars[2] || bars[1] != bars[3] || bars[0] != bars[4] || bars[1] != bars[5] {
+					t.Errorf("the passes differ: %q", bars)
+				}
+				if n := len(after.Parts[0].Notes); n != 24 {
+					t.Errorf("%d hits stay, want 24", n)
+				}
+			}},
+		movetest.Row{Name: "a pass that begins inside the loop too", Step: thin("hat", "", 50*percent, "weight"), Sections: "intro 1, drop 2",
+			Loop:  "hat x.xx.x..|xxx.x.x.",
+			After: "hat x.x.x...|x.x.....|x.x.x..."},
+		movetest.Row{Name: "notes that a move wrote are chosen by where their bar is in the loop", Step: thin("hat", "", 50*percent, ""),
+			Loop: "hat x.x.x.x.|x.x.x.x.", Sections: "intro 2, drop 2", Setup: moved("hat", 0),
+			After: "hat x...x...|x...x...|x...x...|x...x..."},
+		movetest.Row{Name: "a loop that swings is thinned like a straight one", Step: thin("hat", "", 50*percent, ""), Setup: late(6),
+			Before: "hat xxxxxxxxxxxxxxxx",
+			After:  "hat x.x.x.x.x.x.x.x."},
+		movetest.Row{Name: "where the part is silent that is said", Step: thin("hat", "bar 2", 50*percent, ""),
+			Before: "hat x.x.x.x.|........",
+			After:  "hat x.x.x.x.|........",
+			Warned: []string{"nothing plays there"}},
+		movetest.Row{Name: "nothing to keep is a mistake", Step: thin("hat", "", 0, ""),
+			Before: "hat x.x.x.x.", Err: "keep: found 0%, want more than 0% and at most 100%"},
+		movetest.Row{Name: "more than there is is a mistake", Step: thin("hat", "", 150*percent, ""),
+			Before: "hat x.x.x.x.", Err: "keep: found 150%"},
+	)
+}
+
+// hitsInBars draws the first part's bars one by one.
+func hitsInBars(s song.Song) []string {
+	var out []string
+	for b := 1; b <= s.Bars(); b++ {
+		text := ""
+		line := s.BarRange(b, b)
+		for _, n := range s.In(s.Parts[0], line) {
+			text += string(rune('a' + (n.Start-line.Start)/24))
+		}
+		out = append(out, text)
+	}
+	return out
+}
+
+// sixEight turns bars of 3/4 into bars of 6/8.
+func sixEight(s song.Song) song.Song {
+	e := s.Edit()
+	e.RemoveEvents(0, func(_ *song.Track, ev song.Event) bool { k, ok := ev.MetaType(); return ok && k == 0x58 })
+	e.InsertMeta(0, 0, 0x58, []byte{6, 3, 36, 8})
+	return e.Song()
+}
+
+func TestThinningByChanceFollowsTheSeed(t *testing.T) {
+	in := mustGrid(t, "hat xxxxxxxxxxxxxxxx|xxxxxxxxxxxxxxxx")
+	at := func(seed uint64) string {
+		step := thin("hat", "", 50*percent, "chance")
+		step.Seed = moves.Seed{Value: seed, Set: true}
+		out, _ := run(t, step, in)
+		return song.Grid(out)
+	}
+	first, again := at(1), at(1)
+	if first != again {
+		t.Error("one seed gives two choices")
+	}
+	if at(1) == at(2) && at(2) == at(3) {
+		t.Error("three seeds give one choice")
+	}
+}
+
+func BenchmarkThin(b *testing.B)     { benchmarkMove(b, thin("hat", "", 50*percent, "weight")) }
+func BenchmarkThinEven(b *testing.B) { benchmarkMove(b, thin("hat", "", 50*percent, "even")) }

@@ -1,0 +1,44 @@
+package song
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+)
+
+// MarkedSections reads sections from the markers (FF 06) of all tracks: each begins a section on
+// its bar line; markers elsewhere are none, and of several on one line the first counts. Bars before
+// the first are a section without a name. Kinds are not guessed. There are none without markers on
+// bar lines or without common bars.
+func (s Song) MarkedSections() []Section {
+	if s.time == nil {
+		return nil
+	}
+	var out []Section
+	for _, t := range s.Tracks {
+		for _, ev := range t.Events {
+			if kind, meta := ev.MetaType(); !meta || kind != 0x06 || ev.Tick >= s.End || !s.time.IsBarLine(ev.Tick) {
+				continue
+			}
+			if name := strings.Trim(string(t.Long(ev)), " \x00\t\r\n"); name != "" {
+				out = append(out, Section{Name: name, Bar: s.time.BarOf(ev.Tick)})
+			}
+		}
+	}
+	if len(out) == 0 {
+		return nil
+	}
+	slices.SortStableFunc(out, func(a, b Section) int { return cmp.Compare(a.Bar, b.Bar) })
+	out = slices.CompactFunc(out, func(a, b Section) bool { return a.Bar == b.Bar })
+	if out[0].Bar > 1 {
+		out = slices.Insert(out, 0, Section{Bar: 1})
+	}
+	for i := range out {
+		next := s.Bars() + 1
+		if i+1 < len(out) {
+			next = out[i+1].Bar
+		}
+		out[i].Bars = next - out[i].Bar
+	}
+	return clip(out)
+}
