@@ -34,7 +34,9 @@ func ParseExtent(text string) (Extent, error) {
 		return Extent{Bars: n}, nil
 	}
 	if _, isNumber := parseInt(text); isNumber {
-		bad.Hint = strings.TrimLeft(text, "+-0") + " bars"
+		if n := strings.TrimLeft(text, "+-0"); n != "" {
+			bad.Hint = n + " bars"
+		}
 		return Extent{}, bad
 	}
 	seconds, rest := int64(0), text

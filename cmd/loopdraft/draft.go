@@ -1,0 +1,222 @@
+package main
+
+import (
+	"fmt"
+	"path/filepath"
+	"slices"
+
+	"github.com/urfave/cli/v2"
+
+	"loopdraft/recipes"
+)
+
+// maxTakes is the most takes one command makes.
+const maxTakes = 99
+
+func draftCommand() command {
+	return command{
+		name:  "draft",
+		usage: "LOOP... [flags]",
+		brief: "make a track of full length from a loop",
+		about: `Reads one MIDI file, or several that are joined (patterns exported one by one), lays the loop out over
+the length of the track and carries out a recipe. Prints a map of the draft, what was assumed and skipped,
+and what notes alone cannot do.
+
+"-" is standard input or output; where the draft goes to standard output, the map goes to standard error.
+An existing file is kept unless --force.`,
+		flags: []cli.Flag{
+			&cli.StringFlag{Name: "output", Aliases: []string{"o"}, Usage: "write the draft to `FILE`; otherwise NAME-draft.mid in the working directory"},
+			&cli.StringFlag{Name: "recipe", Usage: "carry out `RECIPE`, a built-in one or a file; otherwise " + defaultRecipe},
+			&cli.StringFlag{Name: "bars", Usage: "make the draft `N` bars long"},
+			&cli.StringFlag{Name: "length", Usage: "make the draft about `TIME` long, such as 6m30s: the nearest whole phrases"},
+			&cli.StringFlag{Name: "loop-bars", Usage: "take the first `N` bars as the loop, whatever the files say"},
+			&cli.StringFlag{Name: "bpm", Usage: "`N` beats a minute for a loop without a tempo, such as 126 or 126.5"},
+			&cli.StringFlag{Name: "metre", Usage: "`N/N` as the metre of a loop without one, such as 7/8"},
+			&cli.StringFlag{Name: "seed", Usage: "take `N` as the seed of all choices made by chance"},
+			&cli.StringFlag{Name: "takes", Usage: "make `N` drafts that differ in what is chosen by chance: NAME-1.mid, NAME-2.mid ..."},
+			&cli.StringFlag{Name: "write-recipe", Usage: "also write the whole draft as a recipe, every choice spelled out, to `FILE`"},
+			&cli.StringFlag{Name: "split", Usage: "also write each track to a file of its own in `FOLDER`"},
+			&cli.BoolFlag{Name: "force", Usage: "replace existing files", DisableDefaultText: true},
+			&cli.BoolFlag{Name: "json", Usage: "print what was done as JSON", DisableDefaultText: true},
+		},
+		min: 1, max: -1, what: "one MIDI file or more",
+		run: runDraft,
+	}
+}
+
+// defaultRecipe is carried out unless --recipe names another.
+const defaultRecipe = "club"
+
+// draftPlan is a draft command with its flags read.
+type draftPlan struct {
+	loops   []string
+	recipe  string
+	options recipes.Options
+	takes   int // 0: --takes was not given
+	midi    string
+	written string // --write-recipe; "" for none
+	folder  string // --split; "" for none
+	force   bool
+	json    bool
+}
+
+func planDraft(c *console, ctx *cli.Context) (draftPlan, error) {
+	v := &values{ctx: ctx}
+	p := draftPlan{
+		loops:   ctx.Args().Slice(),
+		recipe:  ctx.String("recipe"),
+		takes:   v.count("takes", maxTakes, "takes"),
+		midi:    ctx.String("output"),
+		written: ctx.String("write-recipe"),
+		folder:  ctx.String("split"),
+		force:   ctx.Bool("force"),
+		json:    ctx.Bool("json"),
+	}
+	p.options = recipes.Options{
+		Bars:     v.count("bars", maxBars, "bars"),
+		LoopBars: v.count("loop-bars", maxBars, "bars"),
+		BPM:      v.bpm("bpm"),
+		Metre:    v.metre("metre"),
+		Seed:     v.seed("seed"),
+	}
+	bars, micros := v.length("length")
+	if v.err != nil {
+		return p, v.err
+	}
+	if ctx.IsSet("bars") && ctx.IsSet("length") {
+		return p, misuse("draft", "found --bars and --length, want one of them")
+	}
+	if ctx.IsSet("length") {
+		p.options.Bars, p.options.Micros = bars, micros
+	}
+	if p.recipe == "" {
+		p.recipe = defaultRecipe
+	}
+	if p.midi == "" {
+		p.midi = draftName(p.loops[0])
+	}
+	return p, p.checkStreams(c)
+}
+
+// checkStreams refuses what standard input and output cannot hold.
+func (p draftPlan) checkStreams(c *console) error {
+	stdin := 0
+	for _, name := range append([]string{p.recipe}, p.loops...) {
+		if name == stream {
+			stdin++
+		}
+	}
+	toStdout := p.midi == stream
+	if stdin > 1 {
+		return misuse("draft", "found - as more than one input, want standard input once")
+	}
+	if toStdout && p.written == stream {
+		return misuse("draft", "found - as the draft and the recipe, want standard output once")
+	}
+	if (toStdout || p.written == stream) && p.takes > 1 {
+		return misuse("draft", "found --takes %d with - as the output, want a file name", p.takes)
+	}
+	if toStdout {
+		if _, terminal := terminalWidth(c.out); terminal {
+			return misuse("draft", "standard output: %s", errTerminal)
+		}
+	}
+	return nil
+}
+
+// take is one finished draft and the names of its files.
+type take struct {
+	result *recipes.Result
+	midi   string
+	recipe string
+	split  []string
+}
+
+func runDraft(c *console, ctx *cli.Context) error {
+	p, err := planDraft(c, ctx)
+	if err != nil {
+		return err
+	}
+	inputs, sources, err := c.loops("draft", p.loops)
+	if err != nil {
+		return err
+	}
+	recipe, src, err := c.recipe(p.recipe)
+	if err != nil {
+		return err
+	}
+	out := &outputs{folder: p.folder, sources: append(sources, src), force: p.force}
+	var takes []take
+	for n := 1; n <= max(p.takes, 1); n++ {
+		o := p.options
+		o.Take = n
+		result, err := recipes.Draft(inputs, recipe, o)
+		if err != nil {
+			return err
+		}
+		t, err := p.take(n, result, out)
+		if err != nil {
+			return err
+		}
+		takes = append(takes, t)
+	}
+	for _, w := range together(takes, func(r *recipes.Result) []string { return r.Warnings }) {
+		c.warn(w)
+	}
+	report := c.out
+	if p.midi == stream || p.written == stream {
+		report = c.diagnostics
+	}
+	if err := out.write(c); err != nil {
+		return err
+	}
+	if p.json {
+		return writeJSON(report, draftsJSON(takes))
+	}
+	return c.reportDraft(report, takes)
+}
+
+// take names the files of a draft and adds them to the outputs.
+func (p draftPlan) take(n int, r *recipes.Result, out *outputs) (take, error) {
+	t := take{result: r, midi: p.midi, recipe: p.written}
+	mark := func(name string) string {
+		if p.takes == 0 || name == "" {
+			return name
+		}
+		return numbered(name, n)
+	}
+	t.midi, t.recipe = mark(t.midi), mark(t.recipe)
+	data, err := r.File.Encode()
+	if err != nil {
+		return t, fmt.Errorf("%s: %w", t.midi, err)
+	}
+	out.add(t.midi, data, true)
+	if t.recipe != "" {
+		out.add(t.recipe, r.WriteRecipe(), false)
+	}
+	if p.folder != "" {
+		for _, f := range r.Song.Split() {
+			name := mark(filepath.Join(p.folder, f.Name+".mid"))
+			data, err := f.File.Encode()
+			if err != nil {
+				return t, fmt.Errorf("%s: %w", name, err)
+			}
+			out.add(name, data, true)
+			t.split = append(t.split, name)
+		}
+	}
+	return t, nil
+}
+
+// together gathers lines of several drafts, each once, in order.
+func together(takes []take, of func(*recipes.Result) []string) []string {
+	var out []string
+	for _, t := range takes {
+		for _, line := range of(t.result) {
+			if !slices.Contains(out, line) {
+				out = append(out, line)
+			}
+		}
+	}
+	return out
+}

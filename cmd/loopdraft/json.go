@@ -1,0 +1,140 @@
+package main
+
+import (
+	"strconv"
+
+	"loopdraft/recipes"
+	"loopdraft/smf"
+	"loopdraft/smf/song"
+)
+
+// The JSON shapes: names stay as they are once they have been published, lists are never null.
+
+type songJSON struct {
+	Bars     int           `json:"bars"`    // a short last one included
+	Ticks    song.Tick     `json:"ticks"`   // the length
+	PPQ      song.Tick     `json:"ppq"`     // ticks a quarter note; 0 where there are no common bars
+	Seconds  float64       `json:"seconds"` // the length
+	BPM      float64       `json:"bpm"`     // at the start
+	Metre    string        `json:"metre"`   // at the start
+	Sections []sectionJSON `json:"sections"`
+	Parts    []partJSON    `json:"parts"`
+}
+
+type sectionJSON struct {
+	Name string    `json:"name"`
+	Kind song.Kind `json:"kind"` // "" where nothing says
+	Bar  int       `json:"bar"`  // its first bar, from 1
+	Bars int       `json:"bars"`
+}
+
+type partJSON struct {
+	Name    string    `json:"name"`
+	Role    song.Role `json:"role"`
+	Job     song.Job  `json:"job"`
+	Track   int       `json:"track"`   // from 1
+	Channel int       `json:"channel"` // from 1
+	Keys    []int     `json:"keys"`    // empty: all of the track and channel
+	Notes   int       `json:"notes"`
+}
+
+type changeJSON struct {
+	Step   int         `json:"step"` // in the recipe, from 1; 0: before its own steps
+	Move   string      `json:"move"`
+	Parts  []string    `json:"parts"`
+	Ranges []rangeJSON `json:"ranges"`
+	Text   string      `json:"text"`
+}
+
+// rangeJSON is a stretch in ticks, and as bar.beat; the end is not in it.
+type rangeJSON struct {
+	Start song.Tick `json:"start"`
+	End   song.Tick `json:"end"`
+	From  string    `json:"from"`
+	To    string    `json:"to"`
+}
+
+type draftJSON struct {
+	File     string       `json:"file"`
+	Recipe   string       `json:"recipe"` // the recipe written; "" for none
+	Split    []string     `json:"split"`  // the files of single tracks
+	LoopBars int          `json:"loop_bars"`
+	Song     songJSON     `json:"song"`
+	Changes  []changeJSON `json:"changes"`
+	Plan     []string     `json:"plan"`
+	Told     []string     `json:"told"`
+	Warnings []string     `json:"warnings"`
+	Todo     []string     `json:"todo"`
+}
+
+type draftsResult struct {
+	Drafts []draftJSON `json:"drafts"`
+}
+
+func draftsJSON(takes []take) draftsResult {
+	out := draftsResult{Drafts: []draftJSON{}}
+	for _, t := range takes {
+		r := t.result
+		out.Drafts = append(out.Drafts, draftJSON{
+			File: t.midi, Recipe: t.recipe, Split: full(t.split), LoopBars: r.LoopBars,
+			Song: songOf(r.Song), Changes: changesOf(r),
+			Plan: full(r.Plan), Told: full(r.Told), Warnings: full(r.Warnings), Todo: full(r.Todo),
+		})
+	}
+	return out
+}
+
+// full makes an empty list of none.
+func full[T any](list []T) []T {
+	if list == nil {
+		return []T{}
+	}
+	return list
+}
+
+func songOf(s song.Song) songJSON {
+	out := songJSON{Ticks: s.End, Sections: []sectionJSON{}, Parts: []partJSON{}}
+	if tl := s.Time(); tl != nil {
+		out.Bars, out.PPQ, out.Seconds = s.Bars(), tl.PPQ(), tl.Seconds(s.End)
+		out.BPM, out.Metre = 60e6/float64(tl.TempoAt(0)), tl.MetreIn(1).String()
+	}
+	for _, sec := range s.Sections {
+		out.Sections = append(out.Sections, sectionJSON{sec.Name, sec.Kind, sec.Bar, sec.Bars})
+	}
+	for _, p := range s.Parts {
+		out.Parts = append(out.Parts, partOf(p))
+	}
+	return out
+}
+
+func partOf(p song.Part) partJSON {
+	keys := []int{}
+	for _, k := range p.Keys.List() {
+		keys = append(keys, int(k))
+	}
+	return partJSON{p.Name, p.Role, p.Job, p.Track + 1, int(p.Channel) + 1, keys, len(p.Notes)}
+}
+
+func changesOf(r *recipes.Result) []changeJSON {
+	out := []changeJSON{}
+	for _, c := range r.Changes {
+		ranges := []rangeJSON{}
+		for _, g := range c.Ranges {
+			ranges = append(ranges, rangeJSON{g.Start, g.End, position(r.Song.Time(), g.Start), position(r.Song.Time(), g.End)})
+		}
+		out = append(out, changeJSON{c.Step + 1, c.Move, full(c.Parts), ranges, c.Text})
+	}
+	return out
+}
+
+// position writes a tick as bar.beat, and the ticks past the beat where there are any.
+func position(tl *smf.Timeline, t song.Tick) string {
+	if tl == nil {
+		return ""
+	}
+	p := tl.Locate(t)
+	if p.Tick == 0 {
+		return strconv.Itoa(p.Bar) + "." + strconv.Itoa(p.Beat)
+	}
+	return strconv.Itoa(p.Bar) + "." + strconv.Itoa(p.Beat) + "+" + strconv.Itoa(int(p.Tick))
+}

@@ -1,0 +1,167 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/urfave/cli/v2"
+
+	"loopdraft/recipes"
+	"loopdraft/smf/listen"
+	"loopdraft/smf/song"
+)
+
+func partsCommand() command {
+	return command{
+		name:  "parts",
+		usage: "FILE... [flags]",
+		brief: "show what is in a loop, and why it is thought to be that",
+		about: `A line for each part: its name, its role (what it sounds as), its job (what it does in a track), how certain
+the role is, and the evidence. Several files are joined as for a draft. What was found wrong is put right
+under "parts:" in a recipe.`,
+		flags: []cli.Flag{
+			&cli.BoolFlag{Name: "why", Usage: "give each piece of evidence a line of its own, with track, channel and keys", DisableDefaultText: true},
+			&cli.BoolFlag{Name: "json", Usage: "print the parts as JSON", DisableDefaultText: true},
+		},
+		min: 1, max: -1, what: "one MIDI file or more",
+		run: runParts,
+	}
+}
+
+func runParts(c *console, ctx *cli.Context) error {
+	inputs, _, err := c.loops("parts", ctx.Args().Slice())
+	if err != nil {
+		return err
+	}
+	r, err := recipes.Hear(inputs, &recipes.Recipe{}, recipes.Options{})
+	if err != nil {
+		return err
+	}
+	for _, w := range r.Warnings {
+		c.warn(w)
+	}
+	if ctx.Bool("json") {
+		return writeJSON(c.out, partsJSON(r))
+	}
+	var b strings.Builder
+	rows := [][]string{{"PART", "ROLE", "JOB", "SURE", "EVIDENCE"}}
+	for _, h := range r.Heard {
+		rows = append(rows, []string{h.Part, string(h.Role), orDash(string(h.Job)), fmt.Sprintf("%d%%", h.Confidence), printable(strings.Join(h.Evidence, "; "))})
+	}
+	if ctx.Bool("why") {
+		c.explainParts(&b, r, rows)
+	} else {
+		table(&b, "", rows)
+	}
+	if len(r.Told) > 0 {
+		b.WriteByte('\n')
+		c.list(&b, c.out, "Assumed", r.Told)
+	}
+	return write(c.out, strings.TrimRight(b.String(), "\n")+"\n")
+}
+
+// explainParts prints each part's line without evidence, then where it is and why.
+func (c *console) explainParts(b *strings.Builder, r *recipes.Result, rows [][]string) {
+	var short [][]string
+	for _, row := range rows {
+		short = append(short, row[:len(row)-1])
+	}
+	var lines strings.Builder
+	table(&lines, "", short)
+	for i, line := range strings.Split(strings.TrimRight(lines.String(), "\n"), "\n") {
+		b.WriteString(line + "\n")
+		if i == 0 {
+			continue
+		}
+		h := r.Heard[i-1]
+		if at := r.Loop.Index(h.Part); at >= 0 {
+			wrapInto(b, "    ", "      ", whereIs(r.Loop.Parts[at], h), c.width(c.out))
+		}
+		for _, e := range h.Evidence {
+			wrapInto(b, "    ", "      ", printable(e), c.width(c.out))
+		}
+	}
+}
+
+// whereIs says where a part's notes stand.
+func whereIs(p song.Part, h listen.Heard) string {
+	s := fmt.Sprintf("track %d, channel %d", p.Track+1, p.Channel+1)
+	if keys := p.Keys.List(); len(keys) > 0 {
+		s += ", key"
+		if len(keys) > 1 {
+			s += "s"
+		}
+		for _, k := range keys {
+			s += fmt.Sprintf(" %d", k)
+		}
+	}
+	if len(h.At) > 0 {
+		s += ", at " + strings.Join(h.At, " ")
+	}
+	if h.Cycle > 0 {
+		s += fmt.Sprintf(", repeats after %s", barsOf(h.Cycle))
+	}
+	return s
+}
+
+func barsOf(n int) string {
+	if n == 1 {
+		return "1 bar"
+	}
+	return fmt.Sprintf("%d bars", n)
+}
+
+func orDash(s string) string {
+	if s == "" {
+		return "-"
+	}
+	return s
+}
+
+// table prints rows in columns two spaces apart, without spaces at the end of lines.
+func table(b *strings.Builder, indent string, rows [][]string) {
+	var widths []int
+	for _, row := range rows {
+		for i, cell := range row {
+			if i == len(widths) {
+				widths = append(widths, 0)
+			}
+			widths[i] = max(widths[i], len([]rune(cell)))
+		}
+	}
+	for _, row := range rows {
+		line := indent
+		for i, cell := range row {
+			line += cell + strings.Repeat(" ", widths[i]-len([]rune(cell))+2)
+		}
+		b.WriteString(strings.TrimRight(line, " ") + "\n")
+	}
+}
+
+type heardJSON struct {
+	partJSON
+	Confidence int      `json:"confidence"` // in the role, in percent
+	Evidence   []string `json:"evidence"`
+	At         []string `json:"at"`    // places in the bar its notes stand at; empty: anywhere
+	Cycle      int      `json:"cycle"` // bars after which it repeats; 0: the loop's length
+}
+
+type partsResult struct {
+	LoopBars int         `json:"loop_bars"`
+	Song     songJSON    `json:"song"`
+	Heard    []heardJSON `json:"heard"`
+	Told     []string    `json:"told"`
+	Warnings []string    `json:"warnings"`
+}
+
+func partsJSON(r *recipes.Result) partsResult {
+	out := partsResult{r.LoopBars, songOf(r.Loop), []heardJSON{}, full(r.Told), full(r.Warnings)}
+	for _, h := range r.Heard {
+		j := heardJSON{Confidence: h.Confidence, Evidence: full(h.Evidence), At: full(h.At), Cycle: h.Cycle}
+		if i := r.Loop.Index(h.Part); i >= 0 {
+			j.partJSON = partOf(r.Loop.Parts[i])
+		}
+		out.Heard = append(out.Heard, j)
+	}
+	return out
+}

@@ -1,0 +1,87 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"loopdraft/recipes"
+	"loopdraft/smf/picture"
+	"loopdraft/smf/song"
+)
+
+// reportDraft prints, for each draft, its file and its map, then what was planned, assumed and left
+// to the producer.
+func (c *console) reportDraft(w io.Writer, takes []take) error {
+	var b strings.Builder
+	for _, t := range takes {
+		b.WriteString(t.files() + "\n\n")
+		if err := c.drawMap(&b, w, t.result.Song, t.result.Changes); err != nil {
+			return err
+		}
+		b.WriteByte('\n')
+	}
+	c.list(&b, w, "Plan", together(takes, func(r *recipes.Result) []string { return r.Plan }))
+	c.list(&b, w, "Assumed and skipped", together(takes, func(r *recipes.Result) []string { return r.Told }))
+	c.list(&b, w, "Left to you", together(takes, func(r *recipes.Result) []string { return r.Todo }))
+	return write(w, strings.TrimRight(b.String(), "\n")+"\n")
+}
+
+// files says in a line where a draft went.
+func (t take) files() string {
+	s := shown(t.midi)
+	if t.recipe != "" {
+		s += ", recipe " + shown(t.recipe)
+	}
+	if n := len(t.split); n == 1 {
+		s += ", 1 track in " + t.split[0]
+	} else if n > 1 {
+		s += fmt.Sprintf(", %d tracks from %s to %s", n, t.split[0], t.split[n-1])
+	}
+	return s
+}
+
+func shown(name string) string {
+	if name == stream {
+		return "standard output"
+	}
+	return name
+}
+
+// drawMap draws a song for the stream w into b.
+func (c *console) drawMap(b *strings.Builder, w io.Writer, s song.Song, changes []song.Change) error {
+	return picture.Text(b, s, picture.Options{
+		Width:   c.width(w),
+		Color:   c.colour(w),
+		ASCII:   c.ascii(),
+		Changes: changes,
+	})
+}
+
+// list prints a heading and its lines, wrapped to the width of the stream w; nothing without lines.
+func (c *console) list(b *strings.Builder, w io.Writer, heading string, lines []string) {
+	if len(lines) == 0 {
+		return
+	}
+	b.WriteString(heading + ":\n")
+	for _, line := range lines {
+		wrapInto(b, "  ", "    ", printable(line), c.width(w))
+	}
+	b.WriteByte('\n')
+}
+
+// wrapInto writes text with line breaks between words; what is longer than a line stays whole.
+func wrapInto(b *strings.Builder, first, rest, text string, width int) {
+	line, started := first, false
+	for _, word := range strings.Fields(text) {
+		if started && len([]rune(line))+1+len([]rune(word)) > width {
+			b.WriteString(line + "\n")
+			line, started = rest, false
+		}
+		if started {
+			line += " "
+		}
+		line, started = line+word, true
+	}
+	b.WriteString(line + "\n")
+}

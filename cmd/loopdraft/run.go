@@ -1,0 +1,81 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"loopdraft/recipes"
+)
+
+// Exit codes.
+const (
+	exitDone    = 0
+	exitFailure = 1 // bad input, or something could not be read or written
+	exitUsage   = 2 // the command line makes no sense
+)
+
+// program is the name in front of every diagnostic.
+const program = "loopdraft"
+
+// run carries out one command line, without the program's name, and returns the exit code. Results
+// go to stdout, everything else to stderr.
+func run(args []string, stdin io.Reader, stdout, stderr io.Writer, getenv func(string) string) int {
+	c := &console{in: stdin, out: stdout, diagnostics: stderr, getenv: getenv}
+	app := newApp(c)
+	words, err := arrange(args, app)
+	if err == nil {
+		err = app.Run(words)
+	}
+	if err == nil {
+		return exitDone
+	}
+	c.fail(err)
+	var usage *usageError
+	if errors.As(err, &usage) {
+		return exitUsage
+	}
+	return exitFailure
+}
+
+// fail prints an error; each mistake of a recipe is a diagnostic of its own.
+func (c *console) fail(err error) {
+	var mistakes *recipes.Errors
+	if !errors.As(err, &mistakes) {
+		c.complain(err.Error())
+		return
+	}
+	for _, m := range mistakes.List {
+		c.complain(m.Error())
+	}
+}
+
+// usageError is a command line that makes no sense.
+type usageError struct {
+	command string // "" before any command
+	text    string
+}
+
+// Error returns the mistake in one line and, in a second, where the right usage is told.
+func (e *usageError) Error() string {
+	if e.command == "" {
+		return e.text + "\nusage: " + program + " COMMAND ...; " + program + " help lists the commands"
+	}
+	return e.command + ": " + e.text + "\nusage: " + usageOf(e.command)
+}
+
+func misuse(command, format string, args ...any) error {
+	return &usageError{command, fmt.Sprintf(format, args...)}
+}
+
+// meant adds the nearest valid word to a message, if there is one.
+func meant(word string) string {
+	if word == "" {
+		return ""
+	}
+	return fmt.Sprintf("; did you mean %q?", word)
+}
+
+// listed joins words for a message.
+func listed(words []string) string { return strings.Join(words, ", ") }
