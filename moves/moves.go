@@ -111,6 +111,7 @@ type Ridden struct {
 	Part       string // the first on its track and channel
 	Controller song.Controller
 	Home       int
+	Mapped     bool // the instrument is known to listen; otherwise somebody has to map it
 
 	rides []ride      // in the order they were carried out
 	homes []song.Tick // where home was written besides

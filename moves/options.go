@@ -29,8 +29,6 @@ type Option struct {
 	Default  string // as text; "" for none
 	Required bool
 	List     bool // a list may be given
-
-	index []int
 }
 
 // OptionError is a mistake in an option.
@@ -82,25 +80,46 @@ func optionError(option string, err error) error {
 // Options returns the options of a move in the order they are listed.
 func (m Move) Options() []Option {
 	v := reflect.ValueOf(m.New()).Elem()
-	return collect(v, nil, nil)
+	var out []Option
+	for _, f := range fieldsOf(v.Type()) {
+		o := Option{Name: f.name, Doc: f.tag.Get("doc"), Required: f.required()}
+		o.Want, o.List = wantOf(v.FieldByIndex(f.index), f.tag)
+		o.Default = strings.Join(optionTexts(v.FieldByIndex(f.index)), ", ")
+		out = append(out, o)
+	}
+	return out
 }
 
-func collect(v reflect.Value, index []int, out []Option) []Option {
-	for i := range v.NumField() {
-		f := v.Type().Field(i)
-		at := append(slices.Clone(index), i)
+// option describes one option in full, for messages.
+func (m Move) option(name string) Option {
+	opts := m.Options()
+	return opts[slices.IndexFunc(opts, func(o Option) bool { return o.Name == name })]
+}
+
+// field is an option's place in the struct of a move.
+type field struct {
+	name  string
+	tag   reflect.StructTag
+	index []int
+}
+
+func (f field) required() bool { return f.tag.Get("required") == "true" }
+
+// fieldsOf returns the options of a struct, those of embedded structs in their place.
+func fieldsOf(t reflect.Type) []field {
+	var out []field
+	for i := range t.NumField() {
+		f := t.Field(i)
 		if f.Anonymous {
-			out = collect(v.Field(i), at, out)
+			for _, inner := range fieldsOf(f.Type) {
+				inner.index = append([]int{i}, inner.index...)
+				out = append(out, inner)
+			}
 			continue
 		}
-		name := f.Tag.Get("yaml")
-		if name == "" {
-			continue
+		if name := f.Tag.Get("yaml"); name != "" {
+			out = append(out, field{name, f.Tag, []int{i}})
 		}
-		o := Option{Name: name, Doc: f.Tag.Get("doc"), Required: f.Tag.Get("required") == "true", index: at}
-		o.Want, o.List = wantOf(v.Field(i), f.Tag)
-		o.Default = strings.Join(optionTexts(v.Field(i)), ", ")
-		out = append(out, o)
 	}
 	return out
 }
@@ -154,32 +173,34 @@ func optionTexts(v reflect.Value) []string {
 // Set sets an option of a step from text, an item each where a list was given. An unknown option
 // and a value that is not valid are an [*OptionError].
 func (m Move) Set(step Step, name string, texts []string, isList bool) error {
-	opts := m.Options()
-	i := slices.IndexFunc(opts, func(o Option) bool { return o.Name == name })
+	v := reflect.ValueOf(step).Elem()
+	fields := fieldsOf(v.Type())
+	i := slices.IndexFunc(fields, func(f field) bool { return f.name == name })
 	if i < 0 {
 		var names []string
-		for _, o := range opts {
-			names = append(names, o.Name)
+		for _, f := range fields {
+			names = append(names, f.name)
 		}
 		return &OptionError{Option: name, Found: fmt.Sprintf("unknown option %q", name), Want: "one of " + strings.Join(names, ", "), Hint: song.Nearest(name, names)}
 	}
-	o := opts[i]
-	if isList && !o.List {
-		return &OptionError{Option: name, Found: "a list", Want: o.Want}
+	at := v.FieldByIndex(fields[i].index)
+	val, isValue := at.Addr().Interface().(Value)
+	if _, takesList := val.(interface{ list() }); isList && !takesList {
+		return &OptionError{Option: name, Found: "a list", Want: m.option(name).Want}
 	}
-	v := reflect.ValueOf(step).Elem().FieldByIndex(o.index)
-	f := reflect.TypeOf(step).Elem().FieldByIndex(o.index)
-	if val, ok := v.Addr().Interface().(Value); ok {
+	if isValue {
 		if err := val.UnmarshalTexts(texts); err != nil {
 			return optionError(name, err)
 		}
 		return nil
 	}
-	return setPlain(v, f.Tag, o, texts[0])
+	return setPlain(at, fields[i], texts[0])
 }
 
-func setPlain(v reflect.Value, tag reflect.StructTag, o Option, text string) error {
-	bad := &OptionError{Option: o.Name, Found: strconv.Quote(text), Want: o.Want}
+func setPlain(v reflect.Value, f field, text string) error {
+	tag := f.tag
+	bad := &OptionError{Option: f.name, Found: strconv.Quote(text)}
+	bad.Want, _ = wantOf(v, tag)
 	switch v.Kind() {
 	case reflect.Int:
 		n, ok := parseInt(text)
@@ -235,10 +256,12 @@ func (m Move) Given(step Step) []Given {
 	v := reflect.ValueOf(step).Elem()
 	def := reflect.ValueOf(m.New()).Elem()
 	var out []Given
-	for _, o := range m.Options() {
-		texts := optionTexts(v.FieldByIndex(o.index))
-		if len(texts) > 0 && !slices.Equal(texts, optionTexts(def.FieldByIndex(o.index))) {
-			out = append(out, Given{o.Name, texts, o.List && len(texts) > 1})
+	for _, f := range fieldsOf(v.Type()) {
+		at := v.FieldByIndex(f.index)
+		texts := optionTexts(at)
+		if len(texts) > 0 && !slices.Equal(texts, optionTexts(def.FieldByIndex(f.index))) {
+			_, list := at.Addr().Interface().(interface{ list() })
+			out = append(out, Given{f.name, texts, list && len(texts) > 1})
 		}
 	}
 	return out
@@ -248,9 +271,9 @@ func (m Move) Given(step Step) []Given {
 func (m Move) Missing(step Step) []string {
 	v := reflect.ValueOf(step).Elem()
 	var out []string
-	for _, o := range m.Options() {
-		if o.Required && len(optionTexts(v.FieldByIndex(o.index))) == 0 {
-			out = append(out, o.Name)
+	for _, f := range fieldsOf(v.Type()) {
+		if f.required() && len(optionTexts(v.FieldByIndex(f.index))) == 0 {
+			out = append(out, f.name)
 		}
 	}
 	return out

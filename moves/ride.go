@@ -164,7 +164,7 @@ func (e *Env) ridden(h *homing, part string) *Ridden {
 			return &e.Ridden[i]
 		}
 	}
-	e.Ridden = append(e.Ridden, Ridden{Part: part, Controller: h.id, Home: h.at(0)})
+	e.Ridden = append(e.Ridden, Ridden{Part: part, Controller: h.id, Home: h.at(0), Mapped: h.mapped})
 	return &e.Ridden[len(e.Ridden)-1]
 }
 
@@ -220,13 +220,6 @@ func (h *homing) at(t song.Tick) int {
 // tell says what is left to the producer.
 func (h *homing) tell(env *Env, in song.Song, parts []int) {
 	names := partNames(in, parts)
-	if !h.mapped {
-		text := ControllerText(h.id)
-		if h.id < song.Bend {
-			text = fmt.Sprintf("%s (controller %d)", text, int(h.id))
-		}
-		env.Tell("map %s on the instrument of %s: most ignore it until someone does", text, names)
-	}
 	if !h.known {
 		env.Tell("home of %s for %s is not known: %d is taken", ControllerText(h.id), names, guessedHome)
 	}

@@ -80,6 +80,15 @@ func set(name string, values ...song.Point) func(song.Song) song.Song {
 // atHome allows home values at the starts of bars.
 func atHome(_ song.Part, at song.Tick) bool { return at%384 == 0 }
 
+// mapped looks whether a ride says that the instrument is known to listen to it.
+func mapped(want bool) func(movetest.Reporter, song.Song, song.Song, *moves.Env) {
+	return func(t movetest.Reporter, _, _ song.Song, env *moves.Env) {
+		if len(env.Ridden) != 1 || env.Ridden[0].Mapped != want {
+			t.Errorf("got %+v, want one ride, mapped %v", env.Ridden, want)
+		}
+	}
+}
+
 func TestRide(t *testing.T) {
 	const loop = "lead x...x...x...x...|x...x...x...x...|x...x...x...x..."
 	held := func(r *moves.Ride) *moves.Ride { r.Hold = true; return r }
@@ -102,7 +111,7 @@ func TestRide(t *testing.T) {
 			Look: has("cutoff", "1.1=90 2.1=60 2.3=61 3.1=33")},
 		movetest.Row{Name: "home that the recipe gives, where the loop has none; written at bar 1", Step: ride("lead", "bar 2", "cutoff", "home", "home+2", moves.Linear),
 			Before: loop, After: loop, May: atHome, Setup: withHome(74, 90),
-			Look: has("cutoff", "1.1=90 2.1=90 2.2=91 2.4=92 3.1=90"), Told: []string{"map cutoff (controller 74) on the instrument of lead"}},
+			Look: has("cutoff", "1.1=90 2.1=90 2.2=91 2.4=92 3.1=90")},
 		movetest.Row{Name: "the default, where nobody gives one", Step: ride("lead", "bar 2", "volume", "98", "home", moves.Linear),
 			Before: loop, After: loop, May: atHome,
 			Look: has("volume", "1.1=100 2.1=98 2.2=99 2.4=100 3.1=100")},
@@ -146,11 +155,9 @@ func TestRide(t *testing.T) {
 			Look: has("cutoff", "1.1=60 1.3=61 2.1=60 2.3=61 3.1=90")},
 		movetest.Row{Name: "what the instrument is known to listen to needs no mapping", Step: ride("lead", "bar 2", "cutoff", "60", "61", moves.Linear),
 			Before: loop, After: loop, May: atHome, Setup: func(s song.Song) song.Song { s.Parts[0].Mapped = []song.Controller{74}; return withHome(74, 90)(s) },
-			Look: func(t movetest.Reporter, _, _ song.Song, env *moves.Env) {
-				if len(env.Told) > 0 {
-					t.Errorf("told %q, want nothing", env.Told)
-				}
-			}},
+			Look: mapped(true)},
+		movetest.Row{Name: "anything else has to be mapped by someone", Step: ride("lead", "bar 2", "resonance", "60", "61", moves.Linear),
+			Before: loop, After: loop, May: atHome, Look: mapped(false)},
 		movetest.Row{Name: "a value that the controller does not have", Step: ride("lead", "bar 2", "cutoff", "home", "200", moves.Linear),
 			Before: loop, Err: "to: found 200, want 0 to 127 for cutoff"},
 		movetest.Row{Name: "from home to home goes nowhere", Step: ride("lead", "bar 2", "cutoff", "home", "home", moves.Linear),

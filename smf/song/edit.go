@@ -335,7 +335,11 @@ func (e *Edit) Song() Song {
 		}
 	}
 	for i := range e.parts {
-		if len(e.parts[i].added) > 0 {
+		if added := e.parts[i].added; len(added) > 0 {
+			end := slices.MaxFunc(added, func(a, b Note) int { return cmp.Compare(a.End, b.End) }).End
+			if track := e.out.Parts[i].Track; end > e.out.Tracks[track].End { // a track may end before the song
+				e.ownTrack(track).End = end
+			}
 			e.mergeChannel(e.out.Parts[i].Track, e.out.Parts[i].Channel)
 		}
 	}

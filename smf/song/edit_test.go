@@ -169,3 +169,25 @@ func TestEarlyNotesCountToTheNextBar(t *testing.T) {
 		}
 	}
 }
+
+func TestATrackThatEndsBeforeTheSongTakesLaterNotes(t *testing.T) {
+	f := build(96, on(0, 60, 100), off(96, 60))
+	f.Format = 1
+	f.Tracks = append(f.Tracks, smf.Track{End: 384})
+	s, err := song.From(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	e := s.Edit()
+	e.Place(0, song.Note{Start: 192, End: 288, Key: 60, Vel: 100})
+	out := e.Song().File()
+	if got := out.Tracks[0].End; got != 288 {
+		t.Errorf("the track ends at %d, want 288", got)
+	}
+	if _, err := out.Encode(); err != nil {
+		t.Error(err)
+	}
+	if s.Tracks[0].End != 96 {
+		t.Error("the song before was written to")
+	}
+}
