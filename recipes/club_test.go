@@ -1,0 +1,382 @@
+package recipes
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+
+	"loopdraft/smf/song"
+)
+
+// clubRows are the rows of an eight-bar loop of two-bar patterns, to choose from.
+func clubRows() []string {
+	return []string{
+		"kick x...x...x...x...|x...x...x...x...",
+		"clap ....x.......x...|....x.......x...",
+		"hat ..x...x...x...x.|..x...x...x.x.x.",
+		"open-hat ......x.......x.|..x...x.......x.",
+		"shaker o.xoo.xoo.xoo.xo|o.xoo.xoo.xoo.xo",
+		"perc ...x..x....x....|......x..x.....x",
+		"bass ..x-..x-..x-..x-|..x-..x-..x-x-x-",
+		"stab x--..x--..x-....|x--..x--....x--.",
+		"pad x---------------|----------------",
+		"lead ..............x-|x---..x-..x-....",
+	}
+}
+
+// loopOf makes an eight-bar loop of two-bar rows.
+func loopOf(t testing.TB, rows []string) Input {
+	t.Helper()
+	var b strings.Builder
+	for _, row := range rows {
+		name, steps, _ := strings.Cut(row, " ")
+		b.WriteString(name + " " + strings.Join([]string{steps, steps, steps, steps}, "|") + "\n")
+	}
+	in := gridLoop(t, b.String())
+	in.Name = "loop.mid"
+	return in
+}
+
+func club(t testing.TB) *Recipe {
+	t.Helper()
+	text, _ := BuiltinText("club")
+	r, err := Parse("club.yaml", text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Builtin = true
+	return r
+}
+
+func TestBuiltinRecipesCanBeRead(t *testing.T) {
+	if len(Builtins()) == 0 {
+		t.Fatal("found no built-in recipe")
+	}
+	for _, info := range Builtins() {
+		if r, ok := Builtin(info.Name); !ok || !r.Builtin || info.Brief == "" {
+			text, _ := BuiltinText(info.Name)
+			_, err := Parse(info.Name, text)
+			t.Errorf("%s: cannot be had: %v", info.Name, err)
+		}
+	}
+	if _, ok := Builtin("clubb"); ok {
+		t.Error("a built-in recipe that is not there was had")
+	}
+}
+
+// stretch is what a part does in eight bars.
+type stretch struct{ notes, level int }
+
+// stretches measures every part in eight bars from a line; a part of a single hit is left out.
+func stretches(s song.Song, bar int) []stretch {
+	out := make([]stretch, len(s.Parts))
+	for i, p := range s.Parts {
+		sum := 0
+		notes := s.In(p, s.BarRange(bar, bar+7))
+		for _, n := range notes {
+			sum += int(n.Vel)
+		}
+		if len(notes) > 1 {
+			out[i] = stretch{len(notes), sum / len(notes)}
+		}
+	}
+	return out
+}
+
+// changed tells whether two stretches differ so that one hears it: a part more or fewer, a fifth of
+// a part's notes, or 8 in its mean velocity.
+func changed(a, b []stretch) bool {
+	for i := range a {
+		switch more, less := max(a[i].notes, b[i].notes), min(a[i].notes, b[i].notes); {
+		case more == 0:
+		case less == 0, 5*(more-less) >= more, max(a[i].level-b[i].level, b[i].level-a[i].level) >= 8:
+			return true
+		}
+	}
+	return false
+}
+
+// prepared tells whether some part departs from its line-up just before a line, by two onsets or
+// more, until the line.
+func prepared(moved, plain song.Song, sec song.Section) bool {
+	window := moved.BarRange(sec.Bar-4, sec.Bar-1)
+	if sec.Kind == song.Drop {
+		window = moved.BarRange(sec.Bar-8, sec.Bar-1)
+	}
+	lastBar := moved.BarRange(sec.Bar-1, sec.Bar-1)
+	for i := range plain.Parts {
+		differ := func(r song.Range) int { return difference(onsets(moved, i, r), onsets(plain, i, r)) }
+		if differ(window) >= 2 && differ(lastBar) >= 1 {
+			return true
+		}
+	}
+	return false
+}
+
+func onsets(s song.Song, part int, r song.Range) []song.Tick {
+	var out []song.Tick
+	for _, n := range s.In(s.Parts[part], r) {
+		if len(out) == 0 || out[len(out)-1] != n.Start {
+			out = append(out, n.Start)
+		}
+	}
+	return out
+}
+
+// difference counts the onsets that only one of two lists has.
+func difference(a, b []song.Tick) int {
+	n := 0
+	for _, t := range a {
+		if !slices.Contains(b, t) {
+			n++
+		}
+	}
+	for _, t := range b {
+		if !slices.Contains(a, t) {
+			n++
+		}
+	}
+	return n
+}
+
+// checkClub checks what the club recipe promises. full: the loop has six parts or more, two of them
+// tops, so that something changes at every line.
+func checkClub(t *testing.T, in Input, full bool) {
+	t.Helper()
+	r := club(t)
+	got, err := Draft([]Input{in}, r, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	bare := *r
+	bare.Moves = nil
+	plain, err := Draft([]Input{in}, &bare, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := got.Song
+	if bad := s.Check(); len(bad) > 0 {
+		t.Errorf("found %d violations, the first: %s", len(bad), bad[0])
+	}
+	if s.Bars() != 192 {
+		t.Errorf("found %d bars, want 192", s.Bars())
+	}
+	if full {
+		for bar := 9; bar <= 185; bar += 8 {
+			if waits := []int{73, 137, 145, 153}; !slices.Contains(waits, bar) && !changed(stretches(s, bar-8), stretches(s, bar)) {
+				t.Errorf("nothing changes at bar %d", bar)
+			}
+		}
+	}
+	for _, sec := range s.Sections[1:] {
+		if !prepared(s, plain.Song, sec) {
+			t.Errorf("nothing prepares %s at bar %d", sec.Name, sec.Bar)
+		}
+	}
+	checkSilence(t, plain.Song)
+	if full {
+		checkWeights(t, s)
+	}
+}
+
+// checkSilence looks for more than a bar of silence in what line-ups and stand-ins leave.
+func checkSilence(t *testing.T, s song.Song) {
+	t.Helper()
+	silent := 0
+	for bar := 1; bar <= s.Bars(); bar++ {
+		heard := false
+		r := s.BarRange(bar, bar)
+		for _, p := range s.Parts {
+			heard = heard || slices.ContainsFunc(p.Notes, func(n song.Note) bool { return n.Start < r.End && n.End > r.Start })
+		}
+		if silent++; heard {
+			silent = 0
+		}
+		if silent == 2 {
+			t.Errorf("bars %d and %d are silent", bar-1, bar)
+		}
+	}
+}
+
+// checkWeights checks that the drops are the fullest sections, by parts and by notes, and that no bass
+// plays in a break. Of a build only kick and bass count: its roll has more notes than any groove.
+func checkWeights(t *testing.T, s song.Song) {
+	t.Helper()
+	var others, drops []fullness
+	for _, sec := range s.Sections {
+		f := fullness{sec: sec}
+		for _, p := range s.Parts {
+			notes := 0
+			for bar := sec.Bar; bar < sec.Bar+sec.Bars; bar++ {
+				if in := len(s.In(p, s.BarRange(bar, bar))); in > 0 {
+					notes += in
+					f.parts += 6400 / sec.Bars
+				}
+			}
+			if p.Job == song.Beat || p.Job == song.Bass {
+				f.low += notes * 64 / sec.Bars
+			}
+			f.notes += notes * 64 / sec.Bars
+			if sec.Kind == song.Break && p.Job == song.Bass && notes > 0 {
+				t.Errorf("%s plays in the break at bar %d", p.Name, sec.Bar)
+			}
+		}
+		if sec.Kind == song.Drop {
+			drops = append(drops, f)
+		} else {
+			others = append(others, f)
+		}
+	}
+	for _, d := range drops {
+		for _, o := range others {
+			full := d.parts < o.parts || d.notes <= o.notes
+			if o.sec.Kind == song.Build {
+				full = d.low <= o.low
+			}
+			if full {
+				t.Errorf("found %s at bar %d as full as %s at bar %d: %+v, %+v", o.sec.Name, o.sec.Bar, d.sec.Name, d.sec.Bar, o, d)
+			}
+		}
+	}
+}
+
+// fullness is how full a section is, in 64 bars: bars in which parts sound, in hundredths; notes; notes
+// of kick and bass.
+type fullness struct {
+	sec               song.Section
+	parts, notes, low int
+}
+
+// isFull tells whether a loop has six parts or more, two of them tops.
+func isFull(s song.Song) bool {
+	tops := 0
+	for _, p := range s.Parts {
+		if p.Job == song.Tops {
+			tops++
+		}
+	}
+	return len(s.Parts) >= 6 && tops >= 2
+}
+
+func TestClubOnDemoLoops(t *testing.T) {
+	full := 0
+	for _, in := range demoLoops(t) {
+		heard, err := Hear([]Input{in}, &Recipe{}, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if isFull(heard.Song) {
+			full++
+		}
+		t.Run(in.Name, func(t *testing.T) {
+			if len(heard.Song.Parts) == 1 {
+				checkAlone(t, in)
+				return
+			}
+			checkClub(t, in, isFull(heard.Song))
+		})
+	}
+	if full == 0 {
+		t.Error("no demo loop has six parts and two tops")
+	}
+}
+
+// TestClubOnAnyLoop drafts every choice of rows that has a kick and another part.
+func TestClubOnAnyLoop(t *testing.T) {
+	rows := clubRows()
+	for set := 3; set < 1<<len(rows); set += 2 {
+		if testing.Short() && set%16 != 1 {
+			continue
+		}
+		var chosen, names []string
+		tops := 0
+		for i, row := range rows {
+			if set>>i&1 == 1 {
+				name, _, _ := strings.Cut(row, " ")
+				chosen, names = append(chosen, row), append(names, name)
+				if i >= 2 && i <= 4 {
+					tops++
+				}
+			}
+		}
+		t.Run(strings.Join(names, ","), func(t *testing.T) {
+			checkClub(t, loopOf(t, chosen), len(chosen) >= 6 && tops >= 2)
+		})
+	}
+}
+
+// checkAlone checks that a loop of one part makes a sound file.
+func checkAlone(t *testing.T, in Input) {
+	t.Helper()
+	got, err := Draft([]Input{in}, club(t), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if bad := got.Song.Check(); len(bad) > 0 || got.Song.Bars() != 192 {
+		t.Errorf("found %v in %d bars, want nothing in 192", bad, got.Song.Bars())
+	}
+	if b := bytesOf(t, got.File); len(b) < 1000 {
+		t.Errorf("found a file of %d bytes, want music", len(b))
+	}
+}
+
+func TestClubOnOnePart(t *testing.T) {
+	for _, row := range clubRows() {
+		name, _, _ := strings.Cut(row, " ")
+		t.Run(name, func(t *testing.T) { checkAlone(t, loopOf(t, []string{row})) })
+	}
+}
+
+func TestClubAtAnyLength(t *testing.T) {
+	in := loopOf(t, clubRows())
+	for bars := 72; bars <= 400; bars += 8 {
+		got, err := Draft([]Input{in}, club(t), Options{Bars: bars})
+		if err != nil {
+			t.Fatalf("%d bars: %v", bars, err)
+		}
+		if got.Song.Bars() != bars || len(got.Song.Check()) > 0 {
+			t.Errorf("%d bars: found %d with %v", bars, got.Song.Bars(), got.Song.Check())
+		}
+		if (len(got.Plan) > 0) != (bars != 192) {
+			t.Errorf("%d bars: found plan %q", bars, got.Plan)
+		}
+	}
+	for _, row := range []struct {
+		bars int
+		want string
+	}{
+		{64, "found a length of 64 bars, too short for 9 sections: the nearest is 72 bars"},
+		{100, "found a length of 100 bars, want whole phrases of 8 bars: the nearest is 104 bars"},
+		{9999, "found a length of 9999 bars, want whole phrases of 8 bars: the nearest is 9992 bars"},
+		{10000, "found a length of 10000 bars, want 1 to 9999"},
+		{-1, "found a length of -1 bars, want 1 to 9999"},
+	} {
+		if _, err := Draft([]Input{in}, club(t), Options{Bars: row.bars}); fmt.Sprint(err) != row.want {
+			t.Errorf("%d bars: got %v, want %s", row.bars, err, row.want)
+		}
+	}
+}
+
+func TestTakesKeepTheSections(t *testing.T) {
+	in := loopOf(t, clubRows())
+	one, err := Draft([]Input{in}, club(t), Options{Take: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	two, err := Draft([]Input{in}, club(t), Options{Take: 2})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !slices.Equal(one.Song.Sections, two.Song.Sections) {
+		t.Error("the takes have other sections")
+	}
+	seed := uint64(2)
+	again, err := Draft([]Input{in}, club(t), Options{Seed: &seed})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if string(two.WriteRecipe()) != string(again.WriteRecipe()) {
+		t.Error("take 2 of seed 1 is not take 1 of seed 2")
+	}
+}

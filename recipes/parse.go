@@ -1,0 +1,190 @@
+package recipes
+
+import (
+	"bytes"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"loopdraft/moves"
+	"loopdraft/smf"
+
+	"gopkg.in/yaml.v3"
+)
+
+const skippedMark = "# skipped: "
+
+// Parse reads a recipe; file is the name that messages give it. No bytes, comments alone and {} are
+// the empty recipe. Every scalar is read by its text. The error is an [*Errors] with all mistakes.
+func Parse(file string, data []byte) (*Recipe, error) {
+	data = bytes.TrimPrefix(data, []byte("\uFEFF"))
+	s := &source{file: file, lines: splitLines(string(data))}
+	r := &Recipe{File: file, src: s}
+	if !s.readable(data) {
+		return nil, s.err()
+	}
+	if root := s.load(data); root != nil {
+		s.recipe(r, root)
+	}
+	if err := s.err(); err != nil {
+		return nil, err
+	}
+	return r, nil
+}
+
+func topKeys() []string {
+	return []string{"length", "phrase", "seed", "loop", "bpm", "metre", "input", "parts", "sections", "moves"}
+}
+
+func (s *source) recipe(r *Recipe, root *yaml.Node) {
+	keys := topKeys()
+	pairs, ok := s.pairs(root, "", "key", "a map of "+strings.Join(keys, ", "))
+	if !ok {
+		return
+	}
+	for _, p := range pairs {
+		switch p.key {
+		case "length":
+			r.at.length = spotOf(p.value)
+			s.length(r, p.value)
+		case "phrase":
+			r.Phrase, _ = s.bars(p.value, "phrase")
+		case "seed":
+			s.seed(r, p.value)
+		case "loop":
+			r.at.loop = spotOf(p.value)
+			r.Loop, _ = s.bars(p.value, "loop")
+		case "bpm":
+			r.at.bpm = spotOf(p.value)
+			s.bpm(r, p.value)
+		case "metre":
+			r.at.metre = spotOf(p.value)
+			s.metre(r, p.value)
+		case "input":
+			r.at.input = spotOf(p.value)
+			r.Input, _, _, _ = s.texts(p.value, "input", "a file name, or a list of file names")
+		case "parts":
+			s.parts(r, p.value)
+		case "sections":
+			r.at.sections = p.at
+			s.sections(r, p.value)
+		case "moves":
+			s.steps(r, p.value, p.at)
+		default:
+			s.unknown(p.at, "", "key", p.key, keys)
+		}
+	}
+	s.checkSum(r)
+}
+
+func (s *source) length(r *Recipe, n *yaml.Node) {
+	text, ok := s.text(n, "length", moves.Extent{}.Want())
+	if !ok {
+		return
+	}
+	x, err := moves.ParseExtent(text)
+	if err != nil {
+		s.optionMistakes(err, "length", func(int) spot { return spotOf(n) })
+		return
+	}
+	r.Length = x
+}
+
+// bars reads a length in whole bars.
+func (s *source) bars(n *yaml.Node, path string) (int, bool) {
+	want := fmt.Sprintf("a length of 1 to %d bars such as 8 bars", moves.MaxBars)
+	text, ok := s.text(n, path, want)
+	if !ok {
+		return 0, false
+	}
+	e := Error{Path: path, Found: shown(text), Want: want}
+	number, unit, _ := strings.Cut(text, " ")
+	bars, ok := digits(number)
+	if ok = ok && bars >= 1 && bars <= moves.MaxBars; ok && (unit == "bars" || unit == "bar") {
+		return bars, true
+	}
+	if ok && unit == "" {
+		e.Hint = number + " bars"
+	}
+	s.fail(spotOf(n), e)
+	return 0, false
+}
+
+func (s *source) seed(r *Recipe, n *yaml.Node) {
+	text, ok := s.text(n, "seed", moves.Seed{}.Want())
+	if !ok {
+		return
+	}
+	seed, err := moves.ParseSeed(text)
+	if err != nil {
+		s.optionMistakes(err, "seed", func(int) spot { return spotOf(n) })
+		return
+	}
+	r.Seed = seed
+}
+
+// The slowest and the fastest tempo of a recipe, in beats a minute.
+const (
+	minBPM = 4
+	maxBPM = 999
+)
+
+func (s *source) bpm(r *Recipe, n *yaml.Node) {
+	want := fmt.Sprintf("a tempo of %d to %d beats a minute such as 126 or 127.5", minBPM, maxBPM)
+	text, ok := s.text(n, "bpm", want)
+	if !ok {
+		return
+	}
+	whole, decimals, point := strings.Cut(text, ".")
+	v, ok := digits(whole)
+	d := 0
+	if point {
+		var fine bool
+		d, fine = digits((decimals + "000")[:max(3, len(decimals))])
+		ok = ok && fine && decimals != "" && len(decimals) <= 3
+	}
+	if !ok || v < minBPM || v > maxBPM || v == maxBPM && d > 0 {
+		s.fail(spotOf(n), Error{Path: "bpm", Found: shown(text), Want: want})
+		return
+	}
+	r.BPM = int64(v)*1000 + int64(d)
+}
+
+// bpmText writes a tempo in thousandths of a beat a minute.
+func bpmText(thousandths int64) string {
+	text := strconv.FormatInt(thousandths/1000, 10)
+	if d := thousandths % 1000; d != 0 {
+		text += strings.TrimRight(fmt.Sprintf(".%03d", d), "0")
+	}
+	return text
+}
+
+func (s *source) metre(r *Recipe, n *yaml.Node) {
+	want := "a metre such as 4/4, 1 to 255 beats of 1, 2, 4, 8, 16, 32 or 64"
+	text, ok := s.text(n, "metre", want)
+	if !ok {
+		return
+	}
+	a, b, _ := strings.Cut(text, "/")
+	num, ok1 := digits(a)
+	den, ok2 := digits(b)
+	if !ok1 || !ok2 || num < 1 || num > 255 || den < 1 || den > 64 || den&(den-1) != 0 {
+		s.fail(spotOf(n), Error{Path: "metre", Found: shown(text), Want: want})
+		return
+	}
+	r.Metre = smf.Metre{Num: num, Den: den}
+}
+
+// checkSum notes sections that do not add up to the recipe's length, or to more than a song has.
+func (s *source) checkSum(r *Recipe) {
+	if len(s.errs) > 0 || len(r.Sections) == 0 {
+		return
+	}
+	sum := r.bars()
+	switch {
+	case sum > moves.MaxBars:
+		s.fail(r.at.sections, Error{Path: "sections", Found: fmt.Sprintf("%d bars in all", sum), Want: fmt.Sprintf("at most %d", moves.MaxBars)})
+	case r.Length.Bars > 0 && r.Length.Bars != sum:
+		s.fail(r.at.length, Error{Path: "length", Found: fmt.Sprintf("%d bars", r.Length.Bars), Want: fmt.Sprintf("the %d bars that the sections add up to", sum)})
+	}
+}

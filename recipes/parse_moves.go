@@ -1,0 +1,170 @@
+package recipes
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"loopdraft/moves"
+	"loopdraft/smf/song"
+
+	"gopkg.in/yaml.v3"
+)
+
+func (s *source) steps(r *Recipe, n *yaml.Node, key spot) {
+	nodes, _ := s.items(n, "moves", "a list of moves such as mute: {part: bass, over: last 1 bar of build}")
+	for i, c := range nodes {
+		s.step(r, c, "moves["+strconv.Itoa(i+1)+"]")
+	}
+	s.skippedSteps(r, key.line, nodes)
+}
+
+// skippedSteps keeps the comments that stand for steps a draft skipped, so that a recipe that was
+// written out is written out the same again.
+func (s *source) skippedSteps(r *Recipe, from int, nodes []*yaml.Node) {
+	for line := from; line <= len(s.lines); line++ {
+		text, ok := strings.CutPrefix(strings.TrimLeft(s.lineText(line), " "), skippedMark)
+		if !ok {
+			continue
+		}
+		before := len(nodes)
+		for i, n := range nodes {
+			if n.Line > line {
+				before = i
+				break
+			}
+		}
+		r.skipped = append(r.skipped, skippedStep{before, text})
+	}
+}
+
+func (s *source) step(r *Recipe, n *yaml.Node, path string) {
+	want := "a map of exactly one move, such as mute: {part: bass}"
+	if n.Kind == yaml.ScalarNode && n.Tag == "!!str" {
+		e := Error{Path: path, Found: strconv.Quote(n.Value), Want: want}
+		if _, ok := moves.Lookup(n.Value); ok {
+			e.Hint = n.Value + ": {}"
+		}
+		s.fail(spotOf(n), e)
+		return
+	}
+	pairs, ok := s.pairs(n, path, "move", want)
+	if !ok {
+		return
+	}
+	if len(n.Content) != 2 {
+		s.fail(spotOf(n), Error{Path: path, Found: fmt.Sprintf("%d keys", len(n.Content)/2), Want: want})
+		return
+	}
+	for _, p := range pairs {
+		m, ok := moves.Lookup(p.key)
+		if !ok {
+			s.unknown(p.at, path, "move", p.key, moveNames())
+			continue
+		}
+		r.Moves = append(r.Moves, s.options(m, p, path+"."+p.key))
+	}
+}
+
+func moveNames() []string {
+	var out []string
+	for _, m := range moves.Catalogue() {
+		out = append(out, m.Name)
+	}
+	return out
+}
+
+// options reads the options of a step, through the move's own description of them.
+func (s *source) options(m moves.Move, entry pair, path string) StepSpec {
+	spec := StepSpec{Move: m.Name, Step: m.New(), at: entry.at}
+	options := m.Options()
+	names := make([]string, len(options))
+	for i, o := range options {
+		names[i] = o.Name
+	}
+	pairs, ok := s.pairs(entry.value, path, "option", "a map of "+strings.Join(names, ", "))
+	if !ok {
+		return spec
+	}
+	var given, meant []string
+	for _, p := range pairs {
+		i := slices.Index(names, p.key)
+		if i < 0 {
+			meant = append(meant, song.Nearest(p.key, names))
+			s.unknown(p.at, path, "option", p.key, names)
+			continue
+		}
+		given = append(given, p.key)
+		field := path + "." + p.key
+		texts, at, isList, ok := s.texts(p.value, field, options[i].Want)
+		spec.fields = append(spec.fields, fieldSpot{name: p.key, key: p.at, items: at})
+		if ok {
+			s.set(m, spec.Step, p, field, texts, at, isList)
+		}
+	}
+	for _, o := range options {
+		if o.Required && !slices.Contains(given, o.Name) && !slices.Contains(meant, o.Name) {
+			s.fail(entry.at, Error{Path: path, Found: "no option " + strconv.Quote(o.Name), Want: o.Name + ": " + o.Want})
+		}
+	}
+	return spec
+}
+
+// set gives an option its value.
+func (s *source) set(m moves.Move, step moves.Step, p pair, path string, texts []string, at []spot, isList bool) {
+	if err := m.Set(step, p.key, texts, isList); err != nil {
+		s.optionMistakes(err, path, func(i int) spot {
+			if i >= 0 && i < len(at) {
+				return at[i]
+			}
+			return spotOf(p.value)
+		})
+	}
+}
+
+// optionMistakes notes the mistakes of an option's value; place returns where an item stands.
+func (s *source) optionMistakes(err error, path string, place func(item int) spot) {
+	for _, e := range flatten(err) {
+		s.optionMistake(e, path, place)
+	}
+}
+
+func (s *source) optionMistake(err error, path string, place func(item int) spot) {
+	var option *moves.OptionError
+	var grammar *moves.GrammarError
+	switch {
+	case errors.As(err, &option) && option.Col > 0: // a word inside a sentence
+		s.fail(s.inside(place(option.Item), option.Col), Error{Path: path, Found: quotedWord(option.Found), Want: option.Want, Hint: option.Hint})
+	case errors.As(err, &option):
+		s.fail(place(option.Item), Error{Path: path, Found: option.Found, Want: option.Want, Hint: option.Hint})
+	case errors.As(err, &grammar):
+		s.fail(s.inside(place(grammar.Index), grammar.Col), Error{Path: path, Found: quotedWord(grammar.Found), Want: grammar.Want, Hint: grammar.Hint})
+	default:
+		s.fail(place(0), Error{Path: path, Found: err.Error()})
+	}
+}
+
+// quotedWord puts what a sentence has at a place in quotes, but leaves numbers and places bare.
+func quotedWord(found string) string {
+	switch {
+	case found == "":
+		return "nothing"
+	case strings.Trim(found, "0123456789./-") == "":
+		return found
+	}
+	return strconv.Quote(found)
+}
+
+// flatten returns the errors that were joined to one.
+func flatten(err error) []error {
+	if many, ok := err.(interface{ Unwrap() []error }); ok {
+		var out []error
+		for _, e := range many.Unwrap() {
+			out = append(out, flatten(e)...)
+		}
+		return out
+	}
+	return []error{err}
+}

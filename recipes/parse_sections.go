@@ -1,0 +1,92 @@
+package recipes
+
+import (
+	"fmt"
+	"strconv"
+
+	"loopdraft/moves"
+	"loopdraft/smf/song"
+
+	"gopkg.in/yaml.v3"
+)
+
+func sectionKeys() []string {
+	return []string{"name", "kind", "bars", "play", "phase", "least"}
+}
+
+func (s *source) sections(r *Recipe, n *yaml.Node) {
+	nodes, _ := s.items(n, "sections", "a list of sections such as {name: intro, bars: 32, play: [kick]}")
+	for i, c := range nodes {
+		s.section(r, c, fmt.Sprintf("sections[%d]", i+1))
+	}
+}
+
+func (s *source) section(r *Recipe, n *yaml.Node, path string) {
+	pairs, ok := s.pairs(n, path, "key", "a map such as {name: intro, bars: 32, play: [kick]}")
+	if !ok {
+		return
+	}
+	spec := SectionSpec{atName: spotOf(n)}
+	given, misspelt := map[string]bool{}, false
+	for _, p := range pairs {
+		given[p.key] = true
+		field := path + "." + p.key
+		switch p.key {
+		case "name":
+			spec.atName = spotOf(p.value)
+			spec.Name = s.sectionName(p.value, field)
+		case "kind":
+			k, _ := word(p.value, s, field, kindWords())
+			spec.Kind = song.Kind(k)
+		case "bars":
+			spec.Bars, _ = s.number(p.value, field, 1, moves.MaxBars, "bars")
+		case "play":
+			s.play(&spec, p.value, field)
+		case "phase":
+			text, _ := word(p.value, s, field, []string{"to-end", "run-on"})
+			spec.RunOn = text == "run-on"
+		case "least":
+			spec.Least, _ = s.number(p.value, field, 1, moves.MaxBars, "bars")
+		default:
+			misspelt = true
+			s.unknown(p.at, path, "key", p.key, sectionKeys())
+		}
+	}
+	for _, key := range []string{"name", "bars"} {
+		if !given[key] && !misspelt {
+			s.fail(spotOf(n), Error{Path: path, Found: "no " + strconv.Quote(key), Want: "a section with name and bars"})
+		}
+	}
+	r.Sections = append(r.Sections, spec)
+}
+
+func kindWords() []string {
+	var out []string
+	for _, k := range song.Kinds() {
+		out = append(out, string(k))
+	}
+	return out
+}
+
+func (s *source) sectionName(n *yaml.Node, path string) string {
+	text, ok := s.text(n, path, "a name of lower-case letters, digits and hyphens")
+	if !ok {
+		return ""
+	}
+	if err := moves.CheckSectionName(text); err != nil {
+		s.optionMistakes(err, path, func(int) spot { return spotOf(n) })
+	}
+	return text
+}
+
+func (s *source) play(spec *SectionSpec, n *yaml.Node, path string) {
+	texts, at, _, ok := s.texts(n, path, "a list of parts such as [kick, hat from 9]")
+	if !ok {
+		return
+	}
+	spec.atPlay = at
+	var err error
+	if spec.Play, err = moves.ParseLineUp(texts...); err != nil {
+		s.optionMistakes(err, path, func(i int) spot { return at[i] })
+	}
+}

@@ -1,0 +1,241 @@
+package recipes
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+
+	"loopdraft/moves"
+	"loopdraft/smf"
+	"loopdraft/smf/song"
+)
+
+// sectionsOf reads sections such as "intro 32, break 8 least 4".
+func sectionsOf(t *testing.T, text string) []SectionSpec {
+	t.Helper()
+	var out []SectionSpec
+	for _, part := range strings.Split(text, ", ") {
+		var s SectionSpec
+		n, _ := fmt.Sscanf(part, "%s %d least %d", &s.Name, &s.Bars, &s.Least)
+		if n < 2 {
+			t.Fatalf("found %q, want a name and bars", part)
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
+func TestScaling(t *testing.T) {
+	for _, row := range []struct {
+		rule, sections string
+		bars, phrase   int
+		want           string // lengths, or the error
+	}{
+		{"in proportion", "intro 16, drop 32", 96, 8, "[32 64]"},
+		{"whole phrases by largest remainder", "intro 16, drop 24, outro 8", 64, 8, "[24 32 8]"},
+		{"of equal rests the earlier", "a 8, b 8, c 8", 32, 8, "[16 8 8]"},
+		{"raised to 8 bars, from the longest end section", "intro 64, break 8, drop 64, outro 32", 80, 8, "[24 8 32 16]"},
+		{"then from the longest break", "intro 8, break 64, x 8, drop 64, outro 8", 64, 8, "[8 16 8 24 8]"},
+		{"then from any", "intro 8, drop 96, x 8, outro 8", 40, 8, "[8 16 8 8]"},
+		{"never under its own least", "intro 64 least 24, drop 64, x 8, outro 8", 64, 8, "[24 24 8 8]"},
+		{"a least of its own", "intro 32, drop 32 least 32, outro 32", 64, 8, "[16 32 16]"},
+		{"a least rounded up to phrases", "intro 8 least 5, drop 8 least 4", 12, 4, "[8 4]"},
+		{"a section that was no whole number of phrases", "intro 12, drop 20", 64, 8, "[24 40]"},
+		{"too small names the nearest", "intro 32, drop 32, outro 32", 16, 8, "found a length of 16 bars, too short for 3 sections: the nearest is 24 bars"},
+		{"no whole phrases names the nearest", "intro 32, drop 32", 44, 8, "found a length of 44 bars, want whole phrases of 8 bars: the nearest is 48 bars"},
+		{"the nearest is not too small", "intro 32, drop 32, outro 32", 3, 8, "found a length of 3 bars, want whole phrases of 8 bars: the nearest is 24 bars"},
+	} {
+		lengths, err := scaled(sectionsOf(t, row.sections), row.bars, row.phrase)
+		got := fmt.Sprint(lengths)
+		if err != nil {
+			got = err.Error()
+		}
+		if got != row.want {
+			t.Errorf("%s: got %s, want %s", row.rule, got, row.want)
+		}
+	}
+}
+
+func TestScalingAddsUp(t *testing.T) {
+	for seed := range uint64(500) {
+		c := newChooser(seed)
+		var sections []SectionSpec
+		floor, phrase := 0, []int{1, 2, 4, 8}[c.IntN(4)]
+		for range 1 + c.IntN(9) {
+			s := SectionSpec{Name: c.one("intro", "break", "drop", "x"), Bars: 1 + c.IntN(64), Least: c.IntN(20)}
+			sections = append(sections, s)
+			floor += (s.least() + phrase - 1) / phrase * phrase
+		}
+		bars := floor + phrase*c.IntN(60)
+		lengths, err := scaled(sections, bars, phrase)
+		if err != nil {
+			t.Fatalf("seed %d: %v", seed, err)
+		}
+		sum := 0
+		for i, n := range lengths {
+			sum += n
+			if n%phrase != 0 || n < sections[i].least() {
+				t.Errorf("seed %d: section %d has %d bars, want whole phrases of %d and at least %d", seed, i, n, phrase, sections[i].least())
+			}
+		}
+		if sum != bars {
+			t.Errorf("seed %d: found %d bars, want %d", seed, sum, bars)
+		}
+	}
+}
+
+func TestScaledLineUps(t *testing.T) {
+	for _, row := range []struct {
+		rule         string
+		from, to     int
+		ranges, want string // such as "9-32"
+	}{
+		{"the same length", 32, 32, "9-24", "9-24"},
+		{"half the length", 32, 16, "17-32", "9-16"},
+		{"a phrase line stays on one", 32, 24, "9-24", "9-16"},
+		{"and goes to the nearer", 32, 16, "9-24", "9-16"},
+		{"what stands elsewhere goes to the nearest bar", 32, 16, "6-11", "4-6"},
+		{"the ends of the section stay its ends", 12, 24, "1-12", "1-24"},
+		{"never empty: before the end", 16, 8, "9-16", "1-8"},
+		{"never empty: between", 64, 8, "17-24", "1-8"},
+		{"never empty: a single bar", 32, 8, "2-2", "1-1"},
+		{"never empty: the last bar", 32, 8, "32-32", "8-8"},
+		{"longer", 16, 32, "9-14", "17-28"},
+		{"two ranges that come to touch are one", 32, 8, "1-8 17-24", "1-8"},
+	} {
+		var ranges []moves.BarRange
+		for _, text := range strings.Fields(row.ranges) {
+			var r moves.BarRange
+			if _, err := fmt.Sscanf(text, "%d-%d", &r.First, &r.Last); err != nil {
+				t.Fatal(err)
+			}
+			ranges = append(ranges, r)
+		}
+		var got []string
+		for _, r := range scaledBars(ranges, row.from, row.to, 8) {
+			got = append(got, fmt.Sprintf("%d-%d", r.First, r.Last))
+		}
+		if strings.Join(got, " ") != row.want {
+			t.Errorf("%s: %s of %d in %d: got %s, want %s", row.rule, row.ranges, row.from, row.to, got, row.want)
+		}
+	}
+	for from := 1; from <= 40; from++ {
+		for to := 8; to <= 40; to += 8 {
+			for first := 1; first <= from; first++ {
+				for last := first; last <= from; last++ {
+					got := scaledBars([]moves.BarRange{{First: first, Last: last}}, from, to, 8)
+					if len(got) != 1 || got[0].First < 1 || got[0].First > got[0].Last || got[0].Last > to {
+						t.Fatalf("bars %d-%d of %d in %d: got %v", first, last, from, to, got)
+					}
+				}
+			}
+		}
+	}
+}
+
+func TestDurations(t *testing.T) {
+	fast := smf.NewTimeline(96, []smf.TempoAt{{Micros: 500_000}}, nil)                                                // 120 bpm: a bar lasts 2 seconds
+	two := smf.NewTimeline(96, []smf.TempoAt{{Micros: 500_000}, {Tick: 2 * 384, Micros: 1_000_000}}, nil)             // then 4
+	third := smf.NewTimeline(96, []smf.TempoAt{{Micros: 333_333}}, []smf.MetreAt{{Metre: smf.Metre{Num: 3, Den: 4}}}) // 180 bpm
+	for _, row := range []struct {
+		rule     string
+		time     *smf.Timeline
+		loop     int
+		sections string
+		run      bool
+		micros   int64
+		want     int
+	}{
+		{"whole phrases", fast, 4, "", false, 64_000_000, 32},
+		{"the nearest number of them", fast, 4, "", false, 55_000_000, 24},
+		{"of two equally near the longer", fast, 4, "", false, 56_000_000, 32},
+		{"at least one phrase", fast, 4, "", false, 1_000_000, 8},
+		{"at most 9,999 bars", fast, 4, "", false, 1 << 50, 9992},
+		{"each pass has the loop's tempi", two, 4, "", false, 24_000_000, 8},
+		{"three quarters a bar", third, 4, "", false, 64_000_000, 64},
+		{"sections start the loop anew, from its end back", two, 4, "a 10, b 10, c 10", false, 100_000_000, 32},
+		{"a length too short for the sections is not taken", fast, 4, "a 10, b 10, c 10", false, 1_000_000, 24},
+	} {
+		r := &Recipe{}
+		if row.sections != "" {
+			r.Sections = sectionsOf(t, row.sections)
+		}
+		p := planner{r: r, o: Options{Micros: row.micros}, time: row.time, loopBars: row.loop, src: &source{}}
+		got, err := p.plan()
+		if err != nil {
+			t.Errorf("%s: %v", row.rule, err)
+			continue
+		}
+		if got.bars != row.want || len(got.told) != 1 {
+			t.Errorf("%s: got %d bars and told %q, want %d", row.rule, got.bars, got.told, row.want)
+		}
+	}
+	p := planner{r: &Recipe{}, time: two, loopBars: 4}
+	for _, row := range []struct {
+		rule   string
+		blocks []moves.Block
+		want   int64
+	}{
+		{"two bars to the end are the slow ones", []moves.Block{{Bars: 2}}, 8_000_000},
+		{"two bars from the start are the fast ones", []moves.Block{{Bars: 2, RunOn: true}}, 4_000_000},
+		{"running on goes on where it was", []moves.Block{{Bars: 2, RunOn: true}, {Bars: 2, RunOn: true}}, 12_000_000},
+		{"six bars to the end", []moves.Block{{Bars: 6}}, 20_000_000},
+		{"running on after a section to the end starts at the loop's first bar", []moves.Block{{Bars: 6}, {Bars: 2, RunOn: true}}, 24_000_000},
+	} {
+		if got := p.micros(row.blocks); got != row.want {
+			t.Errorf("%s: got %d microseconds, want %d", row.rule, got, row.want)
+		}
+	}
+}
+
+func TestParseLength(t *testing.T) {
+	for _, row := range []struct {
+		text   string
+		bars   int
+		micros int64
+		ok     bool
+	}{
+		{"192 bars", 192, 0, true},
+		{"1 bar", 1, 0, true},
+		{"9999 bars", 9999, 0, true},
+		{"6m30s", 0, 390_000_000, true},
+		{"90s", 0, 90_000_000, true},
+		{"10000 bars", 0, 0, false},
+		{"0 bars", 0, 0, false},
+		{"-8 bars", 0, 0, false},
+		{"192", 0, 0, false},
+		{"6:30", 0, 0, false},
+		{"", 0, 0, false},
+	} {
+		bars, micros, err := ParseLength(row.text)
+		if bars != row.bars || micros != row.micros || (err == nil) != row.ok {
+			t.Errorf("%q: got %d bars, %d microseconds, %v", row.text, bars, micros, err)
+		}
+	}
+}
+
+func TestKindOf(t *testing.T) {
+	for _, row := range []struct {
+		name string
+		want song.Kind
+	}{
+		{"intro", song.Intro}, {"mix-in", song.Intro}, {"groove", song.Groove}, {"verse", song.Groove}, {"main", song.Groove},
+		{"break", song.Break}, {"breakdown", song.Break}, {"build", song.Build}, {"build-up", song.Build}, {"pre-drop", song.Build}, {"riser", song.Build},
+		{"drop", song.Drop}, {"chorus", song.Drop}, {"peak", song.Drop}, {"outro", song.Outro}, {"end", song.Outro}, {"mix-out", song.Outro},
+		{"drop2", song.Drop}, {"second-drop", song.Drop}, {"drum-break", song.Break}, {"drop-b", song.Drop},
+		{"dropped", song.NoKind}, {"a", song.NoKind}, {"", song.NoKind},
+	} {
+		if got := KindOf(row.name); got != row.want {
+			t.Errorf("%q: got %q, want %q", row.name, got, row.want)
+		}
+	}
+	for _, k := range song.Kinds() {
+		if got := KindOf(string(k)); k != song.NoKind && got != k {
+			t.Errorf("the kind's own word %q: got %q", k, got)
+		}
+	}
+	if slices.Contains(kindWords(), "") {
+		t.Error("the empty word is offered as a kind")
+	}
+}

@@ -1,0 +1,299 @@
+package recipes
+
+import (
+	"bytes"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"loopdraft/smf"
+	"loopdraft/smf/song"
+)
+
+// chooser draws from a seeded stream, so that every failure can be run again.
+type chooser struct{ *rand.Rand }
+
+func newChooser(seed uint64) chooser { return chooser{rand.New(rand.NewPCG(seed, 1))} }
+
+func (c chooser) one(of ...string) string { return of[c.IntN(len(of))] }
+
+func (c chooser) often() bool { return c.IntN(4) > 0 }
+
+// grid makes a loop of 1 to 8 bars of random parts as a grid.
+func (c chooser) grid() string {
+	names := []string{"kick", "snare", "clap", "hat", "open-hat", "shaker", "ride", "crash", "tom", "perc", "bass", "sub", "lead", "stab", "chords", "arp", "pad", "strings", "fx", "vocal", "trigger"}
+	c.Shuffle(len(names), func(i, j int) { names[i], names[j] = names[j], names[i] })
+	bars, steps := []int{1, 2, 4, 8, 3}[c.IntN(5)], []int{16, 16, 16, 12, 14}[c.IntN(5)]
+	var b strings.Builder
+	for _, name := range names[:1+c.IntN(9)] {
+		kind := c.IntN(3)
+		var row []byte
+		for i := range bars * steps {
+			letter := byte('.')
+			switch {
+			case kind == 0 && i%4 == 0, kind == 1 && c.IntN(5) == 0, kind == 2 && c.IntN(24) == 0:
+				letter = "xXo"[c.IntN(3)]
+			case kind == 2 && i > 0 && row[len(row)-1] != '.' && c.IntN(20) > 0:
+				letter = '-'
+			}
+			row = append(row, letter)
+		}
+		if !bytes.ContainsAny(row, "xXo") {
+			row[0] = 'x'
+		}
+		for at := bars - 1; at > 0; at-- {
+			row = slices.Insert(row, at*steps, '|')
+		}
+		fmt.Fprintf(&b, "%s %s\n", name, row)
+	}
+	return b.String()
+}
+
+// recipe makes a random recipe that is right for any loop.
+func (c chooser) recipe() string {
+	var b strings.Builder
+	sections := c.IntN(5)
+	if c.often() {
+		fmt.Fprintf(&b, "phrase: %s bars\n", c.one("1", "2", "4", "8"))
+	}
+	if c.IntN(3) == 0 {
+		fmt.Fprintf(&b, "seed: %d\n", c.IntN(9))
+	}
+	if sections == 0 && c.often() {
+		fmt.Fprintf(&b, "length: %d bars\n", 1+c.IntN(40))
+	}
+	if c.IntN(6) == 0 {
+		fmt.Fprintf(&b, "loop: %d bars\n", 1+c.IntN(9))
+	}
+	if sections > 0 {
+		b.WriteString("sections:\n")
+		for range sections {
+			b.WriteString("  - " + c.section() + "\n")
+		}
+	}
+	if n := c.IntN(8); n > 0 {
+		b.WriteString("moves:\n")
+		for range n {
+			b.WriteString("  - " + c.step(sections > 0) + "\n")
+		}
+	}
+	return b.String()
+}
+
+func (c chooser) section() string {
+	bars := 8 + c.IntN(20)
+	var play []string
+	for range c.IntN(5) {
+		item := c.one("beat", "backbeat", "tops", "tops 1 if any", "perc", "bass", "hook", "bed", "extra", "all", "drums", "music", "all but kick if any", "hat if any", "trigger if any")
+		if c.IntN(3) == 0 {
+			item += fmt.Sprintf(" from %d", 1+c.IntN(8))
+		}
+		if c.IntN(4) == 0 {
+			item += fmt.Sprintf(" to %d", 8+c.IntN(bars-7))
+		}
+		play = append(play, item)
+	}
+	text := fmt.Sprintf("{name: %s, bars: %d", c.one("intro", "groove", "break", "build", "drop", "outro", "x"), bars)
+	if c.often() {
+		text += ", play: [" + strings.Join(play, ", ") + "]"
+	}
+	if c.IntN(5) == 0 {
+		text += ", phase: run-on"
+	}
+	return text + "}"
+}
+
+func (c chooser) span(sections bool) string {
+	spans := []string{"all", "last 1 bar", "first 2 bars", "every 4 bars", "every other bar", "last 2 beats of every 2 bars", "1 beat before end", "last 3/16", "bar 1", "1.1-2.1"}
+	if sections {
+		spans = append(spans, "every section", "last 1 bar of every section", "first 4 bars of every section but x", "2 bars before every section", "bars 2-7 of every section")
+	}
+	return c.one(spans...)
+}
+
+func (c chooser) step(sections bool) string {
+	part := c.one("beat", "tops", "hook", "bass", "bed", "kick if any", "snare or clap or hat if any", "all", "drums", "music", "all but bass if any", "[beat, tops]")
+	over := c.span(sections)
+	switch c.IntN(9) {
+	case 0:
+		return fmt.Sprintf("mute: {part: %s, over: %s}", part, over)
+	case 1:
+		return fmt.Sprintf("solo: {part: %s, over: %s}", part, over)
+	case 2:
+		return fmt.Sprintf("double: {part: %s, over: %s, velocity: %s}", part, over, c.one("40%", "85%", "120%"))
+	case 3:
+		return fmt.Sprintf("thin: {part: %s, over: %s, keep: %s, by: %s}", part, over, c.one("10%", "50%", "75%"), c.one("weight", "even", "bars", "chance"))
+	case 4:
+		return fmt.Sprintf("thin: {part: %s, keep: 50%%}", part)
+	case 5:
+		return fmt.Sprintf("roll: {part: %s, over: %s, from: 1/4, to: %s, gap: %s}", part, over, c.one("1/16", "1/32"), c.one("auto", "1 beat", "1/8"))
+	case 6:
+		return fmt.Sprintf("hit: {sound: %s, at: %s, velocity: 90%%}", c.one("crash", "ride", "open-hat"), c.one("bar 1", "1.2", "[bar 1, 2.1]"))
+	case 7:
+		return fmt.Sprintf("ride: {part: %s, over: %s, controller: %s, from: %s, to: %s, curve: %s}", c.one("hook", "bed", "lead if any"), over,
+			c.one("cutoff", "expression", "12"), c.one("35%", "10", "home+20"), c.one("home", "100", "home-10"), c.one("linear", "exp", "s"))
+	}
+	return "mark: {at: [bar 1, 1.2], text: here}"
+}
+
+// demoLoops returns every demo loop, each with its name below the folder.
+func demoLoops(t testing.TB) []Input {
+	t.Helper()
+	root := filepath.Join("..", "testdata", "loops")
+	var out []Input
+	err := filepath.WalkDir(root, func(path string, entry os.DirEntry, err error) error {
+		if err != nil || filepath.Ext(path) != ".mid" {
+			return err
+		}
+		data, err := os.ReadFile(path)
+		if err != nil {
+			return err
+		}
+		f, err := smf.Decode(data)
+		if err != nil {
+			return fmt.Errorf("%s: %w", path, err)
+		}
+		name, _ := filepath.Rel(root, path)
+		out = append(out, Input{filepath.ToSlash(name), f})
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(out) == 0 {
+		t.Fatal("found no demo loop, want some")
+	}
+	return out
+}
+
+// gridLoop makes an input of a grid.
+func gridLoop(t testing.TB, grid string) Input {
+	t.Helper()
+	s, err := song.ParseGrid(grid)
+	if err != nil {
+		t.Fatalf("%v\n%s", err, grid)
+	}
+	f := s.File()
+	for i := range f.Tracks { // a grid has no name events
+		store := f.Tracks[i].LongStore()
+		var name smf.Event
+		store, name = smf.AppendLong(store, 0, 0xFF, 0x03, []byte(s.Tracks[i].Name))
+		f.Tracks[i] = smf.TrackFromStore(append([]smf.Event{name}, f.Tracks[i].Events...), f.Tracks[i].End, store)
+	}
+	return Input{"grid.mid", f}
+}
+
+// bytesOf encodes a file.
+func bytesOf(t testing.TB, f *smf.File) []byte {
+	t.Helper()
+	b, err := f.Encode()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b
+}
+
+// cut shortens long lines of a grid.
+func cut(grid string) string {
+	lines := strings.Split(grid, "\n")
+	for i, line := range lines {
+		if len(line) > 160 {
+			lines[i] = line[:160] + " ..."
+		}
+	}
+	return strings.Join(lines, "\n")
+}
+
+func recipeOf(r *Recipe) string {
+	if r.src == nil {
+		return ""
+	}
+	return strings.Join(r.src.lines, "\n")
+}
+
+// checkLaws drafts and checks what every draft promises: the same bytes again, no new violation of a
+// song's invariants, and a written recipe that gives the same bytes and the same text.
+func checkLaws(t *testing.T, inputs []Input, r *Recipe, o Options) {
+	t.Helper()
+	defer func() {
+		if t.Failed() {
+			t.Logf("%s", recipeOf(r))
+		}
+	}()
+	first, err := Draft(inputs, r, o)
+	if err != nil {
+		return // a mistake of the recipe or the loop
+	}
+	want := bytesOf(t, first.File)
+	again, err := Draft(inputs, r, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !bytes.Equal(want, bytesOf(t, again.File)) {
+		t.Fatal("two drafts of one recipe differ")
+	}
+	if before, after := first.Loop.Check(), first.Song.Check(); len(before) == 0 && len(after) > 0 {
+		t.Fatalf("found %d violations, the first: %s", len(after), after[0])
+	}
+	text := first.WriteRecipe()
+	r2, err := Parse("written.yaml", text)
+	if err != nil {
+		t.Fatalf("the written recipe cannot be read:\n%v\n%s", err, text)
+	}
+	second, err := Draft(inputs, r2, Options{})
+	if err != nil {
+		t.Fatalf("the written recipe cannot be run:\n%v\n%s", err, text)
+	}
+	if !bytes.Equal(want, bytesOf(t, second.File)) {
+		t.Fatalf("the written recipe gives other bytes:\n%s\nbefore:\n%s\nafter:\n%s", text, cut(song.Grid(first.Song)), cut(song.Grid(second.Song)))
+	}
+	if got := second.WriteRecipe(); !bytes.Equal(text, got) {
+		t.Fatalf("the written recipe is written another way:\nfirst:\n%s\nsecond:\n%s", text, got)
+	}
+}
+
+func TestLawsOnRandomRecipes(t *testing.T) {
+	demos := demoLoops(t)
+	n := 300
+	if testing.Short() {
+		n = 60
+	}
+	drafted := 0
+	for seed := range uint64(n) {
+		c := newChooser(seed)
+		inputs := []Input{demos[int(seed)%len(demos)]}
+		loop := inputs[0].Name
+		if seed%2 == 0 {
+			loop = c.grid()
+			inputs = []Input{gridLoop(t, loop)}
+		}
+		text := c.recipe()
+		r, err := Parse("random.yaml", []byte(text))
+		if err != nil {
+			t.Fatalf("seed %d: %v\n%s", seed, err, text)
+		}
+		o := Options{Take: c.IntN(3)}
+		if c.IntN(4) == 0 {
+			o.Bars = 8 * (1 + c.IntN(12))
+		}
+		r.Builtin = c.IntN(3) == 0 && r.hasLength() // as every built-in recipe has
+		if _, err := Draft(inputs, r, o); err == nil {
+			drafted++
+		}
+		t.Run(fmt.Sprintf("seed %d", seed), func(t *testing.T) {
+			defer func() {
+				if t.Failed() {
+					t.Logf("options %+v, built-in %v, loop:\n%s\nrecipe:\n%s", o, r.Builtin, loop, text)
+				}
+			}()
+			checkLaws(t, inputs, r, o)
+		})
+	}
+	if drafted < n/2 {
+		t.Errorf("%d of %d random recipes could be drafted, want at least half", drafted, n)
+	}
+}

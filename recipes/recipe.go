@@ -1,0 +1,206 @@
+package recipes
+
+import (
+	"strings"
+
+	"loopdraft/moves"
+	"loopdraft/recipes/builtin"
+	"loopdraft/smf"
+	"loopdraft/smf/listen"
+	"loopdraft/smf/song"
+)
+
+// Recipe is what is to become of a loop: its length, its sections and the moves. The zero value is
+// the empty recipe, which changes nothing.
+type Recipe struct {
+	File    string // where it was read from; "" for none
+	Builtin bool   // written for unknown loops: numbers that do not fit are clipped, nobody is left in silence
+
+	Length moves.Extent // zero: the sections' sum, else the loop
+	Phrase int          // bars after which something is due to change, 1 to 9999; 0: 8
+	Seed   uint64       // of every choice
+	Loop   int          // length of the loop in bars, 1 to 9999; 0: as found
+	BPM    int64        // tempo of a loop that has none, in thousandths of a beat a minute; 0: as found
+	Metre  smf.Metre    // metre of a loop that has none; zero: as found
+	Input  []string     // names of the loop files it was written for; nil: any
+
+	Parts    []PartSpec
+	Sections []SectionSpec
+	Moves    []StepSpec
+
+	src     *source
+	at      topSpots
+	skipped []skippedStep
+}
+
+// topSpots are the places of the keys' values; zero where a key is left out.
+type topSpots struct{ length, loop, bpm, metre, input, sections spot }
+
+// PartSpec is an entry of "parts:".
+type PartSpec struct {
+	listen.Override
+	at []fieldSpot
+}
+
+// SectionSpec is an entry of "sections:".
+type SectionSpec struct {
+	Name  string
+	Kind  song.Kind    // NoKind: as the name says, see [KindOf]
+	Bars  int          // 1 to 9999
+	Play  moves.LineUp // the zero value: everything plays
+	RunOn bool         // the loop goes on from where it was; otherwise it is counted back from the section's end
+	Least int          // bars under which scaling does not go, from 1; 0: 8
+
+	atName spot
+	atPlay []spot
+}
+
+// StepSpec is an entry of "moves:".
+type StepSpec struct {
+	Move string     // name of a move in the catalogue
+	Step moves.Step // with its options
+
+	at     spot // of the move's name
+	fields []fieldSpot
+}
+
+// fieldSpot says where a key and the items of its value stand.
+type fieldSpot struct {
+	name  string
+	key   spot
+	items []spot
+}
+
+// spotOfField returns the place of an item of a field, else of the field's key, else other.
+func spotOfField(fields []fieldSpot, name string, item int, other spot) spot {
+	for _, f := range fields {
+		if f.name != name {
+			continue
+		}
+		if item >= 0 && item < len(f.items) {
+			return f.items[item]
+		}
+		return f.key
+	}
+	return other
+}
+
+// skippedStep is a step that a draft skipped, kept as the comment it was written out as.
+type skippedStep struct {
+	before int    // index of the step it stands before
+	text   string // without the comment's mark
+}
+
+// phrase returns the phrase in bars.
+func (r *Recipe) phrase() int {
+	if r.Phrase > 0 {
+		return r.Phrase
+	}
+	return 8
+}
+
+// bars returns the sum of the sections.
+func (r *Recipe) bars() int {
+	sum := 0
+	for _, s := range r.Sections {
+		sum += s.Bars
+	}
+	return sum
+}
+
+// hasLength tells whether the recipe itself says how long the track is.
+func (r *Recipe) hasLength() bool { return !r.Length.IsZero() || len(r.Sections) > 0 }
+
+// least returns the bars under which scaling does not take a section.
+func (s SectionSpec) least() int {
+	if s.Least > 0 {
+		return s.Least
+	}
+	return 8
+}
+
+// kind returns the section's kind: given, or guessed from its name.
+func (s SectionSpec) kind() song.Kind {
+	if s.Kind != song.NoKind {
+		return s.Kind
+	}
+	return KindOf(s.Name)
+}
+
+// ParseLength reads the length of a song: "192 bars", 1 to 9999, or a duration such as "6m30s" in
+// microseconds; the other of the two is 0. The error is a [*moves.OptionError].
+func ParseLength(text string) (bars int, micros int64, err error) {
+	x, err := moves.ParseExtent(text)
+	return x.Bars, x.Micros, err
+}
+
+// Info is a built-in recipe in a list.
+type Info struct{ Name, Brief string }
+
+// Builtins returns the built-in recipes in the order they are listed.
+func Builtins() []Info {
+	var out []Info
+	for _, t := range builtin.Texts() {
+		out = append(out, Info{t.Name, t.Brief})
+	}
+	return out
+}
+
+// BuiltinText returns a built-in recipe as it is written, and false if there is none of the name.
+func BuiltinText(name string) ([]byte, bool) {
+	for _, t := range builtin.Texts() {
+		if t.Name == name {
+			return []byte(t.YAML), true
+		}
+	}
+	return nil, false
+}
+
+// Builtin returns a built-in recipe, and false if there is none of the name.
+func Builtin(name string) (*Recipe, bool) {
+	text, ok := BuiltinText(name)
+	if !ok {
+		return nil, false
+	}
+	r, err := Parse(name, text)
+	if err != nil {
+		return nil, false // held off by a test
+	}
+	r.Builtin = true
+	return r, true
+}
+
+// KindOf guesses what a section is for from its name: "intro", "drop-b", "drop2" or "main-groove".
+// Of several words the last that says something decides; NoKind if none does. The words are common
+// practice, no source.
+func KindOf(name string) song.Kind {
+	if k := kindWord(name); k != song.NoKind {
+		return k
+	}
+	kind := song.NoKind
+	for _, w := range strings.Split(name, "-") {
+		if k := kindWord(strings.TrimRight(w, "0123456789")); k != song.NoKind {
+			kind = k
+		}
+	}
+	return kind
+}
+
+func kindWord(w string) song.Kind {
+	switch w {
+	case "intro", "introduction", "opening", "opener", "mix-in", "lead-in":
+		return song.Intro
+	case "groove", "verse", "main", "theme", "loop", "body", "section", "development", "drums", "jam":
+		return song.Groove
+	case "break", "breakdown", "bridge", "interlude", "rest", "quiet", "ambient", "middle-eight", "middle":
+		return song.Break
+	case "build", "buildup", "build-up", "riser", "rise", "tension", "pre-drop", "pre-chorus", "prechorus",
+		"predrop", "ramp", "lift", "climb":
+		return song.Build
+	case "drop", "chorus", "peak", "hook", "climax", "refrain", "full", "payoff":
+		return song.Drop
+	case "outro", "end", "ending", "coda", "mix-out", "out", "close", "closing", "fade":
+		return song.Outro
+	}
+	return song.NoKind
+}
