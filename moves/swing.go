@@ -1,6 +1,8 @@
 package moves
 
 import (
+	"slices"
+
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
@@ -55,8 +57,7 @@ func measureSwing(s song.Song) swing {
 // offbeatShare returns the median place of the off-beats in their cells, of which a quarter note
 // has as many as given.
 func offbeatShare(s song.Song, of func(song.Part) bool, cells song.Tick, to int) (int, bool) {
-	var count [10000]int
-	total := 0
+	var shares []int
 	for _, p := range s.Parts {
 		if !of(p) {
 			continue
@@ -75,21 +76,15 @@ func offbeatShare(s song.Song, of func(song.Part) bool, cells song.Tick, to int)
 			in := (n.Start - s.Time().BarStart(bar)) * cells % s.Time().PPQ()
 			share := int(halfUp(int64(in)*10000, int64(s.Time().PPQ())))
 			if share > offbeatFrom && share <= to {
-				count[share]++
-				total++
+				shares = append(shares, share)
 			}
 		}
 	}
-	if total < fewestOffbeats {
+	if len(shares) < fewestOffbeats {
 		return 0, false
 	}
-	seen := 0
-	for share, n := range count {
-		if seen += n; 2*seen >= total {
-			return share, true
-		}
-	}
-	return 0, false
+	slices.Sort(shares)
+	return shares[(len(shares)-1)/2], true
 }
 
 // swings tells whether off-beats of a metre can be late: not where the beat is 1/8 or shorter.

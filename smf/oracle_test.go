@@ -16,39 +16,6 @@ import (
 	"loopdraft/smf/oracle"
 )
 
-// seen is a file as the independent readers would see it: messages, ends of track among them.
-func seen(f *smf.File) oracle.Tracks {
-	var tracks oracle.Tracks
-	for i := range f.Tracks {
-		t := &f.Tracks[i]
-		events := make([]oracle.Event, 0, len(t.Events)+1)
-		for _, e := range t.Events {
-			events = append(events, oracle.Event{Tick: int64(e.Tick), Message: t.Message(e)})
-		}
-		tracks = append(tracks, append(events, oracle.Event{Tick: int64(t.End), Message: []byte{0xFF, 0x2F, 0}}))
-	}
-	return tracks
-}
-
-// differ names the first difference between what we see and what another reader sees.
-func differ(ours, theirs oracle.Tracks) string {
-	if len(ours) != len(theirs) {
-		return fmt.Sprintf("%d tracks, the other reader has %d", len(ours), len(theirs))
-	}
-	for i := range ours {
-		for j := range min(len(ours[i]), len(theirs[i])) {
-			a, b := ours[i][j], theirs[i][j]
-			if a.Tick != b.Tick || !bytes.Equal(a.Message, b.Message) {
-				return fmt.Sprintf("track %d, event %d: tick %d % x, the other reader has tick %d % x", i+1, j+1, a.Tick, a.Message, b.Tick, b.Message)
-			}
-		}
-		if len(ours[i]) != len(theirs[i]) {
-			return fmt.Sprintf("track %d: %d events, the other reader has %d", i+1, len(ours[i]), len(theirs[i]))
-		}
-	}
-	return ""
-}
-
 // theirs reads with gomidi. Never give it a time code division, on which it panics.
 func theirs(t testing.TB, b []byte) oracle.Tracks {
 	t.Helper()
@@ -82,10 +49,10 @@ func TestGomidiReadsTheSame(t *testing.T) {
 	}
 	for name, b := range files {
 		f := decode(t, b)
-		if diff := differ(seen(f), theirs(t, b)); diff != "" {
+		if diff := oracle.Differ(oracle.Seen(f), theirs(t, b)); diff != "" {
 			t.Errorf("%s: %s", name, diff)
 		}
-		if diff := differ(seen(f), theirs(t, encode(t, f))); diff != "" {
+		if diff := oracle.Differ(oracle.Seen(f), theirs(t, encode(t, f))); diff != "" {
 			t.Errorf("%s, written by us: %s", name, diff)
 		}
 	}
@@ -105,7 +72,7 @@ func TestFilesThatGomidiWrites(t *testing.T) {
 	if len(f.Warnings) > 0 {
 		t.Errorf("warnings: %v", f.Warnings)
 	}
-	if diff := differ(seen(f), theirs(t, b.Bytes())); diff != "" {
+	if diff := oracle.Differ(oracle.Seen(f), theirs(t, b.Bytes())); diff != "" {
 		t.Error(diff)
 	}
 }
@@ -140,9 +107,9 @@ func TestRealFiles(t *testing.T) {
 		if err := os.WriteFile(path, written, 0o666); err != nil {
 			t.Fatal(err)
 		}
-		originals, copies, ours = append(originals, real.Path), append(copies, path), append(ours, seen(f))
+		originals, copies, ours = append(originals, real.Path), append(copies, path), append(ours, oracle.Seen(f))
 		for _, b := range [][]byte{real.Bytes, written} {
-			if diff := differ(seen(f), theirs(t, b)); diff != "" {
+			if diff := oracle.Differ(oracle.Seen(f), theirs(t, b)); diff != "" {
 				t.Errorf("%s: gomidi: %s", real.Name, diff)
 			}
 		}
@@ -192,7 +159,7 @@ func sameAs(t *testing.T, path string, ours, theirs oracle.Tracks, err error) {
 	t.Helper()
 	if err != nil {
 		t.Errorf("%s: refused: %v", path, err)
-	} else if diff := differ(ours, theirs); diff != "" {
+	} else if diff := oracle.Differ(ours, theirs); diff != "" {
 		t.Errorf("%s: %s", path, diff)
 	}
 }
@@ -229,7 +196,7 @@ func written(t *testing.T, b []byte) (path string, ours oracle.Tracks) {
 	if err := os.WriteFile(path, encode(t, f), 0o666); err != nil {
 		t.Fatal(err)
 	}
-	return path, seen(f)
+	return path, oracle.Seen(f)
 }
 
 // Rare events, by the eyes of readers that have limits of their own: each limit is named here,

@@ -230,11 +230,17 @@ func (l *Timeline) Metres() []MetreAt { return slices.Clone(l.metres) }
 
 // metreAtTick returns the index of the metre that counts at t.
 func (l *Timeline) metreAtTick(t Tick) int {
+	if len(l.metres) == 1 { // nearly every song
+		return 0
+	}
 	return max(0, sort.Search(len(l.metres), func(i int) bool { return l.metres[i].Tick > t })-1)
 }
 
 // metreAtBar returns the index of the metre that counts in a bar.
 func (l *Timeline) metreAtBar(bar int) int {
+	if len(l.bars) == 1 {
+		return 0
+	}
 	return max(0, sort.Search(len(l.bars), func(i int) bool { return l.bars[i] > bar })-1)
 }
 
