@@ -41,7 +41,7 @@ func (d *Double) Apply(env *Env, in song.Song) (song.Song, error) {
 		spacings = spacings[1:]
 	}
 	e := in.Edit()
-	swing := measureSwing(env.Loop)
+	swing := env.swing()
 	for _, p := range env.Parts {
 		part := in.Parts[p]
 		own := env.Source(part.Name).Notes

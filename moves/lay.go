@@ -27,8 +27,8 @@ type Layout struct {
 type segment struct {
 	from, to song.Tick // in the loop
 	at       song.Tick // in the song
-	pass     uint16
-	inside   bool // starts a block in the middle of the loop
+	pass     uint16    // from 1
+	inside   bool      // starts a block in the middle of the loop
 }
 
 // maxPasses is the most passes an event's place in the song's order can count.
@@ -81,7 +81,9 @@ func Lay(l Layout) (song.Song, []string, error) {
 		for p := first; p < last; p++ {
 			notes[p] = t.layNotes(in.Parts[p])
 		}
-		cutRestruck(in.Parts[first:last], notes[first:last])
+		if t.rings {
+			cutRestruck(in.Parts[first:last], notes[first:last])
+		}
 		tracks[i] = in.Tracks[i].With(t.layEvents(conductor), end)
 		first = last
 	}
@@ -122,10 +124,10 @@ func (l Layout) segments(lines []song.Tick) ([]segment, error) {
 		inside := !b.RunOn && pos != 0
 		for left := b.Bars; left > 0; {
 			n := min(left, bars-pos)
-			if len(out) == maxPasses {
-				return nil, fmt.Errorf("found more than %d passes of the loop, want at most that many", maxPasses)
+			if len(out)+1 == maxPasses {
+				return nil, fmt.Errorf("found more than %d passes of the loop, want at most that many", maxPasses-1)
 			}
-			out = append(out, segment{from: lines[pos], to: lines[pos+n], at: at, pass: uint16(len(out)), inside: inside})
+			out = append(out, segment{from: lines[pos], to: lines[pos+n], at: at, pass: uint16(len(out) + 1), inside: inside})
 			at += lines[pos+n] - lines[pos]
 			if at > smf.MaxTicks {
 				return nil, l.tooLong()
@@ -145,7 +147,7 @@ func (l Layout) tooLong() error {
 	if events > 0 {
 		bars = min(bars, song.MaxEvents/events*l.Bars)
 	}
-	bars = min(bars, maxPasses*l.Bars)
+	bars = min(bars, (maxPasses-1)*l.Bars)
 	total := 0
 	for _, b := range l.Blocks {
 		total += b.Bars
@@ -172,6 +174,7 @@ type trackLayer struct {
 	end     song.Tick
 	markers bool
 	warn    func(format string, args ...any)
+	rings   bool // some note may sound where another pass starts its key
 }
 
 // layNotes copies the notes of a part. An onset just before a bar line goes with the bar after it:
@@ -186,8 +189,10 @@ func (t *trackLayer) layNotes(p song.Part) []song.Note {
 			out = t.restrike(out, src, s)
 		}
 		if s.from == 0 {
+			before := s // an early note stands at the end of the pass before
+			before.pass--
 			for _, n := range early {
-				out = t.put(out, n, s, n.Start-t.cycle)
+				out = t.put(out, n, before, n.Start-t.cycle)
 			}
 		}
 		for _, n := range t.song.In(song.Part{Notes: src}, song.Range{Start: s.from, End: s.to}) {
@@ -249,6 +254,7 @@ func (t *trackLayer) put(out []song.Note, n song.Note, s segment, offset song.Ti
 	if start >= t.end {
 		return out
 	}
+	t.rings = t.rings || offset < 0 || end > s.at+s.to-s.from
 	if end > t.end {
 		end = t.end
 		n.Flags = n.Flags&^song.OffAsOn | song.NewEnd
@@ -264,6 +270,7 @@ func (t *trackLayer) restrike(out []song.Note, src []song.Note, s segment) []son
 		if n.Start >= s.from {
 			break
 		}
+		t.rings = true
 		if t.song.Counted(n.Start) < s.from && worthRestriking(t.song, n.End-s.from) {
 			out = append(out, song.Note{Start: s.at, End: min(s.at+n.End-s.from, t.end), Key: n.Key, Vel: n.Vel, OffVel: 64, Flags: song.New | song.NewEnd, OnPass: s.pass, OffPass: s.pass})
 		}

@@ -445,6 +445,18 @@ func TestEarlyNotesMoveWithTheBarAfterThem(t *testing.T) {
 	}
 }
 
+func TestAnEarlyNoteEndsWhereItsKeyStartsAgain(t *testing.T) {
+	in := loop(t, bar, append(note(0, q, 60), note(bar-3, bar+q, 60)...))
+	s := lay(t, moves.Layout{Loop: in, Bars: 1, Blocks: runOn(2)})
+	var got [][2]smf.Tick
+	for _, n := range s.Parts[0].Notes {
+		got = append(got, [2]smf.Tick{n.Start, n.End})
+	}
+	if want := [][2]smf.Tick{{0, q}, {bar - 3, bar}, {bar, bar + q}}; fmt.Sprint(got) != fmt.Sprint(want) {
+		t.Errorf("got %v, want %v", got, want)
+	}
+}
+
 func TestEndsOfTrackStandOnTheLastBarLine(t *testing.T) {
 	f := metaFile(bar, func(tr *smf.Track) { tr.Append(on(0, 60, 100)); tr.Append(off(q, 60)) })
 	f.Tracks = append(f.Tracks, smf.Track{End: 2*bar - 7})

@@ -167,7 +167,7 @@ func (p parameter) same(q parameter) bool {
 
 // chanState is what is in force on a channel.
 type chanState struct {
-	value                 [130]int // by controller; unknown where nothing set it
+	value                 [130]int16 // by controller; unknown where nothing set it
 	bankHigh, bankLow     int
 	program               int
 	params                []parameter
@@ -201,7 +201,7 @@ func (s *chanState) apply(ev song.Event) {
 		}
 	}
 	if c, v, ok := ev.Of(); ok {
-		s.value[c] = v
+		s.value[c] = int16(v)
 	}
 }
 
@@ -231,7 +231,8 @@ func (s *chanState) applyUnit(controller byte, v int) bool {
 		}
 	case 121: // MMA RP-015
 		for _, c := range []song.Controller{1, 11, 64, 65, 66, 67, song.Bend, song.Pressure} {
-			s.value[c], _ = c.Default()
+			v, _ := c.Default()
+			s.value[c] = int16(v)
 		}
 		s.selected, s.selectHigh, s.selectLow = unknown, unknown, unknown
 	default:
@@ -294,14 +295,14 @@ func newChannels(t *trackLayer, src *song.Track, kinds []eventKind) *channels {
 		if id, _, ok := ev.Of(); ok && !unitController(id) {
 			s := &c.start[ev.Chan()]
 			if v, known := id.Default(); known && s.value[id] == unknown {
-				s.value[id] = v
+				s.value[id] = int16(v)
 			}
 		}
 	}
 	for i := range c.now { // what was never set is at its default: nothing to send again
 		for id := range c.now[i].value {
 			if v, known := song.Controller(id).Default(); known {
-				c.now[i].value[id] = v
+				c.now[i].value[id] = int16(v)
 			}
 		}
 	}
@@ -375,7 +376,7 @@ func (c *channels) send(out []song.Event, ch uint8, want chanState, s segment, a
 		case song.Pressure:
 			w.add(0xD0, byte(v), 0)
 		default:
-			w.control(byte(id), v)
+			w.control(byte(id), int(v))
 		}
 	}
 	keep := *now

@@ -104,6 +104,8 @@ type Env struct {
 	Changes  []song.Change // the trace
 	Ridden   []Ridden      // controllers ridden so far
 	Rolled   []Rolled      // where a roll stands for a part
+
+	measured *swing // of the loop, once it is asked for
 }
 
 // Ridden is a controller of a part that some ride has moved.

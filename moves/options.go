@@ -243,26 +243,40 @@ func parseInt(text string) (int, bool) {
 	return n, err == nil
 }
 
-// Given is an option of a step that is not at its default, as text.
+// Given is an option of a step with its value as text.
 type Given struct {
 	Name  string
 	Texts []string
-	List  bool
+	List  bool // it has more than one text and takes a list
+
+	index []int // its place in the struct
 }
 
 // Given returns the options of a step that differ from the move's defaults, in their order: the
 // step in canonical text.
 func (m Move) Given(step Step) []Given {
-	v := reflect.ValueOf(step).Elem()
 	def := reflect.ValueOf(m.New()).Elem()
+	var out []Given
+	for _, g := range values(step) {
+		if len(g.Texts) > 0 && !slices.Equal(g.Texts, optionTexts(def.FieldByIndex(g.index))) {
+			out = append(out, g)
+		}
+	}
+	return out
+}
+
+// Values returns every option of a step with the value it has, defaults among them; Texts is nil
+// where it has none.
+func (m Move) Values(step Step) []Given { return values(step) }
+
+func values(step Step) []Given {
+	v := reflect.ValueOf(step).Elem()
 	var out []Given
 	for _, f := range fieldsOf(v.Type()) {
 		at := v.FieldByIndex(f.index)
 		texts := optionTexts(at)
-		if len(texts) > 0 && !slices.Equal(texts, optionTexts(def.FieldByIndex(f.index))) {
-			_, list := at.Addr().Interface().(interface{ list() })
-			out = append(out, Given{f.name, texts, list && len(texts) > 1})
-		}
+		_, list := at.Addr().Interface().(interface{ list() })
+		out = append(out, Given{f.name, texts, list && len(texts) > 1, f.index})
 	}
 	return out
 }

@@ -74,7 +74,7 @@ func (r *Roll) Apply(env *Env, in song.Song) (song.Song, error) {
 	}
 	silent := make([][]song.Range, len(in.Parts))
 	var runs []run
-	swing := measureSwing(env.Loop)
+	swing := env.swing()
 	for _, over := range env.Ranges {
 		gap, err := r.Gap.before(env, in, over)
 		if err != nil {

@@ -43,7 +43,7 @@ func (m *Thin) Apply(env *Env, in song.Song) (song.Song, error) {
 	}
 	env.checkNotes(in)
 	e := in.Edit()
-	w := weights{env.Loop.Time(), measureSwing(env.Loop)}
+	w := weights{env.Loop.Time(), env.swing()}
 	for _, p := range env.Parts {
 		if by := m.by(in.Parts[p]); by == "bars" {
 			thinBars(e, in, p, env.Ranges, m.Keep)

@@ -65,6 +65,7 @@ type drafter struct {
 	plan   plan
 	plays  lineUp
 	steps  []doneStep
+	equal  map[string]int // how many steps of a text there were
 	env    moves.Env
 	in     song.Song // the song so far
 }
@@ -304,24 +305,23 @@ func (d *drafter) arrange() error {
 	var standing []StepSpec
 	if len(d.plan.sections) > 0 {
 		d.plays = d.lineUps()
-		if err := d.src.err(); err != nil {
-			return err
+		if d.src.err() == nil { // otherwise the steps are still looked at for theirs
+			if d.r.Builtin {
+				standing = d.fillSilence(d.plays)
+			}
+			marked, err := moves.Run(&d.env, &moves.Mark{}, d.in)
+			if err != nil {
+				return err
+			}
+			d.in = marked
+			d.carryOut(d.plays)
 		}
-		if d.r.Builtin {
-			standing = d.fillSilence(d.plays)
-		}
-		marked, err := moves.Run(&d.env, &moves.Mark{}, d.in)
-		if err != nil {
-			return err
-		}
-		d.in = marked
-		d.carryOut(d.plays)
 	}
 	for _, spec := range standing {
-		d.step(-1, spec, 0)
+		d.step(-1, spec)
 	}
 	for i, spec := range d.r.Moves {
-		d.step(i, spec, equalBefore(d.r.Moves, i))
+		d.step(i, spec)
 	}
 	return d.src.err()
 }
@@ -342,123 +342,4 @@ func (d *drafter) lay() error {
 	d.tell(told...)
 	d.in, d.laid = laid.WithSections(d.plan.sections), true
 	return nil
-}
-
-// equalBefore returns how many steps before one are the same.
-func equalBefore(steps []StepSpec, i int) int {
-	m, _ := moves.Lookup(steps[i].Move)
-	text, n := m.Text(steps[i].Step), 0
-	for _, s := range steps[:i] {
-		if s.Move == m.Name && m.Text(s.Step) == text {
-			n++
-		}
-	}
-	return n
-}
-
-// step carries out one step; index is its place in the recipe, -1 for one that is not the recipe's.
-// After a mistake the song stays as it is, so that the mistakes of later steps are found too.
-func (d *drafter) step(index int, spec StepSpec, nth int) {
-	m, ok := moves.Lookup(spec.Move)
-	if !ok {
-		d.src.unknown(spec.at, fmt.Sprintf("moves[%d]", index+1), "move", spec.Move, moveNames())
-		return
-	}
-	before, seed := d.in, moves.StepSeed(d.seed, m.Text(spec.Step), nth)
-	env := d.env
-	d.env.Seed, d.env.Warnings = seed, nil
-	out, err := moves.Run(&d.env, spec.Step, before)
-	if err != nil {
-		d.env = env
-		d.stepMistakes(index, spec, err)
-		return
-	}
-	done := d.spelledOut(m, spec, seed, before)
-	d.steps = append(d.steps, done)
-	if done.skipped != "" { // it leaves no trace, such as home values of a ride that is nowhere
-		d.env = env
-		if !d.r.Builtin {
-			d.tell(fmt.Sprintf("%s: skipped, %s", stepPath(index, spec), done.skipped))
-		}
-		return
-	}
-	for i := range d.env.Changes[len(env.Changes):] {
-		c := &d.env.Changes[len(env.Changes)+i]
-		c.Step, c.Move = index, m.Name
-	}
-	d.stepWarnings(index, spec)
-	d.env.Warnings = nil
-	d.in = out
-}
-
-// stepPath names a step for messages: moves[3].mute is the third.
-func stepPath(index int, spec StepSpec) string {
-	return fmt.Sprintf("moves[%d].%s", index+1, spec.Move)
-}
-
-// stepWarnings notes what a step warned of, with its place. A built-in recipe is written for loops
-// it does not know: that a step finds nothing there is no reason to warn.
-func (d *drafter) stepWarnings(index int, spec StepSpec) {
-	if d.r.Builtin {
-		return
-	}
-	for _, w := range d.env.Warnings {
-		e := Error{File: d.src.file, Line: spec.at.line, Col: spec.at.col}
-		d.warn(e.place() + stepPath(index, spec) + ": " + w)
-	}
-}
-
-// stepMistakes puts the mistakes of a step's options in their places.
-func (d *drafter) stepMistakes(index int, spec StepSpec, err error) {
-	for _, err := range flatten(err) {
-		path, place := stepPath(index, spec), func(int) spot { return spec.at }
-		var option *moves.OptionError
-		if errors.As(err, &option) && option.Option != "" {
-			path += "." + option.Option
-			place = func(item int) spot { return spotOfField(spec.fields, option.Option, item, spec.at) }
-		}
-		d.src.optionMistake(err, path, place)
-	}
-}
-
-// finish sums up.
-func (d *drafter) finish() {
-	res := d.res
-	res.Song, res.File = d.in, d.in.File()
-	d.tell(d.env.Told...)
-	res.Changes = append(res.Changes, d.env.Changes...)
-	for i, p := range d.env.Full.Parts {
-		if len(p.Notes) > 0 && p.Role != song.Trigger && len(d.in.Parts[i].Notes) == 0 {
-			d.warn(fmt.Sprintf("%s never plays", p.Name))
-		}
-	}
-	d.todo()
-}
-
-// todo lists what is left to the producer.
-func (d *drafter) todo() {
-	for _, p := range d.in.Parts[len(d.env.Full.Parts):] {
-		d.res.Todo = append(d.res.Todo, fmt.Sprintf("put a sound on the new track %s (channel %d)", p.Name, p.Channel+1))
-	}
-	for _, r := range d.env.Ridden {
-		if r.Mapped {
-			continue
-		}
-		line := fmt.Sprintf("map %s on %s, so that its ride is heard", controllerText(r.Controller), r.Part)
-		if !slices.Contains(d.res.Todo, line) {
-			d.res.Todo = append(d.res.Todo, line)
-		}
-	}
-}
-
-// controllerText names a controller with its number, as instruments list it.
-func controllerText(id song.Controller) string {
-	name := moves.ControllerText(id)
-	switch {
-	case id == song.Bend || id == song.Pressure:
-		return name
-	case strings.Trim(name, "0123456789") == "":
-		return "controller " + name
-	}
-	return fmt.Sprintf("%s (controller %d)", name, int(id))
 }

@@ -67,13 +67,3 @@ func appendRange(list []song.Range, r song.Range) []song.Range {
 func (d *drafter) barsOf(sec song.Section, first, last int) song.Range {
 	return d.in.BarRange(sec.Bar+first-1, sec.Bar+last-1)
 }
-
-// playsIn tells whether a part plays in a bar of a section, counted from 1.
-func playsIn(ranges []moves.BarRange, bar int) bool {
-	for _, r := range ranges {
-		if bar >= r.First && bar <= r.Last {
-			return true
-		}
-	}
-	return false
-}

@@ -59,17 +59,19 @@ func standInStep(move string, options ...string) StepSpec {
 // adds them to the line-up and returns the steps that thin them out.
 func (d *drafter) fillSilence(l lineUp) []StepSpec {
 	var steps []StepSpec
+	sounding := d.soundingBars(l)
 	for i, sec := range d.plan.sections {
-		for _, run := range silentRuns(d.soundingBars(l[i], sec)) {
-			steps = append(steps, d.fillRun(l[i], sec, run)...)
+		for _, run := range silentRuns(sounding[sec.Bar-1 : sec.Bar-1+sec.Bars]) {
+			steps = append(steps, d.fillRun(l, i, run)...)
 		}
 	}
 	return steps
 }
 
 // fillRun lets stand-ins into a silent stretch of a section until no two bars in a row are silent.
-func (d *drafter) fillRun(plays [][]moves.BarRange, sec song.Section, run moves.BarRange) []StepSpec {
+func (d *drafter) fillRun(l lineUp, section int, run moves.BarRange) []StepSpec {
 	var steps []StepSpec
+	plays, sec := l[section], d.plan.sections[section]
 	for _, s := range standIns() {
 		var names []string
 		for p, part := range d.in.Parts {
@@ -92,7 +94,7 @@ func (d *drafter) fillRun(plays [][]moves.BarRange, sec song.Section, run moves.
 		text := fmt.Sprintf("nothing else would play in %s, bars %d-%d", sec.Name, sec.Bar+run.First-1, sec.Bar+run.Last-1)
 		d.res.Changes = append(d.res.Changes, song.Change{Step: -1, Move: "stand-in", Ranges: []song.Range{r}, Parts: names, Text: text})
 		d.tell(fmt.Sprintf("%s: stand-in %s", text, strings.Join(names, ", ")))
-		if still := silentRuns(d.soundingBars(plays, sec)); !slices.ContainsFunc(still, func(q moves.BarRange) bool { return q.First <= run.Last && q.Last >= run.First }) {
+		if len(silentRuns(d.soundingBars(l)[sec.Bar+run.First-2:sec.Bar+run.Last-1])) == 0 {
 			break
 		}
 	}
@@ -142,24 +144,35 @@ func withBars(ranges []moves.BarRange, add moves.BarRange) []moves.BarRange {
 	return out
 }
 
-// soundingBars tells for each bar of a section, from 0, whether a part that plays sounds in it.
-func (d *drafter) soundingBars(plays [][]moves.BarRange, sec song.Section) []bool {
-	out := make([]bool, sec.Bars)
-	whole := d.in.SectionRange(sec)
+// soundingBars tells for each bar of the song, from 0, whether a part that plays sounds in it.
+func (d *drafter) soundingBars(l lineUp) []bool {
+	out := make([]bool, d.plan.bars)
 	tl := d.in.Time()
 	for p, part := range d.env.Full.Parts {
-		if part.Role == song.Trigger || len(plays[p]) == 0 {
+		if part.Role == song.Trigger {
 			continue
 		}
+		plays := l.barsOf(p, d.plan.sections, len(out))
 		for _, n := range part.Notes {
-			if n.Start >= whole.End {
-				break
+			first := tl.BarOf(d.in.Counted(n.Start)) - 1
+			if first >= len(out) || !plays[first] && !part.Restrikes() {
+				continue
 			}
-			first := tl.BarOf(d.in.Counted(n.Start)) - sec.Bar
-			last := min(tl.BarOf(max(n.End-1, n.Start))-sec.Bar, sec.Bars-1)
-			heard := first >= 0 && playsIn(plays[p], first+1) || part.Restrikes()
-			for bar := max(first, 0); bar <= last && heard; bar++ {
-				out[bar] = out[bar] || playsIn(plays[p], bar+1)
+			for bar := first; bar < len(out) && (bar == first || tl.BarStart(bar+1) < n.End); bar++ {
+				out[bar] = out[bar] || plays[bar]
+			}
+		}
+	}
+	return out
+}
+
+// barsOf tells for each bar of the song, from 0, whether a part plays in it.
+func (l lineUp) barsOf(part int, sections []song.Section, bars int) []bool {
+	out := make([]bool, bars)
+	for i, sec := range sections {
+		for _, r := range l[i][part] {
+			for bar := r.First; bar <= r.Last; bar++ {
+				out[sec.Bar+bar-2] = true
 			}
 		}
 	}

@@ -16,36 +16,28 @@ import (
 // and the seed. in is the song it was carried out on.
 func (d *drafter) spelledOut(m moves.Move, spec StepSpec, seed uint64, in song.Song) doneStep {
 	done := doneStep{spec: spec, seed: seed}
-	given := m.Given(spec.Step)
 	onParts := false
-	for _, o := range m.Options() {
-		g := moves.Given{Name: o.Name}
-		if i := slices.IndexFunc(given, func(g moves.Given) bool { return g.Name == o.Name }); i >= 0 {
-			g = given[i]
-		} else if o.Default != "" {
-			g.Texts = []string{o.Default}
-		}
+	for _, g := range m.Values(spec.Step) {
 		switch {
-		case o.Name == "part":
+		case g.Name == "part":
 			onParts = true
 			g.Texts, g.List = partTexts(in, d.env.Parts), true
 			if len(g.Texts) == 0 {
 				done.skipped = "no such part"
 			}
-		case o.Name == "over" && onParts:
+		case g.Name == "over" && onParts:
 			g = d.spansSpelledOut(g, in)
 			if len(d.env.Ranges) == 0 && done.skipped == "" {
 				done.skipped = "no such place"
 			}
-		case o.Name == "at" && len(g.Texts) > 0:
+		case g.Name == "at" && len(g.Texts) > 0:
 			var none bool
 			if g, none = d.placesSpelledOut(g, in); none {
 				done.skipped = "no such place"
 			}
-		case o.Name == "seed":
-			g.Texts = []string{strconv.FormatUint(seed, 10)}
-			if i := slices.IndexFunc(given, func(g moves.Given) bool { return g.Name == "seed" }); i >= 0 {
-				g = given[i]
+		case g.Name == "seed":
+			if len(g.Texts) == 0 {
+				g.Texts = []string{strconv.FormatUint(seed, 10)}
 			}
 		}
 		if len(g.Texts) > 0 {
@@ -53,7 +45,7 @@ func (d *drafter) spelledOut(m moves.Move, spec StepSpec, seed uint64, in song.S
 		}
 	}
 	if done.skipped != "" {
-		done.options = given
+		done.options = m.Given(spec.Step)
 	}
 	return done
 }
@@ -71,6 +63,8 @@ func partTexts(in song.Song, parts []int) []string {
 func (d *drafter) spansSpelledOut(g moves.Given, in song.Song) moves.Given {
 	if len(g.Texts) == 0 {
 		g.Texts = []string{"all"}
+	}
+	if !d.r.Builtin {
 		return g
 	}
 	spans, err := moves.ParseSpans(g.Texts...)

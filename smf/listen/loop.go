@@ -293,11 +293,9 @@ func roundBars(n int) int {
 	return (n + 7) / 8 * 8
 }
 
-// cut drops what starts at or past the loop's end, where a length was asked for.
+// cut drops what starts at or past the loop's end. It is told where a length was asked for; otherwise
+// only controllers and the like can stand there, which no pass of the loop reaches.
 func (c *cutting) cut() {
-	if c.opts.LoopBars == 0 {
-		return
-	}
 	notes := 0
 	any := false
 	for i := range c.file.Tracks {
@@ -305,7 +303,7 @@ func (c *cutting) cut() {
 		notes += n
 		any = any || cut
 	}
-	if any {
+	if any && c.opts.LoopBars > 0 {
 		c.tell("what lies past bar %d is dropped: %s", c.loop.Bars, counted(notes, "note"))
 	}
 }

@@ -102,34 +102,48 @@ func (e *Edit) Cut(part int, ranges []Range, ring bool) {
 	if len(ranges) == 0 {
 		return
 	}
+	p := &e.out.Parts[part]
 	early := e.in.time.PPQ()/16 + 1 // an onset less than this before an edge may count to the bar after
-	i := 0
-	e.Map(part, func(n Note) (Note, bool) {
-		for i < len(ranges) && ranges[i].End <= n.Start {
-			i++
-		}
-		if i == len(ranges) {
-			return n, true
-		}
+	var out []Note                  // nil until the first change
+	i, r := 0, ranges[0]
+	for k := range p.Notes {
+		n := p.Notes[k]
 		at := n.Start
-		if r := ranges[i]; at < r.Start && at+early >= r.Start || at+early >= r.End {
+		if at < r.Start && at+early >= r.Start || at+early >= r.End {
 			at = e.in.Counted(at)
-			for i < len(ranges) && ranges[i].End <= at {
-				i++
+			for at >= r.End {
+				if i++; i == len(ranges) {
+					if out != nil {
+						p.Notes, e.parts[part].owned = append(out, p.Notes[k:]...), true
+					}
+					return
+				}
+				r = ranges[i]
 			}
-			if i == len(ranges) {
-				return n, true
+		}
+		gone := r.Has(at)
+		cut := !ring && n.End > r.Start && n.Start < r.Start
+		if out == nil {
+			if !gone && !cut {
+				continue
+			}
+			if e.parts[part].owned {
+				out = p.Notes[:k]
+			} else {
+				out = append(make([]Note, 0, len(p.Notes)), p.Notes[:k]...)
 			}
 		}
-		r := ranges[i]
-		if r.Has(at) {
-			return n, false
+		if gone {
+			continue
 		}
-		if !ring && n.End > r.Start && n.Start < r.Start {
-			n.End = r.Start
+		if cut {
+			n.setEnd(r.Start)
 		}
-		return n, true
-	})
+		out = append(out, n)
+	}
+	if out != nil {
+		p.Notes, e.parts[part].owned = out, true
+	}
 }
 
 // Alone tells whether a part has its track and channel to itself.
