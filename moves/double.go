@@ -93,6 +93,9 @@ func (a answers) place(e *song.Edit, part int, r song.Range, spacing NoteValue) 
 				continue
 			}
 			at := a.swing.late(tl, straight)
+			if at >= r.End {
+				continue
+			}
 			next = firstAfter(a.notes, next, at)
 			if next == 0 || !a.free(straight, next) {
 				continue

@@ -2,6 +2,7 @@ package moves
 
 import (
 	"fmt"
+	"slices"
 
 	"loopdraft/smf/song"
 )
@@ -40,16 +41,17 @@ func (x *Extend) Apply(env *Env, in song.Song) (song.Song, error) {
 	if in.End <= 0 {
 		return song.Song{}, &OptionError{Option: "to", Found: "a song without bars", Want: "at least one bar"}
 	}
-	loopBars := env.Bars
-	if loopBars == 0 || in.End != env.Loop.End {
-		loopBars = in.Bars()
+	loopBars, cycles := env.Bars, env.Cycles
+	if loopBars == 0 || in.End != env.Loop.End { // it was extended before: all of it is the loop now
+		loopBars, cycles = in.Bars(), nil
 	}
+	env.tellLost(in, cycles)
 	bars := x.To.InBars(in.Time(), loopBars, env.phrase())
 	if x.To.Micros > 0 {
 		env.Tell("extend: %s is %d bars", x.To.Texts()[0], bars)
 	}
 	lay := func(loop song.Song) (song.Song, []string, error) {
-		return Lay(Layout{Loop: loop, Bars: loopBars, Cycles: env.Cycles, Blocks: []Block{{Bars: bars, RunOn: true}}, Markers: true})
+		return Lay(Layout{Loop: loop, Bars: loopBars, Cycles: cycles, Blocks: []Block{{Bars: bars, RunOn: true}}, Markers: true})
 	}
 	out, told, err := lay(in)
 	if err != nil {
@@ -63,4 +65,18 @@ func (x *Extend) Apply(env *Env, in song.Song) (song.Song, error) {
 	}
 	env.changed(out, nil, []song.Range{{End: out.End}}, fmt.Sprintf("%d bars", bars))
 	return out, nil
+}
+
+// tellLost tells of parts that moves have changed past the cycle their track repeats on: only the
+// cycle is repeated.
+func (e *Env) tellLost(in song.Song, cycles []song.Tick) {
+	for i, p := range in.Parts {
+		if p.Track >= len(cycles) || cycles[p.Track] == 0 || i >= len(e.Loop.Parts) {
+			continue
+		}
+		past := song.Range{Start: cycles[p.Track], End: in.End}
+		if !slices.Equal(in.In(p, past), e.Loop.In(e.Loop.Parts[i], past)) {
+			e.Tell("extend: %s repeats bars 1 to %d only; what was changed after them is not kept", p.Name, in.Time().BarOf(past.Start-1))
+		}
+	}
 }

@@ -1,6 +1,7 @@
 package moves
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
@@ -27,12 +28,13 @@ type Layout struct {
 type segment struct {
 	from, to song.Tick // in the loop
 	at       song.Tick // in the song
-	pass     uint16    // from 1
+	pass     uint16    // 2, 4, 6 ...; the early notes of a pass have the odd number before
 	inside   bool      // starts a block in the middle of the loop
 }
 
-// maxPasses is the most passes an event's place in the song's order can count.
-const maxPasses = 1 << 16
+// maxPasses is the most passes an event's place in the song's order can count, with the early notes
+// of each apart.
+const maxPasses = 1<<15 - 2
 
 // Lay copies the loop over the blocks, and says what it left out. What repeats and what does not is
 // the table of the package documentation.
@@ -47,14 +49,27 @@ func Lay(l Layout) (song.Song, []string, error) {
 	if err != nil {
 		return song.Song{}, nil, err
 	}
+	if err := l.wholeBars(loop); err != nil {
+		return song.Song{}, nil, err
+	}
 	end := song.Tick(0)
 	if n := len(loop); n > 0 {
 		end = loop[n-1].at + loop[n-1].to - loop[n-1].from
 	}
-	if err := l.fits(end); err != nil {
-		return song.Song{}, nil, err
-	}
 	in := withDefaults(l.Loop)
+	own := make([][]segment, len(in.Tracks)) // of each track
+	for i := range in.Tracks {
+		own[i] = loop
+		if cycle := l.cycle(i); cycle != l.len() {
+			if own[i], err = l.segments(l.cycleBars(cycle)); err != nil {
+				return song.Song{}, nil, err
+			}
+		}
+	}
+	counts, fits := l.count(in, own)
+	if !fits {
+		return song.Song{}, nil, l.tooLong()
+	}
 	tracks := make([]*song.Track, len(in.Tracks))
 	notes := make([][]song.Note, len(in.Parts))
 	var told []string
@@ -70,16 +85,9 @@ func Lay(l Layout) (song.Song, []string, error) {
 		for last < len(in.Parts) && in.Parts[last].Track == i {
 			last++
 		}
-		segs, cycle := loop, l.len()
-		if i < len(l.Cycles) && l.Cycles[i] > 0 && l.Cycles[i] != cycle {
-			cycle = l.Cycles[i]
-			if segs, err = l.segments(l.cycleBars(cycle)); err != nil {
-				return song.Song{}, nil, err
-			}
-		}
-		t := trackLayer{song: in, track: i, parts: in.Parts[first:last], segs: segs, loop: loop, cycle: cycle, end: end, markers: l.Markers, warn: warn}
+		t := trackLayer{song: in, track: i, parts: in.Parts[first:last], segs: own[i], cycle: l.cycle(i), end: end, markers: l.Markers, warn: warn}
 		for p := first; p < last; p++ {
-			notes[p] = t.layNotes(in.Parts[p])
+			notes[p] = t.layNotes(in.Parts[p], counts[p])
 		}
 		if t.rings {
 			cutRestruck(in.Parts[first:last], notes[first:last])
@@ -124,10 +132,10 @@ func (l Layout) segments(lines []song.Tick) ([]segment, error) {
 		inside := !b.RunOn && pos != 0
 		for left := b.Bars; left > 0; {
 			n := min(left, bars-pos)
-			if len(out)+1 == maxPasses {
-				return nil, fmt.Errorf("found more than %d passes of the loop, want at most that many", maxPasses-1)
+			if len(out) == maxPasses {
+				return nil, fmt.Errorf("found more than %d passes of the loop, want at most that many", maxPasses)
 			}
-			out = append(out, segment{from: lines[pos], to: lines[pos+n], at: at, pass: uint16(len(out) + 1), inside: inside})
+			out = append(out, segment{from: lines[pos], to: lines[pos+n], at: at, pass: uint16(2*len(out) + 2), inside: inside})
 			at += lines[pos+n] - lines[pos]
 			if at > smf.MaxTicks {
 				return nil, l.tooLong()
@@ -147,7 +155,7 @@ func (l Layout) tooLong() error {
 	if events > 0 {
 		bars = min(bars, song.MaxEvents/events*l.Bars)
 	}
-	bars = min(bars, (maxPasses-1)*l.Bars)
+	bars = min(bars, maxPasses*l.Bars, MaxBars)
 	total := 0
 	for _, b := range l.Blocks {
 		total += b.Bars
@@ -156,9 +164,55 @@ func (l Layout) tooLong() error {
 		total, bars, smf.MaxTicks, song.MaxEvents)
 }
 
-func (l Layout) fits(end song.Tick) error {
-	if end > smf.MaxTicks || (end/l.len()+1)*song.Tick(l.Loop.Events()) > song.MaxEvents+song.Tick(l.Loop.Events()) {
-		return l.tooLong()
+// cycle returns the cycle a track repeats on.
+func (l Layout) cycle(track int) song.Tick {
+	if track < len(l.Cycles) && l.Cycles[track] > 0 {
+		return l.Cycles[track]
+	}
+	return l.len()
+}
+
+// count returns how many notes each part will have, chords struck again left out, and whether the
+// song holds them with all other events.
+func (l Layout) count(in song.Song, own [][]segment) (notes []int, fits bool) {
+	total := 0
+	notes = make([]int, len(in.Parts))
+	for p, part := range in.Parts {
+		cycle := l.cycle(part.Track)
+		early := len(in.In(part, song.Range{Start: cycle, End: cycle + 1}))
+		for _, s := range own[part.Track] {
+			notes[p] += len(in.In(part, song.Range{Start: s.from, End: s.to}))
+			if s.from == 0 {
+				notes[p] += early
+			}
+		}
+		total += 2 * notes[p]
+	}
+	for i, t := range in.Tracks {
+		for _, s := range own[i] {
+			from, _ := slices.BinarySearchFunc(t.Events, s.from, tickOrder)
+			to, _ := slices.BinarySearchFunc(t.Events, s.to, tickOrder)
+			total += to - from
+		}
+		if total > song.MaxEvents {
+			return nil, false
+		}
+	}
+	return notes, total <= song.MaxEvents
+}
+
+func tickOrder(ev song.Event, at song.Tick) int { return cmp.Compare(ev.Tick, at) }
+
+// wholeBars finds a pass that ends on a bar which a metre change of the loop cuts short: after it no
+// bar line would stand where the next pass begins.
+func (l Layout) wholeBars(segs []segment) error {
+	tl := l.Loop.Time()
+	for _, s := range segs {
+		last := tl.BarOf(s.to - 1)
+		m := tl.MetreIn(last)
+		if full := 4 * tl.PPQ() * song.Tick(m.Num) / song.Tick(m.Den); tl.BarTicks(last) < full {
+			return fmt.Errorf("found bar %d of the loop cut short by a change of metre, want passes to end on a whole bar", last)
+		}
 	}
 	return nil
 }
@@ -169,7 +223,6 @@ type trackLayer struct {
 	track   int
 	parts   []song.Part
 	segs    []segment // of the track's own cycle
-	loop    []segment // of the loop
 	cycle   song.Tick
 	end     song.Tick
 	markers bool
@@ -179,17 +232,19 @@ type trackLayer struct {
 
 // layNotes copies the notes of a part. An onset just before a bar line goes with the bar after it:
 // the ones before the loop's end belong to its first bar.
-func (t *trackLayer) layNotes(p song.Part) []song.Note {
+func (t *trackLayer) layNotes(p song.Part, count int) []song.Note {
 	src, early := t.cycleNotes(p)
-	var out []song.Note
-	per := len(src) + len(early)
-	out = make([]song.Note, 0, per*int(t.end/t.cycle+1))
+	out := make([]song.Note, 0, count)
+	var held map[song.Tick][]song.Note
+	if p.Restrikes() {
+		held = t.heldAt(src)
+	}
 	for _, s := range t.segs {
-		if s.inside && p.Restrikes() {
-			out = t.restrike(out, src, s)
+		if s.inside {
+			out = t.restrike(out, held[s.from], s)
 		}
 		if s.from == 0 {
-			before := s // an early note stands at the end of the pass before
+			before := s // an early note comes before all of its pass
 			before.pass--
 			for _, n := range early {
 				out = t.put(out, n, before, n.Start-t.cycle)
@@ -264,14 +319,37 @@ func (t *trackLayer) put(out []song.Note, n song.Note, s segment, offset song.Ti
 	return append(out, n)
 }
 
-// restrike strikes the notes again that are held where a segment begins.
-func (t *trackLayer) restrike(out []song.Note, src []song.Note, s segment) []song.Note {
-	for _, n := range src {
-		if n.Start >= s.from {
-			break
+// heldAt returns the notes that are held where blocks begin inside the loop, found in one walk.
+func (t *trackLayer) heldAt(src []song.Note) map[song.Tick][]song.Note {
+	at := map[song.Tick][]song.Note{}
+	for _, from := range t.entries() {
+		for len(src) > 0 && t.song.Counted(src[0].Start) < from {
+			at[0] = append(at[0], src[0]) // what sounds so far
+			src = src[1:]
 		}
-		t.rings = true
-		if t.song.Counted(n.Start) < s.from && worthRestriking(t.song, n.End-s.from) {
+		at[0] = slices.DeleteFunc(at[0], func(n song.Note) bool { return n.End <= from })
+		at[from] = slices.Clone(at[0])
+	}
+	return at
+}
+
+// entries returns the places of the cycle at which blocks begin inside it, in order.
+func (t *trackLayer) entries() []song.Tick {
+	var out []song.Tick
+	for _, s := range t.segs {
+		if s.inside {
+			out = append(out, s.from)
+		}
+	}
+	slices.Sort(out)
+	return slices.Compact(out)
+}
+
+// restrike strikes held notes again where a segment begins.
+func (t *trackLayer) restrike(out []song.Note, held []song.Note, s segment) []song.Note {
+	for _, n := range held {
+		if worthRestriking(t.song, n.End-s.from) {
+			t.rings = true
 			out = append(out, song.Note{Start: s.at, End: min(s.at+n.End-s.from, t.end), Key: n.Key, Vel: n.Vel, OffVel: 64, Flags: song.New | song.NewEnd, OnPass: s.pass, OffPass: s.pass})
 		}
 	}

@@ -2,6 +2,7 @@ package moves_test
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -496,4 +497,120 @@ func TestLayingIsLinear(t *testing.T) {
 	if n := len(s.Parts[0].Notes); n != 4*9999 {
 		t.Errorf("got %d notes, want %d", n, 4*9999)
 	}
+}
+
+func TestUnitsAreNotSplit(t *testing.T) {
+	for _, tt := range []struct {
+		rule   string
+		events []smf.Event
+		want   string
+	}{
+		{"data entry in the loop finds the parameter that set-up selected",
+			[]smf.Event{cc(0, 101, 0), cc(0, 100, 0), cc(0, 6, 2), on(0, 60, 100), cc(bar, 6, 12), off(2*bar, 60)},
+			"0:cc101=0 0:cc100=0 0:cc6=2 4:cc6=12 8:cc101=0 8:cc100=0 8:cc6=2 8:cc101=127 8:cc100=127 8:cc101=0 8:cc100=0 12:cc6=12"},
+		{"a program in the loop finds its bank",
+			[]smf.Event{cc(0, 0, 1), on(0, 60, 100), prog(2, 10), cc(bar, 0, 2), prog(bar, 20), off(2*bar, 60)},
+			"0:cc0=1 0+2:prog=10 4:cc0=2 4:prog=20 8:cc0=1 8+2:prog=10 12:cc0=2 12:prog=20"},
+	} {
+		t.Run(tt.rule, func(t *testing.T) {
+			s := lay(t, moves.Layout{Loop: loop(t, 2*bar, tt.events), Bars: 2, Blocks: runOn(4)})
+			if got := show(s, 0); got != tt.want {
+				t.Errorf("got\n%s\nwant\n%s", got, tt.want)
+			}
+		})
+	}
+}
+
+func TestAMessageInPacketsIsWrittenWholeOrNotAtAll(t *testing.T) {
+	in := fromFile(t, metaFile(4*bar, func(tr *smf.Track) {
+		tr.AppendSysex(bar, 0xF0, []byte{0x43, 1})
+		tr.AppendSysex(2*bar, 0xF7, []byte{2, 0xF7})
+	}))
+	for _, tt := range []struct {
+		rule   string
+		blocks []moves.Block
+		want   string
+		told   int
+	}{
+		{"in the first pass that holds it", []moves.Block{{Bars: 2}, {Bars: 4}}, "12:sysex=4301 16:sysex=02f7", 0},
+		{"left out, told, where none does", runOn(2), "", 1},
+	} {
+		t.Run(tt.rule, func(t *testing.T) {
+			s, told, err := moves.Lay(moves.Layout{Loop: in, Bars: 4, Blocks: tt.blocks})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got := show(s, 0); got != tt.want || len(told) != tt.told {
+				t.Errorf("got %q and told %q, want %q", got, told, tt.want)
+			}
+		})
+	}
+}
+
+func TestALooseNoteOffDoesNotEndNotesOfLaterPasses(t *testing.T) {
+	in := loop(t, 2*bar, []smf.Event{off(q, 60), on(bar, 60, 100), off(2*bar+2*q, 60)})
+	s := lay(t, moves.Layout{Loop: in, Bars: 2, Blocks: runOn(4)})
+	again := fromFile(t, s.File())
+	for i, n := range s.Parts[0].Notes {
+		if got := again.Parts[0].Notes[i]; got.Start != n.Start || got.End != n.End {
+			t.Errorf("the file has %d to %d, the song %d to %d", got.Start, got.End, n.Start, n.End)
+		}
+	}
+}
+
+func TestATempoThatMakesNoSenseIsNotSentAgain(t *testing.T) {
+	in := fromFile(t, metaFile(4*bar, func(tr *smf.Track) {
+		tr.AppendMeta(0, 0x51, []byte{0x07, 0xA1, 0x20})
+		tr.AppendMeta(bar, 0x51, []byte{0, 0, 0})
+		tr.AppendMeta(3*bar, 0x51, []byte{0x06, 0x1A, 0x80})
+	}))
+	s := lay(t, moves.Layout{Loop: in, Bars: 4, Blocks: []moves.Block{{Bars: 4}, {Bars: 2}}})
+	want := "0:tempo=07a120 4:tempo=000000 12:tempo=061a80 16:tempo=07a120 20:tempo=061a80"
+	if got := show(s, 0); got != want {
+		t.Errorf("got  %s\nwant %s", got, want)
+	}
+}
+
+func TestAPassThatEndsOnABarCutShortIsRefused(t *testing.T) {
+	in := fromFile(t, metaFile(6*q, func(tr *smf.Track) {
+		tr.AppendMeta(0, 0x58, []byte{4, 2, 24, 8})
+		tr.AppendMeta(6*q, 0x58, []byte{3, 2, 24, 8})
+	}))
+	_, _, err := moves.Lay(moves.Layout{Loop: in, Bars: 2, Blocks: []moves.Block{{Bars: 2}, {Bars: 2}}})
+	if err == nil || !strings.Contains(err.Error(), "bar 2 of the loop cut short") {
+		t.Errorf("got %v, want an error that names the bar", err)
+	}
+}
+
+func TestAnEarlyNoteAfterARunOnIsCutLikeAnyOther(t *testing.T) {
+	in := loop(t, 2*bar, append(note(0, q, 60), note(2*bar-3, 2*bar+q, 60)...))
+	lay(t, moves.Layout{Loop: in, Bars: 2, Blocks: []moves.Block{{Bars: 1}, {Bars: 5, RunOn: true}, {Bars: 6}}})
+}
+
+func TestTheLimitOfEventsCountsOwnCycles(t *testing.T) {
+	var dense []smf.Event
+	for i := range smf.Tick(384) {
+		dense = append(dense, on(i, byte(i%120), 100), off(i+1, byte(i%120)))
+	}
+	in := loop(t, 32*bar, dense)
+	_, _, err := moves.Lay(moves.Layout{Loop: in, Bars: 32, Cycles: []smf.Tick{bar}, Blocks: runOn(9999)})
+	if err != nil {
+		t.Fatal(err) // 7.7 million events
+	}
+	if testing.Short() {
+		return
+	}
+	for range 3 {
+		dense = append(dense, dense...)
+	}
+	in = loop(t, 32*bar, sortedEvents(dense))
+	_, _, err = moves.Lay(moves.Layout{Loop: in, Bars: 32, Cycles: []smf.Tick{bar}, Blocks: runOn(9999)})
+	if err == nil || !strings.Contains(err.Error(), "50000000 events") {
+		t.Errorf("got %v, want an error that names the limit", err)
+	}
+}
+
+func sortedEvents(events []smf.Event) []smf.Event {
+	slices.SortStableFunc(events, func(a, b smf.Event) int { return int(a.Tick - b.Tick) })
+	return events
 }

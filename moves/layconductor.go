@@ -5,6 +5,7 @@ import (
 	"cmp"
 	"slices"
 
+	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
@@ -18,6 +19,7 @@ type conductor struct {
 type conductorEvent struct {
 	song.Event
 	track int
+	none  bool // its value makes no sense: it stays where it stands, and what was before it counts
 }
 
 // conductorKind returns 0 for a tempo, 1 for a metre, 2 for a key signature, -1 for other events.
@@ -41,7 +43,7 @@ func withDefaults(s song.Song) song.Song {
 	var atStart, later [3]bool
 	for _, t := range s.Tracks {
 		for _, ev := range t.Events {
-			if k := conductorKind(ev); k >= 0 {
+			if k := conductorKind(ev); k >= 0 && sound(s, t, ev) {
 				atStart[k] = atStart[k] || ev.Tick == 0
 				later[k] = later[k] || ev.Tick > 0
 			}
@@ -62,7 +64,7 @@ func newConductor(s song.Song, segs []segment) *conductor {
 	for i, t := range s.Tracks {
 		for _, ev := range t.Events {
 			if k := conductorKind(ev); k >= 0 {
-				c.events[k] = append(c.events[k], conductorEvent{ev, i})
+				c.events[k] = append(c.events[k], conductorEvent{ev, i, !sound(s, t, ev)})
 			}
 		}
 	}
@@ -110,7 +112,7 @@ func (c *conductor) resend(kind, k int) (conductorEvent, bool) {
 	if !ok || k == 0 && !s.inside {
 		return want, false
 	}
-	if i, here := slices.BinarySearchFunc(c.events[kind], s.from, compareTick); here && s.from > 0 && i < len(c.events[kind]) {
+	if i, here := slices.BinarySearchFunc(c.events[kind], s.from, compareTick); here && s.from > 0 && !c.events[kind][i].none {
 		return want, false // the loop sets it right there
 	}
 	if s.inside {
@@ -125,8 +127,21 @@ func (c *conductor) bytes(ev conductorEvent) []byte { return c.song.Tracks[ev.tr
 // inForce returns the last event of a kind before a tick of the loop, or on its first tick.
 func (c *conductor) inForce(kind int, at song.Tick) (conductorEvent, bool) {
 	i, _ := slices.BinarySearchFunc(c.events[kind], max(at, 1), compareTick)
-	if i == 0 {
-		return conductorEvent{}, false
+	for i--; i >= 0; i-- {
+		if !c.events[kind][i].none {
+			return c.events[kind][i], true
+		}
 	}
-	return c.events[kind][i-1], true
+	return conductorEvent{}, false
+}
+
+// sound tells whether a tempo or metre makes sense; a key signature always does.
+func sound(s song.Song, t *song.Track, ev song.Event) bool {
+	switch conductorKind(ev) {
+	case 0:
+		return smf.SoundTempo(t.Long(ev))
+	case 1:
+		return smf.SoundMetre(t.Long(ev), s.Time().PPQ())
+	}
+	return true
 }

@@ -25,18 +25,24 @@ func (t *trackLayer) layEvents(c *conductor) []song.Event {
 			}
 		}
 	}
+	force := states.inForce(src, kinds, t.entries())
 	done := make([]bool, len(src.Events)) // first-pass events that are written
 	for k, s := range t.segs {
 		switch {
 		case s.inside:
-			out = states.enter(out, src, kinds, s)
+			out = states.enter(out, force, s)
 		case k > 0:
 			out = states.restart(out, s)
 		}
 		i, _ := slices.BinarySearchFunc(src.Events, s.from, func(ev song.Event, at song.Tick) int { return int(ev.Tick - at) })
 		for ; i < len(src.Events) && src.Events[i].Tick < s.to; i++ {
 			ev, kind := src.Events[i], kinds[i]
-			if kind.setup || kind.conductor || kind.left || kind.once && done[i] {
+			switch {
+			case kind.setup || kind.conductor || kind.left:
+				continue
+			case kind.loose && (k > 0 || s.inside):
+				continue
+			case kind.once && (done[i] || kind.first < s.from || kind.last >= s.to):
 				continue
 			}
 			done[i] = true
@@ -46,6 +52,11 @@ func (t *trackLayer) layEvents(c *conductor) []song.Event {
 			ev.Tick += s.at - s.from
 			ev.Pass = s.pass
 			out = append(out, ev)
+		}
+	}
+	for i, kind := range kinds {
+		if kind.once && !kind.setup && !kind.left && !done[i] && kind.first < kind.last && kind.last < t.cycle {
+			t.warn("a system exclusive message in several packets is left out: no pass holds the whole of it")
 		}
 	}
 	out = c.lay(out, t.track, firstInside, func(ev song.Event) bool {
@@ -66,6 +77,10 @@ type eventKind struct {
 	once      bool // first pass only
 	conductor bool // tempo, metre or key: laid with the loop
 	left      bool // left out
+	loose     bool // a note-off without a note
+	// Of a message in several packets, which are written in one pass or not at all: where it begins and ends.
+	first, last song.Tick
+	packet      int // index of its first packet, from 1; 0: it is no later packet
 }
 
 const (
@@ -82,15 +97,15 @@ func (t *trackLayer) classify(src *song.Track) []eventKind {
 	firstNote := t.firstNotes()
 	beat := t.song.Time().BeatTicks(1)
 	kinds := make([]eventKind, len(src.Events))
-	openSysex, sysexSetup := false, false
+	message := -1 // the first packet of a system exclusive message that is not complete
 	for i, ev := range src.Events {
 		k := &kinds[i]
 		if ev.IsChannel() {
 			first := firstNote[ev.Chan()]
 			k.setup = ev.Tick == 0 || ev.Tick < beat && ev.Tick < first
 			switch {
-			case ev.IsOff() || ev.IsOn(): // a loose note-off goes with the notes it stands among
-				k.setup = false
+			case ev.IsOff(): // repeated, it would end notes that ring into a later pass
+				k.setup, k.loose = false, true
 			case ev.Kind() == 0xA0:
 				k.setup = false
 			case ev.Kind() == 0xB0 && ev.Data1() >= 120:
@@ -102,15 +117,9 @@ func (t *trackLayer) classify(src *song.Track) []eventKind {
 		}
 		k.setup = ev.Tick == 0 || ev.Tick < beat && ev.Tick < firstNote[16]
 		k.once = true
+		k.first, k.last = ev.Tick, ev.Tick
 		if ev.IsSysex() {
-			if ev.Status() == 0xF7 && openSysex {
-				k.setup = sysexSetup
-			}
-			b := src.Long(ev)
-			if ev.Status() == 0xF0 || openSysex {
-				openSysex = len(b) == 0 || b[len(b)-1] != 0xF7
-			}
-			sysexSetup = k.setup
+			message = joinPackets(kinds, src, message, i)
 			continue
 		}
 		switch kind, _ := ev.MetaType(); kind {
@@ -125,6 +134,16 @@ func (t *trackLayer) classify(src *song.Track) []eventKind {
 			}
 		}
 	}
+	for i := len(src.Events) - 1; i >= 0; i-- { // every packet knows where its message ends
+		if k := &kinds[i]; k.packet > 0 {
+			kinds[k.packet-1].last = max(kinds[k.packet-1].last, k.last)
+		}
+	}
+	for i := range kinds {
+		if k := &kinds[i]; k.packet > 0 {
+			k.last = kinds[k.packet-1].last
+		}
+	}
 	for i := len(src.Events) - 2; i >= 0; i-- { // a channel prefix goes with the metas it precedes
 		ev, next := src.Events[i], src.Events[i+1]
 		if kind, ok := ev.MetaType(); ok && kind == metaPrefix && next.IsMeta() && next.Tick == ev.Tick {
@@ -132,6 +151,25 @@ func (t *trackLayer) classify(src *song.Track) []eventKind {
 		}
 	}
 	return kinds
+}
+
+// joinPackets takes the packet at index i to the message that is open, or begins one; it returns the
+// index of the message still open, or -1.
+func joinPackets(kinds []eventKind, src *song.Track, open, i int) int {
+	ev := src.Events[i]
+	if ev.Status() == 0xF7 {
+		if open < 0 {
+			return -1 // an escape
+		}
+		kinds[i].packet = open + 1
+		kinds[i].setup, kinds[i].first = kinds[open].setup, kinds[open].first
+	} else {
+		open = i
+	}
+	if b := src.Long(ev); len(b) > 0 && b[len(b)-1] == 0xF7 {
+		return -1
+	}
+	return open
 }
 
 // firstNotes returns the onset of each channel's first note, and of the track's in the last place;
@@ -270,6 +308,7 @@ type channels struct {
 	t          *trackLayer
 	now, start [16]chanState
 	used       [16]bool
+	bare       [16]bool // some data entry of the loop finds its parameter selected before the loop begins
 }
 
 func newChannels(t *trackLayer, src *song.Track, kinds []eventKind) *channels {
@@ -286,6 +325,18 @@ func newChannels(t *trackLayer, src *song.Track, kinds []eventKind) *channels {
 		c.used[ch] = true
 		if ev.Tick == 0 || ev.Tick <= first[ch] && first[ch] <= smf.MaxTicks {
 			c.start[ch].apply(ev)
+		}
+	}
+	var chosen [16]bool
+	for i, ev := range src.Events {
+		if kinds[i].setup || ev.Kind() != 0xB0 {
+			continue
+		}
+		switch ch := ev.Chan(); ev.Data1() {
+		case 98, 99, 100, 101:
+			chosen[ch] = true
+		case 6, 38, 96, 97:
+			c.bare[ch] = c.bare[ch] || !chosen[ch]
 		}
 	}
 	for i, ev := range src.Events { // what the loop sets later starts at its default
@@ -331,23 +382,41 @@ func (c *channels) restart(out []song.Event, s segment) []song.Event {
 }
 
 // enter sends everything in force where a segment begins inside the loop.
-func (c *channels) enter(out []song.Event, src *song.Track, kinds []eventKind, s segment) []song.Event {
+func (c *channels) enter(out []song.Event, force map[song.Tick][16]*chanState, s segment) []song.Event {
+	for ch, state := range force[s.from] {
+		if state != nil {
+			out = c.send(out, uint8(ch), *state, s, true)
+		}
+	}
+	return out
+}
+
+// inForce returns what is in force on the used channels at places of the loop, which are in order,
+// found in one walk.
+func (c *channels) inForce(src *song.Track, kinds []eventKind, at []song.Tick) map[song.Tick][16]*chanState {
+	if len(at) == 0 {
+		return nil
+	}
 	var force [16]chanState
 	for ch := range force {
 		force[ch] = c.start[ch].clone()
 	}
-	for i, ev := range src.Events {
-		if ev.Tick >= s.from {
-			break
+	out := make(map[song.Tick][16]*chanState, len(at))
+	i := 0
+	for _, from := range at {
+		for ; i < len(src.Events) && src.Events[i].Tick < from; i++ {
+			if kinds[i].state {
+				force[src.Events[i].Chan()].apply(src.Events[i])
+			}
 		}
-		if kinds[i].state {
-			force[ev.Chan()].apply(ev)
+		var here [16]*chanState
+		for ch := range force {
+			if c.used[ch] {
+				state := force[ch].clone()
+				here[ch] = &state
+			}
 		}
-	}
-	for ch := range force {
-		if c.used[ch] {
-			out = c.send(out, uint8(ch), force[ch], s, true)
-		}
+		out[from] = here
 	}
 	return out
 }
@@ -356,14 +425,17 @@ func (c *channels) enter(out []song.Event, src *song.Track, kinds []eventKind, s
 func (c *channels) send(out []song.Event, ch uint8, want chanState, s segment, all bool) []song.Event {
 	now := &c.now[ch]
 	w := writer{out: out, ch: ch, seg: s}
-	if want.program != unknown && (all || now.program != want.program || now.bankHigh != want.bankHigh || now.bankLow != want.bankLow) {
+	bank := want.bankHigh != now.bankHigh || want.bankLow != now.bankLow
+	if all || bank || want.program != unknown && want.program != now.program {
 		if want.bankHigh != unknown {
 			w.control(0, want.bankHigh)
 		}
 		if want.bankLow != unknown {
 			w.control(32, want.bankLow)
 		}
-		w.add(0xC0, byte(want.program), 0)
+		if want.program != unknown { // else the pass chooses one itself, in that bank
+			w.add(0xC0, byte(want.program), 0)
+		}
 	}
 	c.sendParameters(&w, want, now, all)
 	for id, v := range want.value {
@@ -388,6 +460,15 @@ func (c *channels) send(out []song.Event, ch uint8, want chanState, s segment, a
 			now.params = append(now.params, p)
 		}
 	}
+	if want.program == unknown {
+		now.program = keep.program
+	}
+	if want.bankHigh == unknown {
+		now.bankHigh = keep.bankHigh
+	}
+	if want.bankLow == unknown {
+		now.bankLow = keep.bankLow
+	}
 	for id, v := range keep.value { // what the loop never sets stays as it is
 		if want.value[id] == unknown {
 			now.value[id] = v
@@ -399,6 +480,7 @@ func (c *channels) send(out []song.Event, ch uint8, want chanState, s segment, a
 // sendParameters writes parameters as whole units, each followed by the null parameter; where the
 // place lies inside a selection, that is made again.
 func (c *channels) sendParameters(w *writer, want chanState, now *chanState, all bool) {
+	null := false // nothing is selected any more
 	lost := func(p parameter) bool {
 		i := slices.IndexFunc(now.params, p.same)
 		return p.lost || i >= 0 && now.params[i].lost
@@ -425,9 +507,13 @@ func (c *channels) sendParameters(w *writer, want chanState, now *chanState, all
 		}
 		w.control(p.select1, 127)
 		w.control(p.select2, 127)
+		null = true
 	}
-	if all && want.selected != unknown {
-		p := want.params[want.selected]
+	if want.selected == unknown || !all && !c.bare[w.ch] {
+		return
+	}
+	p := want.params[want.selected]
+	if all || null || now.selected == unknown || !now.params[now.selected].same(p) {
 		w.control(p.select1, int(p.msb))
 		w.control(p.select2, int(p.lsb))
 	}

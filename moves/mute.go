@@ -126,7 +126,7 @@ func restrikeAfter(e *song.Edit, in song.Song, part int, ranges []song.Range, ri
 		for i < len(ranges) && ranges[i].End <= at {
 			i++
 		}
-		for _, r := range ranges[i:] { // as many as the note lasts
+		for k, r := range ranges[i:] { // as many as the note lasts
 			if r.Start >= n.End {
 				break
 			}
@@ -134,7 +134,7 @@ func restrikeAfter(e *song.Edit, in song.Song, part int, ranges []song.Range, ri
 			if silenced && n.End > r.End && r.End < in.End && worthRestriking(in, n.End-r.End) {
 				held := n
 				held.Start = r.End
-				if next := slices.IndexFunc(ranges, func(q song.Range) bool { return q.Start >= r.End }); next >= 0 {
+				if next := i + k + 1; next < len(ranges) {
 					held.End = min(held.End, ranges[next].Start)
 				}
 				e.Place(part, held)
@@ -183,15 +183,15 @@ func restChannels(e *song.Edit, in song.Song, ranges [][]song.Range) {
 			continue
 		}
 		for _, id := range []song.Controller{64, 66, 67, 69, song.Bend, song.Pressure} {
-			if in.Uses(p.Track, p.Channel, id) {
-				e.Control(p.Track, p.Channel, id, resting(in, p, id, silent))
+			if points := in.Points(p.Track, p.Channel, id); len(points) > 0 {
+				e.Control(p.Track, p.Channel, id, resting(points, id, silent, in.End))
 			}
 		}
 	}
 }
 
 // resting returns sweeps that hold a controller at rest.
-func resting(in song.Song, p song.Part, id song.Controller, silent []song.Range) []song.Sweep {
+func resting(points song.Points, id song.Controller, silent []song.Range, end song.Tick) []song.Sweep {
 	rest := 0
 	if id == song.Bend {
 		rest = 8192
@@ -199,10 +199,10 @@ func resting(in song.Song, p song.Part, id song.Controller, silent []song.Range)
 	var out []song.Sweep
 	for _, r := range silent {
 		s := song.Sweep{Range: r, Home: -1}
-		if v, known := in.Value(p.Track, p.Channel, id, r.Start); known && v != rest {
+		if v, known := points.At(r.Start - 1); known && v != rest { // what stands on the first tick is replaced
 			s.Points = []song.Point{{Tick: r.Start, Value: rest}}
 		}
-		if v, known := in.Value(p.Track, p.Channel, id, r.End); !known || v == rest || r.End >= in.End {
+		if v, known := points.At(r.End); !known || v == rest || r.End >= end {
 			s.Hold = true // it is at rest there anyway, or nothing comes after
 		}
 		out = append(out, s)

@@ -137,3 +137,13 @@ func TestEarlyNotesAreSilencedWithTheirBar(t *testing.T) {
 		t.Errorf("%v is left, want the early note", n)
 	}
 }
+
+func TestAPedalThatIsLetGoOnTheFirstTickOfASilenceIsLetGo(t *testing.T) {
+	events := []smf.Event{on(0, 60, 100), cc(2*q, 64, 127), off(3*q, 60), cc(bar, 64, 0), on(bar, 60, 100), cc(bar+3*q, 64, 127), off(2*bar, 60), cc(2*bar+q, 64, 0)}
+	in := loop(t, 3*bar, events)
+	in.Parts[0].Name, in.Parts[0].Role, in.Parts[0].Job = "pad", song.Pad, song.Bed
+	out, _ := run(t, mute("pad", "bar 2"), in)
+	if got, want := show(out, 0), "2:cc64=127 4:cc64=0 8:cc64=127 9:cc64=0"; got != want {
+		t.Errorf("got %s, want %s", got, want)
+	}
+}

@@ -174,9 +174,10 @@ type homing struct {
 	part   song.Part // as the song has it
 	loop   song.Song // what the loop has there
 	source song.Part // the part in it
-	given  int       // home where the loop has nothing
-	known  bool      // it is more than a guess
-	mapped bool      // the instrument is known to listen
+	points song.Points
+	given  int  // home where the loop has nothing
+	known  bool // it is more than a guess
+	mapped bool // the instrument is known to listen
 }
 
 // guessedHome is taken where no home is known. Common practice, no source: the middle.
@@ -189,6 +190,7 @@ func newHoming(env *Env, in song.Song, parts []int, id song.Controller) *homing 
 	} else { // a part that a move added
 		h.loop, h.source = in, h.part
 	}
+	h.points = h.loop.Points(h.source.Track, h.source.Channel, id)
 	h.given, h.known = id.Default()
 	if !h.known {
 		h.given = guessedHome
@@ -207,11 +209,11 @@ func newHoming(env *Env, in song.Song, parts []int, id song.Controller) *homing 
 	return h
 }
 
-func (h *homing) uses() bool { return h.loop.Uses(h.source.Track, h.source.Channel, h.id) }
+func (h *homing) uses() bool { return len(h.points) > 0 }
 
 // at returns home at a tick.
 func (h *homing) at(t song.Tick) int {
-	if v, ok := h.loop.Value(h.source.Track, h.source.Channel, h.id, t); ok {
+	if v, ok := h.points.At(t); ok {
 		return v
 	}
 	return h.given
@@ -259,7 +261,7 @@ func (h *homing) writeHomes(e *song.Edit, out song.Song, rides []ride) []song.Ti
 		if _, there := slices.BinarySearch(set, t); there || t >= out.End || !free(rides, t) {
 			continue
 		}
-		if _, ok := h.loop.Value(h.source.Track, h.source.Channel, h.id, t); !ok && h.uses() {
+		if _, ok := h.points.At(t); !ok && h.uses() {
 			continue // the loop's own first value is still to come
 		}
 		e.Insert(h.part.Track, controlEvent(h.part.Channel, h.id, t, h.at(t)))

@@ -91,13 +91,15 @@ func (r *Roll) Apply(env *Env, in song.Song) (song.Song, error) {
 	}
 	e := Silence(in, silent, song.TailsAuto).Edit()
 	hits := 0
+	var lines []song.Tick // after gaps
 	for _, run := range runs {
 		hits += run.place(e, part, v, r.Velocity)
 		env.Rolled = append(env.Rolled, Rolled{in.Parts[part].Name, run.Range})
 		if run.gap < run.End {
-			accentKicks(e, env, in, run.End)
+			lines = append(lines, run.End)
 		}
 	}
+	accentKicks(e, env, in, lines)
 	env.changed(in, env.Parts[:1], env.Ranges, fmt.Sprintf("%d hits", hits))
 	return e.Song(), nil
 }
@@ -212,7 +214,7 @@ const halvingStep = -535033970
 // place writes the hits; it returns how many.
 func (r run) place(e *song.Edit, part int, v voice, velocity Shares) int {
 	tl := r.song.Time()
-	hits := r.hits()
+	hits := slices.DeleteFunc(r.hits(), func(h rollHit) bool { return r.swing.late(tl, h.at) >= r.gap })
 	if len(hits) == 0 {
 		return 0
 	}
@@ -236,19 +238,21 @@ func (r run) place(e *song.Edit, part int, v voice, velocity Shares) int {
 	return len(hits)
 }
 
-// accentKicks makes the first kick after a gap as loud as the part's loudest.
-func accentKicks(e *song.Edit, env *Env, in song.Song, line song.Tick) {
+// accentKicks makes the first kick after a gap, on one of the lines, as loud as the part's loudest.
+func accentKicks(e *song.Edit, env *Env, in song.Song, lines []song.Tick) {
+	if len(lines) == 0 {
+		return
+	}
 	for i, p := range in.Parts {
 		if p.Role != song.Kick && p.Job != song.Beat {
 			continue
 		}
 		top := loudest(env.Source(p.Name).Notes)
-		if !slices.ContainsFunc(in.In(p, song.Range{Start: line, End: line + 1}), func(n song.Note) bool { return n.Vel < top }) {
-			continue
-		}
 		e.Map(i, func(n song.Note) (song.Note, bool) {
-			if in.Counted(n.Start) == line {
-				n.Vel = max(n.Vel, top)
+			if n.Vel < top {
+				if _, on := slices.BinarySearch(lines, in.Counted(n.Start)); on {
+					n.Vel = top
+				}
 			}
 			return n, true
 		})

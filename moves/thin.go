@@ -226,6 +226,9 @@ func (o *origin) place(n song.Note) song.Tick {
 	if !n.Is(song.New) {
 		i := sort.Search(len(o.notes), func(i int) bool { return o.notes[i].OnSeq >= n.OnSeq })
 		if i < len(o.notes) && o.notes[i].OnSeq == n.OnSeq {
+			if n := o.notes[i]; o.loop.Counted(n.Start) >= o.loop.Time().BarStart(o.bars+1) {
+				return n.Start - o.loop.Time().BarStart(o.bars+1) // an early note of the loop's first bar
+			}
 			return o.notes[i].Start
 		}
 	}

@@ -197,6 +197,19 @@ func metre(data []byte, ppq Tick) (Metre, string) {
 	return m, metreFault(m, ppq)
 }
 
+// SoundTempo tells whether the payload of FF 51 is a tempo that counts, see [File.Timeline].
+func SoundTempo(data []byte) bool {
+	_, fault := tempo(data)
+	return fault == ""
+}
+
+// SoundMetre tells whether the payload of FF 58 is a metre that counts at a resolution in ticks a
+// quarter note, see [File.Timeline].
+func SoundMetre(data []byte, ppq Tick) bool {
+	_, fault := metre(data, ppq)
+	return fault == ""
+}
+
 // metreFault says why a metre cannot count bars, nothing if it can.
 func metreFault(m Metre, ppq Tick) string {
 	switch {

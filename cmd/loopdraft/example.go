@@ -76,6 +76,7 @@ func controllerName(c song.Controller) string {
 func beatValues(s song.Song, track int, channel uint8, c song.Controller, stepsPerQuarter int) string {
 	var b strings.Builder
 	tl := s.Time()
+	points := s.Points(track, channel, c)
 	for bar := 1; bar <= s.Bars(); bar++ {
 		if bar > 1 {
 			b.WriteByte('|')
@@ -83,7 +84,7 @@ func beatValues(s song.Song, track int, channel uint8, c song.Controller, stepsP
 		start, beat := tl.BarStart(bar), tl.BeatTicks(bar)
 		for t := start; t < tl.BarStart(bar+1); t += beat {
 			text := "."
-			if v, ok := s.Value(track, channel, c, t); ok {
+			if v, ok := points.At(t); ok {
 				text = strconv.Itoa(v)
 			}
 			fmt.Fprintf(&b, "%-*s", int(beat)*stepsPerQuarter/int(tl.PPQ()), text)

@@ -3,6 +3,7 @@ package song
 import (
 	"cmp"
 	"slices"
+	"sort"
 
 	"loopdraft/smf"
 )
@@ -218,25 +219,29 @@ func (e *Edit) Control(track int, channel uint8, c Controller, sweeps []Sweep) {
 	}
 }
 
-// Value returns the value of a controller in force at a tick (an event at the tick itself
-// included), and false if nothing has set it.
-func (s Song) Value(track int, channel uint8, c Controller, at Tick) (int, bool) {
-	value, found := 0, false
+// Points are the values a controller is set to, by tick.
+type Points []Point
+
+// Points returns what sets a controller on a track and channel, in order. It walks the track once;
+// ask the points for values.
+func (s Song) Points(track int, channel uint8, c Controller) Points {
+	var out Points
 	for _, ev := range s.Tracks[track].Events {
-		if ev.Tick > at {
-			break
-		}
 		if id, v, ok := ev.Of(); ok && id == c && ev.Chan() == channel {
-			value, found = v, true
+			out = append(out, Point{ev.Tick, v})
 		}
 	}
-	return value, found
+	return out
 }
 
-// Uses tells whether a track's channel has any event of a controller.
-func (s Song) Uses(track int, channel uint8, c Controller) bool {
-	_, found := s.Value(track, channel, c, Tick(1)<<62)
-	return found
+// At returns the value in force at a tick (one set at the tick itself included), and false if
+// nothing has set it. It takes logarithmic time.
+func (p Points) At(t Tick) (int, bool) {
+	i := sort.Search(len(p), func(i int) bool { return p[i].Tick > t })
+	if i == 0 {
+		return 0, false
+	}
+	return p[i-1].Value, true
 }
 
 func (e *Edit) insertControl(track int, channel uint8, c Controller, p Point) {
@@ -354,6 +359,11 @@ func (e *Edit) Song() Song {
 			if track := e.out.Parts[i].Track; end > e.out.Tracks[track].End { // a track may end before the song
 				e.ownTrack(track).End = end
 			}
+			e.dropLooseOffs(e.out.Parts[i], added)
+		}
+	}
+	for i := range e.parts {
+		if len(e.parts[i].added) > 0 {
 			e.mergeChannel(e.out.Parts[i].Track, e.out.Parts[i].Channel)
 		}
 	}
@@ -422,6 +432,20 @@ func compareNotes(a, b Note) int {
 		return cmp.Compare(a.Start, b.Start)
 	}
 	return cmp.Compare(a.onRank(), b.onRank())
+}
+
+// dropLooseOffs drops note-offs without a note where a placed note of their key sounds: they would
+// end it.
+func (e *Edit) dropLooseOffs(p Part, added []Note) {
+	loose := func(ev Event) bool { return ev.IsOff() && ev.Chan() == p.Channel }
+	if !slices.ContainsFunc(e.out.Tracks[p.Track].Events, loose) {
+		return
+	}
+	e.RemoveEvents(p.Track, func(_ *Track, ev Event) bool {
+		return loose(ev) && slices.ContainsFunc(added, func(n Note) bool {
+			return n.Key == ev.Data1() && n.Start < ev.Tick && ev.Tick < n.End
+		})
+	})
 }
 
 // mergeChannel brings the placed notes of all parts of a track and channel in among the others,
@@ -500,7 +524,7 @@ func (e *Edit) partVoices(voices []int, keys Keys) (gone bool) {
 		for _, w := range sounding[n.Key] {
 			m := e.out.Parts[w.part].Notes[w.note]
 			switch {
-			case m.End <= n.Start:
+			case m.End <= n.Start && m.Start < n.Start:
 			case !n.Is(New) && !m.Is(New): // both were there: as they were
 				live = append(live, w)
 			case m.Start < n.Start:

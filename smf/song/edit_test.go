@@ -191,3 +191,39 @@ func TestATrackThatEndsBeforeTheSongTakesLaterNotes(t *testing.T) {
 		t.Error("the song before was written to")
 	}
 }
+
+func TestTracksReachAsFarAsTheNotesOfAllTheirParts(t *testing.T) {
+	f := build(96, on(0, 36, 100), off(24, 36), on(24, 38, 100), off(48, 38))
+	f.Format = 1
+	f.Tracks = append(f.Tracks, smf.Track{End: 384})
+	s, err := song.From(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	kick, snare := s.Parts[0], s.Parts[0]
+	kick.Notes, kick.Keys = kick.Notes[:1], song.KeySet(36)
+	snare.Notes, snare.Keys = snare.Notes[1:], song.KeySet(38)
+	s.Parts = []song.Part{kick, snare}
+	e := s.Edit()
+	e.Place(0, song.Note{Start: 100, End: 120, Key: 36, Vel: 100})
+	e.Place(1, song.Note{Start: 300, End: 320, Key: 38, Vel: 100})
+	if _, err := e.Song().File().Encode(); err != nil {
+		t.Error(err)
+	}
+}
+
+func TestAPlacedNoteIsNotEndedByALooseNoteOff(t *testing.T) {
+	s, err := song.From(build(384, on(0, 60, 100), off(24, 60), off(200, 60)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	e := s.Edit()
+	e.Place(0, song.Note{Start: 100, End: 300, Key: 60, Vel: 100})
+	again, err := song.From(e.Song().File())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := again.Parts[0].Notes[1].End; got != 300 {
+		t.Errorf("the note ends at %d, want 300", got)
+	}
+}
