@@ -66,9 +66,9 @@ func Lay(l Layout) (song.Song, []string, error) {
 			}
 		}
 	}
-	counts, fits := l.count(in, own)
-	if !fits {
-		return song.Song{}, nil, l.tooLong()
+	counts, events := l.count(in, own)
+	if events > song.MaxEvents {
+		return song.Song{}, nil, l.tooLong(events)
 	}
 	tracks := make([]*song.Track, len(in.Tracks))
 	notes := make([][]song.Note, len(in.Parts))
@@ -94,6 +94,9 @@ func Lay(l Layout) (song.Song, []string, error) {
 		}
 		tracks[i] = in.Tracks[i].With(t.layEvents(conductor), end)
 		first = last
+	}
+	if in.Format > 2 {
+		in.Format = 1 // an unknown format may be read as 1 (RP-001 p. 5), and is one now
 	}
 	return in.Laid(tracks, notes, end), told, nil
 }
@@ -138,7 +141,7 @@ func (l Layout) segments(lines []song.Tick) ([]segment, error) {
 			out = append(out, segment{from: lines[pos], to: lines[pos+n], at: at, pass: uint16(2*len(out) + 2), inside: inside})
 			at += lines[pos+n] - lines[pos]
 			if at > smf.MaxTicks {
-				return nil, l.tooLong()
+				return nil, l.tooLong(0)
 			}
 			pos = (pos + n) % bars
 			left -= n
@@ -148,17 +151,16 @@ func (l Layout) segments(lines []song.Tick) ([]segment, error) {
 	return out, nil
 }
 
-func (l Layout) tooLong() error {
-	perLoop := l.len()
-	events := l.Loop.Events()
-	bars := int(smf.MaxTicks / perLoop * song.Tick(l.Bars))
-	if events > 0 {
-		bars = min(bars, song.MaxEvents/events*l.Bars)
-	}
-	bars = min(bars, maxPasses*l.Bars, MaxBars)
+// tooLong says how many bars are possible; events are those of the length asked for, 0 if it passed
+// the limit of ticks.
+func (l Layout) tooLong(events int64) error {
 	total := 0
 	for _, b := range l.Blocks {
 		total += b.Bars
+	}
+	bars := min(int(smf.MaxTicks/l.len()*song.Tick(l.Bars)), maxPasses*l.Bars, MaxBars)
+	if events > 0 {
+		bars = min(bars, int(song.MaxEvents*int64(total)/events))
 	}
 	return fmt.Errorf("found a length of %d bars, want at most %d bars for this loop (a song holds at most %d ticks and %d events)",
 		total, bars, smf.MaxTicks, song.MaxEvents)
@@ -172,10 +174,9 @@ func (l Layout) cycle(track int) song.Tick {
 	return l.len()
 }
 
-// count returns how many notes each part will have, chords struck again left out, and whether the
-// song holds them with all other events.
-func (l Layout) count(in song.Song, own [][]segment) (notes []int, fits bool) {
-	total := 0
+// count returns how many notes each part will have, chords struck again left out, and about how many
+// events they are with all others.
+func (l Layout) count(in song.Song, own [][]segment) (notes []int, total int64) {
 	notes = make([]int, len(in.Parts))
 	for p, part := range in.Parts {
 		cycle := l.cycle(part.Track)
@@ -186,19 +187,16 @@ func (l Layout) count(in song.Song, own [][]segment) (notes []int, fits bool) {
 				notes[p] += early
 			}
 		}
-		total += 2 * notes[p]
+		total += 2 * int64(notes[p])
 	}
 	for i, t := range in.Tracks {
 		for _, s := range own[i] {
 			from, _ := slices.BinarySearchFunc(t.Events, s.from, tickOrder)
 			to, _ := slices.BinarySearchFunc(t.Events, s.to, tickOrder)
-			total += to - from
-		}
-		if total > song.MaxEvents {
-			return nil, false
+			total += int64(to - from)
 		}
 	}
-	return notes, total <= song.MaxEvents
+	return notes, total
 }
 
 func tickOrder(ev song.Event, at song.Tick) int { return cmp.Compare(ev.Tick, at) }
@@ -399,14 +397,19 @@ func cutChannel(voices []int, notes [][]song.Note) {
 			if m.End <= n.Start {
 				continue
 			}
-			if m.OnPass == n.OnPass && !m.Is(song.New) && !n.Is(song.New) {
+			ahead := n.Start == 0 && n.OnPass%2 == 1 // both came early, before the song
+			if m.OnPass == n.OnPass && !m.Is(song.New) && !n.Is(song.New) && !ahead {
 				live = append(live, w)
 				continue
 			}
-			if m.Start == n.Start { // an early note on the song's first tick, or a chord struck again there
-				m.End = max(m.End, n.End)
-				n.End, gone = n.Start, true
-				live = append(live, w)
+			if m.Start == n.Start { // the loop's own note stays: the other came early, before the song, or is struck again
+				gone = true
+				if n.Is(song.New) {
+					n.End = n.Start
+					live = append(live, w)
+				} else {
+					m.End = m.Start
+				}
 				continue
 			}
 			m.End, m.OffVel = n.Start, 64

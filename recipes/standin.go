@@ -20,7 +20,7 @@ type standIn struct {
 // practice, no source.
 func standIns() []standIn {
 	return []standIn{
-		{song.Bed, nil}, {song.Hook, halfBars}, {song.Extra, nil}, {song.Tops, nil}, {song.Backbeat, nil},
+		{song.Bed, nil}, {song.Hook, halfBars}, {song.Extra, nil}, {song.Tops, nil}, {song.Backbeat, nil}, {song.Perc, nil},
 		{song.Bass, halfBars}, {song.Beat, firstBeats},
 	}
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"fmt"
 	"path/filepath"
 	"slices"
@@ -130,6 +131,7 @@ type take struct {
 	midi   string
 	recipe string
 	split  []string
+	data   []byte // the draft as a file
 }
 
 func runDraft(c *console, ctx *cli.Context) error {
@@ -163,6 +165,9 @@ func runDraft(c *console, ctx *cli.Context) error {
 	for _, w := range together(takes, func(r *recipes.Result) []string { return r.Warnings }) {
 		c.warn(w)
 	}
+	if len(takes) > 1 && !slices.ContainsFunc(takes, func(t take) bool { return !bytes.Equal(t.data, takes[0].data) }) {
+		c.warn("all takes are the same: nothing in this recipe is left to chance")
+	}
 	report := c.out
 	if p.midi == stream || p.written == stream {
 		report = c.diagnostics
@@ -190,6 +195,7 @@ func (p draftPlan) take(n int, r *recipes.Result, out *outputs) (take, error) {
 	if err != nil {
 		return t, fmt.Errorf("%s: %w", t.midi, err)
 	}
+	t.data = data
 	out.add(t.midi, data, true)
 	if t.recipe != "" {
 		out.add(t.recipe, r.WriteRecipe(), false)

@@ -71,6 +71,9 @@ func (o *outputs) check() error {
 		info, err := os.Stat(f.name)
 		switch {
 		case errors.Is(err, fs.ErrNotExist):
+			if link, err := os.Lstat(f.name); err == nil && link.Mode()&fs.ModeSymlink != 0 {
+				return fmt.Errorf("%s: found a link to a file that is not there, want another name", f.name)
+			}
 			continue
 		case err != nil:
 			return fmt.Errorf("%s: %w", f.name, bare(err))

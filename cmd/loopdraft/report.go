@@ -34,9 +34,9 @@ func (t take) files() string {
 		s += ", recipe " + shown(t.recipe)
 	}
 	if n := len(t.split); n == 1 {
-		s += ", 1 track in " + t.split[0]
+		s += ", 1 track in " + printable(t.split[0])
 	} else if n > 1 {
-		s += fmt.Sprintf(", %d tracks from %s to %s", n, t.split[0], t.split[n-1])
+		s += fmt.Sprintf(", %d tracks from %s to %s", n, printable(t.split[0]), printable(t.split[n-1]))
 	}
 	return s
 }
@@ -45,7 +45,7 @@ func shown(name string) string {
 	if name == stream {
 		return "standard output"
 	}
-	return name
+	return printable(name)
 }
 
 // drawMap draws a song for the stream w into b.
