@@ -41,7 +41,8 @@ func (s Song) Edit() *Edit {
 // Place adds a note to a part. It is kept inside the song, lasts at least a tick, and yields to
 // the notes of its key that are there: an earlier one is cut where it starts, it ends where a later
 // one starts, and where one starts at the same tick, that one stays and this is dropped. Velocities
-// are kept within 1..127. It tells whether the note is inside the song.
+// are kept within 1..127. A key that was not the part's becomes one of its keys. It tells whether the
+// note is inside the song.
 func (e *Edit) Place(part int, n Note) bool {
 	if n.Start < 0 || n.Start >= e.out.End || n.Key > 127 {
 		return false
@@ -50,6 +51,9 @@ func (e *Edit) Place(part int, n Note) bool {
 	n.Vel = min(max(n.Vel, 1), 127)
 	n.OffVel = 64 // the value for keyboards that do not sense it, MIDI 1.0 table 2
 	n.Flags = New | NewEnd
+	if p := &e.out.Parts[part]; !p.Keys.Has(n.Key) {
+		p.Keys[n.Key>>6] |= 1 << (n.Key & 63)
+	}
 	e.parts[part].added = append(e.parts[part].added, n)
 	return true
 }
