@@ -310,3 +310,24 @@ func (m Move) Text(step Step) string {
 	b.WriteString("}")
 	return b.String()
 }
+
+// CheckSpans finds the mistakes in the spans and places of a step that show on the sections of a song
+// alone, such as a section that is not there. Each is an [*OptionError].
+func CheckSpans(step Step, s song.Song) error {
+	v := reflect.ValueOf(step).Elem()
+	c := SpanContext{Song: s}
+	var out []error
+	for _, f := range fieldsOf(v.Type()) {
+		var err error
+		switch o := v.FieldByIndex(f.index).Addr().Interface().(type) {
+		case *Spans:
+			_, _, err = o.Resolve(c)
+		case *Places:
+			_, _, err = o.Resolve(c)
+		}
+		if err != nil && !v.FieldByIndex(f.index).IsZero() {
+			out = append(out, optionError(f.name, err))
+		}
+	}
+	return errors.Join(out...)
+}

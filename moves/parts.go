@@ -22,6 +22,8 @@ type Parts struct {
 	bad   error
 }
 
+const ifAnySuffix = " if any"
+
 const wantPart = "a part's name, a role, a job, a group or all"
 
 // ParseParts reads a list of part texts, at least one. The error is a [*GrammarError]; of several
@@ -76,6 +78,9 @@ func (p Parts) Resolve(s song.Song) ([]int, error) {
 		got, e := item.resolve(s)
 		if e != nil {
 			e.Text, e.Index = item.text(), i
+			if strings.HasSuffix(e.Hint, ifAnySuffix) && e.Hint != e.Text+ifAnySuffix { // it stands at the end of all of them
+				e.Hint = e.Text + ifAnySuffix
+			}
 			mistakes = append(mistakes, e)
 		}
 		out = append(out, got...)
@@ -239,7 +244,10 @@ func findWord(s song.Song, name string) foundParts {
 	case isJob(name):
 		return foundParts{where(func(p song.Part) bool { return p.Role != song.Trigger && string(p.Job) == name }), jobBreadth, true}
 	case alias && string(role) == name:
-		return foundParts{where(func(p song.Part) bool { return p.Role == role }), roleBreadth, false}
+		found := where(func(p song.Part) bool { return p.Role == role })
+		if len(found) > 0 || s.Index(name) < 0 { // else a part bears the name, and the recipe gave it another role
+			return foundParts{found, roleBreadth, false}
+		}
 	}
 	if i := s.Index(name); i >= 0 {
 		return foundParts{indices: []int{i}}
@@ -322,7 +330,7 @@ func missingPart(s song.Song, n named) *GrammarError {
 	case synonym(n.name) == "all":
 		e.Hint = "all"
 	case role:
-		e.Hint = n.text() + " if any"
+		e.Hint = n.text() + ifAnySuffix
 	default:
 		e.Hint = song.Nearest(n.text(), slices.Concat(names, roles, jobs, song.Groups()))
 	}

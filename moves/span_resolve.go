@@ -51,7 +51,9 @@ func (s Spans) Resolve(c SpanContext) (ranges []song.Range, told []string, err e
 			e.Text, e.Index = r.text, i
 			mistakes = append(mistakes, e)
 		}
-		found = append(found, got...)
+		if found = append(found, got...); len(found) > maxStretches {
+			return nil, nil, &GrammarError{Text: r.text, Index: i, Col: 1, Found: r.text, Want: fmt.Sprintf("at most %d ranges in all of the list", maxStretches)}
+		}
 	}
 	if len(mistakes) > 0 {
 		return nil, nil, joinErrors(mistakes)

@@ -286,7 +286,7 @@ func (d *drafter) partMistakes(err error) error {
 		}
 		if e.Index < len(d.r.Parts) {
 			fields := d.r.Parts[e.Index].at
-			at = spotOfField(fields, e.Field, 0, spotOfField(fields, "", -1, spot{}))
+			at = spotOfField(fields, e.Field, e.Item, spotOfField(fields, "", -1, spot{}))
 		}
 		d.src.fail(at, Error{Path: path, Found: e.Found, Want: e.Want, Hint: e.Hint})
 	}

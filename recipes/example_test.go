@@ -41,10 +41,10 @@ moves:
 
 // Every mistake says where it stands.
 func ExampleParse() {
-	_, err := recipes.Parse("club.yaml", []byte("moves:\n  - mutte: {part: bass}\n"))
+	_, err := recipes.Parse("club.yaml", []byte("moves:\n  - mute: {part: bass, ovr: last 1 bar}\n"))
 	fmt.Println(err)
 	// Output:
-	// club.yaml:2:5: moves[1]: unknown move "mutte", want one of extend, mark, mute, solo, double, thin, roll, ride, hit; did you mean "mute"?
-	//       - mutte: {part: bass}
-	//         ^
+	// club.yaml:2:24: moves[1].mute: unknown option "ovr", want one of part, over, tails; did you mean "over"?
+	//       - mute: {part: bass, ovr: last 1 bar}
+	//                            ^
 }

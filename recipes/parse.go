@@ -2,12 +2,14 @@ package recipes
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"strconv"
 	"strings"
 
 	"loopdraft/moves"
 	"loopdraft/smf"
+	"loopdraft/smf/song"
 
 	"gopkg.in/yaml.v3"
 )
@@ -75,6 +77,39 @@ func (s *source) recipe(r *Recipe, root *yaml.Node) {
 		}
 	}
 	s.checkSum(r)
+	if len(s.errs) > 0 { // the recipe will not be run, where section names would be looked up
+		s.checkNames(r)
+	}
+}
+
+// checkNames notes words in spans and places that no section of the recipe bears.
+func (s *source) checkNames(r *Recipe) {
+	var sections []song.Section
+	bar := 1
+	for _, sec := range r.Sections {
+		if sec.Name == "" || sec.Bars < 1 {
+			return
+		}
+		kind := sec.Kind
+		if kind == song.NoKind {
+			kind = KindOf(sec.Name)
+		}
+		sections = append(sections, song.Section{Name: sec.Name, Kind: kind, Bar: bar, Bars: sec.Bars})
+		bar += sec.Bars
+	}
+	if len(sections) == 0 || bar-1 > moves.MaxBars {
+		return
+	}
+	blank := song.Blank(96, nil, nil, song.Tick(bar-1)*4*96, sections...)
+	for i, spec := range r.Moves {
+		for _, err := range flatten(moves.CheckSpans(spec.Step, blank)) {
+			path := stepPath(i, spec)
+			var option *moves.OptionError
+			if errors.As(err, &option) {
+				s.optionMistake(err, path+"."+option.Option, func(item int) spot { return spotOfField(spec.fields, option.Option, item, spec.at) })
+			}
+		}
+	}
 }
 
 func (s *source) length(r *Recipe, n *yaml.Node) {
@@ -177,7 +212,12 @@ func (s *source) metre(r *Recipe, n *yaml.Node) {
 
 // checkSum notes sections that do not add up to the recipe's length, or to more than a song has.
 func (s *source) checkSum(r *Recipe) {
-	if len(s.errs) > 0 || len(r.Sections) == 0 {
+	for _, sec := range r.Sections {
+		if sec.Bars < 1 {
+			return // told already
+		}
+	}
+	if len(r.Sections) == 0 {
 		return
 	}
 	sum := r.bars()

@@ -54,9 +54,8 @@ func (s *source) step(r *Recipe, n *yaml.Node, path string) {
 	if !ok {
 		return
 	}
-	if len(n.Content) != 2 {
+	if len(n.Content) != 2 { // what is wrong with each is told all the same
 		s.fail(spotOf(n), Error{Path: path, Found: fmt.Sprintf("%d keys", len(n.Content)/2), Want: want})
-		return
 	}
 	for _, p := range pairs {
 		m, ok := moves.Lookup(p.key)

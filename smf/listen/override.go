@@ -64,6 +64,7 @@ type OverrideError struct {
 	Field       string // as a recipe calls it: track, name, channel, port, keys, at, role, job, home, cycle; "": the entry's key
 	Found, Want string
 	Hint        string // the word that was probably meant, or ""
+	Item        int    // which of the field's items, from 0, where it is a list
 }
 
 // Error implements error.
@@ -102,7 +103,11 @@ func (es OverrideErrors) Unwrap() []error {
 }
 
 func (h *hearing) wrong(i int, field, found, want, hint string) {
-	h.errs = append(h.errs, &OverrideError{i, h.opts.Overrides[i].Name, field, found, want, hint})
+	h.wrongItem(i, field, 0, found, want, hint)
+}
+
+func (h *hearing) wrongItem(i int, field string, item int, found, want, hint string) {
+	h.errs = append(h.errs, &OverrideError{i, h.opts.Overrides[i].Name, field, found, want, hint, item})
 }
 
 // override applies the overrides that select notes.
@@ -142,15 +147,17 @@ func (h *hearing) check(i int, o Override) bool {
 	if o.Port != nil {
 		inside("port", *o.Port, 0, 127)
 	}
-	for _, k := range o.Keys {
-		inside("keys", k, 0, 127)
+	for item, k := range o.Keys {
+		if k < 0 || k > 127 {
+			h.wrongItem(i, "keys", item, strconv.Itoa(k), "0 to 127", "")
+		}
 	}
 	if o.Cycle != 0 {
 		inside("cycle", o.Cycle, 1, 1<<20)
 	}
-	for _, at := range o.At {
+	for item, at := range o.At {
 		if _, want := h.readPlace(at); want != "" {
-			h.wrong(i, "at", strconv.Quote(at), want, "")
+			h.wrongItem(i, "at", item, strconv.Quote(at), want, "")
 		}
 	}
 	if o.Role != "" {
@@ -163,10 +170,29 @@ func (h *hearing) check(i int, o Override) bool {
 		words := jobWords()
 		h.wrong(i, "job", strconv.Quote(o.Job), "one of "+strings.Join(words, ", "), song.Nearest(o.Job, words))
 	}
+	if o.selects() { // otherwise it speaks of parts that have their names
+		h.checkName(i, o)
+	}
 	for _, home := range o.Home {
 		inside("home", home.Value, 0, home.Controller.Max())
 	}
 	return len(h.errs) == before
+}
+
+// checkName finds an override that gives a part the name of a role or job and makes it another: no
+// word would mean it.
+func (h *hearing) checkName(i int, o Override) {
+	word, _, _ := strings.Cut(o.Name, " ")
+	want := "the " + word + " itself, or another name such as " + word + "-track"
+	isJob := slices.Contains(song.Jobs(), song.Job(word))
+	if isJob && o.Job != "" && o.Job != word {
+		h.wrong(i, "job", fmt.Sprintf("%q for a part named %s", o.Job, word), want, "")
+	}
+	if role, ok := song.RoleWord(word); ok && o.Role != "" {
+		if given, known := song.RoleWord(o.Role); known && given != role && !(isJob && given.Job() == song.Job(word)) {
+			h.wrong(i, "role", fmt.Sprintf("%q for a part named %s", o.Role, word), want, "")
+		}
+	}
 }
 
 // nameFault says what a part's name should be like, "" if it is.

@@ -266,3 +266,29 @@ func TestWrittenOverridesOfAnyOverrides(t *testing.T) {
 		t.Errorf("%d of the overrides were good, want enough to say something", made)
 	}
 }
+
+func TestMistakesSayWhichItem(t *testing.T) {
+	for _, tt := range []struct {
+		rule  string
+		over  listen.Override
+		field string
+		item  int
+		found string
+	}{
+		{"a place", listen.Override{Name: "call", Track: 1, At: []string{"1.1", "x"}}, "at", 1, `"x"`},
+		{"a key", listen.Override{Name: "call", Track: 1, Keys: []int{36, 200}}, "keys", 1, "200"},
+		{"the name of a role for another role", listen.Override{Name: "kick", Track: 1, Role: "hat"}, "role", 0, `"hat" for a part named kick`},
+		{"the name of a job for another job", listen.Override{Name: "hook", Track: 1, Job: "bass"}, "job", 0, `"bass" for a part named hook`},
+	} {
+		t.Run(tt.rule, func(t *testing.T) {
+			_, _, err := listen.Hear(raw(t, loop(t, groove)), listen.Options{Overrides: []listen.Override{tt.over}})
+			var mistakes listen.OverrideErrors
+			if !errors.As(err, &mistakes) || len(mistakes) != 1 {
+				t.Fatalf("got %v, want one mistake", err)
+			}
+			if m := mistakes[0]; m.Field != tt.field || m.Item != tt.item || m.Found != tt.found {
+				t.Errorf("got %+v, want %s, item %d, found %s", m, tt.field, tt.item, tt.found)
+			}
+		})
+	}
+}
