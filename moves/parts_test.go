@@ -125,8 +125,8 @@ func TestMissingParts(t *testing.T) {
 		{"an alias the loop lacks", "sd", 1, "sd", all, "sd if any"},
 		{"a number that is not there", "hat 3", 1, "hat 3", "hat 1 to hat 2", ""},
 		{"the only one has no second", "crash 2", 1, "crash 2", "crash, of which there is one", "crash"},
-		{"none of a choice", "snare or tom", 1, "snare", all, "snare if any"},
-		{"an excluded one", "all but snare", 9, "snare", all, "snare if any"},
+		{"none of a choice", "snare or tom", 1, "snare", all, "snare or tom if any"},
+		{"an excluded one", "all but snare", 9, "snare", all, "all but snare if any"},
 		{"everything", "everything", 1, "everything", all, "all"},
 		{"nothing close", "saxophone", 1, "saxophone", all, ""},
 	} {
