@@ -1,0 +1,187 @@
+package moves
+
+import (
+	"loopdraft/smf/song"
+)
+
+// Ghost adds soft sixteenths between a part's hits.
+type Ghost struct {
+	Target
+	Chance
+	Velocity Share `yaml:"velocity" doc:"share of the part's median velocity, at most the part's own loudest"`
+	Density  Share `yaml:"density" doc:"share of the free places that is taken, more than 0% and at most 100%; which ones is up to chance"`
+}
+
+func ghostMove() Move {
+	return Move{
+		Name:  "ghost",
+		Group: Rhythm,
+		Brief: "Add soft sixteenths between a part's hits",
+		Doc: `In the bars in which the part plays, soft hits stand on the places of 1/16 notes that are free: at least a 1/16 from any hit of the part, in the loop or as it plays now. Off-beats come as late as those of the loop. Where density leaves places free, the same ones are taken in every bar of a span.
+
+A drum's ghosts have its commonest key, in a kit a snare's or clap's before others; other parts repeat the keys of the hit before, not under a held note. A ghost lasts as long as the part's hits do, up to a 1/16. Where the part is silent nothing is added, with a warning; where a roll stands for the part, nothing is added either.`,
+		New: func() Step { return &Ghost{Velocity: 40 * Whole / 100, Density: Whole} },
+		Example: func() Example {
+			return Example{
+				Step:   &Ghost{Target: Target{Part: PartsOf("hat"), Over: SpansOf("bar 2")}, Velocity: 40 * Whole / 100, Density: Whole},
+				Before: "hat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.",
+				After:  "hat x.x.x.x.x.x.x.x.|xoxoxoxoxoxoxoxo",
+			}
+		},
+	}
+}
+
+// Apply implements [Step].
+func (g *Ghost) Apply(env *Env, in song.Song) (song.Song, error) {
+	if g.Density <= 0 || g.Density > Whole {
+		return song.Song{}, &OptionError{Option: "density", Found: g.Density.String(), Want: "more than 0% and at most 100%"}
+	}
+	env.checkNotes(in)
+	e := in.Edit()
+	for _, p := range env.Parts {
+		part := in.Parts[p]
+		own := env.Source(part.Name).Notes
+		if len(own) == 0 {
+			own = part.Notes
+		}
+		v, ok := voiceOf(own, part)
+		if !ok {
+			continue
+		}
+		h := haunted{song: in, part: part, own: own, voice: v, swing: env.swing(), rolled: env.rolledRanges(part.Name)}
+		for i, r := range env.Ranges {
+			places := h.places(r)
+			kept := g.choose(places, NewRand(env.Seed, uint64(i), uint64(p)))
+			for _, place := range places {
+				if kept[place.slot] {
+					h.place(e, p, place, g.Velocity, r)
+				}
+			}
+		}
+	}
+	env.changed(in, env.Parts, env.Ranges, "")
+	return e.Song(), nil
+}
+
+// haunted is a part that gets ghosts.
+type haunted struct {
+	song   song.Song
+	part   song.Part
+	own    []song.Note // as the loop plays it
+	voice  voice
+	swing  swing
+	rolled []song.Range
+}
+
+// ghostPlace is a free place.
+type ghostPlace struct {
+	at     song.Tick // with the loop's swing
+	slot   int       // which 1/16 of its bar it is, from 0
+	before []song.Note
+}
+
+// places returns the free places of a range.
+func (h haunted) places(r song.Range) []ghostPlace {
+	tl := h.song.Time()
+	ppq := tl.PPQ()
+	sixteenth := NoteValue{1, 16}
+	var out []ghostPlace
+	loop := answers{song: h.song, swing: h.swing, notes: h.own}
+	now := answers{song: h.song, swing: h.swing, notes: h.part.Notes}
+	inLoop, inSong := 0, 0 // indices of the first notes after the place
+	for bar := tl.BarOf(r.Start); tl.BarStart(bar) < r.End; bar++ {
+		line := h.song.BarRange(bar, bar)
+		if len(h.song.In(h.part, song.Range{Start: max(line.Start, r.Start), End: min(line.End, r.End)})) == 0 {
+			continue
+		}
+		for slot := 0; line.Start+sixteenth.Times(slot, ppq) < min(line.End, r.End); slot++ {
+			straight := line.Start + sixteenth.Times(slot, ppq)
+			at := h.swing.late(tl, straight)
+			if straight < r.Start || at >= r.End || h.song.Counted(at) >= line.End || h.rolls(at) {
+				continue
+			}
+			inLoop, inSong = firstAfter(h.own, inLoop, at), firstAfter(h.part.Notes, inSong, at)
+			if !loop.apart(straight, inLoop) || !now.apart(straight, inSong) || h.held(at, inSong) {
+				continue
+			}
+			out = append(out, ghostPlace{at, slot, h.hitBefore(inLoop)})
+		}
+	}
+	return out
+}
+
+// apart tells whether a place lies at least a 1/16 from the hits around it; next is the index of the
+// one after.
+func (a answers) apart(straight song.Tick, next int) bool {
+	ppq := a.song.Time().PPQ()
+	if next > 0 && (straight-a.stands(a.notes[next-1].Start))*4 < ppq {
+		return false
+	}
+	return next == len(a.notes) || (a.stands(a.notes[next].Start)-straight)*4 >= ppq
+}
+
+// rolls tells whether a roll stands for the part at a tick.
+func (h haunted) rolls(at song.Tick) bool {
+	for _, r := range h.rolled {
+		if r.Has(at) {
+			return true
+		}
+	}
+	return false
+}
+
+// held tells whether the chord before a place, in a part with pitches, sounds over it.
+func (h haunted) held(at song.Tick, next int) bool {
+	if !h.part.Pitched() || next == 0 {
+		return false
+	}
+	for _, n := range chordBefore(h.part.Notes, next, h.song.Time().PPQ()) {
+		if n.End > at {
+			return true
+		}
+	}
+	return false
+}
+
+// hitBefore returns the hit of the loop before the index next, or the one there if none is before.
+func (h haunted) hitBefore(next int) []song.Note {
+	if next == 0 {
+		return h.own[:chordEnd(h.own, 0)]
+	}
+	return chordBefore(h.own, next, h.song.Time().PPQ())
+}
+
+// choose tells which 1/16 notes of a bar are taken: the share of those that are free in some bar.
+func (g *Ghost) choose(places []ghostPlace, chance *Rand) []bool {
+	var free []bool
+	count := 0
+	for _, p := range places {
+		for len(free) <= p.slot {
+			free = append(free, false)
+		}
+		if !free[p.slot] {
+			free[p.slot] = true
+			count++
+		}
+	}
+	picked := chosen(max(1, g.Density.Of(count)), count, chance)
+	for slot, is := range free {
+		if is {
+			free[slot], picked = picked[0], picked[1:]
+		}
+	}
+	return free
+}
+
+// place writes a ghost.
+func (h haunted) place(e *song.Edit, part int, p ghostPlace, velocity Share, r song.Range) {
+	level := uint8(min(max(velocity.Of(int(h.voice.median)), 1), int(h.voice.loudest)))
+	longest := max(NoteValue{1, 16}.Ticks(h.song.Time().PPQ()), 1)
+	if !h.part.Pitched() {
+		e.Place(part, song.Note{Start: p.at, End: min(p.at+min(h.voice.length, longest), r.End), Key: h.voice.key, Vel: level})
+		return
+	}
+	for _, n := range p.before {
+		e.Place(part, song.Note{Start: p.at, End: min(p.at+min(n.End-n.Start, longest), r.End), Key: n.Key, Vel: level})
+	}
+}
