@@ -227,3 +227,17 @@ func TestAPlacedNoteIsNotEndedByALooseNoteOff(t *testing.T) {
 		t.Errorf("the note ends at %d, want 300", got)
 	}
 }
+
+func TestAPlacedKeyBecomesOneOfThePartsKeys(t *testing.T) {
+	s := grid(t, "bass x...............\nkick ....x...........")
+	s.Parts[0].Keys, s.Parts[1].Keys = song.KeySet(36), song.KeySet(36)
+	e := s.Edit()
+	e.Place(0, song.Note{Start: 8 * step, End: 9 * step, Key: 48, Vel: 100})
+	out := e.Song()
+	if want := song.KeySet(36, 48); out.Parts[0].Keys != want || s.Parts[0].Keys != song.KeySet(36) {
+		t.Errorf("keys %v, before %v; want %v and the song before untouched", out.Parts[0].Keys.List(), s.Parts[0].Keys.List(), want.List())
+	}
+	if got, want := song.Grid(out), "bass:48 ........x.......\nbass:36 x...............\nkick    ....x...........\n"; got != want {
+		t.Errorf("\ngot\n%swant\n%s", got, want)
+	}
+}

@@ -1,0 +1,222 @@
+package moves
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"loopdraft/smf"
+	"loopdraft/smf/song"
+)
+
+// Tempo changes the tempo over a span.
+type Tempo struct {
+	Over  Spans      `yaml:"over" doc:"where; left out, over all of the song"`
+	From  TempoValue `yaml:"from" doc:"tempo where a span starts; a share is of the song's own tempo there"`
+	To    TempoValue `yaml:"to" doc:"tempo where a span ends; a share is of the song's own tempo there" required:"true"`
+	Curve string     `yaml:"curve" words:"linear,exp,s" doc:"even steps, even ratios, or slow at both ends"`
+	Hold  bool       `yaml:"hold" doc:"stay at the last tempo until the song's next own one"`
+}
+
+// TempoValue is a tempo: beats (quarter notes) a minute in thousandths, or a share of the song's own.
+type TempoValue struct {
+	Thousandths int // 4000 to 999000; 0: Share
+	Share       Share
+}
+
+// Tempi that may be asked for, in thousandths of a beat a minute; FF 51 holds no tempo under 3.58.
+const (
+	slowestTempo = 4_000
+	fastestTempo = 999_000
+)
+
+// UnmarshalTexts reads a number of beats a minute with at most three decimals, or a percentage.
+func (v *TempoValue) UnmarshalTexts(texts []string) error {
+	text := texts[0]
+	bad := &OptionError{Found: strconv.Quote(text), Want: v.Want()}
+	if strings.HasSuffix(text, "%") {
+		s, err := ParseShare(text)
+		if err != nil || s == 0 {
+			return bad
+		}
+		*v = TempoValue{Share: s}
+		return nil
+	}
+	whole, decimals, point := strings.Cut(text, ".")
+	if point && (len(decimals) < 1 || len(decimals) > 3) {
+		return bad
+	}
+	n, ok := parseInt(whole + (decimals + "000")[:3])
+	if !ok || whole == "" || text[0] == '+' || strings.ContainsAny(decimals, "+-") || n < slowestTempo || n > fastestTempo {
+		return bad
+	}
+	*v = TempoValue{Thousandths: n}
+	return nil
+}
+
+func (v TempoValue) Texts() []string {
+	if v.Thousandths == 0 {
+		return v.Share.Texts()
+	}
+	text := fmt.Sprintf("%d.%03d", v.Thousandths/1000, v.Thousandths%1000)
+	return []string{strings.TrimSuffix(strings.TrimRight(text, "0"), ".")}
+}
+func (v TempoValue) IsZero() bool { return v == TempoValue{} }
+func (v TempoValue) Want() string {
+	return "beats a minute, 4 to 999, such as 128 or 126.5, or a share of the song's tempo such as 96%"
+}
+
+// micros returns the tempo in microseconds a quarter note where the song has its own.
+func (v TempoValue) micros(own uint32) uint32 {
+	switch {
+	case v.Thousandths > 0:
+		return smf.MicrosPerQuarter(int64(v.Thousandths))
+	case v.Share == Whole || v.Share <= 0:
+		return own
+	}
+	return uint32(min(max(halfUp(int64(own)*int64(Whole), int64(v.Share)), 1), 0xFFFFFF))
+}
+
+func tempoMove() Move {
+	return Move{
+		Name:  "tempo",
+		Group: Automation,
+		Brief: "Change the tempo over spans",
+		Doc: `Over each span the song's tempo events are replaced: the first stands where the span starts, the others on MIDI clocks, 24 a quarter note, each at least a thousandth faster or slower than the one before; the last, however near, is at the end value. They are written as FF 51 into the first track (RP-001 p. 9).
+
+Where the span ends the song's own tempo is sent again; with hold, nothing more is written and the tempo stays until the song's next own one. Bars stay bars: no note and no metre is touched, only how long they last.`,
+		New: func() Step { return &Tempo{From: TempoValue{Share: Whole}, Curve: Linear} },
+		Example: func() Example {
+			return Example{
+				Step:   &Tempo{Over: SpansOf("last 2 beats"), From: TempoValue{Share: Whole}, To: TempoValue{Share: 80 * Whole / 100}, Curve: Linear},
+				Before: "kick x...x...x...x...|x...x...x...x...",
+				After:  "kick x...x...x...x...|x...x...x...x...",
+			}
+		},
+	}
+}
+
+// Apply implements [Step].
+func (m *Tempo) Apply(env *Env, in song.Song) (song.Song, error) {
+	if m.To.IsZero() {
+		return song.Song{}, &OptionError{Option: "to", Found: "nothing", Want: m.To.Want()}
+	}
+	if own := (TempoValue{Share: Whole}); m.To == own && (m.From == own || m.From.IsZero()) {
+		return song.Song{}, &OptionError{Option: "to", Found: "100%", Want: "another tempo than from"}
+	}
+	if len(in.Tracks) == 0 {
+		return in, nil
+	}
+	if err := env.resolveOver(m.Over, in); err != nil {
+		return song.Song{}, err
+	}
+	tl, e, own := in.Time(), in.Edit(), ownTempi(in)
+	removeTempi(e, in, env.Ranges)
+	for i, r := range env.Ranges {
+		for _, p := range m.points(tl, r) {
+			insertTempo(e, p)
+		}
+		touching := i+1 < len(env.Ranges) && env.Ranges[i+1].Start == r.End
+		if _, set := slices.BinarySearch(own, r.End); !m.Hold && !touching && !set {
+			insertTempo(e, smf.TempoAt{Tick: r.End, Micros: tl.TempoAt(r.End)})
+		}
+	}
+	from := "100%"
+	if !m.From.IsZero() {
+		from = m.From.Texts()[0]
+	}
+	env.changed(in, nil, env.Ranges, fmt.Sprintf("%s to %s", from, m.To.Texts()[0]))
+	return e.Song(), nil
+}
+
+// resolveOver finds the ranges of a step that works on no part.
+func (e *Env) resolveOver(over Spans, in song.Song) error {
+	if over.IsZero() {
+		e.Ranges = []song.Range{{End: in.End}}
+		return nil
+	}
+	ranges, told, err := over.Resolve(SpanContext{Song: in, Strict: e.Strict})
+	if err != nil {
+		return optionError("over", err)
+	}
+	for _, s := range told {
+		e.Tell("%s", s)
+	}
+	e.Ranges = ranges
+	return nil
+}
+
+// points returns the tempi of a range.
+func (m *Tempo) points(tl *smf.Timeline, r song.Range) []smf.TempoAt {
+	from, to := m.From.micros(tl.TempoAt(r.Start)), m.To.micros(tl.TempoAt(r.End))
+	ppq := tl.PPQ()
+	clock := func(k song.Tick) song.Tick { return halfUp(int64(k*ppq), 24) }
+	first, last := r.Start*24/ppq, (r.End-1)*24/ppq
+	for clock(last) >= r.End {
+		last--
+	}
+	end := clock(last)
+	if end <= r.Start {
+		return []smf.TempoAt{{Tick: r.Start, Micros: to}}
+	}
+	out := []smf.TempoAt{{Tick: r.Start, Micros: from}}
+	a, b := thousandthsOf(from), thousandthsOf(to)
+	for k := first; k < last; k++ {
+		t := clock(k)
+		if t <= r.Start || t >= end {
+			continue
+		}
+		micros := smf.MicrosPerQuarter(int64(curveAt(m.Curve, a, b, t-r.Start, end-r.Start)))
+		was := out[len(out)-1].Micros
+		if 1000*int64(max(micros, was)-min(micros, was)) >= int64(was) {
+			out = append(out, smf.TempoAt{Tick: t, Micros: micros})
+		}
+	}
+	if out[len(out)-1].Micros != to {
+		out = append(out, smf.TempoAt{Tick: end, Micros: to})
+	}
+	return out
+}
+
+// thousandthsOf returns microseconds a quarter note as thousandths of a beat a minute, at most a
+// thousand times the fastest tempo that may be asked for.
+func thousandthsOf(micros uint32) int {
+	return int(min(halfUp(60_000_000_000, int64(max(micros, 1))), 1<<24))
+}
+
+func insertTempo(e *song.Edit, p smf.TempoAt) {
+	e.InsertMeta(0, p.Tick, metaTempo, []byte{byte(p.Micros >> 16), byte(p.Micros >> 8), byte(p.Micros)})
+}
+
+// removeTempi takes the tempo events in the ranges, which are sorted and apart, out of all tracks.
+func removeTempi(e *song.Edit, in song.Song, ranges []song.Range) {
+	for i, t := range in.Tracks {
+		gone := func(ev song.Event) bool {
+			k, on := slices.BinarySearchFunc(ranges, ev.Tick, func(r song.Range, at song.Tick) int {
+				if r.End <= at {
+					return -1
+				}
+				return int(min(max(r.Start-at, 0), 1))
+			})
+			return on && ranges[k].Has(ev.Tick) && conductorKind(ev) == 0
+		}
+		if slices.ContainsFunc(t.Events, gone) {
+			e.RemoveEvents(i, func(_ *song.Track, ev song.Event) bool { return gone(ev) })
+		}
+	}
+}
+
+// ownTempi returns the ticks at which a song sets its tempo, in order.
+func ownTempi(in song.Song) []song.Tick {
+	var out []song.Tick
+	for _, t := range in.Tracks {
+		for _, ev := range t.Events {
+			if conductorKind(ev) == 0 && smf.SoundTempo(t.Long(ev)) {
+				out = append(out, ev.Tick)
+			}
+		}
+	}
+	slices.Sort(out)
+	return out
+}

@@ -1,0 +1,168 @@
+package moves
+
+import (
+	"fmt"
+	"strconv"
+
+	"loopdraft/smf"
+	"loopdraft/smf/song"
+)
+
+// Transpose moves pitches up or down.
+type Transpose struct {
+	Target
+	Semitones int `yaml:"semitones" range:"-127..127" unit:"semitones" doc:"how far up, or down with a minus"`
+	Octaves   int `yaml:"octaves" range:"-10..10" unit:"octaves" doc:"the same in octaves; both add up"`
+}
+
+func transposeMove() Move {
+	return Move{
+		Name:  "transpose",
+		Group: Pitch,
+		Brief: "Move pitches up or down",
+		Doc: `The notes that start in a span are raised by semitones and octaves, or lowered; their polyphonic pressure goes with them. A note that rings into the span stays as it is, unless its key is struck there.
+
+Drums, fx and sidechain triggers are not transposed, which is told, nor are key switches: keys under 24 that last a bar or more and lie more than an octave under all other keys of the part from 24 on. A key that would leave 0 to 127 is an error that names the note.`,
+		New: func() Step { return &Transpose{} },
+		Example: func() Example {
+			return Example{
+				Step:   &Transpose{Target: Target{Part: PartsOf("bass"), Over: SpansOf("bar 2")}, Octaves: 1},
+				Before: "bass x-..x-..x-..x-..|x-..x-..x-..x-..",
+				After:  "bass:48 ................|x-..x-..x-..x-..\nbass:36 x-..x-..x-..x-..|................",
+			}
+		},
+	}
+}
+
+// Apply implements [Step].
+func (m *Transpose) Apply(env *Env, in song.Song) (song.Song, error) {
+	by, err := m.by()
+	if err != nil {
+		return song.Song{}, err
+	}
+	env.checkNotes(in)
+	e := in.Edit()
+	var fixed, moved []int
+	for _, p := range env.Parts {
+		if !in.Parts[p].Pitched() {
+			fixed = append(fixed, p)
+			continue
+		}
+		moved = append(moved, p)
+		if err := m.transpose(e, env, in, p, by); err != nil {
+			return song.Song{}, err
+		}
+	}
+	if len(fixed) > 0 {
+		env.Tell("transpose: %s not transposed: drums, fx and triggers have no pitch", partNames(in, fixed))
+	}
+	if len(moved) > 0 {
+		env.changed(in, moved, env.Ranges, fmt.Sprintf("%+d semitones", by))
+	}
+	return e.Song(), nil
+}
+
+// by returns the interval in semitones.
+func (m *Transpose) by() (int, error) {
+	by := m.Semitones + 12*m.Octaves
+	if by == 0 {
+		return 0, &OptionError{Option: m.option(), Found: "an interval of 0", Want: "semitones or octaves up or down"}
+	}
+	return by, nil
+}
+
+// option returns the option that a mistake in the interval is put down to.
+func (m *Transpose) option() string {
+	if m.Semitones == 0 && m.Octaves != 0 {
+		return "octaves"
+	}
+	return "semitones"
+}
+
+func (m *Transpose) transpose(e *song.Edit, env *Env, in song.Song, part, by int) (err error) {
+	p := in.Parts[part]
+	isSwitch := keySwitches(env, in, p)
+	moveNotes(e, in, part, env.Ranges, func(n song.Note, _ song.Range) song.Note {
+		if isSwitch(n) || err != nil {
+			return n
+		}
+		raised, e := raisedKey(in, p, n, by)
+		if e != nil {
+			err = optionError(m.option(), e)
+			return n
+		}
+		n.Key = raised
+		return n
+	})
+	if err == nil {
+		raisePressure(e, in, p, by, func(n song.Note) bool { return counts(in, env.Ranges, n) && !isSwitch(n) })
+	}
+	return err
+}
+
+// raisedKey returns the key of a note raised by semitones; the error names the note.
+func raisedKey(in song.Song, p song.Part, n song.Note, by int) (uint8, error) {
+	key := int(n.Key) + by
+	if key < 0 || key > 127 {
+		at := in.Time().Locate(n.Start)
+		return 0, &OptionError{
+			Found: fmt.Sprintf("%s, which takes key %d of %s at bar %d, beat %d to %d", strconv.Itoa(by), n.Key, p.Name, at.Bar, at.Beat, key),
+			Want:  "keys that stay within 0 to 127",
+		}
+	}
+	return uint8(key), nil
+}
+
+// Keys under lowestPitch may be key switches: 24 is the lowest C of most instruments' range. Common
+// practice, no source.
+const lowestPitch = 24
+
+// keySwitches tells which notes of a part choose how the instrument plays instead of sounding.
+func keySwitches(env *Env, in song.Song, p song.Part) func(song.Note) bool {
+	lowest := 128 // of the pitches
+	for _, notes := range [][]song.Note{env.Source(p.Name).Notes, p.Notes} {
+		for _, n := range notes {
+			if n.Key >= lowestPitch {
+				lowest = min(lowest, int(n.Key))
+			}
+		}
+	}
+	tl := in.Time()
+	return func(n song.Note) bool {
+		return n.Key < lowestPitch && lowest < 128 && lowest-int(n.Key) > 12 && n.End-n.Start >= tl.BarTicks(tl.BarOf(n.Start))
+	}
+}
+
+// raisePressure raises the polyphonic pressure of the notes that moved.
+func raisePressure(e *song.Edit, in song.Song, p song.Part, by int, moved func(song.Note) bool) {
+	var last [128]song.Note // per key the last note that has started
+	notes := p.Notes
+	var raised []smf.Event
+	mine := func(ev song.Event) bool { return ev.Kind() == 0xA0 && ev.Chan() == p.Channel }
+	for _, ev := range in.Tracks[p.Track].Events {
+		if mine(ev) {
+			raised = append(raised, ev.Event)
+		}
+	}
+	if len(raised) == 0 {
+		return
+	}
+	raised = raised[:0:0]
+	e.RemoveEvents(p.Track, func(_ *song.Track, ev song.Event) bool {
+		for len(notes) > 0 && notes[0].Start <= ev.Tick {
+			last[notes[0].Key&127] = notes[0]
+			notes = notes[1:]
+		}
+		if !mine(ev) {
+			return false
+		}
+		if n := last[ev.Data1()&127]; ev.Tick <= n.End && moved(n) {
+			raised = append(raised, smf.Channel(ev.Tick, ev.Status(), byte(int(ev.Data1())+by), ev.Data2()))
+			return true
+		}
+		return false
+	})
+	for _, ev := range raised {
+		e.Insert(p.Track, ev)
+	}
+}
