@@ -65,6 +65,7 @@ type OverrideError struct {
 	Found, Want string
 	Hint        string // the word that was probably meant, or ""
 	Item        int    // which of the field's items, from 0, where it is a list
+	NotThere    bool   // the entry has no selector and no part is called so
 }
 
 // Error implements error.
@@ -107,7 +108,7 @@ func (h *hearing) wrong(i int, field, found, want, hint string) {
 }
 
 func (h *hearing) wrongItem(i int, field string, item int, found, want, hint string) {
-	h.errs = append(h.errs, &OverrideError{i, h.opts.Overrides[i].Name, field, found, want, hint, item})
+	h.errs = append(h.errs, &OverrideError{Index: i, Name: h.opts.Overrides[i].Name, Field: field, Found: found, Want: want, Hint: hint, Item: item})
 }
 
 // override applies the overrides that select notes.
@@ -420,14 +421,26 @@ func (h *hearing) matches(i int, sel selector) bool {
 			func() string { return "one of " + numbers(parts, func(p song.Part) int { return int(p.Channel) + 1 }) }, sel.onChannel) &&
 		keep("port", portText(sel.Port), "",
 			func() string { return "one of " + numbers(parts, func(p song.Part) int { return int(p.Port) }) }, sel.onPort) &&
-		keep("keys", keyText(sel.Keys), "", func() string { return "one of " + keysOf(parts) },
-			func(p song.Part) bool { return slices.ContainsFunc(p.Notes, sel.onKey) }) &&
+		h.sound(i, sel, parts) &&
 		keep("at", strings.Join(sel.At, ", "), "", func() string { return "beats that notes of it stand at" },
 			func(p song.Part) bool {
 				return sel.At == nil || slices.ContainsFunc(p.Notes, func(n song.Note) bool {
 					return sel.onKey(n) && standsAt(h.time, n.Start, sel.places, sel.bars, h.cycleOf(p.Track))
 				})
 			})
+}
+
+// sound tells whether each of the keys selected sounds in one of the parts; else it says which do not.
+func (h *hearing) sound(i int, sel selector, parts []song.Part) bool {
+	before := len(h.errs)
+	for item, k := range sel.Keys {
+		if !slices.ContainsFunc(parts, func(p song.Part) bool {
+			return slices.ContainsFunc(p.Notes, func(n song.Note) bool { return int(n.Key) == k })
+		}) {
+			h.wrongItem(i, "keys", item, strconv.Itoa(k), "one of "+keysOf(parts), "")
+		}
+	}
+	return len(h.errs) == before
 }
 
 func portText(port *int) string {
@@ -494,6 +507,7 @@ func (h *hearing) adjust() {
 			}
 			h.wrong(i, "", strconv.Quote(o.Name), "one of "+strings.Join(names, ", ")+", or a track, name, channel or key it is made of",
 				song.Nearest(o.Name, names))
+			h.errs[len(h.errs)-1].NotThere = true
 		}
 		for _, v := range named {
 			h.describe(i, v, o)

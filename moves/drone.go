@@ -1,0 +1,89 @@
+package moves
+
+import (
+	"fmt"
+
+	"loopdraft/smf/listen"
+	"loopdraft/smf/song"
+)
+
+// Drone holds a note under spans.
+type Drone struct {
+	Over     Spans `yaml:"over" doc:"where it is held; left out, over all of the song"`
+	Key      int   `yaml:"key" range:"1..127" doc:"the key held, 60 is middle C; left out, the loop's root between 36 and 47"`
+	Channel  int   `yaml:"channel" range:"1..16" doc:"channel of the track; left out, a free one"`
+	Program  int   `yaml:"program" range:"1..128" doc:"its program; left out, none is written"`
+	Velocity Share `yaml:"velocity" doc:"share of a velocity of 100"`
+}
+
+func droneMove() Move {
+	return Move{
+		Name:  "drone",
+		Group: Pitch,
+		Brief: "Hold the loop's root under spans",
+		Doc: `One note is held from the start of each span to its end, on a new track named drone-added (with a number where the loop has such a part); later drones play there too. No free channel is an error: channel then says which one to share.
+
+The root is the tonic of the key that the loop's pitched parts are heard in, which is told; key overrules it. A loop without a key gets no drone but a warning.`,
+		New: func() Step { return &Drone{Velocity: 80 * Whole / 100} },
+		Example: func() Example {
+			return Example{
+				Step:   &Drone{Over: SpansOf("bar 2"), Velocity: Whole},
+				Before: "bass:45 x-..x-..x-..x-..|x-..x-..x-..x-..\nlead:72 x-......x-......|x-......x-......",
+				After:  "bass:45        x-..x-..x-..x-..|x-..x-..x-..x-..\nlead:72        x-......x-......|x-......x-......\ndrone-added:45 ................|x---------------",
+			}
+		},
+	}
+}
+
+// Apply implements [Step].
+func (d *Drone) Apply(env *Env, in song.Song) (song.Song, error) {
+	ranges := []song.Range{{End: in.End}}
+	if !d.Over.IsZero() {
+		found, told, err := d.Over.Resolve(SpanContext{Song: in, Strict: env.Strict})
+		if err != nil {
+			return song.Song{}, optionError("over", err)
+		}
+		for _, s := range told {
+			env.Tell("%s", s)
+		}
+		ranges = found
+	}
+	if len(ranges) == 0 {
+		return in, nil
+	}
+	key, ok := d.root(env)
+	if !ok {
+		env.Warn("nothing is held: no key is heard in the loop; key says what to hold")
+		return in, nil
+	}
+	name := "drone-added"
+	for n := 2; env.Full.Index(name) >= 0; n++ { // a draft may be the next one's loop
+		name = fmt.Sprintf("drone-added-%d", n)
+	}
+	e := in.Edit()
+	to, err := added{
+		part:    song.Part{Name: name, Role: song.Drone, Job: song.Drone.Job()},
+		channel: d.Channel, program: d.Program,
+	}.in(env, in, e)
+	if err != nil {
+		return song.Song{}, err
+	}
+	for _, r := range ranges {
+		e.Place(to, song.Note{Start: r.Start, End: r.End, Key: key, Vel: uint8(min(max(d.Velocity.Of(100), 1), 127))})
+	}
+	out := e.Song()
+	env.changed(out, []int{to}, ranges, fmt.Sprintf("key %d", key))
+	return out, nil
+}
+
+// root returns the key to hold.
+func (d *Drone) root(env *Env) (uint8, bool) {
+	if d.Key > 0 {
+		return uint8(d.Key), true
+	}
+	heard, ok := listen.KeyOf(env.Loop)
+	if ok {
+		env.Tell("drone: the loop is heard in %s, key %d is held", heard, 36+heard.Tonic)
+	}
+	return 36 + heard.Tonic, ok
+}

@@ -1,0 +1,95 @@
+package moves_test
+
+import (
+	"testing"
+
+	"loopdraft/moves"
+	"loopdraft/moves/movetest"
+	"loopdraft/smf/song"
+)
+
+func drone(key int, over ...string) *moves.Drone {
+	d := &moves.Drone{Key: key, Velocity: moves.Whole}
+	if len(over) > 0 {
+		d.Over = moves.SpansOf(over...)
+	}
+	return d
+}
+
+func TestDrone(t *testing.T) {
+	sound := func(d *moves.Drone, channel, program int, velocity moves.Share) *moves.Drone {
+		d.Channel, d.Program, d.Velocity = channel, program, velocity
+		return d
+	}
+	const aMinor = "bass:45 x---------------|................|................\npad:60 x---------------|................|................\npad:64 x-------........|................|................\n"
+	const same = "bass:45 x---------------|................|................\npad:64 x-------........|................|................\npad:60 x---------------|................|................\n"
+	movetest.Run(t,
+		movetest.Row{Name: "the root of the loop, held from the start of each span to its end, told", Step: drone(0, "bar 1", "bar 3"),
+			Before: aMinor, After: same + "drone-added:45 x---------------|................|x---------------",
+			May: movetest.Anything, Told: []string{"the loop is heard in A minor, key 45 is held", "drone-added is a new track on channel 3; put a sound on it"}},
+		movetest.Row{Name: "spans that touch have a note each", Step: drone(0, "bars 1-2", "bar 3"),
+			Before: aMinor, After: same + "drone-added:45 x---------------|----------------|x---------------", May: movetest.Anything},
+		movetest.Row{Name: "over all of the song, where no span is given", Step: drone(0),
+			Before: aMinor, After: same + "drone-added:45 x---------------|----------------|----------------", May: movetest.Anything},
+		movetest.Row{Name: "the root is the loop's, muted or not", Step: drone(0, "bar 2"),
+			Loop:   "lead:67 x---............",
+			Before: "lead:67 ................|................",
+			After:  "lead ................|................\ndrone-added:43 ................|x---------------", May: movetest.Anything},
+		movetest.Row{Name: "another key", Step: drone(127, "bar 1"),
+			Before: aMinor, After: same + "drone-added:127 x---------------|................|................", May: movetest.Anything},
+		movetest.Row{Name: "the lowest key", Step: drone(1, "bar 1"),
+			Before: aMinor, After: same + "drone-added:1 x---------------|................|................", May: movetest.Anything},
+		movetest.Row{Name: "drums alone have no key: a warning", Step: drone(0, "bar 1"),
+			Before: "kick x...x...x...x...", After: "kick x...x...x...x...", Warned: []string{"no key is heard in the loop"}},
+		movetest.Row{Name: "unless one is given", Step: drone(40, "bar 1"),
+			Before: "kick x...x...x...x...", After: "kick x...x...x...x...\ndrone-added:40 x---------------", May: movetest.Anything},
+		movetest.Row{Name: "a share of 100", Step: sound(drone(40, "bar 1"), 0, 0, 70*percent),
+			Before: "kick x...x...x...x...", May: movetest.Anything, Look: velocities("drone-added", "70")},
+		movetest.Row{Name: "at most 127", Step: sound(drone(40, "bar 1"), 0, 0, 200*percent),
+			Before: "kick x...x...x...x...", May: movetest.Anything, Look: velocities("drone-added", "127")},
+		movetest.Row{Name: "a channel and program of its own", Step: sound(drone(40, "bar 1"), 16, 1, moves.Whole),
+			Before: "kick x...x...x...x...", May: movetest.Anything, Told: []string{"drone-added is a new track on channel 16 with program 1"},
+			Look: func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+				p := after.Parts[1]
+				for _, ev := range after.Tracks[p.Track].Events {
+					if ev.Kind() == 0xC0 && ev.Chan() == 15 && ev.Data1() == 0 && ev.Tick == 0 && p.Role == song.Drone {
+						return
+					}
+				}
+				t.Errorf("no program 1 on channel 16, or no drone: %s", p.Role)
+			}},
+		movetest.Row{Name: "no free channel names channel", Step: drone(40, "bar 1"),
+			Before: channels(), Err: "channel: found no channel that is free for drone-added"},
+		movetest.Row{Name: "a loop that has such a part keeps it", Step: drone(40, "bar 1"),
+			Before: "drone-added:50 x---............", After: "drone-added:50 x---............\ndrone-added-2:40 x---------------", May: movetest.Anything},
+		movetest.Row{Name: "a span that is none", Step: drone(40, "bar 9"),
+			Before: "kick x...x...x...x...", Err: "over: "},
+	)
+}
+
+func TestALaterDronePlaysOnTheSameTrack(t *testing.T) {
+	in := mustGrid(t, "kick x...............|x...............")
+	env := &moves.Env{Strict: true}
+	out, err := in, error(nil)
+	for _, step := range []moves.Step{drone(40, "bar 1"), drone(45, "bar 2")} {
+		if out, err = moves.Run(env, step, out); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want := "kick           x...............|x...............\ndrone-added:45 ................|x---------------\ndrone-added:40 x---------------|................\n"
+	if got := song.Grid(out); got != want {
+		t.Errorf("\ngot\n%s\nwant\n%s", got, want)
+	}
+}
+
+func TestKeysOfADrone(t *testing.T) {
+	m, _ := moves.Lookup("drone")
+	for _, row := range []struct {
+		text string
+		ok   bool
+	}{{"0", false}, {"1", true}, {"127", true}, {"128", false}} {
+		if err := m.Set(m.New(), "key", []string{row.text}, false); (err == nil) != row.ok {
+			t.Errorf("key %s: %v", row.text, err)
+		}
+	}
+}

@@ -1,0 +1,161 @@
+package moves
+
+import (
+	"strconv"
+
+	"loopdraft/smf/song"
+)
+
+// Layer adds a copy of a part at an interval.
+type Layer struct {
+	Target
+	Interval Interval `yaml:"interval" doc:"how far above the part the copy lies"`
+	As       string   `yaml:"as" doc:"name of a new part on a track of its own that plays the copy; left out, the part itself plays it"`
+	Channel  int      `yaml:"channel" range:"1..16" doc:"channel of the new part; left out, a free one"`
+	Program  int      `yaml:"program" range:"1..128" doc:"program of the new part; left out, none is written"`
+	Velocity Share    `yaml:"velocity" doc:"share of the velocity of each note, at most the part's own loudest"`
+}
+
+// Interval is a distance in semitones.
+type Interval struct {
+	Semitones int // -127..127
+	Set       bool
+}
+
+// UnmarshalTexts reads an interval.
+func (i *Interval) UnmarshalTexts(texts []string) error {
+	n, ok := parseInt(texts[0])
+	if !ok || n < -127 || n > 127 {
+		return &OptionError{Found: strconv.Quote(texts[0]), Want: i.Want()}
+	}
+	*i = Interval{n, true}
+	return nil
+}
+
+func (i Interval) Texts() []string { return []string{strconv.Itoa(i.Semitones)} }
+func (i Interval) IsZero() bool    { return !i.Set }
+func (i Interval) Want() string    { return "-127 to 127 semitones" }
+
+func layerMove() Move {
+	return Move{
+		Name:  "layer",
+		Group: Pitch,
+		Brief: "Add a copy of a part at an interval",
+		Doc: `The notes the part has in the loop over each span, muted or not, are played once more at the interval, with a share of their velocity. A copy lasts as long as its note, at most to the end of the span; a note that rings into the span is not copied. Where the part strikes the copy's key itself, its own note stands.
+
+With as, the copy is a part of its own on a new track; a later layer of that name plays there too. No free channel is an error: channel then says which one to share.
+
+Drums, fx and key switches are copied as they are, by an interval of 0, or not at all, which is told for the parts. A key that would leave 0 to 127 is an error that names the note.`,
+		New: func() Step { return &Layer{Interval: Interval{12, true}, Velocity: 80 * Whole / 100} },
+		Example: func() Example {
+			return Example{
+				Step:   &Layer{Target: Target{Part: PartsOf("bass"), Over: SpansOf("bar 2")}, Interval: Interval{12, true}, Velocity: Whole},
+				Before: "bass x-..x-..x-..x-..|x-..x-..x-..x-..",
+				After:  "bass:48 ................|x-..x-..x-..x-..\nbass:36 x-..x-..x-..x-..|x-..x-..x-..x-..",
+			}
+		},
+	}
+}
+
+// Apply implements [Step].
+func (l *Layer) Apply(env *Env, in song.Song) (song.Song, error) {
+	if err := l.check(); err != nil {
+		return song.Song{}, err
+	}
+	var parts, fixed []int
+	for _, p := range env.Parts {
+		if in.Parts[p].Pitched() || l.Interval.Semitones == 0 {
+			parts = append(parts, p)
+		} else {
+			fixed = append(fixed, p)
+		}
+	}
+	if len(fixed) > 0 {
+		env.Tell("layer: %s not copied at an interval: drums, fx and triggers have no pitch", partNames(in, fixed))
+	}
+	if len(parts) == 0 {
+		return in, nil
+	}
+	e := in.Edit()
+	copies := 0
+	for _, p := range parts {
+		notes, err := l.copies(env, in, in.Parts[p])
+		if err != nil {
+			return song.Song{}, err
+		}
+		to := p
+		if l.As != "" && len(notes) > 0 {
+			if to, err = l.part(in.Parts[parts[0]]).in(env, in, e); err != nil {
+				return song.Song{}, err
+			}
+			in = e.Song()
+		}
+		for _, n := range notes {
+			e.Place(to, n)
+		}
+		copies += len(notes)
+	}
+	if copies == 0 {
+		env.Warn("nothing to layer: %s has no note there", partNames(in, parts))
+		return in, nil
+	}
+	out := e.Song()
+	if l.As != "" {
+		parts = []int{out.Index(l.As)}
+	}
+	env.changed(out, parts, env.Ranges, "")
+	return out, nil
+}
+
+func (l *Layer) check() error {
+	if l.As == "" {
+		for _, o := range []struct {
+			name  string
+			value int
+		}{{"channel", l.Channel}, {"program", l.Program}} {
+			if o.value != 0 {
+				return &OptionError{Option: o.name, Found: strconv.Itoa(o.value), Want: "as to name the new part that has it"}
+			}
+		}
+		if l.Interval.Semitones == 0 {
+			return &OptionError{Option: "interval", Found: "0", Want: "another interval, or as to name a new part"}
+		}
+		return nil
+	}
+	if err := CheckSectionName(l.As); err != nil { // a part's name keeps the rules of a section's
+		return optionError("as", err)
+	}
+	return nil
+}
+
+// part is the part that plays the copies of another.
+func (l *Layer) part(of song.Part) added {
+	p := song.Part{Name: l.As, Role: of.Role, Job: of.Job, Kit: of.Kit, Tails: of.Tails, Entry: of.Entry}
+	return added{part: p, option: "as", channel: l.Channel, program: l.Program}
+}
+
+// copies returns the notes of a part over the ranges, at the interval.
+func (l *Layer) copies(env *Env, in song.Song, p song.Part) ([]song.Note, error) {
+	own, s := env.Source(p.Name), env.Full
+	if len(own.Notes) == 0 {
+		own, s = p, in
+	}
+	isSwitch := keySwitches(env, in, p)
+	top := loudest(own.Notes)
+	by := l.Interval.Semitones
+	var out []song.Note
+	for _, r := range env.Ranges {
+		for _, n := range s.In(own, r) {
+			if isSwitch(n) && by != 0 {
+				continue
+			}
+			key, err := raisedKey(in, p, n, by)
+			if err != nil {
+				return nil, optionError("interval", err)
+			}
+			level := min(max(l.Velocity.Of(int(n.Vel)), 1), int(top))
+			out = append(out, song.Note{Start: n.Start, End: min(n.End, r.End), Key: key, Vel: uint8(level)})
+		}
+	}
+	return out, nil
+}

@@ -1,0 +1,238 @@
+package listen
+
+import (
+	"slices"
+
+	"loopdraft/smf/song"
+)
+
+// PrepareRule says what prepares a change. The zero value makes no sense: start from
+// [DefaultPrepareRule].
+type PrepareRule struct {
+	Bars       int // before the line, in which a preparation begins
+	DropBars   int // the same before a drop
+	Onsets     int // a preparation has at least so many, or lasts a beat
+	Level      int // ratio of velocities, in ten-thousandths, from which an onset is another one
+	Controller int // steps of 127 by which a controller has moved at the line
+}
+
+// DefaultPrepareRule returns the rule with its numbers (common practice, no source).
+func DefaultPrepareRule() PrepareRule {
+	return PrepareRule{Bars: 4, DropBars: 8, Onsets: 2, Level: 11885, Controller: 24}
+}
+
+// Preparing returns the parts that prepare the line where a bar starts (counted from 1), rising: each
+// departs, in the last bars before it and up to it, from what it played one pass of the loop earlier in
+// its section, or from the line-up where there is none. pass is the length of the loop in bars. lined is
+// the song after line-up and before moves; for a foreign file it is the loop laid out, and a departure
+// that lasts the whole section before the line is its line-up and prepares nothing. The first bar of a
+// song is prepared by nothing.
+func (r PrepareRule) Preparing(in, lined song.Song, pass, bar int) []int {
+	if bar <= 1 || bar > in.Bars()+1 {
+		return nil
+	}
+	w := r.window(in, bar)
+	var out []int
+	for i, p := range in.Parts {
+		source := sourceOf(lined, p)
+		if r.departs(in, lined, p, source, w, pass) || r.controllerDeparts(in, lined, p, source, w) {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+// Prepared tells whether anything prepares a line; see [PrepareRule.Preparing].
+func (r PrepareRule) Prepared(in, lined song.Song, pass, bar int) bool {
+	return len(r.Preparing(in, lined, pass, bar)) > 0
+}
+
+// window is the stretch before a line in which it is prepared.
+type window struct {
+	song.Range
+	line    int        // the bar that starts at its end
+	section song.Range // the section it ends, or all before the line
+}
+
+func (r PrepareRule) window(in song.Song, bar int) window {
+	bars, first := r.Bars, 1
+	for _, s := range in.Sections {
+		if s.Bar == bar && s.Kind == song.Drop {
+			bars = r.DropBars
+		}
+		if s.Bar < bar {
+			first = s.Bar
+		}
+	}
+	return window{in.BarRange(max(bar-bars, 1), bar-1), bar, in.BarRange(first, bar-1)}
+}
+
+// departs tells whether the notes of a part prepare a line.
+func (r PrepareRule) departs(in, lined song.Song, p, source song.Part, w window, pass int) bool {
+	tl := in.Time()
+	grain := tl.PPQ() / 16
+	// One window more is looked at, so that what began before the window is seen to.
+	over := song.Range{Start: max(w.section.Start, w.Start-w.Len()), End: w.End}
+	both := union(onsetsIn(in, p, over), onsetsIn(lined, source, over), grain)
+	played, planned := onsetsIn(in, p, over), onsetsIn(lined, source, over)
+	earlier := r.earlier(in, lined, p, source, w, pass, over)
+	beat := tl.BeatTicks(w.line - 1)
+	bar := tl.BarTicks(w.line - 1)
+	last := -1
+	departs := make([]bool, len(both))
+	for i, pl := range both {
+		departs[i] = r.other(pl, played, planned) && !earlier.has(pl, played)
+		if departs[i] {
+			last = i
+		}
+	}
+	if last < 0 || !r.endsAt(over, both, departs, last, beat) {
+		return false
+	}
+	first := last
+	for i := last - 1; i >= 0 && both[first].at-both[i].at <= bar; i-- {
+		if departs[i] {
+			first = i
+		}
+	}
+	start := both[first].at + over.Start
+	if start < w.Start || r.lastsOn(in, lined, p, source, w, both, departs, over) {
+		return false
+	}
+	if wholeSection(both, departs, over, w) {
+		return false
+	}
+	return last > first || over.End-start >= beat
+}
+
+// other tells whether a place is not what the line-up has there.
+func (r PrepareRule) other(pl slot, played, planned []onset) bool {
+	if pl.played < 0 || pl.source < 0 {
+		return true
+	}
+	a, b := played[pl.played].vel, planned[pl.source].vel
+	return played[pl.played].top != planned[pl.source].top || 10000*max(a, b) >= r.Level*min(a, b)
+}
+
+// endsAt tells whether a departure goes on up to the line: in the last beat nothing follows it that
+// does not depart, or it is in that beat.
+func (r PrepareRule) endsAt(over song.Range, both []slot, departs []bool, last int, beat song.Tick) bool {
+	if over.Len()-both[last].at <= beat {
+		return true
+	}
+	for i := last + 1; i < len(both); i++ {
+		if !departs[i] {
+			return false
+		}
+	}
+	return true
+}
+
+// pastPass is what a part played one pass earlier; there is none before its section.
+type pastPass struct {
+	onsets []onset
+	known  song.Tick // from here on it is known
+	grain  song.Tick
+}
+
+func (r PrepareRule) earlier(in, lined song.Song, p, source song.Part, w window, pass int, over song.Range) pastPass {
+	tl := in.Time()
+	first := tl.BarOf(over.Start)
+	out := pastPass{grain: tl.PPQ() / 16, known: over.Len()}
+	if pass < 1 || first-pass < 1 && w.line-pass <= 1 {
+		return out
+	}
+	for bar := first; bar < w.line; bar++ {
+		was := bar - pass
+		if was < 1 || tl.BarStart(was) < w.section.Start || !samePlan(lined, source, bar, was) {
+			continue
+		}
+		shift := tl.BarStart(bar) - over.Start
+		out.known = min(out.known, shift)
+		for _, o := range onsetsIn(in, p, in.BarRange(was, was)) {
+			o.at += shift
+			out.onsets = append(out.onsets, o)
+		}
+	}
+	return out
+}
+
+// samePlan tells whether the line-up has a part play the same in two bars.
+func samePlan(lined song.Song, source song.Part, a, b int) bool {
+	return sameOnsets(onsetsIn(lined, source, lined.BarRange(a, a)), onsetsIn(lined, source, lined.BarRange(b, b)))
+}
+
+// has tells whether the earlier pass did at a place what is done now.
+func (e pastPass) has(pl slot, played []onset) bool {
+	if pl.at < e.known {
+		return false
+	}
+	i := slices.IndexFunc(e.onsets, func(o onset) bool { return o.at-pl.at < e.grain && pl.at-o.at < e.grain })
+	if i < 0 || pl.played < 0 {
+		return (i < 0) == (pl.played < 0)
+	}
+	a, b := e.onsets[i], played[pl.played]
+	return a.top == b.top && a.vel == b.vel
+}
+
+// lastsOn tells whether a departure goes on past the line as it was in the bar before it.
+func (r PrepareRule) lastsOn(in, lined song.Song, p, source song.Part, w window, both []slot, departs []bool, over song.Range) bool {
+	if w.line > in.Bars() {
+		return false
+	}
+	tl := in.Time()
+	shift := tl.BarStart(w.line-1) - over.Start
+	next := in.BarRange(w.line, w.line)
+	played, planned := onsetsIn(in, p, next), onsetsIn(lined, source, next)
+	after := union(played, planned, tl.PPQ()/16)
+	k := 0
+	for i, pl := range both {
+		if pl.at < shift {
+			continue
+		}
+		if k == len(after) || abs(int(after[k].at-(pl.at-shift))) >= int(tl.PPQ()/16) || r.other(after[k], played, planned) != departs[i] {
+			return false
+		}
+		k++
+	}
+	return k > 0 && k == len(after)
+}
+
+// wholeSection tells whether a part departs all through the section: that is its line-up.
+func wholeSection(both []slot, departs []bool, over song.Range, w window) bool {
+	if over.Start != w.section.Start || w.Start > w.section.Start {
+		return false
+	}
+	for i, pl := range both {
+		if !departs[i] {
+			return false
+		}
+		if pl.played >= 0 && pl.source < 0 {
+			return false // it plays something of its own
+		}
+	}
+	return true
+}
+
+// controllerDeparts tells whether a controller that is known to be mapped has moved within the window.
+func (r PrepareRule) controllerDeparts(in, lined song.Song, p, source song.Part, w window) bool {
+	if source.Name == "" {
+		return false
+	}
+	far := func(a, b int, id song.Controller) bool { return 128*abs(a-b) >= r.Controller*(id.Max()+1) }
+	for _, id := range mappedOf(lined, p) {
+		now, plan := in.Points(p.Track, p.Channel, id), lined.Points(source.Track, source.Channel, id)
+		at := func(points song.Points, t song.Tick) int {
+			if v, ok := points.At(t); ok {
+				return v
+			}
+			v, _ := id.Default()
+			return v
+		}
+		from, to, line := w.Start, w.End-1, w.End
+		if far(at(now, to), at(plan, to), id) && !far(at(now, from-1), at(plan, from-1), id) && (line >= in.End || !far(at(now, line), at(plan, line), id)) {
+			return true
+		}
+	}
+	return false
+}
