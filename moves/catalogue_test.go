@@ -19,7 +19,7 @@ func TestExamplesAreTrue(t *testing.T) {
 			Name: m.Name, Step: m.Example().Step, Before: m.Example().Before, Sections: m.Example().Sections, After: m.Example().After, Steps: m.Example().Steps,
 		}
 		switch m.Name {
-		case "extend", "mark", "solo", "hit", "ride", "roll":
+		case "extend", "mark", "solo", "copy", "hit", "ride", "tempo", "roll", "swell", "drone":
 			row.May = movetest.Anything
 		}
 		movetest.Run(t, row)
@@ -111,6 +111,17 @@ func TestEveryOptionReadsWhatItWrites(t *testing.T) {
 	special := map[string][]string{
 		"extend.to": {"192 bars"}, "roll.from": {"1/2"}, "roll.to": {"1/32"}, "roll.velocity": {"35%..110%"},
 		"double.velocity": {"70%"}, "hit.velocity": {"110%"}, "ride.from": {"home+40"}, "ride.to": {"35%"},
+		"layer.interval": {"-12"}, "layer.as": {"high"}, "layer.channel": {"16"}, "layer.program": {"128"}, "layer.velocity": {"70%"},
+		"swell.velocity": {"10%..90%"}, "fill.velocity": {"10%..90%"},
+		"rise.by": {"bend"}, "rise.semitones": {"24"}, "rise.velocity": {"50%..90%"},
+		"drone.key": {"45"}, "drone.channel": {"16"}, "drone.program": {"128"}, "drone.velocity": {"70%"},
+		"transpose.semitones": {"-7"}, "transpose.octaves": {"2"}, "swing.amount": {"66.7%"}, "swing.grid": {"1/8"},
+		"gate.length": {"3/16"}, "shape.from": {"55%"}, "shape.to": {"80%"},
+		"copy.to": {"drop 2"}, "copy.length": {"3 bars"}, "ghost.velocity": {"30%"}, "ghost.density": {"50%"},
+		"stutter.slice": {"3/32"}, "stretch.by": {"double"}, "shift.by": {"-10 ticks"}, "shift.edges": {"clip"},
+		"humanise.timing": {"0"}, "humanise.velocity": {"30"}, "humanise.anchors": {"true"},
+		"echo.repeats": {"16"}, "echo.velocity": {"70%"}, "echo.tails": {"cut"},
+		"tempo.from": {"126.5"}, "tempo.to": {"96%"},
 	}
 	for _, m := range moves.Catalogue() {
 		for _, o := range m.Options() {

@@ -24,8 +24,8 @@ func ParseExtent(text string) (Extent, error) {
 		n, isNumber := parseInt(number)
 		switch {
 		case !isNumber || unit != "bars" && unit != "bar":
-			if isNumber && (unit == "minutes" || unit == "min" || unit == "m") {
-				bad.Hint = number + "m"
+			if hint := number + "m"; isNumber && (unit == "minutes" || unit == "min" || unit == "m") && isExtent(hint) {
+				bad.Hint = hint
 			}
 			return Extent{}, bad
 		case n < 1 || n > MaxBars || number[0] == '+':
@@ -34,8 +34,8 @@ func ParseExtent(text string) (Extent, error) {
 		return Extent{Bars: n}, nil
 	}
 	if _, isNumber := parseInt(text); isNumber {
-		if n := strings.TrimLeft(text, "+-0"); n != "" {
-			bad.Hint = n + " bars"
+		if hint := strings.TrimLeft(text, "+-0") + " bars"; isExtent(hint) {
+			bad.Hint = hint
 		}
 		return Extent{}, bad
 	}
@@ -59,6 +59,11 @@ func ParseExtent(text string) (Extent, error) {
 		return Extent{}, bad
 	}
 	return Extent{Micros: seconds * 1_000_000}, nil
+}
+
+func isExtent(text string) bool {
+	_, err := ParseExtent(text)
+	return err == nil
 }
 
 // UnmarshalTexts reads a length.

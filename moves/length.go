@@ -2,6 +2,7 @@ package moves
 
 import (
 	"fmt"
+	"strings"
 
 	"loopdraft/smf"
 	"loopdraft/smf/song"
@@ -50,6 +51,9 @@ func ParseLength(texts ...string) (Length, error) {
 	}
 	l, e := readSentence(texts[0], 0, (*phraseParser).length, lengthRewrites())
 	if e != nil {
+		if strings.HasPrefix(e.Hint, "[") {
+			e.Hint = "" // a list is no length
+		}
 		return Length{bad: e}, e
 	}
 	return l, nil

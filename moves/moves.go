@@ -69,10 +69,13 @@ type Example struct {
 // Catalogue returns the moves in the order they are listed: by group, then as a producer meets them.
 func Catalogue() []Move {
 	return []Move{
-		extendMove(), markMove(), muteMove(), soloMove(),
-		doubleMove(), thinMove(), rollMove(),
-		rideMove(),
-		hitMove(),
+		extendMove(), markMove(), muteMove(), soloMove(), copyMove(),
+		doubleMove(), thinMove(), rollMove(), fillMove(), ghostMove(), stutterMove(), stretchMove(), reverseMove(), shiftMove(),
+		swingMove(), humaniseMove(),
+		transposeMove(), layerMove(), riseMove(), droneMove(),
+		gateMove(), shapeMove(), echoMove(),
+		rideMove(), tempoMove(),
+		hitMove(), swellMove(),
 	}
 }
 
@@ -181,20 +184,21 @@ func Run(env *Env, step Step, in song.Song) (song.Song, error) {
 }
 
 func (e *Env) resolve(t *Target, in song.Song) error {
+	var mistakes []error
 	parts, err := t.Part.Resolve(in)
 	if err != nil {
-		return optionError("part", err)
+		mistakes = append(mistakes, optionError("part", err))
+	}
+	ranges, told := []song.Range{{End: in.End}}, []string(nil)
+	if !t.Over.IsZero() {
+		if ranges, told, err = t.Over.Resolve(SpanContext{Song: in, Strict: e.Strict}); err != nil {
+			mistakes = append(mistakes, optionError("over", err))
+		}
+	}
+	if len(mistakes) > 0 {
+		return errors.Join(mistakes...)
 	}
 	e.Parts = parts
-	over := t.Over
-	if over.IsZero() {
-		e.Ranges = []song.Range{{End: in.End}}
-		return nil
-	}
-	ranges, told, err := over.Resolve(SpanContext{Song: in, Strict: e.Strict})
-	if err != nil {
-		return optionError("over", err)
-	}
 	for _, s := range told {
 		e.Tell("%s", s)
 	}

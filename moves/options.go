@@ -82,9 +82,10 @@ func (m Move) Options() []Option {
 	v := reflect.ValueOf(m.New()).Elem()
 	var out []Option
 	for _, f := range fieldsOf(v.Type()) {
-		o := Option{Name: f.name, Doc: f.tag.Get("doc"), Required: f.required()}
+		o := Option{Name: f.name, Doc: f.tag.Get("doc")}
 		o.Want, o.List = wantOf(v.FieldByIndex(f.index), f.tag)
 		o.Default = strings.Join(optionTexts(v.FieldByIndex(f.index)), ", ")
+		o.Required = f.required() && o.Default == "" // a move may have a default for what others ask for
 		out = append(out, o)
 	}
 	return out
@@ -128,6 +129,10 @@ func fieldsOf(t reflect.Type) []field {
 func wantOf(v reflect.Value, tag reflect.StructTag) (want string, list bool) {
 	if o, ok := v.Addr().Interface().(Value); ok {
 		_, list = o.(interface{ list() })
+		if _, share := o.(*Share); share && tag.Get("range") != "" {
+			lo, hi := shareRange(tag)
+			return fmt.Sprintf("a percentage from %s to %s", lo, hi), list
+		}
 		return o.Want(), list
 	}
 	switch v.Kind() {
@@ -149,6 +154,17 @@ func rangeOf(tag reflect.StructTag) (lo, hi int, unit string) {
 	lo, _ = strconv.Atoi(a)
 	hi, _ = strconv.Atoi(b)
 	return lo, hi, tag.Get("unit")
+}
+
+// shareRange reads a tag such as range:"0.01%..100%"; without one, any share will do.
+func shareRange(tag reflect.StructTag) (lo, hi Share) {
+	a, b, ok := strings.Cut(tag.Get("range"), "..")
+	if !ok {
+		return 0, 10 * Whole
+	}
+	lo, _ = ParseShare(a)
+	hi, _ = ParseShare(b)
+	return lo, hi
 }
 
 func optionTexts(v reflect.Value) []string {
@@ -188,6 +204,9 @@ func (m Move) Set(step Step, name string, texts []string, isList bool) error {
 	if _, takesList := val.(interface{ list() }); isList && !takesList {
 		return &OptionError{Option: name, Found: "a list", Want: m.option(name).Want}
 	}
+	if share, ok := val.(*Share); ok {
+		return setShare(share, fields[i], m.option(name).Want, texts[0])
+	}
 	if isValue {
 		if err := val.UnmarshalTexts(texts); err != nil {
 			return optionError(name, err)
@@ -195,6 +214,25 @@ func (m Move) Set(step Step, name string, texts []string, isList bool) error {
 		return nil
 	}
 	return setPlain(at, fields[i], texts[0])
+}
+
+// setShare sets a share, which may have a range of its own; a hint lies within it too.
+func setShare(share *Share, f field, want, text string) error {
+	lo, hi := shareRange(f.tag)
+	within := func(text string) (Share, bool) {
+		s, err := ParseShare(text)
+		return s, err == nil && s >= lo && s <= hi
+	}
+	got, ok := within(text)
+	if ok {
+		*share = got
+		return nil
+	}
+	bad := &OptionError{Option: f.name, Found: strconv.Quote(text), Want: want}
+	if _, ok := within(text + "%"); ok {
+		bad.Hint = text + "%"
+	}
+	return bad
 }
 
 func setPlain(v reflect.Value, f field, text string) error {
@@ -309,25 +347,4 @@ func (m Move) Text(step Step) string {
 	}
 	b.WriteString("}")
 	return b.String()
-}
-
-// CheckSpans finds the mistakes in the spans and places of a step that show on the sections of a song
-// alone, such as a section that is not there. Each is an [*OptionError].
-func CheckSpans(step Step, s song.Song) error {
-	v := reflect.ValueOf(step).Elem()
-	c := SpanContext{Song: s}
-	var out []error
-	for _, f := range fieldsOf(v.Type()) {
-		var err error
-		switch o := v.FieldByIndex(f.index).Addr().Interface().(type) {
-		case *Spans:
-			_, _, err = o.Resolve(c)
-		case *Places:
-			_, _, err = o.Resolve(c)
-		}
-		if err != nil && !v.FieldByIndex(f.index).IsZero() {
-			out = append(out, optionError(f.name, err))
-		}
-	}
-	return errors.Join(out...)
 }

@@ -242,7 +242,10 @@ func findWord(s song.Song, name string) foundParts {
 		}
 		return foundParts{where(func(p song.Part) bool { return p.InGroup(name) }), b, true}
 	case isJob(name):
-		return foundParts{where(func(p song.Part) bool { return p.Role != song.Trigger && string(p.Job) == name }), jobBreadth, true}
+		found := where(func(p song.Part) bool { return p.Role != song.Trigger && string(p.Job) == name })
+		if len(found) > 0 || s.Index(name) < 0 { // as with roles
+			return foundParts{found, jobBreadth, true}
+		}
 	case alias && string(role) == name:
 		found := where(func(p song.Part) bool { return p.Role == role })
 		if len(found) > 0 || s.Index(name) < 0 { // else a part bears the name, and the recipe gave it another role

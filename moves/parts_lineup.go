@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 
 	"loopdraft/smf/song"
 )
@@ -212,6 +213,10 @@ func (p *phraseParser) lineItem() (lineItem, *GrammarError) {
 func (l lineItem) claim(s song.Song, bars int, strict bool, claims []claim, told *[]string) *GrammarError {
 	found, e := l.item.find(s, l.ifAny)
 	if e != nil {
+		if strings.HasSuffix(e.Hint, ifAnySuffix) { // which stands behind all that is left out
+			l.ifAny = true
+			e.Hint = l.text()
+		}
 		return e
 	}
 	plays, e := l.bars(bars, strict, told)

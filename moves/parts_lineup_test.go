@@ -105,7 +105,7 @@ func TestLineUpBarsMustFit(t *testing.T) {
 		}
 	}
 	_, _, err := LineUpOf("snare", "kick", "tom from 3").Resolve(s, 8, true)
-	if got := mistakes(err); len(got) != 2 || got[0].Index != 0 || got[1].Index != 2 || got[0].Hint != "snare if any" {
+	if got := mistakes(err); len(got) != 2 || got[0].Index != 0 || got[1].Index != 2 || got[0].Hint != "snare if any" || got[1].Hint != "tom if any from 3" {
 		t.Errorf("parts that are not there: got %v", err)
 	}
 }

@@ -218,3 +218,14 @@ func ExampleParts_Resolve() {
 	// [0 3] <nil>
 	// [] found "snare", want one of kick, hat 1, hat 2, clap, or a role, job or group of theirs; did you mean "snare if any"?
 }
+
+func TestAPartWhoseJobChangedKeepsItsName(t *testing.T) {
+	s := song.Song{Parts: []song.Part{{Name: "bass", Role: song.BassR, Job: song.Hook}, {Name: "stab", Role: song.Stab, Job: song.Bed}}}
+	if got, err := PartsOf("bass").Resolve(s); err != nil || len(got) != 1 || got[0] != 0 {
+		t.Errorf("no other is a bass: got %v, %v, want the part of the name", got, err)
+	}
+	s.Parts[1].Job = song.Bass
+	if got, err := PartsOf("bass").Resolve(s); err != nil || len(got) != 1 || got[0] != 1 {
+		t.Errorf("another is the bass: got %v, %v, want that one", got, err)
+	}
+}

@@ -63,6 +63,10 @@ func TestPromisesOnRandomSongs(t *testing.T) {
 		{roll("kick", "bar 3", "1/8", "1/16", "2 beats"), movetest.Anything},
 		{hit("crash", moves.Whole, "drop", "2.2"), movetest.Anything},
 		{&moves.Solo{Target: target("kick", "bar 2")}, movetest.Anything},
+		{fill("drums", "last 1 bar of drop"), movetest.Anything},
+		{swell("hat or snare or kick", "bars 1-2", "auto"), movetest.Anything},
+		{layer("all", "bars 2-3", 0, "copy"), movetest.Anything},
+		{layer("music", "drop", 7, ""), nil},
 		{ride("all", "drop", "cutoff", "10", "home", moves.Exp), movetest.Anything},
 	}
 	for seed := range uint64(10) {

@@ -1,6 +1,7 @@
 package moves
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"sort"
@@ -33,7 +34,7 @@ func rideMove() Move {
 		Brief: "Move a controller, pitch bend or channel pressure along a curve",
 		Doc: `Over each span the controller's events on the part's track and channel are replaced: the first stands where the span starts, then one for each changed value, none less than 10 ms after the one before, and the last is at the end value. Where the span ends the controller goes home; with hold, nothing more is written.
 
-Home is what the loop has there, else the home the recipe gives the part, else the controller's default: volume 100, pan 64, expression 127, pedals, modulation and pressure 0, bend in the middle. Where none is known, 64 is taken and told. Home is also written at bar 1 and where each section starts, except inside a ride and after one that holds, so that playing from the middle sounds right.
+Home is what the loop has there, else the home the recipe gives the part, else the controller's default: volume 100, pan 64, expression 127, pedals, modulation and pressure 0, bend in the middle. Where none is known, 64 is taken and told; so is the nearest value the controller has where a share of home, or steps from it, lead past that. Home is also written at bar 1 and where each section starts, except inside a ride and after one that holds, so that playing from the middle sounds right.
 
 By exp, a ride from or to 0 starts or ends at 1 on its way. Most instruments ignore a controller until someone maps it: what has to be mapped is told. A sound that shares its track and channel with others cannot be ridden alone.`,
 		New: func() Step { return &Ride{From: HomePlus(0), Curve: Linear} },
@@ -56,6 +57,11 @@ func (r *Ride) Apply(env *Env, in song.Song) (song.Song, error) {
 	channels, err := wholeChannels(in, env.Parts)
 	if err != nil {
 		return song.Song{}, err
+	}
+	for _, parts := range channels { // the first that cannot have the values says enough
+		if err := r.pastRange(env, newHoming(env, in, parts, id)); err != nil {
+			return song.Song{}, err
+		}
 	}
 	out := in
 	for _, parts := range channels {
@@ -84,6 +90,41 @@ func (r *Ride) checkValues(id song.Controller) error {
 		return &OptionError{Option: "to", Found: "home", Want: "another value than from"}
 	}
 	return nil
+}
+
+// pastRange finds steps from home that lead past what the controller has, wherever its home is. Others
+// that do so where home is now are told, and the nearest value is taken.
+func (r *Ride) pastRange(env *Env, h *homing) error {
+	var out []error
+	for _, o := range []struct {
+		name  string
+		value ControlValue
+		at    func(song.Range) song.Tick
+	}{
+		{"from", r.From, func(over song.Range) song.Tick { return over.Start }},
+		{"to", r.To, func(over song.Range) song.Tick { return over.End }},
+	} {
+		for _, over := range env.Ranges {
+			home := h.at(o.at(over))
+			v, taken := o.value.exact(home), o.value.resolve(h.id, home)
+			if v == taken {
+				continue
+			}
+			if text := o.value.Texts()[0]; !o.value.reaches(h.id) {
+				out = append(out, &OptionError{Option: o.name, Found: fmt.Sprintf("%s, which is %d", text, v),
+					Want: fmt.Sprintf("0 to %d for %s (home is %d)", h.id.Max(), ControllerText(h.id), home)})
+				break
+			} else {
+				env.Tell("%s of %s for %s is %d: %d is taken", text, ControllerText(h.id), h.part.Name, v, taken)
+			}
+		}
+	}
+	return errors.Join(out...)
+}
+
+// reaches tells whether there is a home from which the value is one that the controller has.
+func (c ControlValue) reaches(id song.Controller) bool {
+	return c.kind != homeSteps || max(c.steps, -c.steps) <= id.Max()
 }
 
 // wholeChannels groups parts by track and channel. A channel of which a part is missing is an error:

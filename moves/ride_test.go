@@ -205,6 +205,26 @@ func TestEventsOfARideAreTenMillisecondsApart(t *testing.T) {
 	}
 }
 
+func TestStepsThatNoHomeAllowsAreAMistake(t *testing.T) {
+	in := mustGrid(t, "lead x.......")
+	for _, tt := range []struct{ rule, controller, from, to, err, told string }{
+		{"up and down", "cutoff", "home+400", "home-400", "from: found home+400, which is 464, want 0 to 127 for cutoff (home is 64)\nto: found home-400, which is -336, want 0 to 127 for cutoff (home is 64)", ""},
+		{"what some home would allow is told", "expression", "home+20", "home", "", "home+20 of expression for lead is 147: 127 is taken"},
+		{"a share of home too", "expression", "home", "150%", "", "150% of expression for lead is 191: 127 is taken"},
+		{"bend goes further", "bend", "home+400", "home", "", ""},
+	} {
+		env := &moves.Env{}
+		_, err := moves.Run(env, ride("lead", "bar 1", tt.controller, tt.from, tt.to, moves.Linear), in)
+		if got := fmt.Sprint(err); err != nil && got != tt.err || err == nil && tt.err != "" {
+			t.Errorf("%s:\ngot  %v\nwant %s", tt.rule, err, tt.err)
+		}
+		told := strings.Join(env.Told, "\n")
+		if tt.told != "" && !strings.Contains(told, tt.told) || tt.told == "" && strings.Contains(told, "is taken") && tt.controller == "bend" {
+			t.Errorf("%s: told %q, want %q", tt.rule, told, tt.told)
+		}
+	}
+}
+
 func TestARideOnOneOfSeveralSoundsOfAChannelIsRefused(t *testing.T) {
 	in := mustGrid(t, "kick x...x...\nclap ....x...\nhat ..x...x.\nlead x.......")
 	for _, i := range []int{1, 2} {

@@ -34,7 +34,7 @@ The level rises evenly in dB from the first hit to the last, drops 1.5 dB where 
 
 In the gap every part rests: notes that start in it go, pitched ones that ring into it end there, drums ring on; only a crash may break it. After a gap, a kick on the line is as loud as the part's loudest hit. Auto is 1 beat, from about 170 bpm 2 beats, before the second drop twice that; where it would leave no room for the roll, there is none.`,
 		New: func() Step {
-			return &Roll{From: NoteValue{1, 4}, To: NoteValue{1, 16}, Velocity: Shares{40 * Whole / 100, 105 * Whole / 100}}
+			return &Roll{From: NoteValue{1, 4}, To: defaultRollEnd(), Velocity: Shares{40 * Whole / 100, 105 * Whole / 100}}
 		},
 		Example: func() Example {
 			return Example{
@@ -46,6 +46,9 @@ In the gap every part rests: notes that start in it go, pitched ones that ring i
 		},
 	}
 }
+
+// defaultRollEnd is the spacing of the last hits where none is given.
+func defaultRollEnd() NoteValue { return NoteValue{1, 16} }
 
 // shortestRoll is the spacing no roll goes below.
 func shortestRoll() NoteValue { return NoteValue{1, 32} }
@@ -119,8 +122,16 @@ func (r *Roll) stages() ([]NoteValue, error) {
 		v.Den *= 2
 		out = append(out, v)
 	}
-	if last := out[len(out)-1]; longer(last, r.To) || longer(r.To, last) || longer(shortestRoll(), r.To) {
-		return nil, &OptionError{Option: "to", Found: r.To.Texts()[0], Want: fmt.Sprintf("%s, or that halved any number of times, not below 1/32", r.From.Texts()[0])}
+	last := out[len(out)-1]
+	missed := longer(last, r.To) || longer(r.To, last)
+	from, to := r.From.Texts()[0], r.To.Texts()[0]
+	switch {
+	case longer(shortestRoll(), r.From):
+		return nil, &OptionError{Option: "from", Found: from, Want: "a spacing of 1/32 or more"}
+	case missed && r.To == defaultRollEnd(): // most likely not written
+		return nil, &OptionError{Option: "from", Found: from, Want: fmt.Sprintf("%s, or that doubled any number of times, while to is %s", to, to)}
+	case missed || longer(shortestRoll(), r.To):
+		return nil, &OptionError{Option: "to", Found: to, Want: fmt.Sprintf("%s, or that halved any number of times, not below 1/32", from)}
 	}
 	return out, nil
 }

@@ -14,7 +14,7 @@ type GrammarError struct {
 	Col   int    // column of what was found, in characters from 1
 	Found string // what was found there; "" where the sentence ends
 	Want  string // what would be valid there
-	Hint  string // a word or sentence that is valid and may be meant, a list in brackets; "" where nothing is close
+	Hint  string // a word or sentence that is valid and may be meant; several in brackets, bare where the sentence is one of a list; "" where nothing is close
 }
 
 // Error returns what was found, what is wanted and, if something is close, what may be meant.

@@ -538,10 +538,10 @@ func sectionFirst(ws []string) []string {
 	return slices.Concat(ws[n:], []string{"of"}, ws[:n])
 }
 
-// everyOther reads every other drop as the second and the fourth.
+// everyOther reads every other drop as the second: whether there is a fourth depends on the song.
 func everyOther(ws []string) []string {
 	if len(ws) == 3 && ws[0] == "every" && ws[1] == "other" && isNameWord(ws[2]) {
-		return []string{ws[2], "2", "and", ws[2], "4"}
+		return []string{ws[2], "2"}
 	}
 	return nil
 }

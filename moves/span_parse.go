@@ -147,6 +147,9 @@ func readSentences[T phrase](texts []string, rule func(*phraseParser) (T, *Gramm
 	for i, text := range texts {
 		got, e := readSentence(text, i, rule, rewrites)
 		if e != nil {
+			if len(texts) > 1 { // it stands in a list, which holds no other
+				e.Hint = strings.Trim(e.Hint, "[]")
+			}
 			mistakes = append(mistakes, e)
 			continue
 		}

@@ -17,8 +17,8 @@ type SpanContext struct {
 	Strict bool // written numbers that do not fit are errors; otherwise clipped and told
 }
 
-// maxStretches bounds what a sentence may stand for: nested spans such as "4 bars before every
-// 1/64 of 4 bars before every 1/64" multiply.
+// maxStretches bounds what a sentence, and a list of them, may stand for: nested spans such as "4
+// bars before every 1/64 of 4 bars before every 1/64" multiply, and long lists add up.
 const maxStretches = 1 << 18
 
 // errNoBars is returned for songs without common bars.
@@ -47,13 +47,18 @@ func (s Spans) Resolve(c SpanContext) (ranges []song.Range, told []string, err e
 	for i, item := range items {
 		r.text = item.text()
 		got, e := item.stretches(r)
+		full := e == nil && len(found)+len(got) > maxStretches
+		if full {
+			e = tooManyInAll(r.text)
+		}
 		if e != nil {
 			e.Text, e.Index = r.text, i
 			mistakes = append(mistakes, e)
 		}
-		if found = append(found, got...); len(found) > maxStretches {
-			return nil, nil, &GrammarError{Text: r.text, Index: i, Col: 1, Found: r.text, Want: fmt.Sprintf("at most %d ranges in all of the list", maxStretches)}
+		if full {
+			break // each that follows would take its time to be one too many as well
 		}
+		found = append(found, got...)
 	}
 	if len(mistakes) > 0 {
 		return nil, nil, joinErrors(mistakes)
@@ -75,9 +80,16 @@ func (p Places) Resolve(c SpanContext) (at []song.Tick, told []string, err error
 	for i, item := range p.items {
 		r.text = item.text()
 		got, e := item.instants(r, false)
+		full := e == nil && len(at)+len(got) > maxStretches
+		if full {
+			e = tooManyInAll(r.text)
+		}
 		if e != nil {
 			e.Text, e.Index = r.text, i
 			mistakes = append(mistakes, e)
+		}
+		if full {
+			break
 		}
 		at = append(at, got...)
 	}
@@ -204,10 +216,14 @@ func (r *spanResolver) fit(in stretch, got song.Range, m mention) (stretch, bool
 
 // room says which numbers would fit.
 func (r *spanResolver) room(in stretch, m mention) string {
+	if m.unit != noteUnit && r.count(in, m.unit) == 0 {
+		one := strings.TrimSuffix(m.unit.String(), "s")
+		return fmt.Sprintf("a span of at least a %s to count in (%s is shorter)", one, r.label(in))
+	}
 	if m.whole || m.unit == noteUnit {
 		return "at most the " + r.roomText(in, m.unit) + " of " + r.label(in)
 	}
-	return fmt.Sprintf("%s within 1-%d (%s)", m.unit, max(r.count(in, m.unit), 1), r.label(in))
+	return fmt.Sprintf("%s within 1-%d (%s)", m.unit, r.count(in, m.unit), r.label(in))
 }
 
 // roomText says how many bars or beats a range has.
@@ -305,6 +321,10 @@ func (r *spanResolver) sized(l Length) *GrammarError {
 
 func tooMany(col int, found string) *GrammarError {
 	return &GrammarError{Col: col, Found: found, Want: fmt.Sprintf("a span of at most %d ranges", maxStretches)}
+}
+
+func tooManyInAll(text string) *GrammarError {
+	return &GrammarError{Col: 1, Found: text, Want: fmt.Sprintf("a list of at most %d ranges in all", maxStretches)}
 }
 
 func (allSpan) stretches(r *spanResolver) ([]stretch, *GrammarError) {
@@ -440,9 +460,11 @@ func (r *spanResolver) named(n named) ([]int, *GrammarError) {
 // unknown lists the sections there are, with the nearest word.
 func (r *spanResolver) unknown(n named) *GrammarError {
 	e := &GrammarError{Col: n.col, Found: n.text(), Want: "a song that has sections"}
-	var labels, names, kinds []string
+	var labels, said, names, kinds []string
 	for i, s := range r.song.Sections {
-		labels = append(labels, r.sectionLabel(i))
+		if isNameWord(s.Name) { // else it is a marker's text that no sentence can say
+			labels, said = append(labels, r.sectionLabel(i)), append(said, s.Name)
+		}
 		if !slices.Contains(names, s.Name) {
 			names = append(names, s.Name)
 		}
@@ -454,7 +476,7 @@ func (r *spanResolver) unknown(n named) *GrammarError {
 		return e
 	}
 	e.Want = "one of " + strings.Join(names, ", ")
-	e.Hint = song.Nearest(n.text(), slices.Concat(labels, names, kinds))
+	e.Hint = song.Nearest(n.text(), slices.Concat(labels, said, kinds))
 	if e.Hint == "" && (synonym(n.name) == "all" || n.name == "song" || n.name == "track" || n.name == "loop") {
 		e.Hint = "all"
 	}

@@ -13,7 +13,7 @@ import (
 type Thin struct {
 	Target
 	Chance
-	Keep Share  `yaml:"keep" doc:"share of the onsets that stays, more than 0% and at most 100%" required:"true"`
+	Keep Share  `yaml:"keep" range:"0.01%..100%" doc:"share of the onsets that stays" required:"true"`
 	By   string `yaml:"by" words:"weight,even,bars,chance" doc:"which go first: the metrically weakest (weight); so that the rest is spread evenly (even); whole bars, of each two the first (bars); by chance; left out, bars for hooks and weight for other parts"`
 }
 
@@ -39,7 +39,7 @@ By weight, the onsets that are weakest in the metre go first: in 4/4 the off-bea
 // Apply implements [Step].
 func (m *Thin) Apply(env *Env, in song.Song) (song.Song, error) {
 	if m.Keep <= 0 || m.Keep > Whole {
-		return song.Song{}, &OptionError{Option: "keep", Found: m.Keep.String(), Want: "more than 0% and at most 100%"}
+		return song.Song{}, &OptionError{Option: "keep", Found: m.Keep.String(), Want: thinMove().option("keep").Want}
 	}
 	env.checkNotes(in)
 	e := in.Edit()

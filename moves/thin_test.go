@@ -106,7 +106,7 @@ func TestThin(t *testing.T) {
 			After:  "hat x.x.x.x.|........",
 			Warned: []string{"nothing plays there"}},
 		movetest.Row{Name: "nothing to keep is a mistake", Step: thin("hat", "", 0, ""),
-			Before: "hat x.x.x.x.", Err: "keep: found 0%, want more than 0% and at most 100%"},
+			Before: "hat x.x.x.x.", Err: "keep: found 0%, want a percentage from 0.01% to 100%"},
 		movetest.Row{Name: "more than there is is a mistake", Step: thin("hat", "", 150*percent, ""),
 			Before: "hat x.x.x.x.", Err: "keep: found 150%"},
 	)

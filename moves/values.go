@@ -49,8 +49,10 @@ func ParseShare(text string) (Share, error) {
 	digits, ok := strings.CutSuffix(text, "%")
 	whole, decimals, point := strings.Cut(digits, ".")
 	if _, isNumber := parseInt(text); !ok {
-		if isNumber {
-			bad.Hint = text + "%"
+		if hint := text + "%"; isNumber {
+			if _, err := ParseShare(hint); err == nil {
+				bad.Hint = hint
+			}
 		}
 		return 0, bad
 	}
@@ -287,14 +289,18 @@ func (c ControlValue) Want() string {
 
 // resolve returns the value for a controller whose home is known, kept within its range.
 func (c ControlValue) resolve(id song.Controller, home int) int {
-	v := c.steps
+	return min(max(c.exact(home), 0), id.Max())
+}
+
+// exact returns the value where home is known, which may lie past what a controller has.
+func (c ControlValue) exact(home int) int {
 	switch c.kind {
 	case homeShare:
-		v = c.share.Of(home)
+		return c.share.Of(home)
 	case homeSteps:
-		v = home + c.steps
+		return home + c.steps
 	}
-	return min(max(v, 0), id.Max())
+	return c.steps
 }
 
 // Gap is how long everything rests before a line: a length, or auto.

@@ -1,6 +1,7 @@
 package recipes
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"path"
@@ -57,17 +58,18 @@ type drafter struct {
 	res    *Result
 	report listen.Report
 
-	file   *smf.File // the inputs joined
-	tracks []int     // which input each track is of
-	loop   listen.Loop
-	laid   bool // the loop was laid out over a length
-	found  bool // the loop was looked for in the file
-	plan   plan
-	plays  lineUp
-	steps  []doneStep
-	equal  map[string]int // how many steps of a text there were
-	env    moves.Env
-	in     song.Song // the song so far
+	file    *smf.File // the inputs joined
+	tracks  []int     // which input each track is of
+	loop    listen.Loop
+	leftOut []int // the entries of "parts:" with mistakes
+	laid    bool  // the loop was laid out over a length
+	found   bool  // the loop was looked for in the file
+	plan    plan
+	plays   lineUp
+	steps   []doneStep
+	equal   map[string]int // how many steps of a text there were
+	env     moves.Env
+	in      song.Song // the song so far
 }
 
 // doneStep is a step that was carried out, or skipped.
@@ -115,7 +117,7 @@ func Hear(inputs []Input, r *Recipe, o Options) (*Result, error) {
 	} else {
 		err = d.asItIs(inputs)
 	}
-	if err != nil {
+	if err := cmp.Or(err, d.src.err()); err != nil {
 		return nil, err
 	}
 	d.res.Song = d.in
@@ -208,12 +210,24 @@ func (d *drafter) extends() bool {
 	return slices.ContainsFunc(d.r.Moves, func(s StepSpec) bool { return s.Move == "extend" })
 }
 
-func (d *drafter) overrides() []listen.Override {
-	var out []listen.Override
-	for _, p := range d.r.Parts {
-		out = append(out, p.Override)
+// readParts calls f, which reads "parts:", until it finds no mistake in them. An entry with a mistake
+// is told and left out, so that the mistakes of the rest of the recipe are found too.
+func (d *drafter) readParts(f func(overrides []listen.Override) error) error {
+	for {
+		var overrides []listen.Override
+		var entries []int
+		for i, p := range d.r.Parts {
+			if !slices.Contains(d.leftOut, i) {
+				overrides, entries = append(overrides, p.Override), append(entries, i)
+			}
+		}
+		err := f(overrides)
+		var mistakes listen.OverrideErrors
+		if !errors.As(err, &mistakes) {
+			return err
+		}
+		d.partMistakes(mistakes, entries)
 	}
-	return out
 }
 
 // asItIs hears the parts of the file without looking for a loop in it.
@@ -236,7 +250,7 @@ func (d *drafter) asItIs(inputs []Input) error {
 
 // findLoop finds the loop in the file and hears its parts.
 func (d *drafter) findLoop(inputs []Input) error {
-	o := listen.LoopOptions{InputOfTrack: d.tracks, LoopBars: d.r.Loop, BPM: d.r.BPM, Metre: d.r.Metre, Overrides: d.overrides()}
+	o := listen.LoopOptions{InputOfTrack: d.tracks, LoopBars: d.r.Loop, BPM: d.r.BPM, Metre: d.r.Metre}
 	for _, in := range inputs {
 		o.Names = append(o.Names, in.Name)
 	}
@@ -249,9 +263,15 @@ func (d *drafter) findLoop(inputs []Input) error {
 	if d.o.Metre != (smf.Metre{}) {
 		o.Metre = d.o.Metre
 	}
-	file, loop, told, err := listen.FindLoop(d.file, o)
-	if err != nil {
-		return d.partMistakes(err)
+	var file *smf.File
+	var loop listen.Loop
+	var told []string
+	if err := d.readParts(func(overrides []listen.Override) (err error) {
+		o.Overrides = overrides
+		file, loop, told, err = listen.FindLoop(d.file, o)
+		return err
+	}); err != nil {
+		return err
 	}
 	d.tell(told...)
 	d.loop, d.res.LoopBars = loop, loop.Bars
@@ -263,9 +283,13 @@ func (d *drafter) findLoop(inputs []Input) error {
 }
 
 func (d *drafter) hear(s song.Song) error {
-	heard, report, err := listen.Hear(s, listen.Options{Overrides: d.overrides(), Loop: d.loop})
-	if err != nil {
-		return d.partMistakes(err)
+	var heard song.Song
+	var report listen.Report
+	if err := d.readParts(func(overrides []listen.Override) (err error) {
+		heard, report, err = listen.Hear(s, listen.Options{Overrides: overrides, Loop: d.loop})
+		return err
+	}); err != nil {
+		return err
 	}
 	d.tell(report.Told...)
 	d.in, d.report = heard, report
@@ -273,24 +297,54 @@ func (d *drafter) hear(s song.Song) error {
 	return nil
 }
 
-// partMistakes puts the mistakes of "parts:" in their places.
-func (d *drafter) partMistakes(err error) error {
-	var mistakes listen.OverrideErrors
-	if !errors.As(err, &mistakes) {
-		return err
+// partMistakes puts the mistakes of "parts:" in their places; entries are those that were read.
+func (d *drafter) partMistakes(mistakes listen.OverrideErrors, entries []int) {
+	for _, e := range mistakes {
+		d.leftOut = append(d.leftOut, entries[e.Index])
 	}
 	for _, e := range mistakes {
-		path, at := "parts."+e.Name, spot{}
+		entry := entries[e.Index]
+		if e.NotThere && d.mayMean(e.Name, entry) {
+			continue
+		}
+		path, fields := "parts."+e.Name, d.r.Parts[entry].at
 		if e.Field != "" {
 			path += "." + e.Field
 		}
-		if e.Index < len(d.r.Parts) {
-			fields := d.r.Parts[e.Index].at
-			at = spotOfField(fields, e.Field, e.Item, spotOfField(fields, "", -1, spot{}))
-		}
+		at := spotOfField(fields, e.Field, e.Item, spotOfField(fields, "", -1, spot{}))
 		d.src.fail(at, Error{Path: path, Found: e.Found, Want: e.Want, Hint: e.Hint})
 	}
-	return d.src.err()
+}
+
+// mayMean tells whether a word that means no part may mean one that an entry of "parts:" other than
+// this, or any for -1, would make if it had no mistakes.
+func (d *drafter) mayMean(text string, this int) bool {
+	word, _, _ := strings.Cut(text, " ")
+	role, isRole := song.RoleWord(word)
+	for _, i := range d.leftOut {
+		p := d.r.Parts[i]
+		name, _, _ := strings.Cut(p.Name, " ")
+		for _, w := range []string{name, p.Role} {
+			r, ok := song.RoleWord(w)
+			if i != this && (w == word || ok && isRole && r == role) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// follows tells whether a mistake may only follow from one in "parts:".
+func (d *drafter) follows(err error) bool {
+	var option *moves.OptionError
+	var grammar *moves.GrammarError
+	switch {
+	case errors.As(err, &option):
+		return d.mayMean(option.Found, -1)
+	case errors.As(err, &grammar):
+		return d.mayMean(grammar.Found, -1)
+	}
+	return false
 }
 
 // arrange lays the loop out and carries out line-ups and steps.
@@ -298,7 +352,7 @@ func (d *drafter) arrange() error {
 	d.env = moves.Env{Loop: d.in, Cycles: d.loop.Cycles, Bars: d.loop.Bars, Phrase: d.r.phrase(), Strict: !d.r.Builtin}
 	if d.found && (d.hasLength() || !d.extends()) {
 		if err := d.lay(); err != nil {
-			return err
+			return cmp.Or(d.src.err(), err)
 		}
 	}
 	d.env.Full = d.in

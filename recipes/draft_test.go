@@ -2,6 +2,7 @@ package recipes
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -316,5 +317,17 @@ func TestHearFindsTheLoop(t *testing.T) {
 	}
 	if _, err := Parse("heard.yaml", got.WriteRecipe()); err != nil {
 		t.Errorf("what was heard cannot be read as a recipe: %v", err)
+	}
+}
+
+func TestHearTellsEveryMistakeOfTheParts(t *testing.T) {
+	r, err := Parse("x.yaml", []byte("parts:\n  a: {track: 9}\n  b: {track: 2, at: [x, 1.9]}\n  kick: {role: drum}\n  clap: {mapped: [cutoff]}\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, err = Hear([]Input{gridLoop(t, smallLoop)}, r, Options{})
+	var mistakes *Errors
+	if !errors.As(err, &mistakes) || len(mistakes.List) != 4 {
+		t.Errorf("got %v, want four mistakes", err)
 	}
 }

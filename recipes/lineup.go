@@ -17,12 +17,17 @@ func (d *drafter) lineUps() lineUp {
 		plays, told, err := s.Play.Resolve(d.in, s.Bars, !d.r.Builtin)
 		if err != nil {
 			path := fmt.Sprintf("sections[%d].play", i+1)
-			d.src.optionMistakes(err, path, func(item int) spot {
-				if item < len(s.atPlay) {
-					return s.atPlay[item]
+			for _, err := range flatten(err) {
+				if d.follows(err) {
+					continue
 				}
-				return s.atName
-			})
+				d.src.optionMistake(err, path, func(item int) spot {
+					if item < len(s.atPlay) {
+						return s.atPlay[item]
+					}
+					return s.atName
+				})
+			}
 			continue
 		}
 		d.tell(told...)

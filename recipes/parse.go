@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -84,29 +85,18 @@ func (s *source) recipe(r *Recipe, root *yaml.Node) {
 
 // checkNames notes words in spans and places that no section of the recipe bears.
 func (s *source) checkNames(r *Recipe) {
+	if len(r.Sections) == 0 || s.sectionsUnread {
+		return // what a section is called, or the loop's own are called, is not known
+	}
 	var sections []song.Section
-	bar := 1
 	for _, sec := range r.Sections {
-		if sec.Name == "" || sec.Bars < 1 {
-			return
-		}
-		kind := sec.Kind
-		if kind == song.NoKind {
-			kind = KindOf(sec.Name)
-		}
-		sections = append(sections, song.Section{Name: sec.Name, Kind: kind, Bar: bar, Bars: sec.Bars})
-		bar += sec.Bars
+		sections = append(sections, song.Section{Name: sec.Name, Kind: sec.kind()})
 	}
-	if len(sections) == 0 || bar-1 > moves.MaxBars {
-		return
-	}
-	blank := song.Blank(96, nil, nil, song.Tick(bar-1)*4*96, sections...)
-	for i, spec := range r.Moves {
-		for _, err := range flatten(moves.CheckSpans(spec.Step, blank)) {
-			path := stepPath(i, spec)
+	for _, spec := range r.Moves {
+		for _, err := range flatten(moves.CheckSections(spec.Step, sections)) {
 			var option *moves.OptionError
 			if errors.As(err, &option) {
-				s.optionMistake(err, path+"."+option.Option, func(item int) spot { return spotOfField(spec.fields, option.Option, item, spec.at) })
+				s.optionMistake(err, spec.path+"."+option.Option, func(item int) spot { return spotOfField(spec.fields, option.Option, item, spec.at) })
 			}
 		}
 	}
@@ -212,12 +202,8 @@ func (s *source) metre(r *Recipe, n *yaml.Node) {
 
 // checkSum notes sections that do not add up to the recipe's length, or to more than a song has.
 func (s *source) checkSum(r *Recipe) {
-	for _, sec := range r.Sections {
-		if sec.Bars < 1 {
-			return // told already
-		}
-	}
-	if len(r.Sections) == 0 {
+	missing := func(sec SectionSpec) bool { return sec.Bars < 1 } // which is told already
+	if len(r.Sections) == 0 || slices.ContainsFunc(r.Sections, missing) {
 		return
 	}
 	sum := r.bars()

@@ -44,7 +44,7 @@ func (s *source) step(r *Recipe, n *yaml.Node, path string) {
 	want := "a map of exactly one move, such as mute: {part: bass}"
 	if n.Kind == yaml.ScalarNode && n.Tag == "!!str" {
 		e := Error{Path: path, Found: strconv.Quote(n.Value), Want: want}
-		if _, ok := moves.Lookup(n.Value); ok {
+		if m, ok := moves.Lookup(n.Value); ok && len(m.Missing(m.New())) == 0 {
 			e.Hint = n.Value + ": {}"
 		}
 		s.fail(spotOf(n), e)
@@ -54,11 +54,14 @@ func (s *source) step(r *Recipe, n *yaml.Node, path string) {
 	if !ok {
 		return
 	}
-	if len(n.Content) != 2 { // what is wrong with each is told all the same
+	if len(pairs) > 1 || len(n.Content) == 0 {
 		s.fail(spotOf(n), Error{Path: path, Found: fmt.Sprintf("%d keys", len(n.Content)/2), Want: want})
 	}
 	for _, p := range pairs {
 		m, ok := moves.Lookup(p.key)
+		if len(pairs) > 1 && p.value.Kind != yaml.MappingNode {
+			continue // options that are not indented: their being keys is the one mistake
+		}
 		if !ok {
 			s.unknown(p.at, path, "move", p.key, moveNames())
 			continue
@@ -77,7 +80,7 @@ func moveNames() []string {
 
 // options reads the options of a step, through the move's own description of them.
 func (s *source) options(m moves.Move, entry pair, path string) StepSpec {
-	spec := StepSpec{Move: m.Name, Step: m.New(), at: entry.at}
+	spec := StepSpec{Move: m.Name, Step: m.New(), path: path, at: entry.at}
 	options := m.Options()
 	names := make([]string, len(options))
 	for i, o := range options {

@@ -22,11 +22,13 @@ func (s *source) sections(r *Recipe, n *yaml.Node) {
 }
 
 func (s *source) section(r *Recipe, n *yaml.Node, path string) {
+	spec := SectionSpec{atName: spotOf(n)}
 	pairs, ok := s.pairs(n, path, "key", "a map such as {name: intro, bars: 32, play: [kick]}")
 	if !ok {
+		s.sectionsUnread = true
+		r.Sections = append(r.Sections, spec) // so that the others are not taken for all there are
 		return
 	}
-	spec := SectionSpec{atName: spotOf(n)}
 	given, misspelt := map[string]bool{}, false
 	for _, p := range pairs {
 		given[p.key] = true
@@ -36,7 +38,8 @@ func (s *source) section(r *Recipe, n *yaml.Node, path string) {
 			spec.atName = spotOf(p.value)
 			spec.Name = s.sectionName(p.value, field)
 		case "kind":
-			k, _ := word(p.value, s, field, kindWords())
+			k, ok := word(p.value, s, field, kindWords())
+			s.sectionsUnread = s.sectionsUnread || !ok
 			spec.Kind = song.Kind(k)
 		case "bars":
 			spec.Bars, _ = s.number(p.value, field, 1, moves.MaxBars, "bars")
@@ -57,6 +60,7 @@ func (s *source) section(r *Recipe, n *yaml.Node, path string) {
 			s.fail(spotOf(n), Error{Path: path, Found: "no " + strconv.Quote(key), Want: "a section with name and bars"})
 		}
 	}
+	s.sectionsUnread = s.sectionsUnread || spec.Name == "" || misspelt
 	r.Sections = append(r.Sections, spec)
 }
 
@@ -75,6 +79,7 @@ func (s *source) sectionName(n *yaml.Node, path string) string {
 	}
 	if err := moves.CheckSectionName(text); err != nil {
 		s.optionMistakes(err, path, func(int) spot { return spotOf(n) })
+		return ""
 	}
 	return text
 }

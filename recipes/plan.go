@@ -50,7 +50,7 @@ func (p *planner) plan() (plan, error) {
 		if target != sum {
 			p.src.fail(p.r.at.length, Error{Path: "length", Found: fmt.Sprintf("%s, which is %d bars", p.r.Length.Texts()[0], target),
 				Want: fmt.Sprintf("the %d bars that the sections add up to", sum)})
-			return plan{}, p.src.err()
+			target = sum // so that the mistakes of the moves are found too
 		}
 		out.told = append(out.told, p.durationText(p.r.Length.Micros, target))
 	}

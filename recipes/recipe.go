@@ -60,7 +60,8 @@ type StepSpec struct {
 	Move string     // name of a move in the catalogue
 	Step moves.Step // with its options
 
-	at     spot // of the move's name
+	path   string // such as moves[3].mute; "" for a step that was not read from a file
+	at     spot   // of the move's name
 	fields []fieldSpot
 }
 

@@ -18,6 +18,8 @@ type source struct {
 	file  string
 	lines []string
 	errs  []*Error
+
+	sectionsUnread bool // the names and kinds of some sections could not be read
 }
 
 // spot is a place in a recipe: a key, or a text and how it is written there. The zero value is no
