@@ -118,6 +118,9 @@ func (c chooser) span(sections bool) string {
 func (c chooser) step(sections bool) string {
 	part := c.one("beat", "tops", "hook", "bass", "bed", "kick if any", "snare or clap or hat if any", "all", "drums", "music", "all but bass if any", "[beat, tops]")
 	over := c.span(sections)
+	if c.often() {
+		return c.laterStep(part, over)
+	}
 	switch c.IntN(9) {
 	case 0:
 		return fmt.Sprintf("mute: {part: %s, over: %s}", part, over)
@@ -138,6 +141,44 @@ func (c chooser) step(sections bool) string {
 			c.one("cutoff", "expression", "12"), c.one("35%", "10", "home+20"), c.one("home", "100", "home-10"), c.one("linear", "exp", "s"))
 	}
 	return "mark: {at: [bar 1, 1.2], text: here}"
+}
+
+// laterStep is a step of one of the moves that change the notes of a part where they stand, or write new ones.
+func (c chooser) laterStep(part, over string) string {
+	target := fmt.Sprintf("{part: %s, over: %s", part, over)
+	switch c.IntN(16) {
+	case 0:
+		return "ghost: " + target + ", density: " + c.one("50%", "100%") + "}"
+	case 1:
+		return "stutter: " + target + ", slice: " + c.one("1/8", "1/16") + "}"
+	case 2:
+		return "stretch: " + target + ", by: " + c.one("half", "double") + "}"
+	case 3:
+		return "reverse: " + target + "}"
+	case 4:
+		return "shift: " + target + ", by: " + c.one("1/16", "-1/8", "5 ticks") + ", edges: " + c.one("wrap", "clip") + "}"
+	case 5:
+		return "swing: " + target + ", amount: " + c.one("50%", "58%", "66.7%") + ", grid: " + c.one("1/8", "1/16") + "}"
+	case 6:
+		return "humanise: " + target + ", timing: " + c.one("0", "8", "30") + "}"
+	case 7:
+		return fmt.Sprintf("fill: {over: %s}", over)
+	case 8:
+		return "transpose: " + target + ", semitones: " + c.one("-2", "1", "7") + "}"
+	case 9:
+		return "layer: " + target + ", interval: " + c.one("-12", "7") + "}"
+	case 10:
+		return fmt.Sprintf("rise: {part: %s, over: %s, by: %s}", c.one("hook", "bed"), over, c.one("steps", "bend"))
+	case 11:
+		return "gate: " + target + ", length: " + c.one("50%", "1/16", "150%") + "}"
+	case 12:
+		return "shape: " + target + ", from: 40%, to: " + c.one("90%", "120%") + "}"
+	case 13:
+		return "echo: " + target + ", spacing: " + c.one("1/8", "3/16") + ", tails: " + c.one("cut", "ring") + "}"
+	case 14:
+		return fmt.Sprintf("tempo: {over: %s, to: %s}", over, c.one("90%", "110%"))
+	}
+	return "swell: " + target + ", gap: " + c.one("auto", "1/8") + "}"
 }
 
 // demoLoops returns every demo loop, each with its name below the folder.

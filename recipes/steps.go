@@ -21,6 +21,11 @@ func (d *drafter) step(index int, spec StepSpec) {
 	out, err := moves.Run(&d.env, spec.Step, before)
 	if err != nil {
 		d.env = env
+		if d.r.Builtin { // it was written for loops it does not know: what this one cannot do is left out
+			d.tell(fmt.Sprintf("%s is left out: %v", m.Name, err))
+			d.steps = append(d.steps, doneStep{spec: spec, seed: seed, skipped: err.Error(), options: m.Given(spec.Step)})
+			return
+		}
 		d.stepMistakes(index, spec, err)
 		return
 	}
@@ -78,6 +83,9 @@ func (d *drafter) stepWarnings(index int, spec StepSpec) {
 // stepMistakes puts the mistakes of a step's options in their places.
 func (d *drafter) stepMistakes(index int, spec StepSpec, err error) {
 	for _, err := range flatten(err) {
+		if d.follows(err) {
+			continue
+		}
 		path, place := stepPath(index, spec), func(int) spot { return spec.at }
 		var option *moves.OptionError
 		if errors.As(err, &option) && option.Option != "" {
