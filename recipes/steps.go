@@ -3,6 +3,7 @@ package recipes
 import (
 	"errors"
 	"fmt"
+	"strings"
 
 	"loopdraft/moves"
 )
@@ -22,8 +23,9 @@ func (d *drafter) step(index int, spec StepSpec) {
 	if err != nil {
 		d.env = env
 		if d.r.Builtin { // it was written for loops it does not know: what this one cannot do is left out
-			d.tell(fmt.Sprintf("%s is left out: %v", m.Name, err))
-			d.steps = append(d.steps, doneStep{spec: spec, seed: seed, skipped: err.Error(), options: m.Given(spec.Step)})
+			why := strings.ReplaceAll(err.Error(), "\n", "; ") // in one line of a comment
+			d.tell(m.Name + " is left out: " + why)
+			d.steps = append(d.steps, doneStep{spec: spec, seed: seed, skipped: why, options: m.Given(spec.Step)})
 			return
 		}
 		d.stepMistakes(index, spec, err)
