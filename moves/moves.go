@@ -66,23 +66,32 @@ type Example struct {
 	Steps    int    // steps a quarter of the grid After; 0: 4
 }
 
-// Catalogue returns the moves in the order they are listed: by group, then as a producer meets them.
-func Catalogue() []Move {
-	return []Move{
-		extendMove(), markMove(), muteMove(), soloMove(), copyMove(),
-		doubleMove(), thinMove(), rollMove(), fillMove(), ghostMove(), stutterMove(), stretchMove(), reverseMove(), shiftMove(),
-		swingMove(), humaniseMove(),
-		transposeMove(), layerMove(), riseMove(), droneMove(),
-		gateMove(), shapeMove(), echoMove(),
-		rideMove(), tempoMove(),
-		hitMove(), swellMove(),
+// entries are the moves in the order they are listed: by group, then as a producer meets them.
+func entries() []func() Move {
+	return []func() Move{
+		extendMove, markMove, muteMove, soloMove, copyMove,
+		doubleMove, thinMove, rollMove, fillMove, ghostMove, stutterMove, stretchMove, reverseMove, shiftMove,
+		swingMove, humaniseMove,
+		transposeMove, layerMove, riseMove, droneMove,
+		gateMove, shapeMove, echoMove,
+		rideMove, tempoMove,
+		hitMove, swellMove,
 	}
+}
+
+// Catalogue returns the moves in the order they are listed.
+func Catalogue() []Move {
+	var out []Move
+	for _, entry := range entries() {
+		out = append(out, entry())
+	}
+	return out
 }
 
 // Lookup returns the move of this name, and false if there is none.
 func Lookup(name string) (Move, bool) {
-	for _, m := range Catalogue() {
-		if m.Name == name {
+	for _, entry := range entries() {
+		if m := entry(); m.Name == name {
 			return m, true
 		}
 	}

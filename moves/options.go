@@ -82,47 +82,83 @@ func (m Move) Options() []Option {
 	v := reflect.ValueOf(m.New()).Elem()
 	var out []Option
 	for _, f := range fieldsOf(v.Type()) {
-		o := Option{Name: f.name, Doc: f.tag.Get("doc")}
-		o.Want, o.List = wantOf(v.FieldByIndex(f.index), f.tag)
-		o.Default = strings.Join(optionTexts(v.FieldByIndex(f.index)), ", ")
-		o.Required = f.required() && o.Default == "" // a move may have a default for what others ask for
-		out = append(out, o)
+		out = append(out, describe(v, f))
 	}
 	return out
 }
 
-// option describes one option in full, for messages.
-func (m Move) option(name string) Option {
-	opts := m.Options()
-	return opts[slices.IndexFunc(opts, func(o Option) bool { return o.Name == name })]
+// OptionNames returns the names of the options in the order they are listed.
+func (m Move) OptionNames() []string {
+	fields := fieldsOf(reflect.TypeOf(m.New()).Elem())
+	out := make([]string, len(fields))
+	for i, f := range fields {
+		out[i] = f.name
+	}
+	return out
 }
 
-// field is an option's place in the struct of a move.
+// Option describes one option; false if the move has none of this name.
+func (m Move) Option(name string) (Option, bool) {
+	v := reflect.ValueOf(m.New()).Elem()
+	for _, f := range fieldsOf(v.Type()) {
+		if f.name == name {
+			return describe(v, f), true
+		}
+	}
+	return Option{}, false
+}
+
+// describe reads an option off a move with its defaults.
+func describe(v reflect.Value, f field) Option {
+	o := Option{Name: f.name, Doc: f.tag.Get("doc")}
+	o.Want, o.List = wantOf(f.of(v), f.tag)
+	o.Default = strings.Join(optionTexts(f.of(v)), ", ")
+	o.Required = f.required() && o.Default == "" // a move may have a default for what others ask for
+	return o
+}
+
+// field is an option's place in the struct of a move: a field of it, or of a struct embedded in it.
 type field struct {
-	name  string
-	tag   reflect.StructTag
-	index []int
+	name         string
+	tag          reflect.StructTag
+	outer, inner int // inner is -1 for a field of the move itself
 }
 
 func (f field) required() bool { return f.tag.Get("required") == "true" }
 
+// of returns the field of a move.
+func (f field) of(v reflect.Value) reflect.Value {
+	if f.inner < 0 {
+		return v.Field(f.outer)
+	}
+	return v.Field(f.outer).Field(f.inner)
+}
+
 // fieldsOf returns the options of a struct, those of embedded structs in their place.
 func fieldsOf(t reflect.Type) []field {
-	var out []field
+	out := make([]field, 0, 12)
 	for i := range t.NumField() {
 		f := t.Field(i)
-		if f.Anonymous {
-			for _, inner := range fieldsOf(f.Type) {
-				inner.index = append([]int{i}, inner.index...)
-				out = append(out, inner)
+		if !f.Anonymous {
+			if name := f.Tag.Get("yaml"); name != "" {
+				out = append(out, field{name, f.Tag, i, -1})
 			}
 			continue
 		}
-		if name := f.Tag.Get("yaml"); name != "" {
-			out = append(out, field{name, f.Tag, []int{i}})
+		for k := range f.Type.NumField() {
+			g := f.Type.Field(k)
+			if name := g.Tag.Get("yaml"); name != "" {
+				out = append(out, field{name, g.Tag, i, k})
+			}
 		}
 	}
 	return out
+}
+
+// want says what is valid for an option.
+func (m Move) want(name string) string {
+	o, _ := m.Option(name)
+	return o.Want
 }
 
 // wantOf says what is valid for a field.
@@ -199,13 +235,13 @@ func (m Move) Set(step Step, name string, texts []string, isList bool) error {
 		}
 		return &OptionError{Option: name, Found: fmt.Sprintf("unknown option %q", name), Want: "one of " + strings.Join(names, ", "), Hint: song.Nearest(name, names)}
 	}
-	at := v.FieldByIndex(fields[i].index)
+	at := fields[i].of(v)
 	val, isValue := at.Addr().Interface().(Value)
 	if _, takesList := val.(interface{ list() }); isList && !takesList {
-		return &OptionError{Option: name, Found: "a list", Want: m.option(name).Want}
+		return &OptionError{Option: name, Found: "a list", Want: m.want(name)}
 	}
 	if share, ok := val.(*Share); ok {
-		return setShare(share, fields[i], m.option(name).Want, texts[0])
+		return setShare(share, fields[i], m.want(name), texts[0])
 	}
 	if isValue {
 		if err := val.UnmarshalTexts(texts); err != nil {
@@ -287,7 +323,7 @@ type Given struct {
 	Texts []string
 	List  bool // it has more than one text and takes a list
 
-	index []int // its place in the struct
+	at field // its place in the struct
 }
 
 // Given returns the options of a step that differ from the move's defaults, in their order: the
@@ -296,7 +332,7 @@ func (m Move) Given(step Step) []Given {
 	def := reflect.ValueOf(m.New()).Elem()
 	var out []Given
 	for _, g := range values(step) {
-		if len(g.Texts) > 0 && !slices.Equal(g.Texts, optionTexts(def.FieldByIndex(g.index))) {
+		if len(g.Texts) > 0 && !slices.Equal(g.Texts, optionTexts(g.at.of(def))) {
 			out = append(out, g)
 		}
 	}
@@ -311,10 +347,10 @@ func values(step Step) []Given {
 	v := reflect.ValueOf(step).Elem()
 	var out []Given
 	for _, f := range fieldsOf(v.Type()) {
-		at := v.FieldByIndex(f.index)
+		at := f.of(v)
 		texts := optionTexts(at)
 		_, list := at.Addr().Interface().(interface{ list() })
-		out = append(out, Given{f.name, texts, list && len(texts) > 1, f.index})
+		out = append(out, Given{f.name, texts, list && len(texts) > 1, f})
 	}
 	return out
 }
@@ -324,7 +360,7 @@ func (m Move) Missing(step Step) []string {
 	v := reflect.ValueOf(step).Elem()
 	var out []string
 	for _, f := range fieldsOf(v.Type()) {
-		if f.required() && len(optionTexts(v.FieldByIndex(f.index))) == 0 {
+		if f.required() && len(optionTexts(f.of(v))) == 0 {
 			out = append(out, f.name)
 		}
 	}

@@ -16,7 +16,7 @@ func CheckSections(step Step, sections []song.Section) error {
 	var out []error
 	for _, f := range fieldsOf(v.Type()) {
 		var mistakes []*GrammarError
-		switch o := v.FieldByIndex(f.index).Addr().Interface().(type) {
+		switch o := f.of(v).Addr().Interface().(type) {
 		case *Spans:
 			for i, item := range o.items {
 				mistakes = append(mistakes, r.unknownIn(item, item.text(), i)...)

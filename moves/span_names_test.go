@@ -108,7 +108,7 @@ func TestSharesHaveTheirOwnRange(t *testing.T) {
 		if ok := err == nil; ok != row.ok {
 			t.Errorf("%s: got %v", row.text, err)
 		}
-		if want := fmt.Sprintf("keep: found %q, want %s", row.text, m.option("keep").Want); !row.ok && err.Error() != want {
+		if want := fmt.Sprintf("keep: found %q, want %s", row.text, m.want("keep")); !row.ok && err.Error() != want {
 			t.Errorf("got %v, want %s", err, want)
 		}
 	}

@@ -81,34 +81,31 @@ func moveNames() []string {
 // options reads the options of a step, through the move's own description of them.
 func (s *source) options(m moves.Move, entry pair, path string) StepSpec {
 	spec := StepSpec{Move: m.Name, Step: m.New(), path: path, at: entry.at}
-	options := m.Options()
-	names := make([]string, len(options))
-	for i, o := range options {
-		names[i] = o.Name
-	}
+	names := m.OptionNames()
 	pairs, ok := s.pairs(entry.value, path, "option", "a map of "+strings.Join(names, ", "))
 	if !ok {
 		return spec
 	}
 	var given, meant []string
 	for _, p := range pairs {
-		i := slices.Index(names, p.key)
-		if i < 0 {
+		o, ok := m.Option(p.key)
+		if !ok {
 			meant = append(meant, song.Nearest(p.key, names))
 			s.unknown(p.at, path, "option", p.key, names)
 			continue
 		}
 		given = append(given, p.key)
 		field := path + "." + p.key
-		texts, at, isList, ok := s.texts(p.value, field, options[i].Want)
+		texts, at, isList, ok := s.texts(p.value, field, o.Want)
 		spec.fields = append(spec.fields, fieldSpot{name: p.key, key: p.at, items: at})
 		if ok {
 			s.set(m, spec.Step, p, field, texts, at, isList)
 		}
 	}
-	for _, o := range options {
-		if o.Required && !slices.Contains(given, o.Name) && !slices.Contains(meant, o.Name) {
-			s.fail(entry.at, Error{Path: path, Found: "no option " + strconv.Quote(o.Name), Want: o.Name + ": " + o.Want})
+	for _, name := range m.Missing(m.New()) {
+		if !slices.Contains(given, name) && !slices.Contains(meant, name) {
+			o, _ := m.Option(name)
+			s.fail(entry.at, Error{Path: path, Found: "no option " + strconv.Quote(name), Want: name + ": " + o.Want})
 		}
 	}
 	return spec
