@@ -6,7 +6,7 @@ import (
 )
 
 func TestBjorklund(t *testing.T) {
-	// Toussaint, BRIDGES 2005, as in the tests of two independent transcriptions (bwagner/
+	// Toussaint, BRIDGES 2005, as in the tests of two independent copies of its table (bwagner/
 	// euclidean_rhythm and nebs/bjorklund-euclidean-rhythms). The paper prints the rows marked * rotated;
 	// 5,16 is the 3-3-3-3-4 that is meant where the paper has one dot too many.
 	for _, tt := range []struct {
