@@ -210,3 +210,16 @@ func benchmarkMove(b *testing.B, step moves.Step) {
 		})
 	}
 }
+
+func TestAnOffBeatThatComesTooLateForItsSpanIsLeftOut(t *testing.T) {
+	in := swungHats(t, append(note(0, 12, 36), note(bar, bar+12, 36)...), "kick", song.Kick)
+	for _, tt := range []struct {
+		over string
+		want int // kicks, of which the loop has two
+	}{{"first 3/16 of bar 2", 3}, {"first 5/32 of bar 2", 2}} { // to 72 and to 60 ticks; the off-beat comes at 64
+		out, _ := run(t, &moves.Double{Target: moves.Target{Part: moves.PartsOf("kick"), Over: moves.SpansOf(tt.over)}, Velocity: moves.Whole, Spacing: "1/8"}, in)
+		if got := len(out.Parts[1].Notes); got != tt.want {
+			t.Errorf("%s: got %d kicks, want %d", tt.over, got, tt.want)
+		}
+	}
+}

@@ -109,3 +109,42 @@ func TestMark(t *testing.T) {
 		})
 	}
 }
+
+// The crash's track repeats every bar, the kick's with the loop of two bars.
+func cyclic(t *testing.T) (song.Song, *moves.Env) {
+	in := mustGrid(t, "kick  x...x...x...x...|x...x...x...x.x.\nstab  x...............|x...............")
+	return in, &moves.Env{Loop: in, Full: in, Bars: 2, Cycles: []smf.Tick{0, bar}, Strict: true}
+}
+
+func steps(t *testing.T, env *moves.Env, s song.Song, list ...moves.Step) song.Song {
+	t.Helper()
+	for _, step := range list {
+		var err error
+		if s, err = moves.Run(env, step, s); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return s
+}
+
+func TestASecondExtendRepeatsWhatMovesMade(t *testing.T) {
+	in, env := cyclic(t)
+	out := steps(t, env, in, &moves.Extend{To: moves.Extent{Bars: 4}}, mute("stab", "bars 3-4"), &moves.Extend{To: moves.Extent{Bars: 8}})
+	want := "x...............|x...............|................|................"
+	if got := strings.Split(strings.TrimSpace(song.Grid(out)), "\n")[1]; got != "stab "+want+"|"+want {
+		t.Errorf("got  %s\nwant stab %s|%s", got, want, want)
+	}
+}
+
+func TestExtendTellsWhatIsNotKeptPastACycle(t *testing.T) {
+	in, env := cyclic(t)
+	steps(t, env, in, mute("stab", "bar 2"), &moves.Extend{To: moves.Extent{Bars: 4}})
+	if len(env.Told) != 1 || !strings.Contains(env.Told[0], "stab repeats bars 1 to 1 only") {
+		t.Errorf("told %q, want what is not kept", env.Told)
+	}
+	in, env = cyclic(t)
+	steps(t, env, in, &moves.Extend{To: moves.Extent{Bars: 4}})
+	if len(env.Told) != 0 {
+		t.Errorf("told %q, want nothing", env.Told)
+	}
+}

@@ -614,3 +614,25 @@ func sortedEvents(events []smf.Event) []smf.Event {
 	slices.SortStableFunc(events, func(a, b smf.Event) int { return int(a.Tick - b.Tick) })
 	return events
 }
+
+func TestTwoEarlyNotesOfAKeyBeforeTheSongAreOne(t *testing.T) {
+	early := append(note(bar-5, bar-4, 60), note(bar-3, bar+q, 60)...)
+	s := lay(t, moves.Layout{Loop: loop(t, bar, append(note(q, 2*q, 40), early...)), Bars: 1, Blocks: runOn(2)})
+	n := 0
+	for _, m := range s.Parts[0].Notes {
+		if m.Start == 0 {
+			n++
+		}
+	}
+	if n != 1 {
+		t.Errorf("%d notes on the first tick, want 1", n)
+	}
+}
+
+func TestAnUnknownFormatIsLaidOutAsFormat1(t *testing.T) {
+	in := loop(t, bar, note(0, q, 60))
+	in.Format = 3
+	if got := lay(t, moves.Layout{Loop: in, Bars: 1, Blocks: runOn(2)}).File().Format; got != 1 {
+		t.Errorf("got format %d, want 1", got)
+	}
+}

@@ -226,3 +226,31 @@ func TestARollThroughAMetreChange(t *testing.T) {
 	// Half of 7 beats is 3.5.
 	onsets("snare", "0 96 192 288 336 384 432 480 528 576 624")(t, s, out, nil)
 }
+
+func TestNoHitOfASwungRollStandsInItsGap(t *testing.T) {
+	in := swungHats(t, note(0, 12, 38), "snare", song.Snare)
+	step := &moves.Roll{Target: moves.Target{Part: moves.PartsOf("snare"), Over: moves.SpansOf("bar 2")}, From: moves.NoteValue{Num: 1, Den: 8}, To: moves.NoteValue{Num: 1, Den: 32},
+		Velocity: moves.Shares{From: moves.Whole, To: moves.Whole}, Gap: moves.Gap{Length: moves.LengthOf("1/8")}}
+	out, _ := run(t, step, in)
+	for _, n := range out.Parts[1].Notes {
+		if n.Start >= 2*bar-q/2 {
+			t.Errorf("a hit at %d in the gap from %d", n.Start, 2*bar-q/2)
+		}
+	}
+	if len(out.Parts[1].Notes) < 8 {
+		t.Errorf("%d hits, want a roll", len(out.Parts[1].Notes))
+	}
+}
+
+// swungHats is a loop of two bars of a hat in 1/8 notes, its off-beats at 67 % (64 of 96 ticks), and another drum.
+func swungHats(t *testing.T, events []smf.Event, name string, role song.Role) song.Song {
+	var hats []smf.Event
+	for i := range smf.Tick(8) {
+		hats = append(hats, note(i*q, i*q+12, 42)...)
+		hats = append(hats, note(i*q+64, i*q+76, 42)...)
+	}
+	in := loop(t, 2*bar, hats, events)
+	in.Parts[0].Name, in.Parts[0].Role, in.Parts[0].Job = "hat", song.Hat, song.Tops
+	in.Parts[1].Name, in.Parts[1].Role, in.Parts[1].Job = name, role, role.Job()
+	return in
+}

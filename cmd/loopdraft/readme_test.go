@@ -54,8 +54,8 @@ func inWorkFolder(t *testing.T) {
 		t.Fatal(err)
 	}
 	t.Chdir(t.TempDir())
-	if err := os.Symlink(data, "testdata"); err != nil {
-		t.Skip("no symbolic links here: ", err)
+	if err := os.CopyFS("testdata", os.DirFS(data)); err != nil {
+		t.Fatal(err)
 	}
 }
 

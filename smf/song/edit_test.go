@@ -241,3 +241,15 @@ func TestAPlacedKeyBecomesOneOfThePartsKeys(t *testing.T) {
 		t.Errorf("\ngot\n%swant\n%s", got, want)
 	}
 }
+
+func TestAPlacedNoteYieldsToOneOfNoLength(t *testing.T) {
+	s, err := song.From(build(384, on(96, 60, 100), off(96, 60)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	e := s.Edit()
+	e.Place(0, song.Note{Start: 96, End: 192, Key: 60, Vel: 100})
+	if n := e.Song().Parts[0].Notes; len(n) != 1 || n[0].Is(song.New) {
+		t.Errorf("got %+v, want the note that was there", n)
+	}
+}
