@@ -63,6 +63,7 @@ func (x *Extend) Apply(env *Env, in song.Song) (song.Song, error) {
 	if env.Full, _, err = lay(env.Full); err != nil {
 		return song.Song{}, fmt.Errorf("to: %w", err)
 	}
+	env.Lined = env.Full
 	env.changed(out, nil, []song.Range{{End: out.End}}, fmt.Sprintf("%d bars", bars))
 	return out, nil
 }

@@ -104,6 +104,7 @@ type Env struct {
 	Cycles []song.Tick // per track of the loop its own cycle in ticks; 0: the loop's
 	Bars   int         // length of the loop in bars; 0: all of Loop
 	Full   song.Song   // the loop laid out over the whole length, every part playing, before line-up and moves
+	Lined  song.Song   // the song after its line-up and before its moves; unset: Full
 	Phrase int         // bars after which something is due to change; 0: 8
 	Strict bool        // numbers written in spans must fit; otherwise they are clipped and told
 	Seed   uint64      // the step's own seed
@@ -171,25 +172,36 @@ func (e *Env) phrase() int {
 // Run carries out a step: it finds the parts and ranges that the step's options name and applies it.
 // A mistake in an option is an [*OptionError] that names it.
 func Run(env *Env, step Step, in song.Song) (song.Song, error) {
+	if err := env.prepare(step, in); err != nil {
+		return song.Song{}, err
+	}
+	return step.Apply(env, in)
+}
+
+// prepare finds what a step's options name.
+func (e *Env) prepare(step Step, in song.Song) error {
 	if in.Time() == nil {
-		return song.Song{}, errors.New("found a file without common bars (format 2 or SMPTE time), want format 0 or 1 in ticks per quarter note")
+		return errors.New("found a file without common bars (format 2 or SMPTE time), want format 0 or 1 in ticks per quarter note")
 	}
-	if env.Full.Time() == nil {
-		env.Full = in
+	if e.Full.Time() == nil {
+		e.Full = in
 	}
-	if env.Loop.Time() == nil {
-		env.Loop = in
+	if e.Loop.Time() == nil {
+		e.Loop = in
 	}
-	env.Parts, env.Ranges = nil, nil
+	if e.Lined.Time() == nil {
+		e.Lined = e.Full
+	}
+	e.Parts, e.Ranges = nil, nil
 	if t, ok := step.(interface{ target() *Target }); ok {
-		if err := env.resolve(t.target(), in); err != nil {
-			return song.Song{}, err
+		if err := e.resolve(t.target(), in); err != nil {
+			return err
 		}
 	}
 	if c, ok := step.(interface{ chance() *Chance }); ok && c.chance().Seed.Set {
-		env.Seed = c.chance().Seed.Value
+		e.Seed = c.chance().Seed.Value
 	}
-	return step.Apply(env, in)
+	return nil
 }
 
 func (e *Env) resolve(t *Target, in song.Song) error {

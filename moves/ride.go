@@ -198,8 +198,10 @@ func (r *Ride) channel(env *Env, in song.Song, parts []int) song.Song {
 	return e.Song()
 }
 
-// ridden returns the entry of a controller, which it makes if it is not there.
+// ridden returns the entry of a controller, which it makes if it is not there. The list becomes a new
+// one, so that an Env copied before stays as it was.
 func (e *Env) ridden(h *homing, part string) *Ridden {
+	e.Ridden = slices.Clone(e.Ridden)
 	for i := range e.Ridden {
 		if e.Ridden[i].Part == part && e.Ridden[i].Controller == h.id {
 			return &e.Ridden[i]

@@ -74,8 +74,8 @@ type drafter struct {
 
 // doneStep is a step that was carried out, or skipped.
 type doneStep struct {
+	index   int // in the recipe's moves, -1: ahead of them
 	spec    StepSpec
-	seed    uint64
 	options []moves.Given // spelled out
 	skipped string        // why; "" if it was carried out
 }
@@ -374,6 +374,7 @@ func (d *drafter) arrange() error {
 	for _, spec := range standing {
 		d.step(-1, spec)
 	}
+	d.env.Lined = d.in
 	for i, spec := range d.r.Moves {
 		d.step(i, spec)
 	}

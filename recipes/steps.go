@@ -16,36 +16,80 @@ func (d *drafter) step(index int, spec StepSpec) {
 		d.src.unknown(spec.at, fmt.Sprintf("moves[%d]", index+1), "move", spec.Move, moveNames())
 		return
 	}
-	before, seed := d.in, d.stepSeed(index, m.Text(spec.Step))
+	d.env.Seed = d.stepSeed(index, m.Text(spec.Step))
+	if c, ok := spec.Step.(moves.Composer); ok {
+		d.composite(index, m, spec, c)
+		return
+	}
+	d.primitive(index, m, spec, "")
+}
+
+// composite carries out the steps that a composite move stands for, each as a step of its own.
+func (d *drafter) composite(index int, m moves.Move, spec StepSpec, c moves.Composer) {
 	env := d.env
-	d.env.Seed, d.env.Warnings = seed, nil
-	out, err := moves.Run(&d.env, spec.Step, before)
+	d.env.Warnings = nil
+	steps, err := moves.Expand(&d.env, c, d.in)
 	if err != nil {
 		d.env = env
-		if d.r.Builtin { // it was written for loops it does not know: what this one cannot do is left out
-			why := strings.ReplaceAll(err.Error(), "\n", "; ") // in one line of a comment
-			d.tell(m.Name + " is left out: " + why)
-			d.steps = append(d.steps, doneStep{spec: spec, seed: seed, skipped: why, options: m.Given(spec.Step)})
-			return
+		d.failed(index, m, spec, err)
+		return
+	}
+	d.stepWarnings(index, spec)
+	if len(steps) == 0 {
+		d.skip(index, m, spec, "nothing is left to do")
+	}
+	for _, s := range steps {
+		if part, ok := moves.MoveOf(s); ok {
+			d.primitive(index, part, StepSpec{Move: part.Name, Step: s, at: spec.at}, m.Name)
 		}
+	}
+}
+
+// failed notes that a step could not be carried out.
+func (d *drafter) failed(index int, m moves.Move, spec StepSpec, err error) {
+	if !d.r.Builtin {
 		d.stepMistakes(index, spec, err)
 		return
 	}
-	done := d.spelledOut(m, spec, seed, before)
-	if d.r.Builtin && len(d.env.Warnings) > 0 && done.skipped == "" { // a built-in recipe asks for what a loop may not have
-		done.skipped, done.options = "nothing plays there", m.Given(spec.Step)
+	// It was written for loops it does not know: what this one cannot do is left out.
+	why := strings.ReplaceAll(err.Error(), "\n", "; ") // in one line of a comment
+	d.tell(m.Name + " is left out: " + why)
+	d.steps = append(d.steps, doneStep{index: index, spec: spec, skipped: why, options: m.Given(spec.Step)})
+}
+
+// skip notes that a step has nothing to work on.
+func (d *drafter) skip(index int, m moves.Move, spec StepSpec, why string) {
+	d.steps = append(d.steps, doneStep{index: index, spec: spec, skipped: why, options: m.Given(spec.Step)})
+	if !d.r.Builtin {
+		d.tell(fmt.Sprintf("%s: skipped, %s", stepPath(index, spec), why))
 	}
-	d.steps = append(d.steps, done)
-	if done.skipped != "" { // it leaves no trace, such as home values of a ride that is nowhere
+}
+
+// primitive carries out a step of a move that changes the song itself; within names the composite move
+// it is a step of, "" for none.
+func (d *drafter) primitive(index int, m moves.Move, spec StepSpec, within string) {
+	env := d.env
+	d.env.Warnings = nil
+	out, err := moves.Run(&d.env, spec.Step, d.in)
+	if err != nil {
 		d.env = env
-		if !d.r.Builtin {
-			d.tell(fmt.Sprintf("%s: skipped, %s", stepPath(index, spec), done.skipped))
-		}
+		d.failed(index, m, spec, err)
 		return
 	}
+	done := d.spelledOut(m, spec, d.env.Seed, d.in)
+	if d.r.Builtin && len(d.env.Warnings) > 0 && done.skipped == "" { // a built-in recipe asks for what a loop may not have
+		done.skipped = "nothing plays there"
+	}
+	if done.skipped != "" { // it leaves no trace, such as home values of a ride that is nowhere
+		d.env = env
+		d.skip(index, m, spec, done.skipped)
+		return
+	}
+	done.index = index
+	d.steps = append(d.steps, done)
 	for i := range d.env.Changes[len(env.Changes):] {
 		c := &d.env.Changes[len(env.Changes)+i]
-		c.Step, c.Move = index, m.Name
+		c.Step, c.Move, c.Within = index, m.Name, within
 	}
 	d.stepWarnings(index, spec)
 	d.env.Warnings = nil

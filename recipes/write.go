@@ -15,7 +15,7 @@ import (
 // spelledOut returns a step with everything in it said: the parts by name, the span, every default
 // and the seed. in is the song it was carried out on.
 func (d *drafter) spelledOut(m moves.Move, spec StepSpec, seed uint64, in song.Song) doneStep {
-	done := doneStep{spec: spec, seed: seed}
+	done := doneStep{spec: spec}
 	onParts := false
 	for _, g := range m.Values(spec.Step) {
 		switch {
@@ -286,11 +286,10 @@ func (w *writer) moves(d *drafter) {
 		return
 	}
 	skipped := slices.Clone(d.r.skipped)
-	standing := len(d.steps) - len(d.r.Moves) // steps ahead of the recipe's own
 	w.WriteString("\nmoves:\n")
 	written := false
-	for i, s := range d.steps {
-		for len(skipped) > 0 && skipped[0].before <= i-standing {
+	for _, s := range d.steps {
+		for len(skipped) > 0 && skipped[0].before <= s.index {
 			w.WriteString("  " + skippedMark + skipped[0].text + "\n")
 			skipped = skipped[1:]
 		}

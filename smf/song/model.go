@@ -234,6 +234,7 @@ func (t *Track) Long(e Event) []byte { return smf.LongIn(t.store, e.Event) }
 type Change struct {
 	Step   int      // index of the step in the recipe, from 0; -1: before the recipe's own steps
 	Move   string   // name of the move
+	Within string   // name of the composite move it is a step of; "" for none
 	Ranges []Range  // where
 	Parts  []string // names of the parts changed
 	Text   string   // in a producer's words; "" where move, ranges and parts say it
