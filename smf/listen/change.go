@@ -21,12 +21,13 @@ type LineRule struct {
 	Controller int // steps of 127 between the means of a controller
 }
 
-// DefaultLineRule returns the rule for phrases of a length in bars. 24 dB are a velocity ratio of
+// DefaultLineRule returns the rule for phrases of a length in bars. An accent lasts less than 2 bars, in
+// phrases under 4 bars less than half of one. 24 dB are a velocity ratio of
 // 0.2512 and 3 dB of 1.1885, since gain is (velocity/127)^2 (DLS Level 1, RP-016); the other numbers
 // are common practice, no source.
 func DefaultLineRule(phrase int) LineRule {
 	return LineRule{
-		Phrase: phrase, LeastBars: 2, Quiet: 2512, Onsets: 3333, PerBar: 2, Level: 11885,
+		Phrase: phrase, LeastBars: min(2, phrase/2), Quiet: 2512, Onsets: 3333, PerBar: 2, Level: 11885,
 		Positions: 2500, Register: 7, Controller: 24,
 	}
 }
@@ -97,7 +98,9 @@ func (r LineRule) side(in, full song.Song, p, source song.Part, over song.Range)
 	grain := in.Time().PPQ() / 16
 	s := side{played: onsetsIn(in, p, over), source: onsetsIn(full, source, over)}
 	barTicks := in.Time().BarTicks(in.Time().BarOf(over.Start))
-	s.played = withoutAccents(s.played, s.source, grain, song.Tick(r.LeastBars)*barTicks, over.Len())
+	if !slices.Equal(s.played, s.source) {
+		s.played = withoutAccents(s.played, s.source, grain, song.Tick(r.LeastBars)*barTicks, over.Len())
+	}
 	s.bars, s.loopBars = soundingBars(s.played, barTicks, over.Len()), soundingBars(s.source, barTicks, over.Len())
 	return s
 }
@@ -105,8 +108,12 @@ func (r LineRule) side(in, full song.Song, p, source song.Part, over song.Range)
 // onsetsIn returns the onsets of a part that count to a range.
 func onsetsIn(s song.Song, p song.Part, over song.Range) []onset {
 	grain := s.Time().PPQ() / 16
-	var out []onset
-	for _, n := range s.In(p, over) {
+	notes := s.In(p, over)
+	if len(notes) == 0 {
+		return nil
+	}
+	out := make([]onset, 0, len(notes))
+	for _, n := range notes {
 		at := s.Counted(n.Start) - over.Start
 		o := onset{at, max(n.End-over.Start, at+1), int(n.Key), int(n.Vel)}
 		if k := len(out) - 1; k >= 0 && at-out[k].at < grain {
@@ -126,7 +133,7 @@ type slot struct {
 
 // union brings the onsets of two sides together; those less than a grain apart are one place.
 func union(a, b []onset, grain song.Tick) []slot {
-	var out []slot
+	out := make([]slot, 0, len(a)+len(b))
 	i, j := 0, 0
 	for i < len(a) || j < len(b) {
 		switch {
@@ -174,7 +181,7 @@ func withoutAccents(played, source []onset, grain, least, length song.Tick) []on
 		}
 		i = last + 1
 	}
-	var out []onset
+	out := make([]onset, 0, len(both))
 	for i, p := range both {
 		switch {
 		case put[i] && p.source >= 0:

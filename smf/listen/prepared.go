@@ -73,8 +73,11 @@ func (r PrepareRule) departs(in, lined song.Song, p, source song.Part, w window,
 	grain := tl.PPQ() / 16
 	// One window more is looked at, so that what began before the window is seen to.
 	over := song.Range{Start: max(w.section.Start, w.Start-w.Len()), End: w.End}
-	both := union(onsetsIn(in, p, over), onsetsIn(lined, source, over), grain)
 	played, planned := onsetsIn(in, p, over), onsetsIn(lined, source, over)
+	if slices.Equal(played, planned) {
+		return false
+	}
+	both := union(played, planned, grain)
 	earlier := r.earlier(in, lined, p, source, w, pass, over)
 	beat := tl.BeatTicks(w.line - 1)
 	bar := tl.BarTicks(w.line - 1)
@@ -86,7 +89,8 @@ func (r PrepareRule) departs(in, lined song.Song, p, source song.Part, w window,
 			last = i
 		}
 	}
-	if last < 0 || !r.endsAt(over, both, departs, last, beat) {
+	lasts := func(pl slot) bool { return r.other(pl, played, planned) } // the pass before may have rested there too
+	if last < 0 || !endsAt(over, both, lasts, last, beat) {
 		return false
 	}
 	first := last
@@ -114,14 +118,14 @@ func (r PrepareRule) other(pl slot, played, planned []onset) bool {
 	return played[pl.played].top != planned[pl.source].top || 10000*max(a, b) >= r.Level*min(a, b)
 }
 
-// endsAt tells whether a departure goes on up to the line: in the last beat nothing follows it that
-// does not depart, or it is in that beat.
-func (r PrepareRule) endsAt(over song.Range, both []slot, departs []bool, last int, beat song.Tick) bool {
+// endsAt tells whether a departure goes on up to the line: in the last beat nothing follows it that is
+// what the line-up has, or it is in that beat.
+func endsAt(over song.Range, both []slot, other func(slot) bool, last int, beat song.Tick) bool {
 	if over.Len()-both[last].at <= beat {
 		return true
 	}
-	for i := last + 1; i < len(both); i++ {
-		if !departs[i] {
+	for _, pl := range both[last+1:] {
+		if !other(pl) {
 			return false
 		}
 	}
