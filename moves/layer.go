@@ -1,6 +1,8 @@
 package moves
 
 import (
+	"cmp"
+	"slices"
 	"strconv"
 
 	"loopdraft/smf/song"
@@ -41,7 +43,7 @@ func layerMove() Move {
 		Name:  "layer",
 		Group: Pitch,
 		Brief: "Add a copy of a part at an interval",
-		Doc: `The notes the part has in the loop over each span, muted or not, are played once more at the interval, with a share of their velocity. A copy lasts as long as its note, at most to the end of the span; a note that rings into the span is not copied. Where the part strikes the copy's key itself, its own note stands.
+		Doc: `The notes the part has in the loop over each span, muted or not, are played once more at the interval, with a share of their velocity. A copy lasts as long as its note, at most to the end of the span; a note that rings into the span is not copied. Where the part strikes the copy's key itself, its own note stands. By an interval of 0 a part comes in where it is silent.
 
 With as, the copy is a part of its own on a new track; a later layer of that name plays there too. No free channel is an error: channel then says which one to share.
 
@@ -91,12 +93,15 @@ func (l *Layer) Apply(env *Env, in song.Song) (song.Song, error) {
 			in = e.Song()
 		}
 		for _, n := range notes {
+			if l.Interval.Semitones == 0 && strikes(in.Parts[to], n) {
+				continue
+			}
 			e.Place(to, n)
+			copies++
 		}
-		copies += len(notes)
 	}
 	if copies == 0 {
-		env.Warn("nothing to layer: %s has no note there", partNames(in, parts))
+		env.Warn("nothing to layer: %s has no note there to copy", partNames(in, parts))
 		return in, nil
 	}
 	out := e.Song()
@@ -105,6 +110,17 @@ func (l *Layer) Apply(env *Env, in song.Song) (song.Song, error) {
 	}
 	env.changed(out, parts, env.Ranges, "")
 	return out, nil
+}
+
+// strikes tells whether a part has a note of a key that starts where another does.
+func strikes(p song.Part, n song.Note) bool {
+	i, _ := slices.BinarySearchFunc(p.Notes, n.Start, func(m song.Note, t song.Tick) int { return cmp.Compare(m.Start, t) })
+	for ; i < len(p.Notes) && p.Notes[i].Start == n.Start; i++ {
+		if p.Notes[i].Key == n.Key {
+			return true
+		}
+	}
+	return false
 }
 
 func (l *Layer) check() error {
@@ -116,9 +132,6 @@ func (l *Layer) check() error {
 			if o.value != 0 {
 				return &OptionError{Option: o.name, Found: strconv.Itoa(o.value), Want: "as to name the new part that has it"}
 			}
-		}
-		if l.Interval.Semitones == 0 {
-			return &OptionError{Option: "interval", Found: "0", Want: "another interval, or as to name a new part"}
 		}
 		return nil
 	}
