@@ -19,7 +19,7 @@ func TestExamplesAreTrue(t *testing.T) {
 			Name: m.Name, Step: m.Example().Step, Before: m.Example().Before, Sections: m.Example().Sections, After: m.Example().After, Steps: m.Example().Steps,
 		}
 		switch m.Name {
-		case "extend", "mark", "solo", "copy", "hit", "ride", "tempo", "roll", "swell", "drone":
+		case "extend", "mark", "solo", "copy", "hit", "ride", "tempo", "roll", "swell", "drone", "lead-in", "freshen":
 			row.May = movetest.Anything
 		}
 		movetest.Run(t, row)
@@ -121,6 +121,7 @@ func TestEveryOptionReadsWhatItWrites(t *testing.T) {
 		"stutter.slice": {"3/32"}, "stretch.by": {"double"}, "shift.by": {"-10 ticks"}, "shift.edges": {"clip"},
 		"humanise.timing": {"0"}, "humanise.velocity": {"30"}, "humanise.anchors": {"true"},
 		"echo.repeats": {"16"}, "echo.velocity": {"70%"}, "echo.tails": {"cut"},
+		"lead-in.with": {"fill"}, "lead-in.length": {"1 bar"}, "freshen.every": {"16 bars"}, "freshen.with": {"half"},
 		"tempo.from": {"126.5"}, "tempo.to": {"96%"},
 	}
 	for _, m := range moves.Catalogue() {

@@ -55,11 +55,22 @@ type sketch struct {
 	env   Env
 	song  song.Song
 	steps []Step
+	asked map[int]bool // what was found out about it
+}
+
+// known answers a question about the sketch, which it works out the first time it is asked.
+func (s *sketch) known(question int, answer func() bool) bool {
+	got, ok := s.asked[question]
+	if !ok {
+		got = answer()
+		s.asked[question] = got
+	}
+	return got
 }
 
 // newSketch returns a sketch that starts from a song; what is done on it leaves env alone.
 func newSketch(env *Env, in song.Song) *sketch {
-	s := &sketch{env: *env, song: in}
+	s := &sketch{env: *env, song: in, asked: map[int]bool{}}
 	s.env.Told, s.env.Warnings, s.env.Changes = nil, nil, nil
 	s.env.Ridden, s.env.Rolled = slices.Clip(env.Ridden), slices.Clip(env.Rolled)
 	return s
@@ -72,7 +83,8 @@ func (s *sketch) with(steps ...Step) (*sketch, bool) {
 	out.steps = append(slices.Clip(s.steps), steps...)
 	for _, step := range steps {
 		next, err := Run(&out.env, step, out.song)
-		if err != nil || len(out.env.Warnings) > 0 {
+		_, targeted := step.(interface{ target() *Target })
+		if err != nil || len(out.env.Warnings) > 0 || targeted && (len(out.env.Parts) == 0 || len(out.env.Ranges) == 0) {
 			return nil, false
 		}
 		out.song = next

@@ -68,6 +68,9 @@ func LengthOf(text string) Length {
 // LengthInBars returns a length of n bars, 1 to 999999.
 func LengthInBars(n int) Length { return Length{count: min(max(n, 1), maxNumber), unit: barUnit} }
 
+// LengthInBeats returns a length of n beats, 1 to 999999.
+func LengthInBeats(n int) Length { return Length{count: min(max(n, 1), maxNumber), unit: beatUnit} }
+
 // UnmarshalTexts sets the length from one text; see [ParseLength].
 func (l *Length) UnmarshalTexts(texts []string) error {
 	got, err := ParseLength(texts...)

@@ -76,6 +76,7 @@ func entries() []func() Move {
 		gateMove, shapeMove, echoMove,
 		rideMove, tempoMove,
 		hitMove, swellMove,
+		leadInMove, freshenMove,
 	}
 }
 
@@ -167,6 +168,14 @@ func (e *Env) phrase() int {
 		return e.Phrase
 	}
 	return 8
+}
+
+// pass returns the length of the loop in bars.
+func (e *Env) pass() int {
+	if e.Bars > 0 {
+		return e.Bars
+	}
+	return e.Loop.Bars()
 }
 
 // Run carries out a step: it finds the parts and ranges that the step's options name and applies it.

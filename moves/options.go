@@ -169,6 +169,9 @@ func wantOf(v reflect.Value, tag reflect.StructTag) (want string, list bool) {
 			lo, hi := shareRange(tag)
 			return fmt.Sprintf("a percentage from %s to %s", lo, hi), list
 		}
+		if _, words := o.(*Words); words {
+			return "one or more of " + strings.ReplaceAll(tag.Get("words"), ",", ", "), list
+		}
 		return o.Want(), list
 	}
 	switch v.Kind() {
@@ -243,6 +246,9 @@ func (m Move) Set(step Step, name string, texts []string, isList bool) error {
 	if share, ok := val.(*Share); ok {
 		return setShare(share, fields[i], m.want(name), texts[0])
 	}
+	if words, ok := val.(*Words); ok {
+		return setWords(words, fields[i], m.want(name), texts)
+	}
 	if isValue {
 		if err := val.UnmarshalTexts(texts); err != nil {
 			return optionError(name, err)
@@ -269,6 +275,17 @@ func setShare(share *Share, f field, want, text string) error {
 		bad.Hint = text + "%"
 	}
 	return bad
+}
+
+// setWords sets a list of words, each one of those of its tag.
+func setWords(words *Words, f field, want string, texts []string) error {
+	valid := strings.Split(f.tag.Get("words"), ",")
+	for i, text := range texts {
+		if !slices.Contains(valid, text) {
+			return &OptionError{Option: f.name, Item: i, Found: strconv.Quote(text), Want: want, Hint: song.Nearest(text, valid)}
+		}
+	}
+	return words.UnmarshalTexts(texts)
 }
 
 func setPlain(v reflect.Value, f field, text string) error {

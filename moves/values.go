@@ -2,6 +2,7 @@ package moves
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -123,6 +124,23 @@ func (s Shares) Texts() []string {
 }
 func (s Shares) IsZero() bool { return s == Shares{} }
 func (s Shares) Want() string { return "a percentage, or two such as 40%..105%" }
+
+// Words is a choice of words, each one of those its option lists.
+type Words []string
+
+// UnmarshalTexts reads the words as they are.
+func (w *Words) UnmarshalTexts(texts []string) error {
+	*w = slices.Clone(texts)
+	return nil
+}
+
+func (w Words) Texts() []string { return w }
+func (w Words) IsZero() bool    { return len(w) == 0 }
+func (w Words) Want() string    { return "one or more words" }
+func (w Words) list()           {}
+
+// allows tells whether a word is chosen; where none is, all are.
+func (w Words) allows(word string) bool { return len(w) == 0 || slices.Contains(w, word) }
 
 // NoteValue is a fraction of a whole note, such as 1/16; 1/4 is a quarter note in any metre.
 type NoteValue struct{ Num, Den int }

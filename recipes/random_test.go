@@ -118,6 +118,9 @@ func (c chooser) span(sections bool) string {
 func (c chooser) step(sections bool) string {
 	part := c.one("beat", "tops", "hook", "bass", "bed", "kick if any", "snare or clap or hat if any", "all", "drums", "music", "all but bass if any", "[beat, tops]")
 	over := c.span(sections)
+	if c.IntN(5) == 0 {
+		return c.compositeStep(over, sections)
+	}
 	if c.often() {
 		return c.laterStep(part, over)
 	}
@@ -141,6 +144,21 @@ func (c chooser) step(sections bool) string {
 			c.one("cutoff", "expression", "12"), c.one("35%", "10", "home+20"), c.one("home", "100", "home-10"), c.one("linear", "exp", "s"))
 	}
 	return "mark: {at: [bar 1, 1.2], text: here}"
+}
+
+// compositeStep is a step of a move that stands for others.
+func (c chooser) compositeStep(over string, sections bool) string {
+	at := "bar 2"
+	if sections {
+		at = c.one("every section", "bar 5", "[every drop, bar 9]")
+	}
+	switch c.IntN(3) {
+	case 0:
+		return "lead-in: {at: " + strings.Replace(at, "every drop, ", "", 1) + "}"
+	case 1:
+		return fmt.Sprintf("lead-in: {at: bar 2, with: [%s, %s], length: %s}", c.one("fill", "roll", "gap"), c.one("kick-out", "swell", "double", "ride", "bass-out"), c.one("1 beat", "2 bars", "3/16"))
+	}
+	return fmt.Sprintf("freshen: {every: %s, over: %s}", c.one("1 bar", "2 bars", "8 bars"), over)
 }
 
 // laterStep is a step of one of the moves that change the notes of a part where they stand, or write new ones.

@@ -1,0 +1,306 @@
+package moves
+
+import (
+	"fmt"
+	"slices"
+
+	"loopdraft/smf/listen"
+	"loopdraft/smf/song"
+)
+
+// Freshen changes something at each line where nothing changes.
+type Freshen struct {
+	Every Length `yaml:"every" doc:"how far apart the lines are, in bars; left out, the recipe's phrase"`
+	Over  Spans  `yaml:"over" doc:"where it looks for lines; left out, in all of the song"`
+	With  Words  `yaml:"with" words:"hold-back,half,ghosts,octave,out,guest,double,soft" doc:"the changes it may choose from; left out, all of them"`
+	Chance
+}
+
+func freshenMove() Move {
+	return Move{
+		Name:  "freshen",
+		Group: Composite,
+		Brief: "Change something at each line where nothing changes",
+		Doc: `Lines are counted in each section from its first bar, in a song without sections from bar 1. At each one the phrase after it is compared with the phrase before: a line is changed where a part comes in or goes out for half a phrase, plays a third more or fewer onsets, in other places, an octave higher or 3 dB louder; what lasts for less than two bars does not count. Lines that are changed are left alone. At the others one change is made that lasts to the next line:
+
+hold-back keeps one of two parts that came in at the line before out until this one; half leaves a top half of its hits, then the bass, the kick or the hook; ghosts adds soft sixteenths to a top, or to the kick; octave adds the hook an octave higher, then the bass; out takes percussion or a top out; guest lets a part in that does not play, half of it; double adds hits between a part's own; soft takes a part down by 4 dB.
+
+The first that fits is taken, in drops those that add before those that take away, at every second line a part or a layer in or out before the others, and at every fourth two of them. Which of several parts it is, is up to chance. The change before and the one before that are not made again as long as there is another. A change begins in the third bar of a drop, not the first. It is not made where it would leave two bars silent, undo the change or the preparation of another line, or bring kick or bass into a break. A line where none fits is left and told.`,
+		New: func() Step { return &Freshen{} },
+		Example: func() Example {
+			return Example{
+				Step:   &Freshen{Every: LengthInBars(2), Chance: Chance{Seed{1, true}}},
+				Before: "kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...\nhat  x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.",
+				After:  "kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...\nhat  x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x...x...x...x...|x...x...x...x...",
+			}
+		},
+	}
+}
+
+// Apply implements [Step].
+func (f *Freshen) Apply(env *Env, in song.Song) (song.Song, error) { return env.inTurn(f, in) }
+
+// Expand implements [Composer].
+func (f *Freshen) Expand(env *Env, in song.Song) ([]Step, error) {
+	every := env.phrase()
+	if !f.Every.IsZero() {
+		var whole bool
+		if every, whole = f.Every.Bars(); !whole {
+			return nil, &OptionError{Option: "every", Found: fmt.Sprintf("%q", f.Every.String()), Want: "whole bars, such as 8 bars"}
+		}
+	}
+	within := []song.Range{{End: in.End}}
+	if !f.Over.IsZero() {
+		var told []string
+		var err error
+		if within, told, err = f.Over.Resolve(SpanContext{Song: in, Strict: env.Strict}); err != nil {
+			return nil, optionError("over", err)
+		}
+		for _, s := range told {
+			env.Tell("%s", s)
+		}
+	}
+	w := freshening{move: f, env: env, sketch: newSketch(env, in), rule: listen.DefaultLineRule(every), lines: phraseLines(in, every)}
+	w.made = make([][]string, len(w.lines))
+	for i, line := range w.lines[:max(len(w.lines)-1, 0)] {
+		at := in.Time().BarStart(line.bar)
+		if line.bar > 1 && slices.ContainsFunc(within, func(r song.Range) bool { return r.Has(at) }) && !w.changed(w.sketch, i) {
+			w.freshen(i)
+		}
+	}
+	return w.sketch.steps, nil
+}
+
+// phraseLine is a line at which something should change.
+type phraseLine struct {
+	bar    int
+	kind   song.Kind // of the section it is in
+	starts bool      // the section starts there, and not the song
+}
+
+// phraseLines returns the lines of a song, and its end as the last.
+func phraseLines(s song.Song, every int) []phraseLine {
+	sections := s.Sections
+	if len(sections) == 0 {
+		sections = []song.Section{{Bar: 1, Bars: s.Bars()}}
+	}
+	var out []phraseLine
+	for _, sec := range sections {
+		for bar := sec.Bar; bar < sec.Bar+sec.Bars; bar += every {
+			out = append(out, phraseLine{bar, sec.Kind, bar == sec.Bar && bar > 1})
+		}
+	}
+	return append(out, phraseLine{bar: s.Bars() + 1})
+}
+
+// freshening is a freshen at work.
+type freshening struct {
+	move   *Freshen
+	env    *Env
+	sketch *sketch
+	rule   listen.LineRule
+	lines  []phraseLine
+	made   [][]string // the changes made at each line
+}
+
+func (w *freshening) changed(s *sketch, line int) bool {
+	return s.known(2*line, func() bool { return w.rule.Changed(s.song, w.env.Full, w.lines[line].bar) })
+}
+
+func (w *freshening) prepared(s *sketch, line int) bool {
+	return s.known(2*line+1, func() bool {
+		return listen.DefaultPrepareRule().Prepared(s.song, s.env.Lined, w.env.pass(), w.lines[line].bar)
+	})
+}
+
+// freshen makes a change at a line, at every fourth two.
+func (w *freshening) freshen(line int) {
+	bar := w.lines[line].bar
+	wanted := 1
+	if (bar-1)%(4*w.rule.Phrase) == 0 {
+		wanted = 2
+	}
+	chance := NewRand(w.env.Seed, uint64(bar))
+	lately := slices.Concat(w.made[max(line-2, 0):line]...)
+	var later []string // rather these than none
+	for _, names := range w.ladder(line) {
+		shuffle(chance, names)
+		for _, name := range names {
+			switch {
+			case slices.Contains(lately, name):
+				later = append(later, name)
+			case len(w.made[line]) < wanted && w.make(name, line, chance):
+				w.made[line] = append(w.made[line], name)
+			}
+		}
+	}
+	for _, name := range later {
+		if len(w.made[line]) == 0 && w.make(name, line, chance) {
+			w.made[line] = append(w.made[line], name)
+		}
+	}
+	if len(w.made[line]) == 0 {
+		w.env.Tell("freshen: nothing the loop has changes bar %d", bar)
+	}
+}
+
+// ladder returns the changes in the order in which they are tried; which of one rung comes first is up
+// to chance. The order is common practice, no source.
+func (w *freshening) ladder(line int) [][]string {
+	switch {
+	case w.lines[line].kind == song.Drop:
+		return [][]string{{"ghosts", "octave"}, {"guest"}, {"half", "double"}, {"out"}, {"hold-back"}, {"soft"}}
+	case (w.lines[line].bar-1)%(2*w.rule.Phrase) == 0:
+		return [][]string{{"octave", "out", "guest"}, {"half", "ghosts"}, {"double"}, {"hold-back"}, {"soft"}}
+	}
+	return [][]string{{"hold-back"}, {"half", "ghosts"}, {"octave"}, {"out"}, {"guest"}, {"double"}, {"soft"}}
+}
+
+// make makes a change on the sketch with the first part that will do; false where none will.
+func (w *freshening) make(name string, line int, chance *Rand) bool {
+	first, last := w.lines[line].bar, w.lines[line+1].bar-1
+	begins := line
+	if name == "hold-back" {
+		begins, first, last = line-1, w.lines[line-1].bar, first-1
+	}
+	if l := w.lines[begins]; l.kind == song.Drop && l.starts {
+		first += 2
+	}
+	if !w.move.With.allows(name) || first > last || name == "hold-back" && first > w.lines[begins].bar {
+		return false
+	}
+	for _, jobs := range w.jobs(name, line) {
+		parts := w.parts(name, jobs, line, w.sketch.song.BarRange(first, last))
+		shuffle(chance, parts)
+		for _, part := range parts {
+			next, ok := w.sketch.with(w.steps(name, part, fmt.Sprintf("bars %d-%d", first, last))...)
+			if ok && w.holds(next, line) {
+				w.sketch = next
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// jobs returns what a change is made with, the better ones first. Common practice, no source.
+func (w *freshening) jobs(name string, line int) [][]song.Job {
+	kind := w.lines[line].kind
+	switch name {
+	case "hold-back":
+		return [][]song.Job{{song.Backbeat, song.Tops, song.Perc, song.Bass, song.Hook, song.Bed, song.Extra}}
+	case "half":
+		if kind == song.Drop {
+			return [][]song.Job{{song.Tops}, {song.Perc}, {song.Hook}}
+		}
+		return [][]song.Job{{song.Tops}, {song.Bass}, {song.Beat}, {song.Hook}, {song.Perc}, {song.Extra, song.Bed}, {song.Backbeat}}
+	case "ghosts":
+		return [][]song.Job{{song.Tops}, {song.Perc}, {song.Backbeat, song.Beat}}
+	case "octave":
+		return [][]song.Job{{song.Hook}, {song.Bass}, {song.Extra, song.Bed}}
+	case "out":
+		return [][]song.Job{{song.Perc, song.Tops}, {song.Extra}}
+	case "double":
+		return [][]song.Job{{song.Hook, song.Tops, song.Perc}, {song.Bass}, {song.Beat}, {song.Backbeat}}
+	case "soft":
+		return [][]song.Job{{song.Hook, song.Extra, song.Bed}, {song.Tops, song.Perc}, {song.Backbeat, song.Bass}, {song.Beat}}
+	}
+	switch kind { // a guest
+	case song.Intro, song.Outro:
+		return [][]song.Job{{song.Tops, song.Perc}, {song.Backbeat}, {song.Extra, song.Hook, song.Bed}, {song.Bass}}
+	case song.Break, song.Build:
+		return [][]song.Job{{song.Bed, song.Hook, song.Extra}, {song.Tops, song.Perc}, {song.Backbeat}}
+	}
+	return [][]song.Job{{song.Tops, song.Perc}, {song.Hook, song.Extra, song.Bed}, {song.Backbeat, song.Bass}}
+}
+
+// parts returns the parts of jobs with which a change can be made over a stretch, as one writes them.
+func (w *freshening) parts(name string, jobs []song.Job, line int, over song.Range) []string {
+	s := w.sketch.song
+	var out []string
+	came := 0
+	for i, p := range s.Parts[:len(w.env.Full.Parts)] { // of the loop, not added by moves
+		plays := len(s.In(p, over)) > 0
+		fits := plays != (name == "guest")
+		if name == "hold-back" {
+			fits = plays && line > 1 && len(s.In(p, s.BarRange(w.lines[line-2].bar, w.lines[line-1].bar-1))) == 0
+		}
+		if fits && slices.Contains(jobs, p.Job) {
+			out = append(out, PartText(s, i))
+			came++
+		}
+	}
+	if name == "hold-back" && came < 2 {
+		return nil
+	}
+	return out
+}
+
+// steps returns the steps that make a change with a part.
+func (w *freshening) steps(name, part, over string) []Step {
+	on := Target{PartsOf(part), SpansOf(over)}
+	half := &Thin{Target: on, Keep: 50 * Whole / 100, Chance: Chance{Seed{w.env.Seed, true}}}
+	switch name {
+	case "half":
+		return []Step{half}
+	case "ghosts":
+		g := &Ghost{Target: on, Velocity: 40 * Whole / 100, Density: Whole, Chance: Chance{Seed{w.env.Seed, true}}}
+		if i, err := on.Part.Resolve(w.sketch.song); err == nil && w.sketch.song.Parts[i[0]].Job == song.Beat {
+			g.Velocity, g.Density = 30*Whole/100, 50*Whole/100
+		}
+		return []Step{g}
+	case "octave":
+		return []Step{&Layer{Target: on, Interval: Interval{12, true}, Velocity: 60 * Whole / 100}}
+	case "guest":
+		return []Step{&Layer{Target: on, Interval: Interval{0, true}, Velocity: 80 * Whole / 100}, half}
+	case "soft":
+		return []Step{&Shape{Target: on, From: 65 * Whole / 100, To: 65 * Whole / 100, Curve: Exp}}
+	case "double":
+		return []Step{&Double{Target: on, Velocity: 70 * Whole / 100}}
+	}
+	return []Step{&Mute{Target: on}} // hold-back, out
+}
+
+// holds tells whether a line is changed on a sketch, and nothing that held around it is lost.
+func (w *freshening) holds(next *sketch, line int) bool {
+	if !w.changed(next, line) {
+		return false
+	}
+	for l := max(line-1, 1); l < len(w.lines)-1; l++ {
+		if l <= line+1 && w.changed(w.sketch, l) && !w.changed(next, l) {
+			return false
+		}
+		if w.lines[l].bar > w.lines[line+1].bar+w.env.pass() { // what a line is prepared by is compared with the pass before
+			break
+		}
+		if w.lines[l].starts && w.prepared(w.sketch, l) && !w.prepared(next, l) {
+			return false
+		}
+	}
+	over := song.Range{Start: next.song.Time().BarStart(w.lines[max(line-1, 0)].bar), End: next.song.Time().BarStart(w.lines[line+1].bar)}
+	return silentPairs(next.song, over) <= silentPairs(w.sketch.song, over)
+}
+
+// silentPairs counts the bars of a stretch that are silent as the bar before each of them is.
+func silentPairs(s song.Song, over song.Range) int {
+	tl := s.Time()
+	first := tl.BarOf(over.Start)
+	sounds := make([]bool, tl.BarOf(over.End-1)-first+1)
+	for _, p := range s.Parts {
+		if p.Role == song.Trigger {
+			continue
+		}
+		for _, n := range s.In(p, over) {
+			for bar := tl.BarOf(s.Counted(n.Start)); bar-first < len(sounds) && tl.BarStart(bar) < n.End; bar++ {
+				sounds[bar-first] = true
+			}
+		}
+	}
+	pairs := 0
+	for i := 1; i < len(sounds); i++ {
+		if !sounds[i] && !sounds[i-1] {
+			pairs++
+		}
+	}
+	return pairs
+}

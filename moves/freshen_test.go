@@ -1,0 +1,134 @@
+package moves_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"loopdraft/moves"
+	"loopdraft/moves/movetest"
+	"loopdraft/smf/listen"
+	"loopdraft/smf/song"
+)
+
+// freshen changes lines every 2 bars, by one kind of change or any.
+func freshen(with ...string) *moves.Freshen {
+	return &moves.Freshen{Every: moves.LengthOf("2 bars"), With: with}
+}
+
+func TestFreshen(t *testing.T) {
+	over := func(f *moves.Freshen, span string) *moves.Freshen {
+		f.Over = moves.SpansOf(span)
+		return f
+	}
+	every := func(f *moves.Freshen, length string) *moves.Freshen {
+		f.Every = moves.LengthOf(length)
+		return f
+	}
+	const hats4 = "hat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x."
+	const kicks4 = "kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x..."
+	movetest.Run(t,
+		movetest.Row{Name: "a top at half, then whole: that changes two lines", Step: freshen("half"), May: movetest.Parts("hat"),
+			Before: kicks4 + "\n" + hats4,
+			After:  kicks4 + "\nhat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x...x...x...x...|x...x...x...x..."},
+		movetest.Row{Name: "without tops the bass", Step: freshen("half"), May: movetest.Parts("bass"),
+			Before: kicks4 + "\nbass x-x-x-x-x-x-x-x-|x-x-x-x-x-x-x-x-|x-x-x-x-x-x-x-x-|x-x-x-x-x-x-x-x-",
+			After:  kicks4 + "\nbass x-x-x-x-x-x-x-x-|x-x-x-x-x-x-x-x-|x-..x-..x-..x-..|x-..x-..x-..x-.."},
+		movetest.Row{Name: "the kick alone", Step: freshen("half"), May: movetest.Parts("kick"),
+			Before: kicks4, After: "kick x...x...x...x...|x...x...x...x...|x.......x.......|x.......x......."},
+		movetest.Row{Name: "ghosts in a top", Step: freshen("ghosts"), May: movetest.Parts("hat"),
+			Before: kicks4 + "\n" + hats4,
+			After:  kicks4 + "\nhat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|xoxoxoxoxoxoxoxo|xoxoxoxoxoxoxoxo"},
+		movetest.Row{Name: "the hook an octave up", Step: freshen("octave"), May: movetest.Parts("lead"),
+			Before: "lead x..x..x.|x..x..x.|x..x..x.|x..x..x.",
+			After:  "lead:72 ........|........|o..o..o.|o..o..o.\nlead:60 x..x..x.|x..x..x.|x..x..x.|x..x..x."},
+		movetest.Row{Name: "percussion or a top out", Step: freshen("out"), May: movetest.Parts("perc"),
+			Before: kicks4 + "\nperc ..x..x....x..x..|..x..x....x..x..|..x..x....x..x..|..x..x....x..x..",
+			After:  kicks4 + "\nperc ..x..x....x..x..|..x..x....x..x..|................|................"},
+		movetest.Row{Name: "but not the last part that sounds", Step: freshen("out"), Before: hats4, After: hats4,
+			Told: []string{"freshen: nothing the loop has changes bar 3"}},
+		movetest.Row{Name: "a part that does not play comes in at half", Step: freshen("guest"), May: movetest.Parts("perc"), Loop: "kick x...x...x...x...\nperc x.x.x.x.x.x.x.x.", Sections: "groove 4",
+			Before: kicks4, After: kicks4 + "\nperc ................|................|x...x...x...x...|x...x...x...x..."},
+		movetest.Row{Name: "no kick and no bass come into a break", Step: freshen("guest"), Loop: "kick x...x...x...x...\nbass x-x-x-x-x-x-x-x-\npad x---------------", Sections: "break 4",
+			Before: "pad x---------------|x---------------|x---------------|x---------------", After: "kick ................|................|................|................\nbass ................|................|................|................\npad x---------------|x---------------|x---------------|x---------------",
+			Told: []string{"nothing the loop has changes bar 3"}},
+		movetest.Row{Name: "hits doubled", Step: freshen("double"), May: movetest.Parts("kick"),
+			Before: kicks4, After: "kick x...x...x...x...|x...x...x...x...|x.o.x.o.x.o.x.o.|x.o.x.o.x.o.x.o."},
+		movetest.Row{Name: "a part softer", Step: freshen("soft"), May: movetest.Parts("pad"),
+			Before: "pad x---------------|x---------------|x---------------|x---------------", After: "pad x---------------|x---------------|o---------------|o---------------"},
+		movetest.Row{Name: "one of two that came in is held back", Step: freshen("hold-back"), May: movetest.Anything, Seed: 1, Sections: "groove 6",
+			Before: "kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...\nhat  ................|................|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.\nclap ................|................|....x.......x...|....x.......x...|....x.......x...|....x.......x...",
+			After:  "kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...\nhat  ................|................|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.\nclap ................|................|................|................|....x.......x...|....x.......x..."},
+		movetest.Row{Name: "lines that change are left alone", Step: freshen(),
+			Before: "kick x...x...x...x...|x...x...x...x...|................|................", After: "kick x...x...x...x...|x...x...x...x...|................|................"},
+		movetest.Row{Name: "a drop begins as it is", Step: freshen("half"), May: movetest.Parts("hat"), Sections: "groove 4, drop 4",
+			Before: "hat " + strings.Repeat("x.x.x.x.x.x.x.x.", 8), After: "hat " + strings.Repeat("x.x.x.x.x.x.x.x.", 2) + strings.Repeat("x...x...x...x...", 2) + strings.Repeat("x.x.x.x.x.x.x.x.", 2) + strings.Repeat("x...x...x...x...", 2)},
+		movetest.Row{Name: "only lines in the span", Step: over(freshen("half"), "bars 5-6"), May: movetest.Parts("hat"),
+			Before: "hat " + strings.Repeat("x.x.x.x.", 16), After: "hat " + strings.Repeat("x.x.x.x.", 8) + strings.Repeat("x...x...", 4) + strings.Repeat("x.x.x.x.", 4)},
+		movetest.Row{Name: "a phrase of a bar", Step: every(freshen("half"), "1 bar"), May: movetest.Parts("hat"),
+			Before: "hat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.", After: "hat x.x.x.x.x.x.x.x.|x...x...x...x...|x.x.x.x.x.x.x.x."},
+		movetest.Row{Name: "a song of one phrase has no line", Step: every(freshen(), "8 bars"), Before: hats4, After: hats4},
+		movetest.Row{Name: "beats are no phrase", Step: every(freshen(), "2 beats"), Before: hats4, Err: `every: found "2 beats", want whole bars, such as 8 bars`},
+		movetest.Row{Name: "a span that is none", Step: over(freshen(), "break"), Before: hats4, Err: "over: found"},
+	)
+}
+
+// TestFreshenOnManyLoops holds on kinds of loop and seeds that every line is changed or told, that what
+// was changed and prepared before still is, that no invariant breaks, and that seeds choose otherwise.
+func TestFreshenOnManyLoops(t *testing.T) {
+	kinds := map[string][]string{
+		"kick":          {"kick x...x...x...x..."},
+		"hat":           {"hat x.x.x.x.x.x.x.x."},
+		"pad":           {"pad x---------------"},
+		"kick and bass": {"kick x...x...x...x...", "bass ..x-..x-..x-..x-"},
+		"break":         {"kick x.........x.....", "snare ....x..x.x..x..x", "hat x.x.x.x.x.x.x.x.", "bass x---..x-....x---"},
+		"full":          {"kick x...x...x...x...", "clap ....x.......x...", "hat ..x...x...x...x.", "shaker xxxxxxxxxxxxxxxx", "bass ..x-..x-..x-..x-", "stab x..x..x.x..x..x.", "pad x---------------"},
+	}
+	list, err := moves.ParseSections("intro 24, groove 16, break 8, build 8, drop 32, outro 24")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, kind := range kinds {
+		drafts := map[string]bool{}
+		for seed := range uint64(8) {
+			in, err := song.ParseGrid(rows(112, kind...))
+			if err != nil {
+				t.Fatal(err)
+			}
+			in = in.WithSections(list)
+			env := &moves.Env{Strict: true, Seed: seed, Bars: 1}
+			led, err := moves.Run(env, leadIn("every section"), in)
+			if err != nil {
+				t.Fatal(err)
+			}
+			env.Told, env.Seed = nil, seed
+			out, err := moves.Run(env, &moves.Freshen{}, led)
+			if err != nil {
+				t.Fatal(err)
+			}
+			drafts[song.Grid(out)] = true
+			if bad := out.Check(); len(bad) > 0 {
+				t.Errorf("%s, seed %d: %s", name, seed, bad[0])
+			}
+			told := strings.Join(env.Told, "\n") + "\n"
+			for bar := 9; bar <= 105; bar += 8 {
+				isTold := strings.Contains(told, fmt.Sprintf("changes bar %d\n", bar))
+				if changed := listen.DefaultLineRule(8).Changed(out, in, bar); changed == isTold {
+					t.Errorf("%s, seed %d: bar %d is changed: %v, told: %v", name, seed, bar, changed, isTold)
+				}
+				if isTold && len(kind) > 1 {
+					t.Errorf("%s, seed %d: found nothing for bar %d", name, seed, bar)
+				}
+			}
+			for _, sec := range list[1:] {
+				prepared := func(s song.Song) bool { return listen.DefaultPrepareRule().Prepared(s, in, 1, sec.Bar) }
+				if prepared(led) && !prepared(out) {
+					t.Errorf("%s, seed %d: %s is prepared no more", name, seed, sec.Name)
+				}
+			}
+		}
+		if len(kind) > 2 && len(drafts) < 4 {
+			t.Errorf("%s: 8 seeds make %d drafts, want 4 or more", name, len(drafts))
+		}
+	}
+}

@@ -1,0 +1,245 @@
+package moves
+
+import (
+	"fmt"
+	"slices"
+
+	"loopdraft/smf/listen"
+	"loopdraft/smf/song"
+)
+
+// LeadIn prepares lines that nothing prepares.
+type LeadIn struct {
+	At     Places `yaml:"at" doc:"the lines to prepare; a section is its start" required:"true"`
+	With   Words  `yaml:"with" words:"kick-out,bass-out,double,fill,roll,swell,ride,gap" doc:"the devices it may choose from; left out, all of them"`
+	Length Length `yaml:"length" doc:"how long each device lasts before the line; left out, what suits it"`
+	Chance
+}
+
+func leadInMove() Move {
+	return Move{
+		Name:  "lead-in",
+		Group: Composite,
+		Brief: "Prepare the lines that nothing prepares yet",
+		Doc: `A line is prepared where, in the last 4 bars before it or the last 8 before a drop, a part departs from its line-up up to the line. Lines that are prepared are left alone; at the others, what follows says how:
+
+Into a break the kick is out for the last bar and the hook's reverb rises over four. Into a build something swells for a bar. Into a drop, as far as the loop goes, a drum rolls for up to 8 bars, the bass is out for one, something swells over two (four from 160 bpm), and all rests for about half a second. Into anything else one of: the kick out for half a bar, the kick doubled, the bass out for a bar, a short fill. Which one is up to chance, none twice in a row as long as there is a choice, and no two fills are alike. Where the loop has nothing for these, one of kick-out, double, bass-out, fill and swell stands in; a line for which there is none is told.
+
+kick-out takes the kick out, or where none plays the backbeat, the bass, the hook, the tops or what there is. double adds hits between the kick's. fill and roll are the moves of these names; swell plays a top backwards, else the hook, a drum or the bass; gap takes everything out.`,
+		New: func() Step { return &LeadIn{} },
+		Example: func() Example {
+			return Example{
+				Step:     &LeadIn{At: PlacesOf("every section")},
+				Before:   "kick x...x...x...x...|x...x...x...x...|................\npad  ................|................|x---------------",
+				Sections: "groove 2, break 1",
+				After:    "kick x...x...x...x...|................|................\npad  ................|................|x---------------",
+			}
+		},
+	}
+}
+
+// Apply implements [Step].
+func (l *LeadIn) Apply(env *Env, in song.Song) (song.Song, error) { return env.inTurn(l, in) }
+
+// Expand implements [Composer].
+func (l *LeadIn) Expand(env *Env, in song.Song) ([]Step, error) {
+	at, err := env.places("at", l.At, in)
+	if err != nil {
+		return nil, err
+	}
+	tl := in.Time()
+	w := leading{move: l, env: env, sketch: newSketch(env, in)}
+	for _, t := range at {
+		bar := tl.BarOf(t)
+		switch {
+		case tl.BarStart(bar) != t:
+			p := tl.Locate(t)
+			return nil, &OptionError{Option: "at", Found: fmt.Sprintf("a place at beat %d of bar %d", p.Beat, p.Bar), Want: "places on bar lines"}
+		case bar > 1 && t < in.End:
+			if !w.prepared(w.sketch, bar) {
+				w.prepare(bar)
+			}
+			w.before = bar
+		}
+	}
+	return w.sketch.steps, nil
+}
+
+// leading is a lead-in at work.
+type leading struct {
+	move   *LeadIn
+	env    *Env
+	sketch *sketch
+	last   string   // the device chosen last
+	before int      // the line before, 0 for none
+	fills  []string // where fills are
+}
+
+func (w *leading) prepared(s *sketch, bar int) bool {
+	return listen.DefaultPrepareRule().Prepared(s.song, s.env.Lined, w.env.pass(), bar)
+}
+
+// prepare leads into the line where a bar starts.
+func (w *leading) prepare(bar int) {
+	l := ledInto(w.sketch.song, bar)
+	l.gap = w.move.With.allows("gap")
+	chance := NewRand(w.env.Seed, uint64(bar))
+	used := 0
+	for _, devices := range l.devices() {
+		if w.useOne(devices, &l, chance, used == 0) {
+			used++
+		}
+	}
+	if used == 0 && !w.useOne([]string{"kick-out", "double", "bass-out", "fill", "swell"}, &l, chance, true) {
+		w.env.Tell("lead-in: nothing the loop has prepares %s", l.name)
+	}
+}
+
+// useOne carries out one of several devices, by chance, but not the one before if another will do.
+func (w *leading) useOne(devices []string, l *lineAhead, chance *Rand, alone bool) bool {
+	shuffle(chance, devices)
+	if i := slices.Index(devices, w.last); i >= 0 {
+		devices = append(slices.Delete(devices, i, i+1), w.last)
+	}
+	return slices.ContainsFunc(devices, func(d string) bool { return w.move.With.allows(d) && w.use(d, l, alone) })
+}
+
+// use carries a device out on the sketch; false where the loop does not allow it, or where it is to
+// prepare the line alone and would not.
+func (w *leading) use(device string, l *lineAhead, alone bool) bool {
+	for _, step := range w.steps(device, l) {
+		next, ok := w.sketch.with(step)
+		if !ok || alone && !w.prepared(next, l.bar) || w.before > 0 && w.prepared(w.sketch, w.before) && !w.prepared(next, w.before) {
+			continue
+		}
+		switch step := step.(type) {
+		case *Fill: // it holds all fills so far
+			w.fills = step.Over.Texts()
+			next.steps = slices.DeleteFunc(next.steps, func(s Step) bool { f, ok := s.(*Fill); return ok && f != step })
+		case *Roll, *Swell:
+			l.gap = false // it has brought it
+		}
+		w.sketch, w.last = next, device
+		return true
+	}
+	return false
+}
+
+// steps returns the ways to carry a device out, the better ones first.
+func (w *leading) steps(device string, l *lineAhead) []Step {
+	over := func(length string) Spans {
+		if !w.move.Length.IsZero() {
+			length = w.move.Length.String()
+		}
+		return SpansOf(fmt.Sprintf("%s before bar %d", length, l.bar))
+	}
+	on := func(length, part string) Target { return Target{PartsOf(part), over(length)} }
+	gap := Gap{Auto: l.gap && l.kind == song.Drop}
+	switch device {
+	case "kick-out":
+		length := "1/2"
+		if l.kind == song.Break {
+			length = "1 bar"
+		}
+		var out []Step
+		for _, part := range []string{"beat", "backbeat", "bass", "hook", "tops", "perc", "bed", "extra"} {
+			out = append(out, &Mute{Target: on(length, part)})
+		}
+		return out
+	case "bass-out":
+		return []Step{&Mute{Target: on("1 bar", "bass")}}
+	case "double":
+		return []Step{&Double{Target: on("1/2", "beat"), Velocity: 85 * Whole / 100}}
+	case "fill":
+		f := &Fill{Target: on("1/2", "drums"), Velocity: Shares{70 * Whole / 100, 105 * Whole / 100}, Chance: Chance{Seed{w.env.Seed, true}}}
+		f.Over = SpansOf(append(slices.Clone(w.fills), f.Over.Texts()...)...)
+		return []Step{f}
+	case "roll":
+		return []Step{&Roll{
+			Target: on(l.rollLength(), "snare or clap or tom or tops 1 or beat if any"),
+			From:   NoteValue{1, 4}, To: NoteValue{1, 32}, Velocity: Shares{40 * Whole / 100, 105 * Whole / 100}, Gap: gap,
+		}}
+	case "swell":
+		return []Step{&Swell{Target: on(l.swellLength(), "tops 1 or hook or perc or backbeat or beat or bass or extra or bed if any"), Velocity: Shares{15 * Whole / 100, Whole}, Gap: gap}}
+	case "ride":
+		return []Step{&Ride{Target: on("4 bars", "hook"), Controller: ControllerName{91, true}, From: HomePlus(0), To: HomePlus(40), Curve: Linear}}
+	case "gap":
+		if l.gap {
+			return []Step{&Mute{Target: on(LengthInBeats(gapBeats(w.sketch.song, l.at)).String(), "all")}}
+		}
+	}
+	return nil
+}
+
+// lineAhead is a line and what it leads into.
+type lineAhead struct {
+	song song.Song
+	bar  int
+	at   song.Tick
+	kind song.Kind    // of the section that starts there, NoKind for none
+	name string       // in words
+	from song.Section // the section before, or all before
+	gap  bool         // it may have a gap
+}
+
+func ledInto(s song.Song, bar int) lineAhead {
+	l := lineAhead{song: s, bar: bar, at: s.Time().BarStart(bar), name: fmt.Sprintf("bar %d", bar), from: song.Section{Bar: 1, Bars: bar - 1}}
+	for _, sec := range s.Sections {
+		switch {
+		case sec.Bar == bar:
+			l.kind, l.name = sec.Kind, fmt.Sprintf("%s at bar %d", sec.Name, bar)
+		case sec.Bar < bar:
+			l.from = sec
+			l.from.Bars = bar - sec.Bar
+		}
+	}
+	return l
+}
+
+// devices returns what leads into the line: one of each list, as far as the loop goes. The directions
+// are common practice, no source.
+func (l lineAhead) devices() [][]string {
+	switch l.kind {
+	case song.Break:
+		return [][]string{{"kick-out"}, {"ride"}}
+	case song.Build:
+		return [][]string{{"swell"}}
+	case song.Drop:
+		return [][]string{{"roll"}, {"bass-out"}, {"swell"}, {"gap"}}
+	}
+	return [][]string{{"kick-out", "double", "bass-out", "fill"}}
+}
+
+// rollLength returns how long a roll into a drop lasts: all of a build-up to 8 bars, half of a break,
+// 2 bars where the groove has gone on before it. Common practice, no source.
+func (l lineAhead) rollLength() string {
+	bars := 2
+	switch l.from.Kind {
+	case song.Build:
+		bars = 8
+	case song.Break:
+		bars = 4
+	}
+	return LengthInBars(min(bars, l.from.Bars)).String()
+}
+
+// swellLength returns how long a swell lasts: 1 bar, before a drop 2, from 160 bpm 4, at most half of
+// the section it ends. Common practice, no source.
+func (l lineAhead) swellLength() string {
+	bars := 1
+	if l.kind == song.Drop {
+		bars = 2
+		if l.song.Time().TempoAt(l.at-1) <= 60_000_000/160 {
+			bars = 4
+		}
+	}
+	return LengthInBars(min(bars, l.from.Bars/2)).String()
+}
+
+// shuffle brings words into an order by chance.
+func shuffle(chance *Rand, words []string) {
+	for i := len(words) - 1; i > 0; i-- {
+		k := chance.Intn(i + 1)
+		words[i], words[k] = words[k], words[i]
+	}
+}
