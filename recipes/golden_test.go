@@ -28,6 +28,10 @@ func TestGolden(t *testing.T) {
 		add(in.Name+", club", one, club(t), Options{})
 		add(in.Name+", club in 128 bars, take 3", one, club(t), Options{Bars: 128, Take: 3})
 		add(in.Name+", club in 4m10s", one, club(t), Options{Micros: 250_000_000})
+		for _, info := range Builtins()[1:] {
+			r, _ := Builtin(info.Name)
+			add(in.Name+", "+info.Name, one, r, Options{})
+		}
 		add(in.Name+", 21 bars", one, &Recipe{}, Options{Bars: 21})
 	}
 	for seed := range uint64(24) {

@@ -78,6 +78,19 @@ func TestClubWrittenOut(t *testing.T) {
 	}
 }
 
+// TestBuiltinsWrittenOut holds the laws for every built-in recipe and demo loop.
+func TestBuiltinsWrittenOut(t *testing.T) {
+	for _, info := range Builtins() {
+		for _, in := range demoLoops(t) {
+			t.Run(info.Name+" on "+in.Name, func(t *testing.T) {
+				r, _ := Builtin(info.Name)
+				checkLaws(t, []Input{in}, r, Options{})
+				checkLaws(t, []Input{in}, r, Options{Take: 2})
+			})
+		}
+	}
+}
+
 func TestEverythingIsWrittenOut(t *testing.T) {
 	const recipe = `length: 16 bars
 seed: 7

@@ -101,8 +101,20 @@ func (r LineRule) side(in, full song.Song, p, source song.Part, over song.Range)
 	if !slices.Equal(s.played, s.source) {
 		s.played = withoutAccents(s.played, s.source, grain, song.Tick(r.LeastBars)*barTicks, over.Len())
 	}
-	s.bars, s.loopBars = soundingBars(s.played, barTicks, over.Len()), soundingBars(s.source, barTicks, over.Len())
+	s.bars = soundingBars(s.played, barTicks, over.Len(), heldInto(in, p, over))
+	s.loopBars = soundingBars(s.source, barTicks, over.Len(), heldInto(full, source, over))
 	return s
+}
+
+// heldInto returns how long a note struck before a range sounds in it. It is looked for among the 128
+// before the range: as many as there are keys.
+func heldInto(s song.Song, p song.Part, over song.Range) song.Tick {
+	before := len(s.In(p, song.Range{End: over.Start}))
+	end := over.Start
+	for _, n := range p.Notes[max(before-128, 0):before] {
+		end = max(end, n.End)
+	}
+	return min(end, over.End) - over.Start
 }
 
 // onsetsIn returns the onsets of a part that count to a range.
@@ -206,8 +218,9 @@ func span(onsets []onset) song.Tick {
 	return end - onsets[0].at
 }
 
-func soundingBars(onsets []onset, barTicks, length song.Tick) int {
-	count, next := 0, song.Tick(0) // next: first bar not counted yet
+// soundingBars counts the bars of a phrase in which a note sounds; one is held into it for as long as held.
+func soundingBars(onsets []onset, barTicks, length, held song.Tick) int {
+	count, next := int((held+barTicks-1)/barTicks), (held+barTicks-1)/barTicks // next: first bar not counted yet
 	for _, o := range onsets {
 		first, last := max(o.at/barTicks, next), (min(o.end, length)-1)/barTicks
 		if last >= first {
@@ -282,7 +295,8 @@ func height(o onset) int   { return 100 * o.top }
 func (r LineRule) placesDiffer(a, b side, same bool, grain song.Tick) bool {
 	if same {
 		all := union(a.played, b.played, grain)
-		return len(all) > 0 && 10000*departed(all) >= r.Positions*len(all)
+		d := departed(all)
+		return d > 1 && 10000*d >= r.Positions*len(all)
 	}
 	x, y := union(a.played, a.source, grain), union(b.played, b.source, grain)
 	if len(x) == 0 || len(y) == 0 {

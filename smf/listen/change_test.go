@@ -35,6 +35,7 @@ func TestALineIsChanged(t *testing.T) {
 		{"a level by 3 dB", "hat " + times(8, hat), "hat " + times(4, hat) + times(4, loud), "level"},
 		{"a register by an octave", "bass:36 " + times(8, hat), "bass:36 " + times(4, hat) + times(4, none) + "\nbass:48 " + times(4, none) + times(4, hat), "register"},
 		{"less than a phrase is compared over the bars there are, where one bar is an accent", "hat " + times(5, hat), "hat " + times(4, hat) + none + "|", ""},
+		{"a note held over the line goes on", "pad " + times(8, hat), "pad x" + strings.Repeat("-", 15) + "|" + times(7, strings.Repeat("-", 16)), ""},
 		{"a loop longer than the phrase that is thinned after the line", "hat " + times(4, hat) + times(4, hats), "hat " + times(4, hat) + times(4, "x...x...x...x..."), "onsets"},
 		{"a loop longer than the phrase is no change by itself", "hat " + times(4, hat) + times(4, hats), "hat " + times(4, hat) + times(4, hats), ""},
 	} {
