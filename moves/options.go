@@ -28,7 +28,8 @@ type Option struct {
 	Want     string
 	Default  string // as text; "" for none
 	Required bool
-	List     bool // a list may be given
+	List     bool                // a list may be given
+	Form     func() (Form, bool) // made when asked for: few runs need it; false for a type that says none
 }
 
 // OptionError is a mistake in an option.
@@ -112,6 +113,7 @@ func (m Move) Option(name string) (Option, bool) {
 func describe(v reflect.Value, f field) Option {
 	o := Option{Name: f.name, Doc: f.tag.Get("doc")}
 	o.Want, o.List = wantOf(f.of(v), f.tag)
+	o.Form = func() (Form, bool) { return formOf(f.of(v), f.tag) }
 	o.Default = strings.Join(optionTexts(f.of(v)), ", ")
 	o.Required = f.required() && o.Default == "" // a move may have a default for what others ask for
 	return o
@@ -280,6 +282,9 @@ func setShare(share *Share, f field, want, text string) error {
 // setWords sets a list of words, each one of those of its tag.
 func setWords(words *Words, f field, want string, texts []string) error {
 	valid := strings.Split(f.tag.Get("words"), ",")
+	if len(texts) == 0 {
+		return &OptionError{Option: f.name, Found: "an empty list", Want: want}
+	}
 	for i, text := range texts {
 		if !slices.Contains(valid, text) {
 			return &OptionError{Option: f.name, Item: i, Found: strconv.Quote(text), Want: want, Hint: song.Nearest(text, valid)}

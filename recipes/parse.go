@@ -35,12 +35,8 @@ func Parse(file string, data []byte) (*Recipe, error) {
 	return r, nil
 }
 
-func topKeys() []string {
-	return []string{"length", "phrase", "seed", "loop", "bpm", "metre", "input", "parts", "sections", "moves"}
-}
-
 func (s *source) recipe(r *Recipe, root *yaml.Node) {
-	keys := topKeys()
+	keys := keyNames(Keys())
 	pairs, ok := s.pairs(root, "", "key", "a map of "+strings.Join(keys, ", "))
 	if !ok {
 		return

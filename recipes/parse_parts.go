@@ -9,10 +9,6 @@ import (
 	"gopkg.in/yaml.v3"
 )
 
-func partKeys() []string {
-	return []string{"track", "name", "channel", "port", "key", "keys", "at", "role", "job", "cycle", "home", "mapped", "tails", "entry"}
-}
-
 func (s *source) parts(r *Recipe, n *yaml.Node) {
 	pairs, _ := s.pairs(n, "parts", "part", "a map of parts, each a name and what it is")
 	for _, p := range pairs {
@@ -22,7 +18,6 @@ func (s *source) parts(r *Recipe, n *yaml.Node) {
 
 func (s *source) part(r *Recipe, entry pair) {
 	path := "parts." + entry.key
-	keys := partKeys()
 	pairs, ok := s.pairs(entry.value, path, "key", "a map such as {track: 3, role: stab}")
 	if !ok {
 		return
@@ -67,7 +62,7 @@ func (s *source) part(r *Recipe, entry pair) {
 		case "entry":
 			spec.Entry = s.entry(p.value, field)
 		default:
-			s.unknown(p.at, path, "key", p.key, keys)
+			s.unknown(p.at, path, "key", p.key, keyNames(PartKeys()))
 			continue
 		}
 		spec.at = append(spec.at, at)
@@ -126,7 +121,7 @@ func (s *source) mapped(n *yaml.Node, path string) []song.Controller {
 }
 
 func (s *source) tails(n *yaml.Node, path string) song.Tails {
-	switch text, _ := word(n, s, path, []string{"cut", "ring"}); text {
+	switch text, _ := word(n, s, path, tailsWords()); text {
 	case "cut":
 		return song.TailsCut
 	case "ring":
@@ -136,7 +131,7 @@ func (s *source) tails(n *yaml.Node, path string) song.Tails {
 }
 
 func (s *source) entry(n *yaml.Node, path string) song.Entry {
-	switch text, _ := word(n, s, path, []string{"restrike", "wait"}); text {
+	switch text, _ := word(n, s, path, entryWords()); text {
 	case "restrike":
 		return song.EntryRestrike
 	case "wait":

@@ -10,10 +10,6 @@ import (
 	"gopkg.in/yaml.v3"
 )
 
-func sectionKeys() []string {
-	return []string{"name", "kind", "bars", "play", "phase", "least"}
-}
-
 func (s *source) sections(r *Recipe, n *yaml.Node) {
 	nodes, _ := s.items(n, "sections", "a list of sections such as {name: intro, bars: 32, play: [kick]}")
 	for i, c := range nodes {
@@ -46,30 +42,22 @@ func (s *source) section(r *Recipe, n *yaml.Node, path string) {
 		case "play":
 			s.play(&spec, p.value, field)
 		case "phase":
-			text, _ := word(p.value, s, field, []string{"to-end", "run-on"})
+			text, _ := word(p.value, s, field, phaseWords())
 			spec.RunOn = text == "run-on"
 		case "least":
 			spec.Least, _ = s.number(p.value, field, 1, moves.MaxBars, "bars")
 		default:
 			misspelt = true
-			s.unknown(p.at, path, "key", p.key, sectionKeys())
+			s.unknown(p.at, path, "key", p.key, keyNames(SectionKeys()))
 		}
 	}
-	for _, key := range []string{"name", "bars"} {
-		if !given[key] && !misspelt {
-			s.fail(spotOf(n), Error{Path: path, Found: "no " + strconv.Quote(key), Want: "a section with name and bars"})
+	for _, key := range SectionKeys() {
+		if key.Required && !given[key.Name] && !misspelt {
+			s.fail(spotOf(n), Error{Path: path, Found: "no " + strconv.Quote(key.Name), Want: "a section with name and bars"})
 		}
 	}
 	s.sectionsUnread = s.sectionsUnread || spec.Name == "" || misspelt
 	r.Sections = append(r.Sections, spec)
-}
-
-func kindWords() []string {
-	var out []string
-	for _, k := range song.Kinds() {
-		out = append(out, string(k))
-	}
-	return out
 }
 
 func (s *source) sectionName(n *yaml.Node, path string) string {

@@ -34,9 +34,10 @@ func rooms() []room {
 		{"moves/movetest", "smf smf/song moves", "github.com/google/go-cmp"},
 		{"recipes/builtin", "", ""},
 		{"recipes", "smf smf/song smf/listen moves recipes/builtin", "gopkg.in/yaml.v3"},
+		{"recipes/reference", "smf/song moves recipes", ""},
 		{"testdata/loops/demo", "smf", ""},
 		{"testdata/loops/generate", "testdata/loops/demo", ""},
-		{"cmd/loopdraft", "smf smf/song smf/listen smf/picture moves recipes", "github.com/urfave/cli/v2"},
+		{"cmd/loopdraft", "smf smf/song smf/listen smf/picture moves recipes recipes/reference", "github.com/urfave/cli/v2"},
 	}
 }
 
@@ -45,7 +46,7 @@ func forTests() []string { return []string{"smf/oracle", "moves/movetest"} }
 
 // testModules are the modules that tests may import besides those of any package.
 func testModules() []string {
-	return []string{"github.com/google/go-cmp", "github.com/rogpeppe/go-internal", "gitlab.com/gomidi/midi/v2", "gopkg.in/yaml.v3"}
+	return []string{"github.com/google/go-cmp", "github.com/rogpeppe/go-internal", "github.com/santhosh-tekuri/jsonschema/v6", "gitlab.com/gomidi/midi/v2", "gopkg.in/yaml.v3"}
 }
 
 const module = "loopdraft/"

@@ -6,6 +6,7 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"loopdraft/moves"
+	"loopdraft/recipes/reference"
 	"loopdraft/smf/song"
 )
 
@@ -97,7 +98,7 @@ func (c *console) explainMove(b *strings.Builder, m moves.Move, x example) {
 	if options := m.Options(); len(options) > 0 {
 		b.WriteString("\nOptions:\n")
 		for _, o := range options {
-			wrapInto(b, "  ", "      ", o.Name+": "+optionText(o), width)
+			wrapInto(b, "  ", "      ", o.Name+": "+reference.OptionText(o), width)
 		}
 	}
 	b.WriteString("\nExample:\n  " + x.step + "\n")
@@ -108,21 +109,6 @@ func (c *console) explainMove(b *strings.Builder, m moves.Move, x example) {
 	for _, line := range x.events {
 		b.WriteString("  " + line + "\n")
 	}
-}
-
-// optionText says what an option is for, what is valid, and what counts without it.
-func optionText(o moves.Option) string {
-	s := strings.TrimSuffix(o.Doc, ".") + "; " + o.Want
-	if o.List && !strings.Contains(o.Want, "list") {
-		s += ", or a list of them"
-	}
-	switch {
-	case o.Required:
-		s += " (required)"
-	case o.Default != "":
-		s += " (left out: " + o.Default + ")"
-	}
-	return s
 }
 
 func indented(grid string) string {

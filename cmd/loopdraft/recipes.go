@@ -6,6 +6,7 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"loopdraft/recipes"
+	"loopdraft/recipes/reference"
 	"loopdraft/smf/song"
 )
 
@@ -14,9 +15,11 @@ func recipesCommand() command {
 		name:  "recipes",
 		usage: "[NAME] [flags]",
 		brief: "list the built-in recipes, or print one",
-		about: `A printed recipe is a file to start from: change it, and draft with --recipe and its name.`,
+		about: `A printed recipe is a file to start from: change it, and draft with --recipe and its name.
+With the schema an editor completes and checks recipes as they are typed.`,
 		flags: []cli.Flag{
 			&cli.BoolFlag{Name: "json", Usage: "print the list, or the recipe's text, as JSON", DisableDefaultText: true},
+			&cli.BoolFlag{Name: "schema", Usage: "print the JSON Schema of a recipe", DisableDefaultText: true},
 		},
 		min: 0, max: 1, what: "one recipe at most",
 		run: runRecipes,
@@ -30,6 +33,12 @@ type recipeJSON struct {
 }
 
 func runRecipes(c *console, ctx *cli.Context) error {
+	if ctx.Bool("schema") {
+		if ctx.NArg() > 0 || ctx.Bool("json") {
+			return misuse("recipes", "found --schema beside a name or --json, want it alone")
+		}
+		return write(c.out, string(reference.Schema()))
+	}
 	infos := recipes.Builtins()
 	if ctx.NArg() == 1 {
 		return c.printRecipe(ctx.Args().First(), infos, ctx.Bool("json"))

@@ -1,0 +1,101 @@
+package recipes
+
+import (
+	"loopdraft/moves"
+	"loopdraft/smf/song"
+)
+
+// Key describes a key of a recipe, of a part or of a section: parser and schema stand on it.
+type Key struct {
+	Name     string
+	Doc      string
+	Required bool
+	List     bool              // a list of values may be given, also an empty one
+	Form     func() moves.Form // of a value, made when asked for; nil: it holds keys, a list of them or moves
+}
+
+// Keys returns the keys of a recipe in the order they are listed.
+func Keys() []Key {
+	return []Key{
+		{Name: "length", Doc: "length of the track, such as 192 bars or 6m30s; left out, the sum of the sections, else the loop's", Form: moves.Extent{}.Form},
+		{Name: "phrase", Doc: "something is due to change this often; left out, 8 bars", Form: moves.BarsForm},
+		{Name: "seed", Doc: "seed of every choice; left out, 0", Form: moves.Seed{}.Form},
+		{Name: "loop", Doc: "length of the loop, such as 8 bars; left out, as found", Form: moves.BarsForm},
+		{Name: "bpm", Doc: "tempo of a loop that has none, in beats a minute, such as 126 or 127.5", Form: func() moves.Form {
+			return moves.Form{Numbers: []moves.Numbers{{Low: minBPM, High: maxBPM, Decimals: 3}}}
+		}},
+		{Name: "metre", Doc: "metre of a loop that has none, such as 4/4", Form: func() moves.Form {
+			return moves.Form{Pattern: "0*(?:[1-9][0-9]?|1[0-9]{2}|2[0-4][0-9]|25[0-5])/0*(?:1|2|4|8|16|32|64)"}
+		}},
+		{Name: "input", Doc: "file names of the loops it was written for; left out, any", List: true, Form: anyText},
+		{Name: "parts", Doc: "parts, each a name and what it is: only where what was found is not what is wanted"},
+		{Name: "sections", Doc: "the sections in their order"},
+		{Name: "moves", Doc: "the moves, carried out in this order after the sections"},
+	}
+}
+
+// PartKeys returns the keys of an entry of "parts:" in the order they are listed.
+func PartKeys() []Key {
+	return []Key{
+		{Name: "track", Doc: "the track it stands on, from 1", Form: numbersForm(1, 65535)},
+		{Name: "name", Doc: "the name of that track", Form: anyText},
+		{Name: "channel", Doc: "the channel it plays on, 1 to 16", Form: numbersForm(1, 16)},
+		{Name: "port", Doc: "the port it plays on, 0 to 127", Form: numbersForm(0, 127)},
+		{Name: "key", Doc: "the key it plays, 0 to 127, 60 is middle C", Form: numbersForm(0, 127)},
+		{Name: "keys", Doc: "the keys it plays, such as [36, 38]", List: true, Form: numbersForm(0, 127)},
+		{Name: "at", Doc: "the beats of the loop that notes of it stand at, such as [1.1, 1.3]", List: true, Form: anyText},
+		{Name: "role", Doc: "its role, such as stab", Form: func() moves.Form { return likely(song.Roles()) }},
+		{Name: "job", Doc: "its job, such as hook", Form: func() moves.Form { return likely(song.Jobs()) }},
+		{Name: "cycle", Doc: "after how many bars its pattern repeats, such as 2 bars; left out, as found", Form: moves.BarsForm},
+		{Name: "home", Doc: "controllers and the values they rest at, such as {cutoff: 90}"},
+		{Name: "mapped", Doc: "controllers that the instrument listens to, such as [cutoff, 71]", List: true, Form: moves.ControllerName{}.Form},
+		{Name: "tails", Doc: "whether its notes are cut or ring on where it is muted", Form: wordsForm(tailsWords())},
+		{Name: "entry", Doc: "whether a note that rings where it comes in is struck again or it waits for the next", Form: wordsForm(entryWords())},
+	}
+}
+
+// SectionKeys returns the keys of an entry of "sections:" in the order they are listed.
+func SectionKeys() []Key {
+	return []Key{
+		{Name: "name", Doc: "its name, in lower-case letters, digits and hyphens", Required: true, Form: moves.SectionNameForm},
+		{Name: "kind", Doc: "what it is for; left out, as its name says", Form: wordsForm(kindWords())},
+		{Name: "bars", Doc: "its length in bars", Required: true, Form: numbersForm(1, moves.MaxBars)},
+		{Name: "play", Doc: "its line-up, such as [kick, hat from 9]: bars count inside the section; left out, all play, [] is silence", List: true, Form: moves.LineUp{}.Form},
+		{Name: "phase", Doc: "where the loop starts: counted back from the section's end (to-end, which counts when left out), or running on (run-on)", Form: wordsForm(phaseWords())},
+		{Name: "least", Doc: "bars under which scaling does not take it; left out, 8", Form: numbersForm(1, moves.MaxBars)},
+	}
+}
+
+func keyNames(keys []Key) []string {
+	out := make([]string, len(keys))
+	for i, k := range keys {
+		out[i] = k.Name
+	}
+	return out
+}
+
+func tailsWords() []string { return []string{"cut", "ring"} }
+func entryWords() []string { return []string{"restrike", "wait"} }
+func phaseWords() []string { return []string{"to-end", "run-on"} }
+
+func kindWords() []string { return texts(song.Kinds()) }
+
+func texts[T ~string](words []T) []string {
+	out := make([]string, len(words))
+	for i, w := range words {
+		out[i] = string(w)
+	}
+	return out
+}
+
+func anyText() moves.Form { return moves.Form{Open: true} }
+
+func likely[T ~string](words []T) moves.Form { return moves.Form{Open: true, Words: texts(words)} }
+
+func wordsForm(words []string) func() moves.Form {
+	return func() moves.Form { return moves.Form{Words: words} }
+}
+
+func numbersForm(low int, high uint64) func() moves.Form {
+	return func() moves.Form { return moves.Form{Numbers: []moves.Numbers{{Low: low, High: high}}} }
+}

@@ -1,0 +1,26 @@
+package reference_test
+
+import (
+	"encoding/json"
+	"fmt"
+
+	"loopdraft/moves"
+	"loopdraft/recipes/reference"
+)
+
+func ExampleSchema() {
+	var s struct {
+		Title    string
+		Required []string
+	}
+	err := json.Unmarshal(reference.Schema(), &s)
+	fmt.Println(s.Title, s.Required, err)
+	// Output: loopdraft recipe [] <nil>
+}
+
+func ExampleOptionText() {
+	thin, _ := moves.Lookup("thin")
+	keep, _ := thin.Option("keep")
+	fmt.Println(reference.OptionText(keep))
+	// Output: share of the onsets that stays; a percentage from 0.01% to 100% (required)
+}
