@@ -19,7 +19,7 @@ func TestExamplesAreTrue(t *testing.T) {
 			Name: m.Name, Step: m.Example().Step, Before: m.Example().Before, Sections: m.Example().Sections, After: m.Example().After, Steps: m.Example().Steps,
 		}
 		switch m.Name {
-		case "extend", "mark", "solo", "copy", "hit", "ride", "tempo", "roll", "swell", "drone", "lead-in", "freshen":
+		case "extend", "mark", "solo", "copy", "hit", "ride", "tempo", "roll", "swell", "drone", "lead-in", "freshen", "emphasise":
 			row.May = movetest.Anything
 		}
 		movetest.Run(t, row)
@@ -123,6 +123,7 @@ func TestEveryOptionReadsWhatItWrites(t *testing.T) {
 		"echo.repeats": {"16"}, "echo.velocity": {"70%"}, "echo.tails": {"cut"},
 		"lead-in.with": {"fill"}, "lead-in.length": {"1 bar"}, "freshen.every": {"16 bars"}, "freshen.with": {"half"},
 		"tempo.from": {"126.5"}, "tempo.to": {"96%"},
+		"emphasise.quiet": {"break 1"}, "emphasise.loud": {"drop 2"}, "emphasise.by": {"37.5%"},
 	}
 	for _, m := range moves.Catalogue() {
 		for _, o := range m.Options() {

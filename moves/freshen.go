@@ -51,13 +51,9 @@ func (f *Freshen) Expand(env *Env, in song.Song) ([]Step, error) {
 	}
 	within := []song.Range{{End: in.End}}
 	if !f.Over.IsZero() {
-		var told []string
 		var err error
-		if within, told, err = f.Over.Resolve(SpanContext{Song: in, Strict: env.Strict}); err != nil {
-			return nil, optionError("over", err)
-		}
-		for _, s := range told {
-			env.Tell("%s", s)
+		if within, err = env.spans("over", f.Over, in); err != nil {
+			return nil, err
 		}
 	}
 	w := freshening{move: f, env: env, sketch: newSketch(env, in), rule: listen.DefaultLineRule(every), lines: phraseLines(in, every)}

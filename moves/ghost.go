@@ -39,16 +39,10 @@ func (g *Ghost) Apply(env *Env, in song.Song) (song.Song, error) {
 	env.checkNotes(in)
 	e := in.Edit()
 	for _, p := range env.Parts {
-		part := in.Parts[p]
-		own := env.Source(part.Name).Notes
-		if len(own) == 0 {
-			own = part.Notes
-		}
-		v, ok := voiceOf(own, part)
+		h, ok := newHaunted(env, in, p)
 		if !ok {
 			continue
 		}
-		h := haunted{song: in, part: part, own: own, voice: v, swing: env.swing(), rolled: env.rolledRanges(part.Name)}
 		for i, r := range env.Ranges {
 			places := h.places(r)
 			kept := g.choose(places, NewRand(env.Seed, uint64(i), uint64(p)))
@@ -71,6 +65,17 @@ type haunted struct {
 	voice  voice
 	swing  swing
 	rolled []song.Range
+}
+
+// newHaunted looks at a part of a song; false if it never plays.
+func newHaunted(env *Env, in song.Song, p int) (haunted, bool) {
+	part := in.Parts[p]
+	own := env.Source(part.Name).Notes
+	if len(own) == 0 {
+		own = part.Notes
+	}
+	v, ok := voiceOf(own, part)
+	return haunted{song: in, part: part, own: own, voice: v, swing: env.swing(), rolled: env.rolledRanges(part.Name)}, ok
 }
 
 // ghostPlace is a free place.

@@ -76,7 +76,7 @@ func entries() []func() Move {
 		gateMove, shapeMove, echoMove,
 		rideMove, tempoMove,
 		hitMove, swellMove,
-		leadInMove, freshenMove,
+		leadInMove, freshenMove, emphasiseMove,
 	}
 }
 
@@ -246,6 +246,21 @@ func (e *Env) places(option string, p Places, in song.Song) ([]song.Tick, error)
 		e.Tell("%s", s)
 	}
 	return at, nil
+}
+
+// spans resolves an option of spans other than over, which has to be given.
+func (e *Env) spans(option string, s Spans, in song.Song) ([]song.Range, error) {
+	if s.IsZero() {
+		return nil, &OptionError{Option: option, Found: "nothing", Want: s.Want()}
+	}
+	ranges, told, err := s.Resolve(SpanContext{Song: in, Strict: e.Strict})
+	if err != nil {
+		return nil, optionError(option, err)
+	}
+	for _, t := range told {
+		e.Tell("%s", t)
+	}
+	return ranges, nil
 }
 
 // changed adds an entry to the trace; the runner fills in the step and the move.

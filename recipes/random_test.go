@@ -152,8 +152,15 @@ func (c chooser) compositeStep(over string, sections bool) string {
 	if sections {
 		at = c.one("every section", "bar 5", "[every drop, bar 9]")
 	}
-	switch c.IntN(3) {
+	switch c.IntN(4) {
 	case 0:
+		if !sections {
+			break
+		}
+		spans := []string{"first 2 bars of every section", "last 2 bars of every section", "bars 4-5 of every section"}
+		c.Shuffle(len(spans), func(i, j int) { spans[i], spans[j] = spans[j], spans[i] })
+		return fmt.Sprintf("emphasise: {quiet: %s, loud: %s, by: %s}", spans[0], spans[1], c.one("1%", "20%", "55%", "100%"))
+	case 2:
 		return "lead-in: {at: " + strings.Replace(at, "every drop, ", "", 1) + "}"
 	case 1:
 		return fmt.Sprintf("lead-in: {at: bar 2, with: [%s, %s], length: %s}", c.one("fill", "roll", "gap"), c.one("kick-out", "swell", "double", "ride", "bass-out"), c.one("1 beat", "2 bars", "3/16"))

@@ -1,0 +1,383 @@
+package moves
+
+import (
+	"cmp"
+	"errors"
+	"slices"
+
+	"loopdraft/smf/song"
+)
+
+// Emphasise widens the contrast between two sections.
+type Emphasise struct {
+	Quiet Spans `yaml:"quiet" doc:"what is made quieter" required:"true"`
+	Loud  Spans `yaml:"loud" doc:"what is made louder, apart from quiet" required:"true"`
+	By    Share `yaml:"by" range:"1%..100%" doc:"how far they are moved apart"`
+	Chance
+}
+
+func emphasiseMove() Move {
+	return Move{
+		Name:  "emphasise",
+		Group: Composite,
+		Brief: "Widen the contrast between two sections",
+		Doc: `Level, density and number of parts move apart, by steps of other moves. Velocities fall by half the share in quiet, at the least by 1 for the loudest, and rise by half of it in loud, up to each part's own loudest in the loop. Tops and perc lose the share of their onsets in quiet, a hook of its bars, and tops get the share of theirs more in loud, as ghosts: all in steps of 5%. From 25% on, the share of the parts that play in both leaves quiet, kick and bass first, then backbeat, perc, tops and extra; in loud the hook, else the bass, is doubled an octave up in the whole bars in which it plays.
+
+Bed and hook never leave. No bar falls silent: a part leaves, or loses bars by getting thinner, only if in each of its bars another that stays sounds. Where a roll stands for it in quiet it does neither. A part that is alone in quiet or in loud changes its level and nothing else. What the loop has no part for is left out; that quiet is not quieter to begin with is told. A greater share never makes a smaller difference.`,
+		New: func() Step { return &Emphasise{By: 20 * Whole / 100} },
+		Example: func() Example {
+			return Example{
+				Step:     &Emphasise{Quiet: SpansOf("break 1"), Loud: SpansOf("drop 1"), By: 50 * Whole / 100},
+				Sections: "break 1, drop 1",
+				Before:   "kick x...x...x...x...|x...x...x...x...\nhat  x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.\nbass ..x-..x-..x-..x-|..x-..x-..x-..x-\nstab x--..x--..x-....|x--..x--..x-....",
+				After:    "kick ................|x...x...x...x...\nhat  o...o...o...o...|xox.x.xoxox.xox.\nbass ................|..x-..x-..x-..x-\nstab:72 ................|x--..x--..x-....\nstab:60 o--..o--..o-....|x--..x--..x-....",
+			}
+		},
+	}
+}
+
+// densityStep is the share by which density changes at a time, partsFrom the share from which on parts
+// come and go (common practice, no source).
+const (
+	densityStep = 5 * Whole / 100
+	partsFrom   = 25 * Whole / 100
+)
+
+// Apply implements [Step].
+func (m *Emphasise) Apply(env *Env, in song.Song) (song.Song, error) { return env.inTurn(m, in) }
+
+// Expand implements [Composer].
+func (m *Emphasise) Expand(env *Env, in song.Song) ([]Step, error) {
+	if m.By < Whole/100 || m.By > Whole {
+		return nil, &OptionError{Option: "by", Found: m.By.String(), Want: emphasiseMove().want("by")}
+	}
+	quiet, err := env.spans("quiet", m.Quiet, in)
+	loud, err2 := env.spans("loud", m.Loud, in)
+	if err := errors.Join(err, err2); err != nil {
+		return nil, err
+	}
+	if len(intersect(quiet, loud)) > 0 {
+		return nil, &OptionError{Option: "loud", Found: m.Loud.String(), Want: "a span that shares nothing with quiet, which is " + m.Quiet.String()}
+	}
+	c := &contrast{sketch: newSketch(env, in), by: m.By, chance: Chance{Seed{env.Seed, true}}}
+	c.quiet, c.loud = side{m.Quiet, quiet, -1}, side{m.Loud, loud, 1}
+	c.env.swing() // measured once for all sketches
+	if c.compare(env) {
+		c.alone = len(c.playing(c.quiet)) == 1
+		c.findSpare()
+		c.leave()
+		c.level(c.quiet)
+		c.thin()
+		c.level(c.loud)
+		c.ghost()
+		c.layer()
+	}
+	return c.steps, nil
+}
+
+// side is one of the two sections.
+type side struct {
+	spans  Spans
+	ranges []song.Range
+	sign   int64 // 1: it gets louder; -1: quieter
+}
+
+// contrast is two sections on the way apart.
+type contrast struct {
+	*sketch
+	quiet, loud side
+	by          Share
+	chance      Chance // every step's: its own choices are told apart by part and range
+	alone       bool   // one part plays in quiet
+	spare       []int  // parts that quiet can do without, in the order in which they leave
+}
+
+// compare tells what is odd about the sections; false where none of them plays.
+func (c *contrast) compare(env *Env) bool {
+	var weight, length [2]int64
+	for i, s := range []side{c.quiet, c.loud} {
+		for _, r := range s.ranges {
+			length[i] += int64(r.Len())
+		}
+		for _, p := range c.playing(s) {
+			weight[i] += s.weight(c.song, p)
+		}
+		if weight[i] == 0 {
+			env.Warn("nothing plays there: no note in %s", s.spans)
+		}
+	}
+	if weight[1] > 0 && weight[0]*length[1] >= weight[1]*length[0] {
+		env.Tell("emphasise: %s is not quieter than %s to begin with", c.quiet.spans, c.loud.spans)
+	}
+	return weight[0] > 0 || weight[1] > 0
+}
+
+// playing returns the parts that have a note in a section, but for triggers, which do not sound.
+func (c *contrast) playing(s side) []int {
+	var out []int
+	for i, p := range c.song.Parts {
+		if p.Role != song.Trigger && s.weight(c.song, i) > 0 {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+// weight returns the sum of the velocities of a part's notes: their mean times their number.
+func (s side) weight(in song.Song, part int) int64 {
+	sum := int64(0)
+	for _, r := range s.ranges {
+		for _, n := range in.In(in.Parts[part], r) {
+			sum += int64(n.Vel)
+		}
+	}
+	return sum
+}
+
+// target names parts one by one.
+func (c *contrast) target(over Spans, parts ...int) Target {
+	var texts []string
+	for _, p := range parts {
+		texts = append(texts, PartText(c.song, p))
+	}
+	return Target{PartsOf(texts...), over}
+}
+
+// furthest carries out the one of several steps that moves a part's weight in a section furthest, of
+// equals the last; it tells whether one moves it. The steps of smaller shares are among those of a greater
+// one, which so never makes a smaller difference: more hits may go but softer ones.
+func (c *contrast) furthest(s side, part int, steps ...Step) bool {
+	best := c.sketch
+	for _, step := range slices.Backward(steps) {
+		if next, ok := c.with(step); ok && c.sounds(next.song, part) && s.sign*s.weight(next.song, part) > s.sign*s.weight(best.song, part) {
+			best = next
+		}
+	}
+	moved := best != c.sketch
+	c.sketch = best
+	return moved
+}
+
+// sounds tells whether a part of quiet that is needed there still sounds in each of its bars.
+func (c *contrast) sounds(next song.Song, part int) bool {
+	bars := func(s song.Song) int { return len(soundingBars(s, s.Parts[part], c.quiet.ranges)) }
+	return slices.Contains(c.spare, part) || bars(next) == bars(c.song)
+}
+
+// findSpare finds the parts that quiet can do without: in each of their bars a part sounds that is none
+// of them. Bass and bass drum go first (Solberg, Waiting for the
+// Bass to Drop, Dancecult 6(1), 2014), drums before the rest (J. W. Smith, Twentieth-Century Music, 2025);
+// the order otherwise is common practice, no source.
+func (c *contrast) findSpare() {
+	bars, heard := make([][]int, len(c.song.Parts)), map[int]int{} // heard: parts left, by bar
+	var leaving []int
+	for i, p := range c.song.Parts {
+		if p.Role == song.Trigger {
+			continue
+		}
+		bars[i] = soundingBars(c.song, p, c.quiet.ranges)
+		for _, bar := range bars[i] {
+			heard[bar]++
+		}
+		if leavesAs(p) >= 0 && !c.rolled(p) {
+			leaving = append(leaving, i)
+		}
+	}
+	slices.SortStableFunc(leaving, func(a, b int) int {
+		p, q := c.song.Parts[a], c.song.Parts[b]
+		return cmp.Or(cmp.Compare(leavesAs(p), leavesAs(q)), cmp.Compare(rank(q.Role), rank(p.Role)))
+	})
+	c.spare = slices.DeleteFunc(leaving, func(i int) bool {
+		if slices.ContainsFunc(bars[i], func(bar int) bool { return heard[bar] == 1 }) {
+			return true
+		}
+		for _, bar := range bars[i] {
+			heard[bar]--
+		}
+		return false
+	})
+}
+
+// rolled tells whether a roll stands for a part in quiet.
+func (c *contrast) rolled(p song.Part) bool {
+	return len(intersect(union(c.env.rolledRanges(p.Name)), c.quiet.ranges)) > 0
+}
+
+// leavesAs returns the place of a part's job in the order of leaving; -1 for a bed.
+func leavesAs(p song.Part) int {
+	return slices.Index([]song.Job{song.Beat, song.Bass, song.Backbeat, song.Perc, song.Tops, song.Extra, song.Hook}, p.Job)
+}
+
+// soundingBars returns the bars, rising, in which a part sounds within ranges; a drum or fx sounds where
+// it is struck.
+func soundingBars(in song.Song, p song.Part, ranges []song.Range) []int {
+	var out []int
+	i, last := 0, 0
+	for _, n := range p.Notes {
+		at := in.Counted(n.Start)
+		end := at + 1
+		if p.Pitched() {
+			end = max(n.End, end)
+		}
+		for i < len(ranges) && ranges[i].End <= at {
+			i++
+		}
+		for _, r := range ranges[i:] { // as many as the note lasts
+			if r.Start >= end {
+				break
+			}
+			to := in.Time().BarOf(min(end, r.End) - 1)
+			for bar := max(in.Time().BarOf(max(at, r.Start)), last+1); bar <= to; bar++ {
+				out, last = append(out, bar), bar
+			}
+		}
+	}
+	return out
+}
+
+// leave silences parts in quiet.
+func (c *contrast) leave() {
+	both := slices.DeleteFunc(c.playing(c.loud), func(p int) bool { return c.quiet.weight(c.song, p) == 0 })
+	gone := slices.DeleteFunc(slices.Clone(c.spare), func(p int) bool {
+		return c.song.Parts[p].Job == song.Hook || !slices.Contains(both, p)
+	})
+	gone = gone[:min(len(gone), c.by.Of(len(both)))]
+	if c.by < partsFrom {
+		return
+	}
+	if next, ok := c.with(&Mute{Target: c.target(c.quiet.spans, gone...)}); ok {
+		c.sketch = next
+	}
+}
+
+// level makes what plays in a section softer or louder.
+func (c *contrast) level(s side) {
+	parts := c.playing(s)
+	step := func(parts []int, to Share) Step {
+		return &Shape{Target: c.target(s.spans, parts...), From: to, To: to, Curve: Linear}
+	}
+	to := Whole + c.by/2
+	if s.sign < 0 {
+		to = min(Whole-c.by/2, c.justSofter(parts))
+	}
+	tried, ok := c.with(step(parts, to))
+	if !ok {
+		return
+	}
+	parts = slices.DeleteFunc(parts, func(p int) bool { return s.weight(tried.song, p) == s.weight(c.song, p) })
+	if next, ok := c.with(step(parts, to)); ok {
+		c.sketch = next
+	}
+}
+
+// justSofter returns the greatest share that makes the loudest note of quiet softer.
+func (c *contrast) justSofter(parts []int) Share {
+	var top uint8 = 1
+	for _, p := range parts {
+		for _, r := range c.quiet.ranges {
+			top = max(top, loudest(c.song.In(c.song.Parts[p], r)))
+		}
+	}
+	return (Whole*Share(2*int(top)-1) - 1) / Share(2*int(top))
+}
+
+// thin thins parts in quiet.
+func (c *contrast) thin() {
+	for _, p := range c.playing(c.quiet) {
+		part := c.song.Parts[p]
+		if c.alone || c.rolled(part) || !slices.Contains([]song.Job{song.Tops, song.Perc, song.Hook}, part.Job) {
+			continue
+		}
+		var steps []Step
+		for by := densityStep; by <= c.by && by < Whole; by += densityStep {
+			steps = append(steps, &Thin{Target: c.target(c.quiet.spans, p), Chance: c.chance, Keep: c.keep(p, by)})
+		}
+		c.furthest(c.quiet, p, steps...)
+	}
+}
+
+// keep returns what a part keeps of its onsets in quiet; a hook, which loses whole bars, of its bars as
+// many as come nearest without losing more than the share.
+func (c *contrast) keep(part int, by Share) Share {
+	if c.song.Parts[part].Job != song.Hook {
+		return Whole - by
+	}
+	bars := c.song.Bars()
+	for _, r := range c.quiet.ranges {
+		if n := len(playedBars(c.song, part, r)); n > 0 {
+			bars = min(bars, n)
+		}
+	}
+	return (Whole*Share(bars-by.floor(bars)) + Share(bars) - 1) / Share(bars)
+}
+
+// ghost adds ghosts to the tops of loud.
+func (c *contrast) ghost() {
+	parts := c.playing(c.loud)
+	for _, p := range parts {
+		h, ok := newHaunted(&c.env, c.song, p)
+		if !ok || len(parts) == 1 || c.song.Parts[p].Job != song.Tops {
+			continue
+		}
+		hits, places := 0, 0
+		for _, r := range c.loud.ranges {
+			hits += len(c.song.In(c.song.Parts[p], r))
+			places += len(h.places(r))
+		}
+		var steps []Step
+		for by := densityStep; by <= c.by && places > 0; by += densityStep {
+			density := min(Share(halfUp(int64(by)*int64(hits), int64(places))), Whole)
+			steps = append(steps, &Ghost{Target: c.target(c.loud.spans, p), Chance: c.chance, Velocity: ghostMove().New().(*Ghost).Velocity, Density: density})
+		}
+		c.furthest(c.loud, p, steps...)
+	}
+}
+
+// layer adds an octave to the hook of loud, else to its bass.
+func (c *contrast) layer() {
+	parts := c.playing(c.loud)
+	if c.by < partsFrom || len(parts) == 1 {
+		return
+	}
+	for _, job := range []song.Job{song.Hook, song.Bass} {
+		for _, p := range parts {
+			if c.song.Parts[p].Job != job {
+				continue
+			}
+			step := layerMove().New().(*Layer)
+			step.Target = c.target(c.unmuted(p), p)
+			if !step.Over.IsZero() && c.furthest(c.loud, p, step) {
+				return
+			}
+		}
+	}
+}
+
+// unmuted returns the whole bars of loud but those in which a part rests that plays in the loop there,
+// which a layer would bring back.
+func (c *contrast) unmuted(part int) Spans {
+	tl, p := c.song.Time(), c.song.Parts[part]
+	own := c.env.Source(p.Name)
+	var out Spans
+	add := func(first, last int) {
+		if first <= last {
+			out.items = append(out.items, countedSpan{unit: barUnit, first: first, last: last, ranged: first < last})
+		}
+	}
+	for _, r := range c.loud.ranges {
+		first := tl.BarOf(r.Start)
+		if tl.BarStart(first) < r.Start {
+			first++
+		}
+		bar := first
+		for ; tl.BarStart(bar+1) <= r.End; bar++ {
+			here := c.song.BarRange(bar, bar)
+			if len(c.song.In(own, here)) > 0 && len(c.song.In(p, here)) == 0 {
+				add(first, bar-1)
+				first = bar + 1
+			}
+		}
+		add(first, bar-1)
+	}
+	return out
+}
