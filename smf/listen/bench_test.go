@@ -58,3 +58,30 @@ func BenchmarkFindLoop(b *testing.B) {
 		}
 	}
 }
+
+// BenchmarkEnergy measures the groove of the tests, heard, at 8 bars and at lengths a hundred times as long
+// each: the cost a note stays.
+func BenchmarkEnergy(b *testing.B) {
+	for _, bars := range []int{8, 800, 80000} {
+		f := loop(b, groove)
+		for i := range f.Tracks {
+			f.Tracks[i] = repeated(f.Tracks[i], bars/2)
+		}
+		s, _, _ := listen.Hear(raw(b, f), listen.Options{})
+		notes := 0
+		for _, p := range s.Parts {
+			notes += len(p.Notes)
+		}
+		b.Run(fmt.Sprintf("%d-bars", bars), func(b *testing.B) {
+			b.ReportAllocs()
+			var e listen.Energy
+			for b.Loop() {
+				e, _ = listen.EnergyOf(s)
+			}
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(notes), "ns/note")
+			if len(e.Bars) != bars {
+				b.Fatalf("measured %d bars", len(e.Bars))
+			}
+		})
+	}
+}

@@ -12,7 +12,8 @@ import (
 const python = "/usr/bin/python3"
 
 // Need skips the test unless a tool is there; with LOOPDRAFT_ORACLES=require it fails the test
-// instead. A tool is "mido", "jzz" or the name of a program.
+// instead. A tool is "mido", "jzz" or the name of a program;
+// "fluidsynth" needs its sound set as well.
 func Need(t testing.TB, tool string) {
 	t.Helper()
 	if why := missing(tool); why != "" {
@@ -58,6 +59,13 @@ func missing(tool string) string {
 		}
 		if _, err := os.Stat(filepath.Join(dir, "node_modules", "jzz-midi-smf")); err != nil {
 			return "no jzz-midi-smf in LOOPDRAFT_NODE_MODULES=" + dir
+		}
+	case "fluidsynth":
+		if _, err := exec.LookPath(tool); err != nil {
+			return "fluidsynth is not there: install it"
+		}
+		if _, err := os.Stat(soundFont); err != nil {
+			return "no " + soundFont + ": install Debian's timgm6mb-soundfont"
 		}
 	default:
 		if _, err := exec.LookPath(tool); err != nil {

@@ -1,0 +1,138 @@
+package oracle
+
+import (
+	"bufio"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"os/exec"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+
+	"loopdraft/smf"
+)
+
+// soundFont is the sound set of Debian's timgm6mb-soundfont (GPL-2).
+const soundFont = "/usr/share/sounds/sf2/TimGM6mb.sf2"
+
+// quietest is the level in dB under which a rendered stretch counts as silent: the noise that is added
+// where samples are rounded to 16 bits lies below.
+const quietest = -85.0
+
+// renderRate is the number of samples a second that are rendered.
+const renderRate = 22050
+
+// Rendering is a MIDI file to be played, with its time and its end.
+type Rendering struct {
+	Path string
+	Time *smf.Timeline
+	End  smf.Tick
+}
+
+// Levels plays files on FluidSynth, a General MIDI synthesizer, without reverb and chorus, and returns
+// how loud each bar sounds: the mean power of both sides in dB of full scale, at least -85. Two files
+// are played at a time.
+func Levels(t testing.TB, files ...Rendering) [][]float64 {
+	t.Helper()
+	Need(t, "fluidsynth")
+	out, errs := make([][]float64, len(files)), make([]error, len(files))
+	var players sync.WaitGroup
+	turn := make(chan bool, 2)
+	for i, f := range files {
+		players.Go(func() {
+			turn <- true
+			out[i], errs[i] = f.levels(f.barLines())
+			<-turn
+		})
+	}
+	players.Wait()
+	for i, err := range errs {
+		if err != nil {
+			t.Fatalf("%s: fluidsynth: %v", files[i].Path, err)
+		}
+	}
+	return out
+}
+
+// barLines returns the seconds at which bars start, and the end.
+func (f Rendering) barLines() []float64 {
+	var out []float64
+	for bar := 1; f.Time.BarStart(bar) < f.End; bar++ {
+		out = append(out, f.Time.Seconds(f.Time.BarStart(bar)))
+	}
+	return append(out, f.Time.Seconds(f.End))
+}
+
+func (f Rendering) levels(lines []float64) ([]float64, error) {
+	cmd := exec.Command("fluidsynth", "-q", "-n", "-i", "-R", "0", "-C", "0", "-r", fmt.Sprint(renderRate),
+		"-T", "raw", "-O", "s16", "-E", "little", "-F", "/dev/stdout", soundFont, f.Path)
+	var complaint strings.Builder
+	cmd.Stderr = &complaint
+	samples, err := cmd.StdoutPipe()
+	if err == nil {
+		err = cmd.Start()
+	}
+	if err != nil {
+		return nil, err
+	}
+	levels, err := meanLevels(samples, lines)
+	io.Copy(io.Discard, samples) // what sounds after the end
+	if failed := cmd.Wait(); failed != nil {
+		err = fmt.Errorf("%v: %s", failed, complaint.String())
+	}
+	return levels, err
+}
+
+// meanLevels reads samples of 16 bits, left and right in turn, and returns the level of each stretch between
+// two neighbours of some seconds in rising order. What is past the end of the samples is silent.
+func meanLevels(samples io.Reader, lines []float64) ([]float64, error) {
+	in := bufio.NewReaderSize(samples, 1<<16)
+	var out []float64
+	at, frame := 0, make([]byte, 4)
+	for i, line := range lines {
+		sum, n := 0.0, 0
+		for end := int(math.Round(line * renderRate)); at < end; at++ {
+			if _, err := io.ReadFull(in, frame); err == nil {
+				l, r := int16(binary.LittleEndian.Uint16(frame)), int16(binary.LittleEndian.Uint16(frame[2:]))
+				sum += float64(l)*float64(l) + float64(r)*float64(r)
+			} else if !errors.Is(err, io.EOF) {
+				return nil, err
+			}
+			n++
+		}
+		if i > 0 {
+			out = append(out, max(quietest, 10*math.Log10(sum/float64(max(n, 1))/(1<<30))))
+		}
+	}
+	return out, nil
+}
+
+// Spearman returns the rank correlation of two lists of the same length, -1..1; NaN where one of them is
+// all alike. Equal values share the mean of their ranks.
+func Spearman(a, b []float64) float64 {
+	x, y := ranks(a), ranks(b)
+	mean := float64(len(x)-1) / 2
+	var xy, xx, yy float64
+	for i := range x {
+		xy += (x[i] - mean) * (y[i] - mean)
+		xx += (x[i] - mean) * (x[i] - mean)
+		yy += (y[i] - mean) * (y[i] - mean)
+	}
+	return xy / math.Sqrt(xx*yy)
+}
+
+func ranks(v []float64) []float64 {
+	sorted := slices.Clone(v)
+	slices.Sort(sorted)
+	out := make([]float64, len(v))
+	for i, x := range v {
+		first, _ := slices.BinarySearch(sorted, x)
+		after, _ := slices.BinarySearch(sorted, math.Nextafter(x, math.Inf(1)))
+		out[i] = float64(first+after-1) / 2
+	}
+	return out
+}
