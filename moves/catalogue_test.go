@@ -120,6 +120,7 @@ func TestEveryOptionReadsWhatItWrites(t *testing.T) {
 		"copy.to": {"drop 2"}, "copy.length": {"3 bars"}, "ghost.velocity": {"30%"}, "ghost.density": {"50%"},
 		"stutter.slice": {"3/32"}, "stretch.by": {"double"}, "shift.by": {"-10 ticks"}, "shift.edges": {"clip"},
 		"humanise.timing": {"0"}, "humanise.velocity": {"30"}, "humanise.anchors": {"true"},
+		"vary.rate": {"12.5%"}, "vary.anchors": {"true"},
 		"echo.repeats": {"16"}, "echo.velocity": {"70%"}, "echo.tails": {"cut"},
 		"lead-in.with": {"fill"}, "lead-in.length": {"1 bar"}, "freshen.every": {"16 bars"}, "freshen.with": {"half"},
 		"tempo.from": {"126.5"}, "tempo.to": {"96%"},

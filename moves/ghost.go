@@ -47,8 +47,11 @@ func (g *Ghost) Apply(env *Env, in song.Song) (song.Song, error) {
 			places := h.places(r)
 			kept := g.choose(places, NewRand(env.Seed, uint64(i), uint64(p)))
 			for _, place := range places {
-				if kept[place.slot] {
-					h.place(e, p, place, g.Velocity, r)
+				if !kept[place.slot] {
+					continue
+				}
+				for _, n := range h.notes(place, g.Velocity, r) {
+					e.Place(p, n)
 				}
 			}
 		}
@@ -67,21 +70,22 @@ type haunted struct {
 	rolled []song.Range
 }
 
-// newHaunted looks at a part of a song; false if it never plays.
-func newHaunted(env *Env, in song.Song, p int) (haunted, bool) {
-	part := in.Parts[p]
-	own := env.Source(part.Name).Notes
+// newHaunted returns a part as the loop and the song play it; false if it never plays.
+func newHaunted(env *Env, in song.Song, part int) (haunted, bool) {
+	p := in.Parts[part]
+	own := env.Source(p.Name).Notes
 	if len(own) == 0 {
-		own = part.Notes
+		own = p.Notes
 	}
-	v, ok := voiceOf(own, part)
-	return haunted{song: in, part: part, own: own, voice: v, swing: env.swing(), rolled: env.rolledRanges(part.Name)}, ok
+	v, ok := voiceOf(own, p)
+	return haunted{song: in, part: p, own: own, voice: v, swing: env.swing(), rolled: env.rolledRanges(p.Name)}, ok
 }
 
 // ghostPlace is a free place.
 type ghostPlace struct {
 	at     song.Tick // with the loop's swing
 	slot   int       // which 1/16 of its bar it is, from 0
+	next   int       // index of the part's first note after it
 	before []song.Note
 }
 
@@ -109,7 +113,7 @@ func (h haunted) places(r song.Range) []ghostPlace {
 			if !loop.apart(straight, inLoop) || !now.apart(straight, inSong) || h.held(at, inSong) {
 				continue
 			}
-			out = append(out, ghostPlace{at, slot, h.hitBefore(inLoop)})
+			out = append(out, ghostPlace{at, slot, inSong, h.hitBefore(inLoop)})
 		}
 	}
 	return out
@@ -178,15 +182,16 @@ func (g *Ghost) choose(places []ghostPlace, chance *Rand) []bool {
 	return free
 }
 
-// place writes a ghost.
-func (h haunted) place(e *song.Edit, part int, p ghostPlace, velocity Share, r song.Range) {
+// notes returns the ghost at a place, which ends with the range at the latest.
+func (h haunted) notes(p ghostPlace, velocity Share, r song.Range) []song.Note {
 	level := uint8(min(max(velocity.Of(int(h.voice.median)), 1), int(h.voice.loudest)))
 	longest := max(NoteValue{1, 16}.Ticks(h.song.Time().PPQ()), 1)
 	if !h.part.Pitched() {
-		e.Place(part, song.Note{Start: p.at, End: min(p.at+min(h.voice.length, longest), r.End), Key: h.voice.key, Vel: level})
-		return
+		return []song.Note{{Start: p.at, End: min(p.at+min(h.voice.length, longest), r.End), Key: h.voice.key, Vel: level}}
 	}
+	var out []song.Note
 	for _, n := range p.before {
-		e.Place(part, song.Note{Start: p.at, End: min(p.at+min(n.End-n.Start, longest), r.End), Key: n.Key, Vel: level})
+		out = append(out, song.Note{Start: p.at, End: min(p.at+min(n.End-n.Start, longest), r.End), Key: n.Key, Vel: level})
 	}
+	return out
 }

@@ -38,6 +38,19 @@ func (w weights) at(t song.Tick) int {
 	return weightInBar(units, m)
 }
 
+// offBeat tells whether an onset stands between the beats.
+func (w weights) offBeat(t song.Tick) bool {
+	return w.at(t) < beatWeight(w.time.MetreIn(w.time.BarOf(t)))
+}
+
+// beatWeight returns the weight of the weakest beat.
+func beatWeight(m smf.Metre) int {
+	if factors := barFactors(m.Num); factors != nil || m.Num == 1 {
+		return -len(factors)
+	}
+	return -2
+}
+
 // nearestUnits returns the nearest 1/16, or beat where that is shorter, or 1/24 where that is nearer and
 // divides the beat.
 func nearestUnits(in, ppq song.Tick, m smf.Metre) int {

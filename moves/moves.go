@@ -71,7 +71,7 @@ func entries() []func() Move {
 	return []func() Move{
 		extendMove, markMove, muteMove, soloMove, copyMove,
 		doubleMove, thinMove, rollMove, fillMove, ghostMove, stutterMove, stretchMove, reverseMove, shiftMove,
-		swingMove, humaniseMove,
+		swingMove, humaniseMove, varyMove,
 		transposeMove, layerMove, riseMove, droneMove,
 		gateMove, shapeMove, echoMove,
 		rideMove, tempoMove,

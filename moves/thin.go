@@ -234,6 +234,11 @@ func (o *origin) place(n song.Note) song.Tick {
 	}
 	at := o.song.Counted(n.Start)
 	bar := o.song.Time().BarOf(at)
+	return o.loop.Time().BarStart(o.counted(bar)+1) + at - o.song.Time().BarStart(bar)
+}
+
+// counted returns which bar of the cycle, from 0, a bar of the song is by counting.
+func (o *origin) counted(bar int) int {
 	inLoop := (bar - 1) % o.bars
 	for _, s := range o.song.Sections {
 		if bar >= s.Bar && bar < s.Bar+s.Bars {
@@ -241,5 +246,5 @@ func (o *origin) place(n song.Note) song.Tick {
 			inLoop = (o.bars - left%o.bars) % o.bars
 		}
 	}
-	return o.loop.Time().BarStart(inLoop+1) + at - o.song.Time().BarStart(bar)
+	return inLoop
 }

@@ -171,7 +171,7 @@ func (c chooser) compositeStep(over string, sections bool) string {
 // laterStep is a step of one of the moves that change the notes of a part where they stand, or write new ones.
 func (c chooser) laterStep(part, over string) string {
 	target := fmt.Sprintf("{part: %s, over: %s", part, over)
-	switch c.IntN(16) {
+	switch c.IntN(17) {
 	case 0:
 		return "ghost: " + target + ", density: " + c.one("50%", "100%") + "}"
 	case 1:
@@ -202,6 +202,8 @@ func (c chooser) laterStep(part, over string) string {
 		return "echo: " + target + ", spacing: " + c.one("1/8", "3/16") + ", tails: " + c.one("cut", "ring") + "}"
 	case 14:
 		return fmt.Sprintf("tempo: {over: %s, to: %s}", over, c.one("90%", "110%"))
+	case 15:
+		return "vary: " + target + ", rate: " + c.one("0.01%", "5%", "100%") + ", anchors: " + c.one("true", "false") + "}"
 	}
 	return "swell: " + target + ", gap: " + c.one("auto", "1/8") + "}"
 }
