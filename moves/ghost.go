@@ -9,7 +9,7 @@ type Ghost struct {
 	Target
 	Chance
 	Velocity Share `yaml:"velocity" doc:"share of the part's median velocity, at most the part's own loudest"`
-	Density  Share `yaml:"density" doc:"share of the free places that is taken, more than 0% and at most 100%; which ones is up to chance"`
+	Density  Share `yaml:"density" range:"0.01%..100%" doc:"share of the free places that is taken; which ones is up to chance"`
 }
 
 func ghostMove() Move {
@@ -34,7 +34,7 @@ A drum's ghosts have its commonest key, in a kit a snare's or clap's before othe
 // Apply implements [Step].
 func (g *Ghost) Apply(env *Env, in song.Song) (song.Song, error) {
 	if g.Density <= 0 || g.Density > Whole {
-		return song.Song{}, &OptionError{Option: "density", Found: g.Density.String(), Want: "more than 0% and at most 100%"}
+		return song.Song{}, &OptionError{Option: "density", Found: g.Density.String(), Want: ghostMove().want("density")}
 	}
 	env.checkNotes(in)
 	e := in.Edit()

@@ -81,7 +81,7 @@ func TestGhost(t *testing.T) {
 		movetest.Row{Name: "half of them", Step: dense(ghost("hat", ""), 50*percent),
 			Before: "hat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.", Look: alike(12)},
 		movetest.Row{Name: "no density is a mistake", Step: dense(ghost("hat", ""), 0),
-			Before: "hat x.x.", Err: "density: found 0%, want more than 0% and at most 100%"},
+			Before: "hat x.x.", Err: "density: found 0%, want a percentage from 0.01% to 100%"},
 		movetest.Row{Name: "more than all is a mistake", Step: dense(ghost("hat", ""), moves.Whole+1),
 			Before: "hat x.x.", Err: "density: found 100.01%"},
 		movetest.Row{Name: "a part that never plays", Step: ghost("clap", ""),

@@ -64,6 +64,8 @@ func TestALineIsPrepared(t *testing.T) {
 		{"a departure that is over before the line", times(8, kick), times(2, kick) + none + "|" + times(5, kick), false},
 		{"one that goes on past the line", times(8, kick), times(3, kick) + times(2, none) + times(3, kick), false},
 		{"what lasts the whole section is its line-up", times(8, kick), times(4, none) + times(4, kick), false},
+		{"single hits here and there are accents", times(8, "xxxxxxxxxxxxxxxx"), times(3, "xxxxxxxxxxxxxxxx") + "xxx.xxxxxxxxx.xx|" + times(4, "xxxxxxxxxxxxxxxx"), false},
+		{"the kick doubled", times(8, kick), times(3, kick) + "x...x...x.x.x.x.|" + times(4, kick), true},
 		{"the line-up itself", times(3, kick) + none + "|" + times(4, kick), times(3, kick) + none + "|" + times(4, kick), false},
 	} {
 		t.Run(row.rule, func(t *testing.T) {

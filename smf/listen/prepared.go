@@ -93,10 +93,10 @@ func (r PrepareRule) departs(in, lined song.Song, p, source song.Part, w window,
 	if last < 0 || !endsAt(over, both, lasts, last, beat) {
 		return false
 	}
-	first := last
-	for i := last - 1; i >= 0 && both[first].at-both[i].at <= bar; i-- {
-		if departs[i] {
-			first = i
+	first, count := last, 1
+	for i := last - 1; i >= 0 && !lonely(departs, last) && both[first].at-both[i].at <= bar; i-- {
+		if departs[i] && !lonely(departs, i) {
+			first, count = i, count+1
 		}
 	}
 	start := both[first].at + over.Start
@@ -106,7 +106,17 @@ func (r PrepareRule) departs(in, lined song.Song, p, source song.Part, w window,
 	if wholeSection(both, departs, over, w) {
 		return false
 	}
-	return last > first || over.End-start >= beat
+	return count >= r.Onsets || over.End-start >= beat
+}
+
+// lonely tells whether an onset departs by itself, with two that do not on either side: an accent.
+func lonely(departs []bool, i int) bool {
+	for k := max(i-2, 0); k < min(i+3, len(departs)); k++ {
+		if k != i && departs[k] {
+			return false
+		}
+	}
+	return true
 }
 
 // other tells whether a place is not what the line-up has there.
