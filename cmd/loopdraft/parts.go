@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/urfave/cli/v2"
@@ -17,10 +18,10 @@ func partsCommand() command {
 		usage: "FILE... [flags]",
 		brief: "show what is in a loop, and why it is thought to be that",
 		about: `A line for each part: its name, its role (what it sounds as), its job (what it does in a track), how certain
-the role is, and the evidence. Several files are joined as for a draft. What was found wrong is put right
+the role is, and the evidence; how it plays is left out where a name, key or program says the same. Several files are joined as for a draft. What was found wrong is put right
 under "parts:" in a recipe.`,
 		flags: []cli.Flag{
-			&cli.BoolFlag{Name: "why", Usage: "give each piece of evidence a line of its own, with track, channel and keys", DisableDefaultText: true},
+			&cli.BoolFlag{Name: "why", Usage: "give each piece of evidence a line of its own, with what it says and its weight; and track, channel and keys", DisableDefaultText: true},
 			&cli.BoolFlag{Name: "json", Usage: "print the parts as JSON", DisableDefaultText: true},
 		},
 		min: 1, max: -1, what: "one MIDI file or more",
@@ -46,7 +47,7 @@ func runParts(c *console, ctx *cli.Context) error {
 	var b strings.Builder
 	rows := [][]string{{"PART", "ROLE", "JOB", "SURE", "EVIDENCE"}}
 	for _, h := range r.Heard {
-		rows = append(rows, []string{h.Part, string(h.Role), orDash(string(h.Job)), fmt.Sprintf("%d%%", h.Confidence), printable(strings.Join(h.Evidence, "; "))})
+		rows = append(rows, []string{h.Part, string(h.Role), orDash(string(h.Job)), fmt.Sprintf("%d%%", h.Confidence), printable(strings.Join(briefly(h), "; "))})
 	}
 	if ctx.Bool("why") {
 		c.explainParts(&b, r, rows)
@@ -78,9 +79,27 @@ func (c *console) explainParts(b *strings.Builder, r *recipes.Result, rows [][]s
 			wrapInto(b, "    ", "      ", whereIs(r.Loop.Parts[at], h), c.width(c.out))
 		}
 		for _, e := range h.Evidence {
-			wrapInto(b, "    ", "      ", printable(e), c.width(c.out))
+			text := e.Text
+			if e.Weight > 0 {
+				text += fmt.Sprintf(" (%s, %d%%)", e.Says, e.Weight)
+			}
+			wrapInto(b, "    ", "      ", printable(text), c.width(c.out))
 		}
 	}
+}
+
+// briefly returns a part's evidence in words, without the weaker pieces where one that is right more
+// often than not by itself says the role.
+func briefly(h listen.Heard) []string {
+	const strong = 50
+	known := slices.ContainsFunc(h.Evidence, func(e listen.Evidence) bool { return e.Says == h.Role && e.Weight > strong })
+	var out []string
+	for _, e := range h.Evidence {
+		if !known || e.Weight == 0 || e.Weight > strong {
+			out = append(out, e.Text)
+		}
+	}
+	return out
 }
 
 // whereIs says where a part's notes stand.
@@ -140,10 +159,16 @@ func table(b *strings.Builder, indent string, rows [][]string) {
 
 type heardJSON struct {
 	partJSON
-	Confidence int      `json:"confidence"` // in the role, in percent
-	Evidence   []string `json:"evidence"`
-	At         []string `json:"at"`    // places in the bar its notes stand at; empty: anywhere
-	Cycle      int      `json:"cycle"` // bars after which it repeats; 0: the loop's length
+	Confidence int        `json:"confidence"` // in the role, in percent; 0: unknown
+	Evidence   []string   `json:"evidence"`
+	Votes      []voteJSON `json:"votes"` // for each piece of evidence the role it says, and its weight
+	At         []string   `json:"at"`    // places in the bar its notes stand at; empty: anywhere
+	Cycle      int        `json:"cycle"` // bars after which it repeats; 0: the loop's length
+}
+
+type voteJSON struct {
+	Role   song.Role `json:"role"`
+	Weight int       `json:"weight"` // in percent; 0: it says nothing of the role
 }
 
 type partsResult struct {
@@ -157,7 +182,10 @@ type partsResult struct {
 func partsJSON(r *recipes.Result) partsResult {
 	out := partsResult{r.LoopBars, songOf(r.Loop), []heardJSON{}, full(r.Told), full(r.Warnings)}
 	for _, h := range r.Heard {
-		j := heardJSON{Confidence: h.Confidence, Evidence: full(h.Evidence), At: full(h.At), Cycle: h.Cycle}
+		j := heardJSON{Confidence: h.Confidence, Evidence: []string{}, Votes: []voteJSON{}, At: full(h.At), Cycle: h.Cycle}
+		for _, e := range h.Evidence {
+			j.Evidence, j.Votes = append(j.Evidence, e.Text), append(j.Votes, voteJSON{e.Says, e.Weight})
+		}
 		if i := r.Loop.Index(h.Part); i >= 0 {
 			j.partJSON = partOf(r.Loop.Parts[i])
 		}

@@ -8,6 +8,9 @@
 // the same way. [EnergyOf], which measures how strong a song sounds, does reckon in floating point;
 // nothing that is written hangs on it.
 //
-// It listens to names, General MIDI percussion keys and programs (RP-003) and to behaviour, in
-// that order of trust. It knows no audio: the instruments that energy is made of are figures.
+// It listens to names in several languages, General MIDI percussion keys and programs (RP-003) and to
+// behaviour: register, polyphony, note length, density and place in the bar. Each is [Evidence] with a
+// weight, in that order of trust; together they give a role and the confidence in it. Where there is too
+// little the role is unknown, and the job follows from register, length and density. It knows no audio: the
+// instruments that energy is made of are figures.
 package listen

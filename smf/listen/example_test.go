@@ -51,5 +51,5 @@ func Example() {
 	// no tempo in the file: 128 bpm as asked
 	// no metre in the file: 4/4 assumed
 	// kick kick beat [GM key 36, Bass Drum 1]
-	// bass bass bass [track name "bass" says bass]
+	// bass bass bass [track name "bass" says bass low (median key 33) one note at a time nothing pitched is lower]
 }

@@ -1,24 +1,36 @@
 package listen
 
 import (
+	"cmp"
 	"fmt"
+	"math/bits"
 	"slices"
 
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
-// habits are measures of how a voice plays. Onsets less than a 1/64 note apart are one chord.
+// habits are measures of how a voice plays. Onsets less than a 1/64 note apart are one; keys an octave
+// apart are one pitch.
 type habits struct {
 	notes   int
 	onsets  int       // chords count once
-	chords  int       // onsets of two notes or more
+	chords  int       // onsets of two pitches or more
+	clashes int       // of these, with a second, a tritone or a seventh among them
+	triads  int       // of the others, of three pitches or more
 	keys    int       // distinct keys
+	bottom  int       // lowest key
+	top     int       // highest key
+	sum     int       // of all keys, for their mean
 	median  uint8     // median key
 	length2 song.Tick // twice the median length of its notes, so that it is a whole number
 	beats   int       // onsets on a beat
 	backs   int       // onsets on an even beat: 2 and 4 of four
 	offs    int       // onsets in the middle of a beat
+	ones    int       // onsets on the first beat of a bar
+	bars    int       // bars with an onset
+	again   int       // keys at places of the bar that were struck in the bar before it too
+	either  int       // keys at places of the bar that were struck in one of the two
 	span    song.Tick // ticks its onsets are spread over: its cycle, or the loop
 	bar     song.Tick // length of the first bar in ticks; 0 without common bars
 	beat    song.Tick // length of a beat in ticks; 0 without common bars
@@ -31,32 +43,108 @@ func measure(notes []song.Note, span song.Tick, tl *smf.Timeline) habits {
 		h.bar, h.beat = tl.BarTicks(1), tl.BeatTicks(1)
 	}
 	var counts [128]int
-	first, size := song.Tick(0), 0 // the chord being heard
-	for _, n := range notes {
-		counts[n.Key&127]++
-		if size > 0 && sameOnset(first, n.Start, tl) {
-			if size++; size == 2 {
-				h.chords++
+	var bars strikes
+	for i := 0; i < len(notes); {
+		first, pitches := notes[i].Start, uint(0)
+		bar, place := 0, 0
+		if tl != nil {
+			bar, place = placeOf(tl, first)
+		}
+		for ; i < len(notes) && (pitches == 0 || sameOnset(first, notes[i].Start, tl)); i++ {
+			key := notes[i].Key & 127
+			counts[key]++
+			pitches |= 1 << (key % 12)
+			if tl != nil {
+				bars.add(bar, place, key)
 			}
-			continue
 		}
-		first, size = n.Start, 1
-		h.onsets++
-		if tl == nil {
-			continue
-		}
-		if _, beat, on := beatNear(tl, n.Start, span); on {
-			h.beats++
-			if beat%2 == 0 {
-				h.backs++
-			}
-		} else if p := tl.Locate(n.Start); nearly(2*p.Tick, h.beat, tl) {
-			h.offs++
-		}
+		h.onset(first, pitches, tl)
 	}
+	bars.add(-1, 0, 0)
+	h.bars, h.again, h.either = bars.bars, bars.again, bars.either
 	h.keyFigures(&counts)
 	h.length2 = median2(notes)
 	return h
+}
+
+// onset counts an onset; pitches has a bit for each of its pitch classes.
+func (h *habits) onset(at song.Tick, pitches uint, tl *smf.Timeline) {
+	h.onsets++
+	if pitches&(pitches-1) != 0 {
+		h.chords++
+		twice := pitches | pitches<<12
+		if pitches&(twice>>1|twice>>2|twice>>6) != 0 {
+			h.clashes++
+		} else if bits.OnesCount(pitches) >= 3 {
+			h.triads++
+		}
+	}
+	if tl == nil {
+		return
+	}
+	if _, beat, on := beatNear(tl, at, h.span); on {
+		h.beats++
+		if beat == 1 {
+			h.ones++
+		}
+		if beat%2 == 0 {
+			h.backs++
+		}
+	} else if p := tl.Locate(at); nearly(2*p.Tick, h.beat, tl) {
+		h.offs++
+	}
+}
+
+// placeOf returns the bar that an onset stands in, and the nearest 1/16 note in it, from 0.
+func placeOf(tl *smf.Timeline, t song.Tick) (bar, place int) {
+	bar = tl.BarOf(t)
+	place = int(((t-tl.BarStart(bar))*8 + tl.PPQ()) / (2 * tl.PPQ()))
+	if song.Tick(place)*tl.PPQ() >= 4*tl.BarTicks(bar) {
+		return bar + 1, 0
+	}
+	return bar, place
+}
+
+// strikes compares the keys and places of each bar with those of the bar before, of the bars that are
+// struck in.
+type strikes struct {
+	bar           int // the one being gathered, from 1; 0: none yet
+	before, now   []int
+	bars          int // bars that were struck in
+	again, either int
+}
+
+// add adds a key at a place of a bar; bars come in order, and another one ends the one before.
+func (s *strikes) add(bar, place int, key uint8) {
+	if bar != s.bar {
+		s.end()
+		s.bar = bar
+	}
+	s.now = append(s.now, place<<7|int(key))
+}
+
+// end compares a bar with the one before it.
+func (s *strikes) end() {
+	if len(s.now) > 0 {
+		s.bars++
+	}
+	slices.Sort(s.now)
+	s.now = slices.Compact(s.now)
+	if len(s.before) > 0 && len(s.now) > 0 {
+		both := 0
+		for i, j := 0, 0; i < len(s.before) && j < len(s.now); {
+			switch c := cmp.Compare(s.before[i], s.now[j]); {
+			case c < 0:
+				i++
+			case c > 0:
+				j++
+			default:
+				i, j, both = i+1, j+1, both+1
+			}
+		}
+		s.again, s.either = s.again+both, s.either+len(s.before)+len(s.now)-both
+	}
+	s.before, s.now = s.now, s.before[:0]
 }
 
 func (h *habits) keyFigures(counts *[128]int) {
@@ -65,7 +153,11 @@ func (h *habits) keyFigures(counts *[128]int) {
 		if n == 0 {
 			continue
 		}
-		h.keys++
+		if h.keys++; h.keys == 1 {
+			h.bottom = key
+		}
+		h.top = key
+		h.sum += key * n
 		if 2*seen < h.notes && 2*(seen+n) >= h.notes {
 			h.median = uint8(key)
 		}
@@ -126,45 +218,92 @@ func beatNear(tl *smf.Timeline, t, span song.Tick) (bar, beat int, ok bool) {
 	return p.Bar, p.Beat, true
 }
 
-// role guesses a role from behaviour alone, with the evidence in words and a confidence in
-// percent; pitched: its name says that it is no drum. The thresholds are common practice, no source.
-func (h habits) role(pitched bool) (song.Role, string, int) {
+// evidence returns what a voice's behaviour says, all for one role or for none; pitched: its name says
+// that it is no drum; lowest: no pitched voice is lower. The thresholds and weights are common
+// practice, no source.
+func (h habits) evidence(pitched, lowest bool) []Evidence {
 	if h.onsets == 0 || h.beat == 0 {
-		return song.Unknown, "", 0
+		return nil
 	}
-	short := h.length2 <= h.beat // half a beat or less
-	if h.keys == 1 && short && !pitched {
-		switch {
-		case h.beats*10 >= h.onsets*9 && h.perBar(2) && h.backs == h.beats:
-			return song.Snare, "one short key, on even beats only", 50
-		case h.beats*10 >= h.onsets*9 && h.perBar(2):
-			return song.Kick, "one short key, on the beats", 60
-		case h.median >= 48 && h.offs*10 >= h.onsets*9:
-			return song.OpenHat, "one short key, between the beats", 50
-		case h.median >= 48 && h.perBar(7):
-			return song.Hat, "one short key, seven times a bar or more", 50
-		case h.median >= 48:
-			return song.PercR, "one short key", 40
+	if h.drumlike() && !pitched {
+		if e := h.drum(); e != nil {
+			return e
 		}
 	}
-	single := h.chords*10 <= h.onsets
-	switch {
-	case h.median <= 50 && single:
-		return song.BassR, fmt.Sprintf("low (median key %d), one note at a time", h.median), 60
-	case h.keys <= 2 && h.length2 >= 4*h.bar:
-		return song.Drone, "one or two keys, held two bars or longer", 50
-	case 2*h.chords >= h.onsets && h.length2 >= 4*h.beat:
-		return song.Pad, "chords, long notes", 60
-	case 2*h.chords >= h.onsets && short:
-		return song.Stab, "chords, short notes", 50
-	case 2*h.chords >= h.onsets:
-		return song.Chords, "chords", 50
-	case single && h.perBar(8) && h.keys >= 3:
-		return song.Arp, "one note at a time, eight a bar or more", 40
-	case single:
-		return song.Lead, "one note at a time", 40
+	return h.pitched(lowest)
+}
+
+// drumlike tells whether it plays one key, half a beat (played, an eighth of that longer) or shorter.
+func (h habits) drumlike() bool { return h.keys == 1 && 8*h.length2 <= 9*h.beat }
+
+// drum tells one sound of a kit by where in the bar it is struck.
+func (h habits) drum() []Evidence {
+	key := func(role song.Role, weight int, where string) []Evidence {
+		return []Evidence{{role, 30, "one short key"}, {role, weight, where}}
 	}
-	return song.Unknown, "", 0
+	high := h.median >= 48
+	switch {
+	case h.share(h.backs, 60):
+		return key(song.Snare, 30, "on even beats")
+	case high && h.onsets >= 5*h.bars && !h.share(h.beats, 60):
+		return key(song.Hat, 30, "all the time, between the beats too")
+	case high && h.share(h.offs, 60):
+		return key(song.OpenHat, 30, "between the beats")
+	case high && h.bars >= 2 && 2*h.onsets < 3*h.bars && h.share(h.ones, 60) && song.Tick(3*h.bars)*h.bar <= h.span:
+		return key(song.Crash, 20, "once in a while, on the first beat")
+	case 2*h.onsets >= 3*h.bars && h.share(h.beats, 60) && 2*h.ones >= h.bars:
+		return key(song.Kick, 40, "on the beats, the first one too")
+	case high:
+		return key(song.PercR, 15, "here and there")
+	}
+	return nil
+}
+
+// pitched tells pitched parts by register, polyphony, length and density.
+func (h habits) pitched(lowest bool) []Evidence {
+	short := h.length2 <= h.beat // half a beat or less
+	single := h.chords*10 <= h.onsets
+	some := func(role song.Role, w1 int, t1 string, w2 int, t2 string) []Evidence {
+		return []Evidence{{role, w1, t1}, {role, w2, t2}}
+	}
+	switch {
+	case h.top-h.bottom <= 36 && (h.median <= lowE && h.chords*4 <= h.onsets || h.median <= lowEnough && single && lowest):
+		e := some(song.BassR, 45, fmt.Sprintf("low (median key %d)", h.median), 25, "one note at a time")
+		if lowest {
+			e = append(e, Evidence{song.BassR, 20, "nothing pitched is lower"})
+		}
+		return e
+	case h.keys <= 2 && h.length2 >= 4*h.bar:
+		return some(song.Drone, 30, "one or two keys", 30, "held two bars or longer")
+	case h.notes < 3 && h.length2 < 2*h.bar:
+		return []Evidence{{song.Unknown, 0, "too few notes to tell by"}}
+	case 2*h.chords >= h.onsets && h.length2 >= 4*h.beat:
+		return some(song.Pad, 30, "chords", 45, "long notes")
+	case 2*h.chords >= h.onsets && short:
+		return some(song.Stab, 30, "chords", 30, "short notes")
+	case 2*h.chords >= h.onsets:
+		return some(song.Chords, 30, "chords", 30, "neither short nor long")
+	case single && h.perBar(8) && h.keys >= 3:
+		return some(song.Arp, 25, "one note at a time", 25, "eight a bar or more")
+	case single:
+		return []Evidence{{song.Lead, 40, "one note at a time"}}
+	}
+	return []Evidence{{song.Unknown, 0, "now one note, now chords"}}
+}
+
+// Registers of a bass: at lowE, the lowest open string of a guitar in standard tuning (E2), or below,
+// by itself; up to lowEnough (the E above middle C's octave below) where nothing plays lower.
+const (
+	lowE      = 40
+	lowEnough = 52
+)
+
+// share tells whether so many of the onsets are at least that share of them, in percent.
+func (h habits) share(onsets, percent int) bool { return 100*onsets >= percent*h.onsets }
+
+// lower tells whether the mean key of h is lower than other's, by more than so many quarter tones.
+func (h habits) lower(other habits, by int) bool {
+	return (2*h.sum+by*h.notes)*other.notes < 2*other.sum*h.notes
 }
 
 // perBar tells whether there are n onsets a bar or more.

@@ -20,10 +20,10 @@ type Heard struct {
 	Part       string // its name
 	Role       song.Role
 	Job        song.Job
-	At         []string // the places in the bar its notes stand at, as in [Override]; nil: anywhere
-	Evidence   []string // in words: `track name "BD 909" says kick`
-	Confidence int      // in the role, in percent
-	Cycle      int      // bars after which its track repeats; 0: the loop's length
+	At         []string   // the places in the bar its notes stand at, as in [Override]; nil: anywhere
+	Evidence   []Evidence // what its role follows from, and what else was noticed
+	Confidence int        // in the role, in percent; 0: unknown
+	Cycle      int        // bars after which its track repeats; 0: the loop's length
 }
 
 // Report is what was heard.
@@ -55,6 +55,9 @@ type hearing struct {
 	length song.Tick // of the loop
 	voices []*voice
 	first  []voice // as split left them
+	lowest *habits // of the pitched raw parts the one of the lowest keys; nil where nothing is pitched
+	groups int     // instruments with a channel for each note
+	told   []string
 	errs   OverrideErrors
 }
 
@@ -62,11 +65,13 @@ type hearing struct {
 type voice struct {
 	song.Part
 	at         []string
-	evidence   []string
+	evidence   []Evidence
 	confidence int
 	base       string    // the name it wants, before numbers; "": its role's
 	title      string    // the track's name, if it is this voice's own
 	whole      bool      // a kit or break that was not split
+	guessed    bool      // its role follows from behaviour alone
+	group      int       // the instrument with a channel for each note that it belongs to, from 1; 0: none
 	nameGiven  bool      // by a recipe
 	roleGiven  bool      // by a recipe
 	jobGiven   bool      // by a recipe
@@ -181,7 +186,7 @@ func (h *hearing) result() (song.Song, Report) {
 		})
 	}
 	out.Parts = out.Parts[:len(out.Parts):len(out.Parts)]
-	r.Told = h.silentHalves()
+	r.Told = append(h.told, h.silentHalves()...)
 	return out, r
 }
 

@@ -108,7 +108,7 @@ func TestHear(t *testing.T) {
 			 "Every" 3 71 ..x.............`,
 			`hook-track, lead, extra: x...............
 			 music-track, lead, hook: x.x.x.x.x.......
-			 every-track, lead, extra: x.x.............`},
+			 every-track, unknown, extra: x.x.............`},
 		{"a track that bears a job's name and is it keeps it",
 			`"Hook" 1 72 x.x.x.x.........`,
 			`hook, lead, hook: x.x.x.x.........`},
@@ -147,6 +147,30 @@ func TestHear(t *testing.T) {
 			 "" 10 42 ............x...
 			 "" 10 43 ..............x.`,
 			`break, unknown, beat: x.x.x.x.x.x.x.x.`},
+		{"keys that climb but are struck together are no break",
+			`"" 10 36 x...x...x...x...
+			 "" 10 38 ....x.......x...
+			 "" 10 42 x.x.x.x.x.x.x.x.`,
+			`kick, kick, beat: x...x...x...x...
+			 snare, snare, backbeat: ....x.......x...
+			 hat, hat, tops: x.x.x.x.x.x.x.x.`},
+		{"a kit struck one key at a time comes again from bar to bar",
+			`"" 3 36 x.......x.......|x.......x.......|x.......x.......
+			 "" 3 39 ....x.......x...|....x.......x...|....x.......x...
+			 "" 3 42 ..x...x...x...x.|..x...x...x...x.|..x...x...x...x.`,
+			`skeleton, kick, beat: x...x.......x...|x...x.......x...|x...x.......x...
+			 break-kick, kick, backbeat: ........x.......|........x.......|........x.......
+			 hat, hat, tops: ..x...x...x...x.|..x...x...x...x.|..x...x...x...x.`},
+		{"a bass on the same keys that goes elsewhere in each bar is a bass",
+			`"" 3 36 x.......x.......|..x.............|x...............
+			 "" 3 38 ....x...........|x.......x.......|......x.........
+			 "" 3 42 ..x.............|......x.........|............x...`,
+			`bass, bass, bass: x.x.x...x.......|x.x...x.x.......|x.....x.....x...`},
+		{"chords on the keys of a kit that do not clash are no kit",
+			`"" 3 36 x.......x.......|x.......x.......
+			 "" 3 40 x.......x.......|x.......x.......
+			 "" 3 43 x.......x.......|x.......x.......`,
+			`stab, stab, hook: x.......x.......|x.......x.......`},
 		{"a hat and an open hat in one track are two",
 			`"Hats" 4 42 ` + eighths + `
 			 "Hats" 4 46 ..............x.`,
@@ -176,6 +200,16 @@ func TestHearByBehaviour(t *testing.T) {
 		{"short chords are a stab", "\"\" 1 60 ...x......x.....\n\"\" 1 63 ...x......x.....", song.Stab},
 		{"chords between are chords", "\"\" 1 60 x---....x---....\n\"\" 1 63 x---....x---....", song.Chords},
 		{"many notes one at a time are an arp", "\"\" 1 60 x...x...x...x...\n\"\" 1 64 ..x...x...x...x.\n\"\" 1 67 .x...x...x...x..", song.Arp},
+		{"one key once in a while on the first beat is a crash", `"" 1 60 x...............|................|................|................|x...............|................|................|................`, song.Crash},
+		{"one key on one and three is a kick", `"" 1 60 x.......x.......`, song.Kick},
+		{"one key longer than half a beat is no drum", `"" 1 60 x--.x--.x--.x--.`, song.Lead},
+		{"the first beat alone is no kick", `"" 1 60 x...............`, song.PercR},
+		{"one key at even beats and before is a snare", `"" 1 60 ....x......xx...`, song.Snare},
+		{"one key that leaves out the even beats is a hat if it fills the others", `"" 1 60 x.x...x.x.x...x.`, song.Hat},
+		{"octaves are one note", "\"\" 1 36 x--.x--.x--.x--.\n\"\" 1 48 x--.x--.x--.x--.", song.BassR},
+		{"over three octaves is no bass", "\"\" 1 36 x-......x-......\n\"\" 1 76 ..x.............", song.Lead},
+		{"two short notes are too few to tell by", "\"\" 1 60 x...............\n\"\" 1 64 ....x...........", song.Unknown},
+		{"now one note, now chords, is nothing for certain", "\"\" 1 60 x-x-x-x-........\n\"\" 1 64 x...............", song.Unknown},
 		{"few notes one at a time are a lead", "\"\" 1 72 x---....x-------\n\"\" 1 74 ......x.........", song.Lead},
 		{"one key held for bars is a drone", `"" 1 60 x---------------|----------------`, song.Drone},
 	} {
@@ -184,8 +218,8 @@ func TestHearByBehaviour(t *testing.T) {
 			if s.Parts[0].Role != row.want {
 				t.Errorf("heard %s (%v), want %s", s.Parts[0].Role, r.Parts[0].Evidence, row.want)
 			}
-			if c := r.Parts[0].Confidence; c < 1 || c > 60 {
-				t.Errorf("confidence %d %%, want at most 60 for behaviour", c)
+			if c := r.Parts[0].Confidence; (c > 0) != (row.want != song.Unknown) || c > 70 {
+				t.Errorf("confidence %d %%, want at most 70 for behaviour", c)
 			}
 		})
 	}
@@ -194,7 +228,12 @@ func TestHearByBehaviour(t *testing.T) {
 func TestEvidence(t *testing.T) {
 	f := loop(t, `"BD 909" 10 36 `+fours+`
 		"Perc" 10 60 `+offs+`
-		"Harbour" 2 36 x...............`)
+		"Harbour" 2 36 x...............
+		"Kit" 3 36 `+fours+`
+		"Kit" 3 42 `+eighths+`
+		"" 4 36 `+fours+`
+		"" 4 39 `+twoFour+`
+		"" 4 42 `+eighths)
 	f.Tracks[2].Events = slices.Insert(f.Tracks[2].Events, 0, smf.Channel(0, 0xC1, 38, 0))
 	_, r, err := listen.Hear(raw(t, f), listen.Options{})
 	if err != nil {
@@ -203,14 +242,181 @@ func TestEvidence(t *testing.T) {
 	for i, want := range []string{
 		`bd-909, kick, 99 %: track name "BD 909" says kick; GM key 36, Bass Drum 1`,
 		`perc, perc, 99 %: track name "Perc" says perc; GM key 60, Hi Bongo`,
-		`harbour, bass, 80 %: GM program 39, bass`,
+		`harbour, bass, 91 %: GM program 39, bass; low (median key 36); one note at a time`,
+		`kick 1, kick, 80 %: GM key 36, Bass Drum 1`,
+		`hat 1, hat, 80 %: GM key 42, Closed Hi Hat`,
+		`kick 2, kick, 65 %: GM key 36, Bass Drum 1; plays as a kit: keys of kick, snare and hats, keys together that make no chord`,
 	} {
 		p := r.Parts[i]
-		got := p.Part + ", " + string(p.Role) + ", " + strconv.Itoa(p.Confidence) + " %: " + strings.Join(p.Evidence, "; ")
+		got := p.Part + ", " + string(p.Role) + ", " + strconv.Itoa(p.Confidence) + " %: " + words(p.Evidence)
 		if got != want {
 			t.Errorf("got  %s\nwant %s", got, want)
 		}
 	}
+}
+
+func TestBassIsTheLowestOfTheMiddleRegister(t *testing.T) {
+	for _, row := range []struct{ rule, loop, want string }{
+		{"of two lines the lower is the bass",
+			`"" 1 45 x--.x--.........
+			 "" 1 47 ........x--.x--.
+			 "" 2 48 x--.x--.........
+			 "" 2 50 ........x--.x--.`,
+			`bass, bass, bass: x...x...x...x...
+			 lead, lead, hook: x...x...x...x...`},
+		{"both are, below the lowest string of a guitar",
+			`"" 1 28 x--.x--.x--.x--.
+			 "" 2 40 x--.x--.........
+			 "" 2 38 ........x--.x--.`,
+			`bass 1, bass, bass: x...x...x...x...
+			 bass 2, bass, bass: x...x...x...x...`},
+		{"a drum that is lower does not count, nor a kick that is known by its playing alone",
+			`"Tom" 1 30 x---x---x---x---
+			 "" 2 31 ` + fours + `
+			 "" 3 45 x--.x--.........
+			 "" 3 47 ........x--.x--.`,
+			`tom, tom, perc: x...x...x...x...
+			 kick, kick, beat: x...x...x...x...
+			 bass, bass, bass: x...x...x...x...`},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			s, _ := hear(t, row.loop)
+			same(t, show(s), row.want)
+		})
+	}
+}
+
+func TestATriggerIsToldFromTheKick(t *testing.T) {
+	for _, row := range []struct{ rule, loop, want string }{
+		{"one key on every beat, all of one velocity, beside a known kick is a trigger",
+			`"Kick" 1 36 x...x...x..x....
+			 "" 2 60 ` + fours,
+			`kick, kick, beat: x...x...x..x....
+			 trigger, trigger, -: x...x...x...x...`},
+		{"with an accent it is a kick",
+			`"Kick" 1 36 ` + fours + `
+			 "" 2 60 X...x...x...x...`,
+			`kick 1, kick, beat: x...x...x...x...
+			 kick 2, kick, beat: x...x...x...x...`},
+		{"with a gap it is a kick",
+			`"Kick" 1 36 ` + fours + `
+			 "" 2 60 x...x...x.......`,
+			`kick 1, kick, beat: x...x...x...x...
+			 kick 2, kick, beat: x...x...x.......`},
+		{"with a name of its own it is what that says",
+			`"Kick" 1 36 ` + fours + `
+			 "Kick Top" 2 60 ` + fours,
+			`kick, kick, beat: x...x...x...x...
+			 kick-top, kick, beat: x...x...x...x...`},
+		{"without another kick it is the kick",
+			`"" 2 60 ` + fours,
+			`kick, kick, beat: x...x...x...x...`},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			s, _ := hear(t, row.loop)
+			same(t, show(s), row.want)
+		})
+	}
+}
+
+func TestPartsOfUnknownRoleHaveTheJobOfTheirRegisterAndDensity(t *testing.T) {
+	for _, row := range []struct{ rule, loop, want string }{
+		{"low is bass",
+			`"Harbour" 1 36 x---....x---....
+			 "Harbour" 1 38 ............x---
+			 "Harbour" 1 43 x---............
+			 "Harbour" 1 76 ....x---........`,
+			`harbour, unknown, bass: x...x...x...x...`},
+		{"long is the bed, busy the hook",
+			`"" 1 60 x---------......
+			 "" 1 64 ..........x-----
+			 "Harbour" 2 60 x-x-x-x-........
+			 "Harbour" 2 64 x-..............
+			 "Quay" 3 60 x.x.............
+			 "Quay" 3 64 ....x...........`,
+			`track-1, unknown, bed: x.........x.....
+			 harbour, unknown, hook: x.x.x.x.........
+			 quay, lead, extra: x.x.x...........`},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			s, _ := hear(t, row.loop)
+			same(t, show(s), row.want)
+		})
+	}
+}
+
+func TestAKitByItsPlayingHasNoOtherProgramThanAPiano(t *testing.T) {
+	for _, row := range []struct {
+		rule    string
+		program byte // from 0
+		kit     bool
+	}{
+		{"exporters send program 0 when they mean none", 0, true},
+		{"strings are no kit", 48, false},
+	} {
+		f := loop(t, `"Harbour" 3 36 `+fours+`
+			"Harbour" 3 39 `+twoFour+`
+			"Harbour" 3 42 `+eighths)
+		f.Tracks[0].Events = slices.Insert(f.Tracks[0].Events, 0, smf.Channel(0, 0xC2, row.program, 0))
+		s, _, err := listen.Hear(raw(t, f), listen.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if kit := len(s.Parts) == 3; kit != row.kit {
+			t.Errorf("%s: heard\n%s", row.rule, show(s))
+		}
+	}
+}
+
+func TestNotesPlayedEarlyCountToTheirBar(t *testing.T) {
+	var tr smf.Track
+	for i := range 6 { // every other kick comes early
+		at := smf.Tick(i * bar)
+		note(&tr, 1, 36, at-smf.Tick(i%2*9), at+step, 100)
+		note(&tr, 1, 39, at+2*beat, at+2*beat+step, 100)
+	}
+	tr.End = 6 * bar
+	s, _, err := listen.Hear(raw(t, &smf.File{Format: 1, Division: ppq, Tracks: []smf.Track{tr}}), listen.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(s.Parts) != 2 || s.Parts[0].Role != song.Kick || s.Parts[1].Role != song.Clap {
+		t.Errorf("heard\n%swant a kit, the same in each bar", show(s))
+	}
+}
+
+func TestEvidenceAddsUp(t *testing.T) {
+	for _, row := range []struct {
+		rule, loop string
+		program    byte // from 0
+		want       string
+	}{
+		{"a program outweighs the name of an instrument", `"Piano" 1 36 x--.x--.x--.x--.`, 33,
+			`bass, 75 %: track name "Piano" says chords; GM program 34, bass; low (median key 36); one note at a time; nothing pitched is lower`},
+		{"behaviour does not outweigh a name", `"Stab" 1 72 x--.x-..x--.x--.`, 0,
+			`stab, 85 %: track name "Stab" says stab; one note at a time`},
+		{"a program does not outweigh the name of a role", `"Stab" 1 72 x--.x-..x--.x--.`, 89,
+			`stab, 76 %: track name "Stab" says stab; GM program 90, synth pad; one note at a time`},
+	} {
+		f := loop(t, row.loop)
+		f.Tracks[0].Events = slices.Insert(f.Tracks[0].Events, 0, smf.Channel(0, 0xC0, row.program, 0))
+		_, r, err := listen.Hear(raw(t, f), listen.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		p := r.Parts[0]
+		if got := string(p.Role) + ", " + strconv.Itoa(p.Confidence) + " %: " + words(p.Evidence); got != row.want {
+			t.Errorf("%s:\ngot  %s\nwant %s", row.rule, got, row.want)
+		}
+	}
+}
+
+func words(evidence []listen.Evidence) string {
+	var out []string
+	for _, e := range evidence {
+		out = append(out, e.Text)
+	}
+	return strings.Join(out, "; ")
 }
 
 func TestInstrumentNamesOfFormatZero(t *testing.T) {

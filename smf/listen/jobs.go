@@ -11,7 +11,11 @@ import (
 func (h *hearing) jobs() {
 	var contest []*voice
 	var bed, hook bool
+	leaders := make([]*voice, h.groups+1) // the first voice of each instrument
 	for _, v := range h.voices {
+		if leaders[v.group] == nil || v.group == 0 {
+			leaders[v.group] = v
+		}
 		switch {
 		case v.jobGiven || v.jobFixed:
 			bed = bed || v.Job == song.Bed
@@ -22,12 +26,31 @@ func (h *hearing) jobs() {
 			v.Job = song.Extra
 		case v.Role == song.Trigger || v.Role.Drum() || v.Role.Job() == song.Bass:
 			v.Job = v.Role.Job()
+		case v.Role == song.Unknown && v.low():
+			v.Job = song.Bass
 		default:
 			v.Job = song.Extra
-			contest = append(contest, v)
+			if leaders[v.group] == v {
+				contest = append(contest, v)
+			}
 		}
 	}
 	h.bedAndHook(contest, bed, hook)
+	for _, v := range h.voices {
+		if l := leaders[v.group]; v.group != 0 && l != v && !v.jobGiven && !v.jobFixed && v.Role == l.Role {
+			v.Job = l.Job
+		}
+	}
+}
+
+// low tells whether a voice whose role is not known plays as low as a bass.
+func (v *voice) low() bool {
+	keys := make([]uint8, len(v.Notes))
+	for i, n := range v.Notes {
+		keys[i] = n.Key
+	}
+	slices.Sort(keys)
+	return len(keys) > 0 && keys[len(keys)/2] <= lowE
 }
 
 // bedAndHook finds the bed, of two pitched voices or more the one with the longest median note, if
@@ -37,7 +60,7 @@ func (h *hearing) bedAndHook(contest []*voice, bed, hook bool) {
 	heard := make([]habits, len(contest))
 	for i, v := range contest {
 		if v.habits == nil {
-			m := measure(v.Notes, v.cycle, h.time)
+			m := measure(h.together(v), v.cycle, h.time)
 			v.habits = &m
 		}
 		heard[i] = *v.habits
@@ -64,4 +87,19 @@ func (h *hearing) bedAndHook(contest []*voice, bed, hook bool) {
 		}
 	}
 	contest[best].Job = song.Hook
+}
+
+// together returns the notes of a voice and of those of its instrument, in order.
+func (h *hearing) together(v *voice) []song.Note {
+	if v.group == 0 {
+		return v.Notes
+	}
+	var notes []song.Note
+	for _, w := range h.voices {
+		if w.group == v.group {
+			notes = append(notes, w.Notes...)
+		}
+	}
+	slices.SortStableFunc(notes, song.CompareNotes)
+	return notes
 }

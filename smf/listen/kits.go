@@ -9,6 +9,15 @@ import (
 	"loopdraft/smf/song"
 )
 
+// rawPart is a raw part before it is given a role.
+type rawPart struct {
+	*voice
+	says   saying
+	kit    bool   // to be split by the percussion map
+	plays  string // how it plays as a kit, where nothing else says that it is one
+	habits habits // where it is no kit
+}
+
 // split makes voices of the raw parts: a kit becomes a voice for each of its sounds, anything else
 // stays whole. Every voice gets a role with its evidence.
 func (h *hearing) split() {
@@ -16,41 +25,68 @@ func (h *hearing) split() {
 	for i := range h.song.Parts {
 		alone[h.song.Parts[i].Track]++
 	}
+	raw := make([]rawPart, len(h.song.Parts))
 	for i := range h.song.Parts {
-		p := h.song.Parts[i]
-		title := h.title(p, alone[p.Track] == 1)
-		says := nameSays(title)
-		v := &voice{Part: p, title: title, cycle: h.cycleOf(p.Track)}
-		v.Role, v.Job, v.Name = song.Unknown, song.NoJob, ""
-		switch {
-		case says.role == song.Trigger, says.role != song.Unknown && !says.role.Drum() && !says.kit:
-			h.voices = append(h.voices, h.heardWhole(v, says))
-		case h.isKit(p, says):
-			h.voices = append(h.voices, h.splitKit(v, says)...)
-		default:
-			h.voices = append(h.voices, h.heardWhole(v, says))
+		raw[i] = h.rawPart(h.song.Parts[i], alone[h.song.Parts[i].Track] == 1)
+	}
+	h.shareInstruments(raw)
+	for i := range raw {
+		if r := &raw[i]; r.pitched() && (h.lowest == nil || r.habits.lower(*h.lowest, 0)) {
+			h.lowest = &r.habits
 		}
 	}
+	for _, r := range raw {
+		if r.kit {
+			h.voices = append(h.voices, h.splitKit(r)...)
+		} else {
+			h.voices = append(h.voices, h.heardWhole(r))
+		}
+	}
+	h.triggers()
+}
+
+func (h *hearing) rawPart(p song.Part, alone bool) rawPart {
+	title := h.title(p, alone)
+	r := rawPart{voice: &voice{Part: p, title: title, cycle: h.cycleOf(p.Track)}, says: nameSays(title)}
+	r.Role, r.Job, r.Name = song.Unknown, song.NoJob, ""
+	role := r.says.role
+	if role != song.Trigger && (role == song.Unknown || role.Drum() || r.says.kit) {
+		r.kit, r.plays = h.isKit(p, r.says)
+	}
+	if !r.kit {
+		r.habits = measure(p.Notes, r.cycle, h.time)
+	}
+	return r
+}
+
+// pitched tells whether a raw part may well have pitches: it is no kit, and neither its name nor its
+// playing makes it a drum.
+func (r rawPart) pitched() bool {
+	role := r.says.role
+	if role == song.Unknown {
+		return !r.kit && !r.says.kit && !r.habits.drumlike()
+	}
+	return !r.kit && !role.Drum() && role != song.Trigger && role != song.FX && role != song.Vocal
 }
 
 // isKit tells whether a raw part is a kit laid out by the General MIDI percussion map and is to be
 // split by it: on channel 10, or elsewhere where its name or its playing says so.
-func (h *hearing) isKit(p song.Part, says saying) bool {
+func (h *hearing) isKit(p song.Part, says saying) (kit bool, plays string) {
 	if !p.Keys.All() || h.isSliced(p, says) {
-		return false
+		return false, ""
 	}
 	keys := keysUsed(p.Notes)
 	switch {
 	case p.Channel == percussionChannel:
-		return true
+		return true, ""
 	case says.kit:
-		return laidOutAsKit(keys)
+		return laidOutAsKit(keys), ""
 	case says.role == song.Hat || says.role == song.OpenHat:
-		return len(keys) > 1 && !slices.ContainsFunc(keys, func(k uint8) bool { return k != 42 && k != 44 && k != 46 })
-	case says.role == song.Unknown:
-		return h.playsLikeKit(p, keys)
+		return len(keys) > 1 && !slices.ContainsFunc(keys, func(k uint8) bool { return k != 42 && k != 44 && k != 46 }), ""
+	case says.role == song.Unknown && !says.pitched:
+		plays = h.playsLikeKit(p, keys)
 	}
-	return false
+	return plays != "", plays
 }
 
 // laidOutAsKit tells whether all keys are in the percussion map, of two roles or more, a kick, snare
@@ -72,31 +108,53 @@ func laidOutAsKit(keys []uint8) bool {
 	return several && core
 }
 
-// playsLikeKit tells whether a part without a word of its own plays as a kit does: kick, snare or
-// clap, and hat keys, hats struck together with the others, four of five keys at 64 or below, short
-// notes, and no program. A bass on the same keys plays one at a time.
-func (h *hearing) playsLikeKit(p song.Part, keys []uint8) bool {
+// playsLikeKit tells how a part without a word or program of its own plays as a kit does; "" if it does
+// not. Notes of a kit are no longer than a beat. Three things speak for a kit, each once or, where it is
+// strong, twice: that the same keys come at the same places from bar to bar, that most keys are those
+// of kick, snare, hats and cymbals, and that keys struck together clash as few chords do. That no keys
+// are struck together speaks against it, since a bass plays so, or that one in five onsets is a chord
+// of three pitches that does not clash. Three points make a kit.
+func (h *hearing) playsLikeKit(p song.Part, keys []uint8) string {
 	if h.time == nil || !laidOutAsKit(keys) {
-		return false
+		return ""
 	}
-	if _, ok := h.program(p); ok {
-		return false
-	}
-	var low, together int
-	var kick, back, hat bool
-	for i, n := range p.Notes {
-		role, _ := percussionRole(n.Key)
-		kick = kick || role == song.Kick
-		back = back || role == song.Snare || role == song.Clap
-		hat = hat || role == song.Hat || role == song.OpenHat
-		if n.Key <= 64 {
-			low++
-		}
-		if i > 0 && sameOnset(p.Notes[i-1].Start, n.Start, h.time) {
-			together++
+	if program, ok := h.program(p); ok {
+		if role, _ := programRole(program); role != song.Unknown {
+			return ""
 		}
 	}
-	return kick && back && hat && together > 0 && 5*low >= 4*len(p.Notes) && median2(p.Notes) <= h.time.PPQ()
+	m := measure(p.Notes, h.cycleOf(p.Track), h.time)
+	if m.length2 > 2*h.time.PPQ() {
+		return ""
+	}
+	core := 0
+	for _, n := range p.Notes {
+		switch role, _ := percussionRole(n.Key); role {
+		case song.Kick, song.Snare, song.Clap, song.Rim, song.Hat, song.OpenHat, song.Crash, song.Ride:
+			core++
+		}
+	}
+	var points int
+	var why []string
+	count := func(n, of, weak, strong int, text string) {
+		if 100*n >= weak*of && of > 0 {
+			points++
+			why = append(why, text)
+		}
+		if 100*n >= strong*of && of > 0 {
+			points++
+		}
+	}
+	count(m.again, m.either, 40, 60, "the same keys at the same places of each bar")
+	count(core, len(p.Notes), 40, 80, "keys of kick, snare and hats")
+	count(m.clashes, m.onsets, 20, 35, "keys together that make no chord")
+	if 10*m.chords <= m.onsets || 5*m.triads >= m.onsets {
+		points--
+	}
+	if points < 3 {
+		return ""
+	}
+	return "plays as a kit: " + strings.Join(why, ", ")
 }
 
 // isSliced tells whether a part is a break cut in slices: its name speaks of a break and six keys or
@@ -121,7 +179,8 @@ func (h *hearing) isSliced(p song.Part, says saying) bool {
 
 // splitKit makes a voice of each role's keys in a kit. Where all keys are of one role, or none is
 // of the role that the track's name says, the name may know better.
-func (h *hearing) splitKit(v *voice, says saying) []*voice {
+func (h *hearing) splitKit(r rawPart) []*voice {
+	v, says := r.voice, r.says
 	var counts [kitSounds]int
 	sounds, named := 0, false
 	sound := kitTable()
@@ -136,7 +195,8 @@ func (h *hearing) splitKit(v *voice, says saying) []*voice {
 		return []*voice{h.heardSingle(v, says, song.Roles()[sound[v.Notes[0].Key&127]])}
 	}
 	if says.role != song.Unknown && !named {
-		return []*voice{h.heardWhole(v, says)}
+		r.habits = measure(v.Notes, v.cycle, h.time)
+		return []*voice{h.heardWhole(r)}
 	}
 	all := make([]song.Note, len(v.Notes))
 	var groups [kitSounds][]song.Note
@@ -157,7 +217,13 @@ func (h *hearing) splitKit(v *voice, says saying) []*voice {
 		w := *v
 		w.Notes, w.title, w.Role = notes, "", song.Roles()[i]
 		w.Keys = song.KeySet(keysUsed(notes)...)
-		w.keyEvidence()
+		if r.plays == "" {
+			w.keyEvidence(w.Role, keyWeight)
+		} else {
+			w.keyEvidence(w.Role, guessedWeight)
+			w.note(song.Unknown, 0, r.plays)
+		}
+		w.decide()
 		out = append(out, &w)
 	}
 	return out
@@ -176,8 +242,8 @@ func kitTable() (table [128]uint8) {
 	return table
 }
 
-// keyEvidence notes what the percussion map says of a voice's keys.
-func (v *voice) keyEvidence() {
+// keyEvidence notes what the percussion map says of a voice's keys, all of one role; weight: on channel 10.
+func (v *voice) keyEvidence(role song.Role, weight int) {
 	keys := keysUsed(v.Notes)
 	var names []string
 	known := false
@@ -192,14 +258,14 @@ func (v *voice) keyEvidence() {
 	if len(keys) > 1 {
 		word = "GM keys "
 	}
-	v.evidence = append(v.evidence, word+strings.Join(names, "; "))
-	if v.confidence = 90; !known {
-		v.confidence = 30
+	switch {
+	case !known:
+		weight = outsideWeight
+	case v.Channel != percussionChannel:
+		weight = min(weight, elsewhereWeight)
 	}
-	if v.Channel != percussionChannel {
-		v.confidence = min(v.confidence, 80)
-	}
-	if (v.Role == song.PercR) && v.base == "" {
+	v.note(role, weight, word+strings.Join(names, "; "))
+	if role == song.PercR && v.base == "" {
 		v.base = percussionInstrument(keys)
 	}
 }
@@ -207,26 +273,27 @@ func (v *voice) keyEvidence() {
 // heardSingle gives a voice whose keys are all of one percussion role that role, unless its name says
 // another.
 func (h *hearing) heardSingle(v *voice, says saying, role song.Role) *voice {
-	v.Role = role
-	if says.role != song.Unknown {
-		v.nameEvidence(says)
-		if says.role == role {
-			v.keyEvidence()
-			v.confidence = 99
-		}
-		v.base = nameBase(v.title)
-		return v
-	}
-	if !says.kit && !says.generic {
+	v.nameEvidence(says)
+	if says.role != song.Unknown || !says.kit && !says.generic {
 		v.base = nameBase(v.title)
 	}
-	v.keyEvidence()
+	if says.role == song.Unknown || says.role == role {
+		v.keyEvidence(role, keyWeight)
+	}
+	v.decide()
 	return v
 }
 
+// nameEvidence notes what the track's name says.
 func (v *voice) nameEvidence(says saying) {
-	v.Role, v.confidence = says.role, 95
-	v.evidence = append(v.evidence, "track name "+quoted(v.title)+" says "+string(says.role))
+	if says.role == song.Unknown {
+		return
+	}
+	weight := nameWeight
+	if says.instrument {
+		weight = instrumentWeight
+	}
+	v.note(says.role, weight, "track name "+quoted(v.title)+" says "+string(says.role))
 }
 
 // quoted quotes a name, shortened if it is long.
@@ -238,41 +305,68 @@ func quoted(name string) string {
 	return strconv.Quote(string(r))
 }
 
-// heardWhole gives a voice that is not split its role: by its name, else its program, else its
-// behaviour.
-func (h *hearing) heardWhole(v *voice, says saying) *voice {
+// heardWhole gives a voice that is not split its role: by its name, its program and its behaviour.
+func (h *hearing) heardWhole(r rawPart) *voice {
+	v, says := r.voice, r.says
 	if !says.generic {
 		v.base = nameBase(v.title)
 	}
-	if says.role != song.Unknown {
-		v.nameEvidence(says)
-		return v
-	}
-	if h.isSliced(v.Part, says) {
-		v.Role, v.whole, v.confidence = song.Unknown, true, 70
-		v.evidence = append(v.evidence, "a break in slices, one at a time")
+	v.nameEvidence(says)
+	switch {
+	case says.role != song.Unknown:
+	case h.isSliced(v.Part, says):
+		v.whole, v.confidence = true, 70
+		v.note(song.Unknown, 0, "a break in slices, one at a time")
 		if v.base == "" {
 			v.base = "break"
 		}
 		return v
-	}
-	if says.kit {
+	case says.kit:
 		v.whole, v.confidence = true, 60
-		v.evidence = append(v.evidence, "track name "+quoted(v.title)+" says a kit, its keys are not the GM map's")
+		v.note(song.Unknown, 0, "track name "+quoted(v.title)+" says a kit, its keys are not the GM map's")
 		return v
 	}
-	habits := measure(v.Notes, v.cycle, h.time)
-	role, why, confidence := habits.role(says.pitched)
-	if program, ok := h.program(v.Part); ok {
-		if by, family := programRole(program); by != song.Unknown {
-			role, why, confidence = by, fmt.Sprintf("GM program %d, %s", int(program)+1, family), 80
+	written := h.programEvidence(v) || says.role != song.Unknown
+	v.evidence = append(v.evidence, r.habits.evidence(says.pitched, r.pitched() && !h.lowest.lower(r.habits, 1))...)
+	v.decide()
+	v.guessed = !written && v.Role != song.Unknown
+	return v
+}
+
+// programEvidence notes what a voice's program says, and tells whether it says anything.
+func (h *hearing) programEvidence(v *voice) bool {
+	program, ok := h.program(v.Part)
+	if !ok {
+		return false
+	}
+	role, family := programRole(program)
+	if role == song.Unknown {
+		return false
+	}
+	weight := familyWeight
+	if role == song.BassR || role == song.Pad || role == song.Strings {
+		weight = programWeight
+	}
+	v.note(role, weight, fmt.Sprintf("GM program %d, %s", int(program)+1, family))
+	return true
+}
+
+// triggers tells a sidechain trigger from the kick: one key on every beat, all of one velocity, that
+// nothing but its playing calls a kick, beside a kick that is known by its name or key.
+func (h *hearing) triggers() {
+	if !slices.ContainsFunc(h.voices, func(v *voice) bool { return v.Role == song.Kick && !v.guessed }) {
+		return
+	}
+	for _, v := range h.voices {
+		if v.Role != song.Kick || !v.guessed {
+			continue
+		}
+		even := !slices.ContainsFunc(v.Notes, func(n song.Note) bool { return n.Vel != v.Notes[0].Vel })
+		if falls, beats := h.beatsOf([]*voice{v}); even && falls == beats && falls == len(v.Notes) {
+			v.evidence = []Evidence{{song.Trigger, 50, "one key on every beat, all of one velocity, beside the kick"}}
+			v.decide()
 		}
 	}
-	v.Role, v.confidence = role, confidence
-	if why != "" {
-		v.evidence = append(v.evidence, why)
-	}
-	return v
 }
 
 // program returns the last program that the part's track sends its channel at or before the part's

@@ -2,6 +2,8 @@ package listen
 
 import (
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"loopdraft/smf/song"
 )
@@ -16,6 +18,8 @@ type saying struct {
 	ofBreak bool      // it speaks of a break, cut in slices or not
 	pitched bool      // it speaks of an instrument with pitches, whichever
 	generic bool      // it says nothing at all ("Track 3", "MIDI 01", "")
+	// it names what is played, not what it plays: a piano may play anything
+	instrument bool
 }
 
 // nameSays reads a track's name: whole words in any case, the last one that names an instrument
@@ -33,7 +37,7 @@ func nameSays(name string) saying {
 		if used == 0 {
 			switch word := tokens[i].text; {
 			case tokens[i].channel || genericWord(word):
-			case word == "open":
+			case word == "open" || foreignOpen(word):
 				open, out.generic = true, false
 			case word == "reverse" || word == "reversed" || word == "rev":
 				reversed, out.generic = true, false
@@ -51,7 +55,7 @@ func nameSays(name string) saying {
 		}
 		out.generic = false
 		if weak := used == 1 && weakWord(tokens[i].text); !weak || !strong {
-			out.role = role
+			out.role, out.instrument = role, used == 1 && instrumentWord(tokens[i].text)
 			strong = strong || !weak
 		}
 		trigger = trigger || role == song.Trigger
@@ -65,11 +69,13 @@ func nameSays(name string) saying {
 	}
 	switch {
 	case trigger:
-		out.role, out.kit = song.Trigger, false
+		out.role, out.kit, out.instrument = song.Trigger, false, false
 	case reversed:
-		out.role, out.kit = song.FX, false
+		out.role, out.kit, out.instrument = song.FX, false, false
 	case open && out.role == song.Hat:
 		out.role = song.OpenHat
+	case !joined && !out.role.Drum() && out.role != song.Unknown && out.role != song.FX:
+		out.kit = false // a "Rhythm Guitar" is no kit
 	}
 	if joined && drums > 1 { // "Kick & Snare" is two sounds, not a snare
 		out.role, out.kit = song.Unknown, true
@@ -107,6 +113,8 @@ func trackWord(word string) (song.Role, bool) {
 		return song.OpenHat, true
 	case "hhc", "hat-closed", "hats-closed", "hihat-closed", "hi-hat-closed", "tops", "top-loop":
 		return song.Hat, true
+	case "snap", "snaps", "finger-snap", "finger-snaps":
+		return song.Clap, true
 	case "tamb", "shake", "shakes":
 		return song.Shaker, true
 	case "djembe", "tabla", "agogo", "guiro", "cuica", "triangle", "block", "woodblocks", "cb", "prc", "bell-tree":
@@ -114,19 +122,21 @@ func trackWord(word string) (song.Role, bool) {
 	case "bs", "bss", "wobble":
 		return song.BassR, true
 	case "mel", "melo", "theme", "hook", "solo", "riff", "pluck", "plucks", "plk", "flute", "sax", "trumpet", "bell", "bells",
+		"saxophone", "clarinet", "oboe", "harmonica", "whistle", "marimba", "vibraphone", "xylophone", "kalimba", "glockenspiel",
 		"synth-lead", "lead-synth":
 		return song.Lead, true
-	case "stb", "brass", "horns", "orchestra-hit", "orch-hit":
+	case "stb", "brass", "horns", "trombone", "orchestra-hit", "orch-hit":
 		return song.Stab, true
-	case "chd", "chrd", "pno", "ep", "org", "guitar", "guitars", "gtr", "clav", "harmony":
+	case "chd", "chrd", "pno", "ep", "org", "guitar", "guitars", "gtr", "clav", "harmony",
+		"rhodes", "wurlitzer", "harpsichord", "accordion", "keyboard", "keyboards":
 		return song.Chords, true
 	case "bass-guitar":
 		return song.BassR, true
-	case "seq", "sequence", "arpeggiator":
+	case "seq", "sequence", "arpeggiator", "harp":
 		return song.Arp, true
 	case "pd", "atmo", "atmos", "atmosphere", "ambience", "ambient", "texture", "wash", "choir", "bed":
 		return song.Pad, true
-	case "str", "strs", "violin", "viola", "cello", "orchestra", "orch":
+	case "str", "strs", "violin", "viola", "cello", "orchestra", "orch", "vln", "vla", "vlc":
 		return song.Strings, true
 	case "efx", "rise", "uplift", "downer", "whoosh", "boom", "reverse-crash", "reverse-cymbal", "drop-fx":
 		return song.FX, true
@@ -137,7 +147,29 @@ func trackWord(word string) (song.Role, bool) {
 	case "unknown":
 		return song.Unknown, false
 	}
-	return song.RoleWord(word)
+	if role, ok := song.RoleWord(word); ok {
+		return role, true
+	}
+	return foreignWord(word)
+}
+
+// instrumentWord tells whether the word names what is played rather than what it plays: a piano plays
+// chords more often than anything else, but also basses and leads.
+func instrumentWord(w string) bool {
+	switch w {
+	case "piano", "keys", "keyboard", "keyboards", "organ", "pno", "ep", "org", "guitar", "guitars", "gtr", "clav", "rhodes", "wurlitzer",
+		"harpsichord", "accordion", "flute", "sax", "saxophone", "trumpet", "clarinet", "oboe", "harmonica", "whistle",
+		"bell", "bells", "marimba", "vibraphone", "xylophone", "kalimba", "glockenspiel", "harp", "brass", "horns",
+		"trombone", "violin", "violins", "viola", "cello", "vln", "vla", "vlc", "choir",
+		"floete", "trompete", "glocke", "glocken", "trompette", "cloche", "cloches", "flauta", "trompeta", "campana",
+		"campanas", "flauto", "tromba", "blaeser", "cuivres", "metales", "ottoni", "metais", "ブラス", "klavier",
+		"orgel", "gitarre", "guitare", "orgue", "guitarra", "organo", "teclado", "teclados", "chitarra", "pianoforte",
+		"violao", "gitaar", "gitarr", "gitara", "organy", "kitara", "kytara", "гитара", "пианино", "орган", "ピアノ",
+		"ギター", "オルガン", "chor", "choeur", "choeurs", "coro", "coros", "koor", "geige", "geigen", "violon",
+		"violons", "violini":
+		return true
+	}
+	return false
 }
 
 // weakWord tells whether the word says what a track plays rather than what plays it: "Bass Riff" is
@@ -156,7 +188,7 @@ func kitWord(w string) bool {
 	case "drum", "drums", "kit", "drumkit", "beat", "beats", "drumloop", "rhythm", "groove":
 		return true
 	}
-	return breakWord(w)
+	return breakWord(w) || foreignKit(w)
 }
 
 func breakWord(w string) bool {
@@ -180,10 +212,10 @@ func pitchedWord(w string) bool {
 func genericWord(w string) bool {
 	switch w {
 	case "track", "trk", "midi", "channel", "chan", "inst", "instr", "instrument", "untitled", "unnamed",
-		"new", "clip", "pattern", "part", "loop", "audio", "region", "item", "out", "port", "and", "the":
+		"new", "clip", "pattern", "part", "loop", "audio", "region", "item", "out", "port", "staff", "and", "the":
 		return true
 	}
-	return false
+	return foreignGeneric(w)
 }
 
 // token is a word of a name in lower case; channel: it is the "ch" of "Ch 10".
@@ -199,7 +231,7 @@ func nameTokens(name string) (tokens []token, joined bool) {
 	start := -1
 	end := func(i int) {
 		if start >= 0 {
-			word := strings.ToLower(name[start:i])
+			word := plainWord(name[start:i])
 			joined = joined || word == "and"
 			tokens = append(tokens, token{word, word == "ch" && channelNumber(name[i:])})
 		}
@@ -222,6 +254,23 @@ func nameTokens(name string) (tokens []token, joined bool) {
 	}
 	end(len(name))
 	return tokens, joined
+}
+
+// plainWord returns a word in lower case, Latin letters without their accents. Bytes that are no UTF-8
+// are read as ISO 8859-1, as older sequencers wrote it.
+func plainWord(word string) string {
+	var b strings.Builder
+	for i, r := range word {
+		if r == utf8.RuneError && !strings.HasPrefix(word[i:], "\uFFFD") {
+			r = rune(word[i])
+		}
+		if plain := plainLetters(r); plain != "" {
+			b.WriteString(plain)
+		} else {
+			b.WriteRune(unicode.ToLower(r))
+		}
+	}
+	return b.String()
 }
 
 // channelNumber tells whether the text starts with a channel's number, 1 to 16.

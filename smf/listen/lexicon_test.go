@@ -111,6 +111,91 @@ func TestTrackNamesSayRoles(t *testing.T) {
 	}
 }
 
+// Words of other languages, some with accents as UTF-8, as ISO 8859-1, or without: common practice, no
+// source.
+func TestTrackNamesSayRolesInOtherLanguages(t *testing.T) {
+	for _, row := range []struct {
+		name string
+		want song.Role
+	}{
+		{"Große Trommel", song.Kick},
+		{"Gro\xdfe Trommel 1", song.Kick},
+		{"GROSSE CAISSE", song.Kick},
+		{"Bombo 2", song.Kick},
+		{"Cassa", song.Kick},
+		{"Bumbo", song.Kick},
+		{"Stopa", song.Kick},
+		{"Kleine Trommel", song.Snare},
+		{"Caisse claire", song.Snare},
+		{"Caja", song.Snare},
+		{"Rullante 01", song.Snare},
+		{"Caixa", song.Snare},
+		{"Virvel", song.Snare},
+		{"Werbel", song.Snare},
+		{"Palmas", song.Clap},
+		{"Charley", song.Hat},
+		{"Charley ouvert", song.OpenHat},
+		{"Offene HiHat", song.OpenHat},
+		{"Becken", song.Crash},
+		{"Platillos", song.Crash},
+		{"Percusión", song.PercR},
+		{"Percuss\xe3o", song.PercR},
+		{"Basse", song.BassR},
+		{"Bajo", song.BassR},
+		{"Basso", song.BassR},
+		{"Baixo 1", song.BassR},
+		{"Bas", song.BassR},
+		{"Kontrabass", song.BassR},
+		{"Mélodie", song.Lead},
+		{"Melodía", song.Lead},
+		{"Flöte", song.Lead},
+		{"Akkorde", song.Chords},
+		{"Klavier", song.Chords},
+		{"Accords", song.Chords},
+		{"Guitarra", song.Chords},
+		{"Chitarra", song.Chords},
+		{"Gitaar", song.Chords},
+		{"Fläche", song.Pad},
+		{"FLÄCHE 2", song.Pad},
+		{"Nappe", song.Pad},
+		{"Tappeto", song.Pad},
+		{"Streicher", song.Strings},
+		{"Cordes", song.Strings},
+		{"Str\xe5kar", song.Strings},
+		{"Smyczki", song.Strings},
+		{"Gesang", song.Vocal},
+		{"Voix", song.Vocal},
+		{"Вокал", song.Vocal},
+		{"БАС", song.BassR},
+		{"ベース", song.BassR},
+		{"キック 1", song.Kick},
+		{"Bassett", song.Unknown},
+		{"Stopak", song.Unknown},
+		{"Basilikum", song.Unknown},
+		{"Spår 1", song.Unknown},
+		{"Sp\xe5r 1", song.Unknown},
+	} {
+		if got := nameSays(row.name).role; got != row.want {
+			t.Errorf("%q says %s, want %s", row.name, got, row.want)
+		}
+	}
+}
+
+func TestNamesOfInstrumentsSayLessThanNamesOfRoles(t *testing.T) {
+	for _, row := range []struct {
+		name string
+		want bool
+	}{
+		{"Piano", true}, {"Electric Guitar", true}, {"Klavier", true}, {"Flöte", true}, {"Rhythm Guitar", true},
+		{"Piano Chords", false}, {"Guitar Lead", false}, {"Bass Guitar", false}, {"Bass", false}, {"Reverse Piano", false},
+	} {
+		got := nameSays(row.name)
+		if got.instrument != row.want || got.kit {
+			t.Errorf("%q names an instrument: %v, a kit: %v; want %v, false", row.name, got.instrument, got.kit, row.want)
+		}
+	}
+}
+
 func TestTrackNamesSayKitsOrNothing(t *testing.T) {
 	for _, row := range []struct {
 		name                  string
@@ -124,6 +209,15 @@ func TestTrackNamesSayKitsOrNothing(t *testing.T) {
 		{"Kick/Hat", true, false, false},
 		{"Amen Break", true, true, false},
 		{"sliced", true, true, false},
+		{"Schlagzeug", true, false, false},
+		{"Batería", true, false, false},
+		{"Slagverk", true, false, false},
+		{"ドラム", true, false, false},
+		{"Rhythm Guitar", false, false, false},
+		{"Drums/Bass", true, false, false},
+		{"Spur 3", false, false, true},
+		{"Sp\xe5r 1", false, false, true},
+		{"Staff-1", false, false, true},
 		{"Kick Drum", false, false, false},
 		{"Hat and Hat", false, false, false},
 		{"Track 1", false, false, true},

@@ -350,7 +350,7 @@ func gather(made []*voice, from *voice, taken []song.Note) []*voice {
 	}
 	w := *from
 	w.Notes, w.from = taken, slices.Clone(from.from)
-	w.Job, w.jobFixed, w.jobGiven, w.roleGiven = song.NoJob, false, false, false
+	w.Job, w.jobFixed, w.jobGiven, w.roleGiven, w.group = song.NoJob, false, false, false, 0
 	return append(made, &w)
 }
 
@@ -585,7 +585,7 @@ func (h *hearing) describe(i int, v *voice, o Override) {
 func (h *hearing) giveRole(v *voice, role song.Role) {
 	v.Role, v.roleGiven, v.confidence = role, true, 100
 	v.whole = false
-	v.evidence = append(v.evidence, "the recipe says "+string(role))
+	v.note(role, 100, "the recipe says "+string(role))
 	if !v.jobGiven {
 		v.jobFixed = false
 	}

@@ -148,7 +148,7 @@ func (h *hearing) takeSkeleton(kicks, snares []*voice, places []place, why strin
 			if bones[i].left == 0 {
 				v.Job = song.Beat
 			}
-			v.evidence = append(v.evidence, why)
+			v.note(song.Unknown, 0, why)
 		}
 		if bones[i].taken > 0 && bones[i].left > 0 {
 			h.voices = append(h.voices, skeletonOf(group, bones[i], why))
@@ -198,7 +198,7 @@ func (h *hearing) bonesOf(group []*voice, places []place) bones {
 func skeletonOf(group []*voice, b bones, why string) *voice {
 	s := &voice{Part: group[0].Part, cycle: group[0].cycle, confidence: 70, jobFixed: true, base: "skeleton"}
 	s.Notes, s.Job, s.Keys = nil, song.Beat, song.Keys{}
-	s.evidence = []string{why + ", so this is the skeleton of the break"}
+	s.note(song.Unknown, 0, why+", so this is the skeleton of the break")
 	keys, all := song.Keys{}, false
 	for i, v := range group {
 		s.Notes = append(s.Notes, b.notes[i]...)

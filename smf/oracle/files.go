@@ -27,11 +27,18 @@ const goAudio = "github.com/go-audio/midi@v1.0.0"
 // If a source is missing the test is skipped or failed, see [Need].
 func RealFiles(t testing.TB) []File {
 	t.Helper()
+	return append(Songs(t), fixtures(t)...)
+}
+
+// Songs returns the 31 files of openttd-openmsx, in the order of their names. If they are missing
+// the test is skipped or failed, see [Need].
+func Songs(t testing.TB) []File {
+	t.Helper()
 	songs := songFiles()
 	if len(songs) == 0 {
 		lack(t, "no MIDI files in "+openmsx+": install Debian's openttd-openmsx")
 	}
-	return append(songs, fixtures(t)...)
+	return songs
 }
 
 // Loops returns the nine loops of go-audio/midi: format 0, 96 ticks a quarter note, one to four
