@@ -270,11 +270,11 @@ func (r LineRule) compare(a, b side, bars int, grain song.Tick) string {
 	if len(a.played) == 0 || len(b.played) == 0 {
 		return ""
 	}
-	va, vb := a.level(), b.level()
+	va, vb := int64(a.level()), int64(b.level())
 	if !same { // what each is of its loop
-		va, vb = va*mean(b.source, velocity), vb*mean(a.source, velocity)
+		va, vb = va*int64(mean(b.source, velocity)), vb*int64(mean(a.source, velocity))
 	}
-	if max(va, vb)*10000 >= min(va, vb)*r.Level {
+	if max(va, vb)*10000 >= min(va, vb)*int64(r.Level) {
 		return "level"
 	}
 	ta, tb := mean(a.played, height), mean(b.played, height)
@@ -302,7 +302,7 @@ func (r LineRule) placesDiffer(a, b side, same bool, grain song.Tick) bool {
 	if len(x) == 0 || len(y) == 0 {
 		return false
 	}
-	return 10000*abs(departed(x)*len(y)-departed(y)*len(x)) >= r.Positions*len(x)*len(y)
+	return 10000*int64(abs(departed(x)*len(y)-departed(y)*len(x))) >= int64(r.Positions)*int64(len(x))*int64(len(y))
 }
 
 func departed(places []slot) int {
