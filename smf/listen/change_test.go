@@ -1,6 +1,7 @@
 package listen_test
 
 import (
+	"math"
 	"strings"
 	"testing"
 
@@ -123,6 +124,33 @@ func TestADropIsPreparedOverEightBars(t *testing.T) {
 		s := in.WithSections([]song.Section{{Name: "a", Bar: 1, Bars: 10}, {Name: "b", Kind: row.kind, Bar: 11, Bars: 2}})
 		if got := listen.DefaultPrepareRule().Prepared(s, lined, 8, 11); got != row.want {
 			t.Errorf("%s: got %v, want %v", row.kind, got, row.want)
+		}
+	}
+}
+
+// TestLevelsOnTheirWayPrepareNothing holds that what has been getting louder since before the window
+// prepares nothing, however far apart its hits are, and hides nothing else that the part does.
+func TestLevelsOnTheirWayPrepareNothing(t *testing.T) {
+	const one, none, more = "x...............|", "................|", "........x.x.x.x.|"
+	lined := drawn(t, "pad "+strings.Repeat(one+none, 6))
+	for _, row := range []struct {
+		rule, in string
+		want     bool
+	}{
+		{"levels on their way", strings.Repeat(one+none, 6), false},
+		{"and hits of its own", strings.Repeat(one+none, 4) + one + more + one + none, true},
+	} {
+		in := drawn(t, "pad "+row.in)
+		e, k := in.Edit(), 0
+		e.Map(0, func(n song.Note) (song.Note, bool) { // 30 38 48 60 75 and on
+			if n.Start < in.Time().BarStart(11) {
+				n.Vel = uint8(min(30*math.Pow(1.26, float64(k)), 127))
+				k++
+			}
+			return n, true
+		})
+		if got := listen.DefaultPrepareRule().Prepared(e.Song(), lined, 2, 11); got != row.want {
+			t.Errorf("%s: got %v, want %v", row.rule, got, row.want)
 		}
 	}
 }

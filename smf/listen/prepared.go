@@ -3,6 +3,7 @@ package listen
 import (
 	"slices"
 
+	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
@@ -78,35 +79,55 @@ func (r PrepareRule) departs(in, lined song.Song, p, source song.Part, w window,
 		return false
 	}
 	both := union(played, planned, grain)
-	earlier := r.earlier(in, lined, p, source, w, pass, over)
-	beat := tl.BeatTicks(w.line - 1)
-	bar := tl.BarTicks(w.line - 1)
-	last := -1
-	departs := make([]bool, len(both))
-	for i, pl := range both {
-		departs[i] = r.other(pl, played, planned) && !earlier.has(pl, played)
-		if departs[i] {
-			last = i
+	// What is struck in other places or on other keys comes first: levels that have long been on their way do
+	// not hide it.
+	struck := r
+	struck.Level = anyLevel
+	past := earlier(in, lined, p, source, w, over, func(bar int) int {
+		if pass < 1 {
+			return 0
+		}
+		return bar - pass
+	})
+	before := earlier(in, lined, p, source, w, over, func(bar int) int { return w.before(lined, source, bar) })
+	for _, rule := range []PrepareRule{struck, r} {
+		departs, now := make([]bool, len(both)), false
+		for i, pl := range both {
+			departs[i] = rule.other(pl, played, planned) && !rule.has(past, pl, played)
+			if rule == struck {
+				departs[i] = departs[i] && !rule.has(before, pl, played)
+			}
+			now = now || departs[i]
+		}
+		lasts := func(pl slot) bool { return rule.other(pl, played, planned) } // the pass before may have rested there too
+		if now && rule.leads(tl, both, departs, lasts, over, w) && !rule.lastsOn(in, lined, p, source, w, both, departs, over) && !wholeSection(both, departs, over, w) {
+			return true
 		}
 	}
-	lasts := func(pl slot) bool { return r.other(pl, played, planned) } // the pass before may have rested there too
-	if last < 0 || !endsAt(over, both, lasts, last, beat) {
+	return false
+}
+
+// anyLevel is a ratio of velocities that there is none of.
+const anyLevel = 128 * 10000
+
+// leads tells whether the onsets that depart, some of them, lead up to the line from within the window.
+func (r PrepareRule) leads(tl *smf.Timeline, both []slot, departs []bool, lasts func(slot) bool, over song.Range, w window) bool {
+	beat, bar := tl.BeatTicks(w.line-1), tl.BarTicks(w.line-1)
+	last := len(both) - 1
+	for !departs[last] {
+		last--
+	}
+	if !endsAt(over, both, lasts, last, beat) {
 		return false
 	}
 	first, count := last, 1
-	for i := last - 1; i >= 0 && !lonely(departs, last) && both[first].at-both[i].at <= bar; i-- {
+	for i := last - 1; i >= 0 && !lonely(departs, last) && (both[first].at-both[i].at <= bar || i == first-1); i-- {
 		if departs[i] && !lonely(departs, i) {
 			first, count = i, count+1
 		}
 	}
 	start := both[first].at + over.Start
-	if start < w.Start || r.lastsOn(in, lined, p, source, w, both, departs, over) {
-		return false
-	}
-	if wholeSection(both, departs, over, w) {
-		return false
-	}
-	return count >= r.Onsets || over.End-start >= beat
+	return start >= w.Start && (count >= r.Onsets || over.End-start >= beat)
 }
 
 // lonely tells whether an onset departs by itself, with two that do not on either side: an accent.
@@ -124,8 +145,8 @@ func (r PrepareRule) other(pl slot, played, planned []onset) bool {
 	if pl.played < 0 || pl.source < 0 {
 		return true
 	}
-	a, b := played[pl.played].vel, planned[pl.source].vel
-	return played[pl.played].top != planned[pl.source].top || 10000*max(a, b) >= r.Level*min(a, b)
+	a, b := played[pl.played], planned[pl.source]
+	return a.top != b.top || r.louder(a, b)
 }
 
 // endsAt tells whether a departure goes on up to the line: in the last beat nothing follows it that is
@@ -145,24 +166,22 @@ func endsAt(over song.Range, both []slot, other func(slot) bool, last int, beat 
 // pastPass is what a part played one pass earlier; there is none before its section.
 type pastPass struct {
 	onsets []onset
-	known  song.Tick // from here on it is known
+	known  []song.Range // where it is known
 	grain  song.Tick
 }
 
-func (r PrepareRule) earlier(in, lined song.Song, p, source song.Part, w window, pass int, over song.Range) pastPass {
+// earlier gathers, for each bar of a stretch, what a part played in another of its section; was tells which.
+func earlier(in, lined song.Song, p, source song.Part, w window, over song.Range, was func(bar int) int) pastPass {
 	tl := in.Time()
 	first := tl.BarOf(over.Start)
-	out := pastPass{grain: tl.PPQ() / 16, known: over.Len()}
-	if pass < 1 || first-pass < 1 && w.line-pass <= 1 {
-		return out
-	}
+	out := pastPass{grain: tl.PPQ() / 16}
 	for bar := first; bar < w.line; bar++ {
-		was := bar - pass
+		was := was(bar)
 		if was < 1 || tl.BarStart(was) < w.section.Start || !samePlan(lined, source, bar, was) {
 			continue
 		}
 		shift := tl.BarStart(bar) - over.Start
-		out.known = min(out.known, shift)
+		out.known = append(out.known, song.Range{Start: shift, End: shift + tl.BarTicks(bar)})
 		for _, o := range onsetsIn(in, p, in.BarRange(was, was)) {
 			o.at += shift
 			out.onsets = append(out.onsets, o)
@@ -171,14 +190,27 @@ func (r PrepareRule) earlier(in, lined song.Song, p, source song.Part, w window,
 	return out
 }
 
+// before returns the last bar of the section ahead of the window, and of the bar itself, in which the
+// line-up is the same as in it; 0 for none.
+func (w window) before(lined song.Song, source song.Part, bar int) int {
+	tl := lined.Time()
+	first := tl.BarOf(w.section.Start)
+	for was := min(bar, tl.BarOf(w.Start)) - 1; was >= first; was-- {
+		if samePlan(lined, source, bar, was) {
+			return was
+		}
+	}
+	return 0
+}
+
 // samePlan tells whether the line-up has a part play the same in two bars.
 func samePlan(lined song.Song, source song.Part, a, b int) bool {
 	return sameOnsets(onsetsIn(lined, source, lined.BarRange(a, a)), onsetsIn(lined, source, lined.BarRange(b, b)))
 }
 
 // has tells whether the earlier pass did at a place what is done now.
-func (e pastPass) has(pl slot, played []onset) bool {
-	if pl.at < e.known {
+func (r PrepareRule) has(e pastPass, pl slot, played []onset) bool {
+	if !slices.ContainsFunc(e.known, func(r song.Range) bool { return r.Has(pl.at) }) {
 		return false
 	}
 	i := slices.IndexFunc(e.onsets, func(o onset) bool { return o.at-pl.at < e.grain && pl.at-o.at < e.grain })
@@ -186,7 +218,12 @@ func (e pastPass) has(pl slot, played []onset) bool {
 		return (i < 0) == (pl.played < 0)
 	}
 	a, b := e.onsets[i], played[pl.played]
-	return a.top == b.top && a.vel == b.vel
+	return a.top == b.top && !r.louder(a, b)
+}
+
+// louder tells whether the levels of two onsets differ.
+func (r PrepareRule) louder(a, b onset) bool {
+	return 10000*max(a.vel, b.vel) >= r.Level*min(a.vel, b.vel)
 }
 
 // lastsOn tells whether a departure goes on past the line as it was in the bar before it.
