@@ -5,6 +5,7 @@ import (
 	"errors"
 	"slices"
 
+	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
 )
 
@@ -23,7 +24,7 @@ func emphasiseMove() Move {
 		Brief: "Widen the contrast between two sections",
 		Doc: `Level, density and number of parts move apart, by steps of other moves. Velocities fall by half the share in quiet, at the least by 1 for the loudest, and rise by half of it in loud, up to each part's own loudest in the loop. Tops and perc lose the share of their onsets in quiet, a hook of its bars, and tops get the share of theirs more in loud, as ghosts: all in steps of 5%. From 25% on, the share of the parts that play in both leaves quiet, kick and bass first, then backbeat, perc, tops and extra; in loud the hook, else the bass, is doubled an octave up in the whole bars in which it plays.
 
-Bed and hook never leave. No bar falls silent: a part leaves, or loses bars by getting thinner, only if in each of its bars another that stays sounds. Where a roll stands for it in quiet it does neither. A part that is alone in quiet or in loud changes its level and nothing else. What the loop has no part for is left out; that quiet is not quieter to begin with is told. A greater share never makes a smaller difference.`,
+Bed and hook never leave. No bar falls silent: a part leaves, or loses bars by getting thinner, only if in each of its bars another that stays sounds. Where a roll stands for it in quiet it does neither. A part that is alone in quiet or in loud changes its level and nothing else. What the loop has no part for is left out; that quiet is not quieter to begin with is told. With one seed, a greater share never makes a smaller difference.`,
 		New: func() Step { return &Emphasise{By: 20 * Whole / 100} },
 		Example: func() Example {
 			return Example{
@@ -160,7 +161,7 @@ func (c *contrast) furthest(s side, part int, steps ...Step) bool {
 
 // sounds tells whether a part of quiet that is needed there still sounds in each of its bars.
 func (c *contrast) sounds(next song.Song, part int) bool {
-	bars := func(s song.Song) int { return len(soundingBars(s, s.Parts[part], c.quiet.ranges)) }
+	bars := func(s song.Song) int { return len(listen.SoundingBars(s, s.Parts[part], c.quiet.ranges)) }
 	return slices.Contains(c.spare, part) || bars(next) == bars(c.song)
 }
 
@@ -175,7 +176,7 @@ func (c *contrast) findSpare() {
 		if p.Role == song.Trigger {
 			continue
 		}
-		bars[i] = soundingBars(c.song, p, c.quiet.ranges)
+		bars[i] = listen.SoundingBars(c.song, p, c.quiet.ranges)
 		for _, bar := range bars[i] {
 			heard[bar]++
 		}
@@ -206,33 +207,6 @@ func (c *contrast) rolled(p song.Part) bool {
 // leavesAs returns the place of a part's job in the order of leaving; -1 for a bed.
 func leavesAs(p song.Part) int {
 	return slices.Index([]song.Job{song.Beat, song.Bass, song.Backbeat, song.Perc, song.Tops, song.Extra, song.Hook}, p.Job)
-}
-
-// soundingBars returns the bars, rising, in which a part sounds within ranges; a drum or fx sounds where
-// it is struck.
-func soundingBars(in song.Song, p song.Part, ranges []song.Range) []int {
-	var out []int
-	i, last := 0, 0
-	for _, n := range p.Notes {
-		at := in.Counted(n.Start)
-		end := at + 1
-		if p.Pitched() {
-			end = max(n.End, end)
-		}
-		for i < len(ranges) && ranges[i].End <= at {
-			i++
-		}
-		for _, r := range ranges[i:] { // as many as the note lasts
-			if r.Start >= end {
-				break
-			}
-			to := in.Time().BarOf(min(end, r.End) - 1)
-			for bar := max(in.Time().BarOf(max(at, r.Start)), last+1); bar <= to; bar++ {
-				out, last = append(out, bar), bar
-			}
-		}
-	}
-	return out
 }
 
 // leave silences parts in quiet.

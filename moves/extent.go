@@ -61,6 +61,36 @@ func ParseExtent(text string) (Extent, error) {
 	return Extent{Micros: seconds * 1_000_000}, nil
 }
 
+// Bars is a length in whole bars, 1 to [MaxBars].
+type Bars int
+
+// ParseBars reads a length such as "8 bars".
+func ParseBars(text string) (Bars, error) {
+	bad := &OptionError{Found: strconv.Quote(text), Want: Bars(0).Want()}
+	number, unit, _ := strings.Cut(text, " ")
+	n, ok := parseInt(number)
+	if !ok || n < 1 || n > MaxBars || number[0] == '+' {
+		return 0, bad
+	}
+	switch unit {
+	case "bar", "bars":
+		return Bars(n), nil
+	case "":
+		bad.Hint = number + " bars"
+	}
+	return 0, bad
+}
+
+// UnmarshalTexts reads a length in bars.
+func (b *Bars) UnmarshalTexts(texts []string) (err error) {
+	*b, err = ParseBars(texts[0])
+	return err
+}
+
+func (b Bars) Texts() []string { return Extent{Bars: int(b)}.Texts() }
+func (b Bars) IsZero() bool    { return b == 0 }
+func (b Bars) Want() string    { return fmt.Sprintf("a length of 1 to %d bars such as 8 bars", MaxBars) }
+
 func isExtent(text string) bool {
 	_, err := ParseExtent(text)
 	return err == nil

@@ -196,6 +196,9 @@ func SectionNameForm() Form { return Form{Pattern: sectionPattern, Except: reser
 // BarsForm says what a length in whole bars looks like, as in "8 bars".
 func BarsForm() Form { return Form{Pattern: digitsBetween(1, MaxBars) + " bars?"} }
 
+// Form says what a length in bars looks like.
+func (b Bars) Form() Form { return BarsForm() }
+
 // Form says what a length looks like.
 func (x Extent) Form() Form {
 	seconds := digitsBetween(1, 60_000) + "s"

@@ -1,7 +1,6 @@
 package moves
 
 import (
-	"fmt"
 	"slices"
 
 	"loopdraft/smf/listen"
@@ -10,9 +9,9 @@ import (
 
 // Freshen changes something at each line where nothing changes.
 type Freshen struct {
-	Every Length `yaml:"every" doc:"how far apart the lines are, in bars; left out, the recipe's phrase"`
-	Over  Spans  `yaml:"over" doc:"where it looks for lines; left out, in all of the song"`
-	With  Words  `yaml:"with" words:"hold-back,half,ghosts,octave,out,guest,double,soft" doc:"the changes it may choose from; left out, all of them"`
+	Every Bars  `yaml:"every" doc:"how far apart the lines are; left out, the recipe's phrase"`
+	Over  Spans `yaml:"over" doc:"where it looks for lines; left out, in all of the song"`
+	With  Words `yaml:"with" words:"hold-back,half,ghosts,octave,out,guest,double,soft" doc:"the changes it may choose from; left out, all of them"`
 	Chance
 }
 
@@ -21,7 +20,7 @@ func freshenMove() Move {
 		Name:  "freshen",
 		Group: Composite,
 		Brief: "Change something at each line where nothing changes",
-		Doc: `Lines are counted in each section from its first bar, in a song without sections from bar 1. At each one the phrase after it is compared with the phrase before: a line is changed where a part comes in or goes out for half a phrase, plays a third more or fewer onsets, in other places, an octave higher or 3 dB louder; what lasts for less than two bars does not count. Lines that are changed are left alone. At the others one change is made that lasts to the next line:
+		Doc: `Lines are counted in each section from its first bar, in a song without sections from bar 1. At each one the phrase after it is compared with the phrase before: a line is changed where a part comes in or goes out for half a phrase, plays a third more or fewer onsets, in other places, an octave higher or 3 dB louder; what lasts for less than two bars, or half of a shorter phrase, does not count. Lines that are changed are left alone. At the others one change is made that lasts to the next line:
 
 hold-back keeps one of two parts that came in at the line before out until this one; half leaves a top half of its hits, then the bass, the kick or the hook; ghosts adds soft sixteenths to a top, or to the kick; octave adds the hook an octave higher, then the bass; out takes percussion or a top out; guest lets a part in that does not play, half of it; double adds hits between a part's own; soft takes a part down by 4 dB.
 
@@ -29,7 +28,7 @@ The first that fits is taken, in drops those that add before those that take awa
 		New: func() Step { return &Freshen{} },
 		Example: func() Example {
 			return Example{
-				Step:   &Freshen{Every: LengthInBars(2), Chance: Chance{Seed{1, true}}},
+				Step:   &Freshen{Every: 2, Chance: Chance{Seed{1, true}}},
 				Before: "kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...\nhat  x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.",
 				After:  "kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...\nhat  x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x...x...x...x...|x...x...x...x...",
 			}
@@ -44,10 +43,7 @@ func (f *Freshen) Apply(env *Env, in song.Song) (song.Song, error) { return env.
 func (f *Freshen) Expand(env *Env, in song.Song) ([]Step, error) {
 	every := env.phrase()
 	if !f.Every.IsZero() {
-		var whole bool
-		if every, whole = f.Every.Bars(); !whole {
-			return nil, &OptionError{Option: "every", Found: fmt.Sprintf("%q", f.Every.String()), Want: "whole bars, such as 8 bars"}
-		}
+		every = int(f.Every)
 	}
 	within := []song.Range{{End: in.End}}
 	if !f.Over.IsZero() {
@@ -169,7 +165,7 @@ func (w *freshening) make(name string, line int, chance *Rand) bool {
 		parts := w.parts(name, jobs, line, w.sketch.song.BarRange(first, last))
 		shuffle(chance, parts)
 		for _, part := range parts {
-			next, ok := w.sketch.with(w.steps(name, part, fmt.Sprintf("bars %d-%d", first, last))...)
+			next, ok := w.sketch.with(w.steps(name, part, barsText(first, last))...)
 			if ok && w.holds(next, line) {
 				w.sketch = next
 				return true
@@ -273,30 +269,6 @@ func (w *freshening) holds(next *sketch, line int) bool {
 			return false
 		}
 	}
-	over := song.Range{Start: next.song.Time().BarStart(w.lines[max(line-1, 0)].bar), End: next.song.Time().BarStart(w.lines[line+1].bar)}
-	return silentPairs(next.song, over) <= silentPairs(w.sketch.song, over)
-}
-
-// silentPairs counts the bars of a stretch that are silent as the bar before each of them is.
-func silentPairs(s song.Song, over song.Range) int {
-	tl := s.Time()
-	first := tl.BarOf(over.Start)
-	sounds := make([]bool, tl.BarOf(over.End-1)-first+1)
-	for _, p := range s.Parts {
-		if p.Role == song.Trigger {
-			continue
-		}
-		for _, n := range s.In(p, over) {
-			for bar := tl.BarOf(s.Counted(n.Start)); bar-first < len(sounds) && tl.BarStart(bar) < n.End; bar++ {
-				sounds[bar-first] = true
-			}
-		}
-	}
-	pairs := 0
-	for i := 1; i < len(sounds); i++ {
-		if !sounds[i] && !sounds[i-1] {
-			pairs++
-		}
-	}
-	return pairs
+	first, last := w.lines[max(line-1, 0)].bar, w.lines[line+1].bar-1
+	return listen.SilentPairs(next.song, first, last) <= listen.SilentPairs(w.sketch.song, first, last)
 }

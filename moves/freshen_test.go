@@ -13,7 +13,7 @@ import (
 
 // freshen changes lines every 2 bars, by one kind of change or any.
 func freshen(with ...string) *moves.Freshen {
-	return &moves.Freshen{Every: moves.LengthOf("2 bars"), With: with}
+	return &moves.Freshen{Every: 2, With: with}
 }
 
 func TestFreshen(t *testing.T) {
@@ -21,8 +21,8 @@ func TestFreshen(t *testing.T) {
 		f.Over = moves.SpansOf(span)
 		return f
 	}
-	every := func(f *moves.Freshen, length string) *moves.Freshen {
-		f.Every = moves.LengthOf(length)
+	every := func(f *moves.Freshen, bars moves.Bars) *moves.Freshen {
+		f.Every = bars
 		return f
 	}
 	const hats4 = "hat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x."
@@ -65,10 +65,9 @@ func TestFreshen(t *testing.T) {
 			Before: "hat " + strings.Repeat("x.x.x.x.x.x.x.x.", 8), After: "hat " + strings.Repeat("x.x.x.x.x.x.x.x.", 2) + strings.Repeat("x...x...x...x...", 2) + strings.Repeat("x.x.x.x.x.x.x.x.", 2) + strings.Repeat("x...x...x...x...", 2)},
 		movetest.Row{Name: "only lines in the span", Step: over(freshen("half"), "bars 5-6"), May: movetest.Parts("hat"),
 			Before: "hat " + strings.Repeat("x.x.x.x.", 16), After: "hat " + strings.Repeat("x.x.x.x.", 8) + strings.Repeat("x...x...", 4) + strings.Repeat("x.x.x.x.", 4)},
-		movetest.Row{Name: "a phrase of a bar", Step: every(freshen("half"), "1 bar"), May: movetest.Parts("hat"),
+		movetest.Row{Name: "a phrase of a bar", Step: every(freshen("half"), 1), May: movetest.Parts("hat"),
 			Before: "hat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.", After: "hat x.x.x.x.x.x.x.x.|x...x...x...x...|x.x.x.x.x.x.x.x."},
-		movetest.Row{Name: "a song of one phrase has no line", Step: every(freshen(), "8 bars"), Before: hats4, After: hats4},
-		movetest.Row{Name: "beats are no phrase", Step: every(freshen(), "2 beats"), Before: hats4, Err: `every: found "2 beats", want whole bars, such as 8 bars`},
+		movetest.Row{Name: "a song of one phrase has no line", Step: every(freshen(), 8), Before: hats4, After: hats4},
 		movetest.Row{Name: "a span that is none", Step: over(freshen(), "break"), Before: hats4, Err: "over: found"},
 	)
 }

@@ -12,7 +12,7 @@ import (
 type LeadIn struct {
 	At     Places `yaml:"at" doc:"the lines to prepare; a section is its start" required:"true"`
 	With   Words  `yaml:"with" words:"kick-out,bass-out,double,fill,roll,swell,ride,gap" doc:"the devices it may choose from; left out, all of them"`
-	Length Length `yaml:"length" doc:"how long each device lasts before the line; left out, what suits it"`
+	Length Length `yaml:"length" doc:"how long each device lasts before the line, at most as long as the section there; left out, what suits it"`
 	Chance
 }
 
@@ -23,7 +23,7 @@ func leadInMove() Move {
 		Brief: "Prepare the lines that nothing prepares yet",
 		Doc: `A line is prepared where, in the last 4 bars before it or the last 8 before a drop, a part departs from its line-up up to the line. Lines that are prepared are left alone; at the others, what follows says how:
 
-Into a break the kick is out for the last bar and the hook's reverb rises over four. Into a build something swells for a bar. Into a drop, as far as the loop goes, a drum rolls for up to 8 bars, the bass is out for one, something swells over two (four from 160 bpm), and all rests for about half a second. Into anything else one of: the kick out for half a bar, the kick doubled, the bass out for a bar, a short fill. Which one is up to chance, none twice in a row as long as there is a choice, and no two fills are alike. Where the loop has nothing for these, one of kick-out, double, bass-out, fill and swell stands in; a line for which there is none is told.
+Into a break the kick is out for the last bar and the hook's reverb rises over four. Into a build something swells for a bar. Into a drop, as far as the loop goes, a drum rolls for up to 8 bars, the bass is out for one, something swells over two (four from 160 bpm), and all rests for about half a second. Into anything else one of: the kick out for half a bar, the kick doubled, the bass out for a bar, a short fill. Which one is up to chance, none twice in a row as long as there is a choice, and no two fills are alike. Where the loop has nothing for these, one of kick-out, double, bass-out, fill and swell stands in; a line for which there is none is told. No device leaves two bars silent.
 
 kick-out takes the kick out, or where none plays the backbeat, the bass, the hook, the tops or what there is. double adds hits between the kick's. fill and roll are the moves of these names; swell plays a top backwards, else the hook, a drum or the bass; gap takes everything out.`,
 		New: func() Step { return &LeadIn{} },
@@ -109,7 +109,7 @@ func (w *leading) useOne(devices []string, l *lineAhead, chance *Rand, alone boo
 func (w *leading) use(device string, l *lineAhead, alone bool) bool {
 	for _, step := range w.steps(device, l) {
 		next, ok := w.sketch.with(step)
-		if !ok || alone && !w.prepared(next, l.bar) || w.before > 0 && w.prepared(w.sketch, w.before) && !w.prepared(next, w.before) {
+		if !ok || alone && !w.prepared(next, l.bar) || !w.keeps(next, l) {
 			continue
 		}
 		switch step := step.(type) {
@@ -125,11 +125,24 @@ func (w *leading) use(device string, l *lineAhead, alone bool) bool {
 	return false
 }
 
+// keeps tells whether the line before is still prepared on a sketch, if it was, and no bars are silent
+// that were not: more than one in a row is too many.
+func (w *leading) keeps(next *sketch, l *lineAhead) bool {
+	if w.before > 0 && w.prepared(w.sketch, w.before) && !w.prepared(next, w.before) {
+		return false
+	}
+	first, last := max(l.from.Bar-1, 1), min(l.bar, l.song.Bars())
+	return listen.SilentPairs(next.song, first, last) <= listen.SilentPairs(w.sketch.song, first, last)
+}
+
 // steps returns the ways to carry a device out, the better ones first.
 func (w *leading) steps(device string, l *lineAhead) []Step {
 	over := func(length string) Spans {
 		if !w.move.Length.IsZero() {
 			length = w.move.Length.String()
+		}
+		if LengthOf(length).Start(l.song.Time(), l.at) < l.song.Time().BarStart(l.from.Bar) {
+			length = LengthInBars(l.from.Bars).String()
 		}
 		return SpansOf(fmt.Sprintf("%s before bar %d", length, l.bar))
 	}
@@ -151,7 +164,11 @@ func (w *leading) steps(device string, l *lineAhead) []Step {
 	case "double":
 		return []Step{&Double{Target: on("1/2", "beat"), Velocity: 85 * Whole / 100}}
 	case "fill":
-		f := &Fill{Target: on("1/2", "drums"), Velocity: Shares{70 * Whole / 100, 105 * Whole / 100}, Chance: Chance{Seed{w.env.Seed, true}}}
+		drums := PartsOf("drums")
+		if l.from.Kind == song.Break { // no kick in a break
+			drums = PartsOf("backbeat", "perc", "tops")
+		}
+		f := &Fill{Target: Target{drums, over("1/2")}, Velocity: Shares{70 * Whole / 100, 105 * Whole / 100}, Chance: Chance{Seed{w.env.Seed, true}}}
 		f.Over = SpansOf(append(slices.Clone(w.fills), f.Over.Texts()...)...)
 		return []Step{f}
 	case "roll":
@@ -160,7 +177,7 @@ func (w *leading) steps(device string, l *lineAhead) []Step {
 			From:   NoteValue{1, 4}, To: NoteValue{1, 32}, Velocity: Shares{40 * Whole / 100, 105 * Whole / 100}, Gap: gap,
 		}}
 	case "swell":
-		return []Step{&Swell{Target: on(l.swellLength(), "tops 1 or hook or perc or backbeat or beat or bass or extra or bed if any"), Velocity: Shares{15 * Whole / 100, Whole}, Gap: gap}}
+		return []Step{&Swell{Target: on(l.swellLength(), "tops 1 or hook or extra or bed or perc or backbeat or bass or beat if any"), Velocity: Shares{15 * Whole / 100, Whole}, Gap: gap}}
 	case "ride":
 		return []Step{&Ride{Target: on("4 bars", "hook"), Controller: ControllerName{91, true}, From: HomePlus(0), To: HomePlus(40), Curve: Linear}}
 	case "gap":

@@ -3,6 +3,8 @@ package moves
 import (
 	"fmt"
 	"strings"
+
+	"loopdraft/smf/song"
 )
 
 // Spans says where a move works: a span such as "last 2 bars of drop", or several. The zero value
@@ -44,6 +46,31 @@ func ParseSpans(texts ...string) (Spans, error) {
 		return Spans{bad: err}, err
 	}
 	return Spans{items: items}, nil
+}
+
+// RangeText writes a range as a span of whole bars or of whole beats; false where it is neither.
+func RangeText(s song.Song, r song.Range) (string, bool) {
+	tl := s.Time()
+	if tl.IsBarLine(r.Start) && tl.IsBarLine(r.End) {
+		return barsText(tl.BarOf(r.Start), tl.BarOf(r.End)-1), true
+	}
+	a, ok1 := PlaceText(s, r.Start)
+	b, ok2 := PlaceText(s, r.End)
+	return a + "-" + b, ok1 && ok2
+}
+
+// PlaceText writes a tick as bar.beat; false where it is on no beat.
+func PlaceText(s song.Song, t song.Tick) (string, bool) {
+	p := s.Time().Locate(t)
+	return fmt.Sprintf("%d.%d", p.Bar, p.Beat), p.Tick == 0
+}
+
+// barsText writes bars as a span, both included.
+func barsText(first, last int) string {
+	if first == last {
+		return fmt.Sprintf("bar %d", first)
+	}
+	return fmt.Sprintf("bars %d-%d", first, last)
 }
 
 // SpansOf is [ParseSpans] for literals: the error is kept and returned by Resolve.

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
 )
 
@@ -90,28 +91,11 @@ func checkClub(t *testing.T, in Input, full bool) {
 	if len(unprepared) > 0 {
 		t.Errorf("nothing prepares bars %v", unprepared)
 	}
-	checkSilence(t, got.draft.env.Lined)
+	if n := listen.SilentPairs(s, 1, s.Bars()); n > 0 {
+		t.Errorf("found %d bars that are silent as the bar before is", n)
+	}
 	if full {
 		checkWeights(t, s)
-	}
-}
-
-// checkSilence looks for more than a bar of silence in what line-ups and stand-ins leave.
-func checkSilence(t *testing.T, s song.Song) {
-	t.Helper()
-	silent := 0
-	for bar := 1; bar <= s.Bars(); bar++ {
-		heard := false
-		r := s.BarRange(bar, bar)
-		for _, p := range s.Parts {
-			heard = heard || slices.ContainsFunc(p.Notes, func(n song.Note) bool { return n.Start < r.End && n.End > r.Start })
-		}
-		if silent++; heard {
-			silent = 0
-		}
-		if silent == 2 {
-			t.Errorf("bars %d and %d are silent", bar-1, bar)
-		}
 	}
 }
 

@@ -19,9 +19,6 @@ import (
 // tenths of a dB. The lowest is one-channel.mid: without channel 10 and programs, every drum is a piano to
 // the synthesizer, but not to the model, which knows the parts by their names.
 func TestEnergyRanksBarsOfDraftsAsTheySound(t *testing.T) {
-	if testing.Short() {
-		t.Skip("plays forty minutes of music")
-	}
 	oracle.Need(t, "fluidsynth")
 	club, _ := recipes.Builtin("club")
 	loops, err := filepath.Glob("../testdata/loops/*.mid")

@@ -113,22 +113,21 @@ func (s *source) length(r *Recipe, n *yaml.Node) {
 
 // bars reads a length in whole bars.
 func (s *source) bars(n *yaml.Node, path string) (int, bool) {
-	want := fmt.Sprintf("a length of 1 to %d bars such as 8 bars", moves.MaxBars)
-	text, ok := s.text(n, path, want)
+	text, ok := s.text(n, path, moves.Bars(0).Want())
 	if !ok {
 		return 0, false
 	}
-	e := Error{Path: path, Found: shown(text), Want: want}
-	number, unit, _ := strings.Cut(text, " ")
-	bars, ok := digits(number)
-	if ok = ok && bars >= 1 && bars <= moves.MaxBars; ok && (unit == "bars" || unit == "bar") {
-		return bars, true
+	bars, err := moves.ParseBars(text)
+	if err != nil {
+		e := Error{Path: path, Found: shown(text), Want: moves.Bars(0).Want()}
+		var bad *moves.OptionError
+		if errors.As(err, &bad) {
+			e.Hint = bad.Hint
+		}
+		s.fail(spotOf(n), e)
+		return 0, false
 	}
-	if ok && unit == "" {
-		e.Hint = number + " bars"
-	}
-	s.fail(spotOf(n), e)
-	return 0, false
+	return int(bars), true
 }
 
 func (s *source) seed(r *Recipe, n *yaml.Node) {

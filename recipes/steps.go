@@ -6,6 +6,8 @@ import (
 	"strings"
 
 	"loopdraft/moves"
+	"loopdraft/smf/listen"
+	"loopdraft/smf/song"
 )
 
 // step carries out one step; index is its place in the recipe, -1 for one that is not the recipe's.
@@ -35,7 +37,11 @@ func (d *drafter) composite(index int, m moves.Move, spec StepSpec, c moves.Comp
 		return
 	}
 	d.stepWarnings(index, spec)
-	if len(steps) == 0 {
+	switch {
+	case len(steps) > 0:
+	case len(d.env.Told) > len(env.Told):
+		d.steps = append(d.steps, doneStep{index: index, spec: spec, skipped: d.env.Told[len(d.env.Told)-1], options: m.Given(spec.Step)})
+	default:
 		d.skip(index, m, spec, "nothing is left to do")
 	}
 	for _, s := range steps {
@@ -80,6 +86,9 @@ func (d *drafter) primitive(index int, m moves.Move, spec StepSpec, within strin
 	if d.r.Builtin && len(d.env.Warnings) > 0 && done.skipped == "" { // a built-in recipe asks for what a loop may not have
 		done.skipped = "nothing plays there"
 	}
+	if d.r.Builtin && done.skipped == "" && d.silences(out) {
+		done.skipped = "it would leave two bars silent"
+	}
 	if done.skipped != "" { // it leaves no trace, such as home values of a ride that is nowhere
 		d.env = env
 		d.skip(index, m, spec, done.skipped)
@@ -94,6 +103,18 @@ func (d *drafter) primitive(index int, m moves.Move, spec StepSpec, within strin
 	d.stepWarnings(index, spec)
 	d.env.Warnings = nil
 	d.in = out
+}
+
+// silences tells whether the step that was just carried out left bars silent that were not, two in a row.
+func (d *drafter) silences(out song.Song) bool {
+	tl := d.in.Time()
+	for _, r := range d.env.Ranges {
+		first, last := max(tl.BarOf(r.Start)-1, 1), min(tl.BarOf(r.End-1)+1, d.in.Bars())
+		if listen.SilentPairs(out, first, last) > listen.SilentPairs(d.in, first, last) {
+			return true
+		}
+	}
+	return false
 }
 
 // stepSeed returns the seed of a step by its text: of equal steps in the recipe each has another.

@@ -36,3 +36,28 @@ func TestABuiltInRecipeLeavesOutWhatALoopCannotDo(t *testing.T) {
 		t.Error("the written recipe makes another draft")
 	}
 }
+
+// TestACompositeMoveSaysWhatItLeft holds that where a composite move has told why it does nothing, the
+// report does not say that nothing was left to do, and where nothing was, it does.
+func TestACompositeMoveSaysWhatItLeft(t *testing.T) {
+	in := gridLoop(t, "kick x...x...x...x...\npad  x---------------")
+	for _, row := range []struct{ move, want, unwanted string }{
+		{"lead-in: {at: drop, with: roll, length: 1/32}", "lead-in: nothing the loop has prepares drop at bar 5", "nothing is left to do"},
+		{"lead-in: {at: intro}", "moves[1].lead-in: skipped, nothing is left to do", "nothing the loop has"},
+	} {
+		r, err := Parse("x.yaml", []byte("sections: [{name: intro, bars: 4}, {name: drop, bars: 4}]\nmoves:\n- "+row.move))
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, err := Draft([]Input{in}, r, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if told := strings.Join(got.Told, "\n"); !strings.Contains(told, row.want) || strings.Contains(told, row.unwanted) {
+			t.Errorf("%s: told\n%s\nwant %q, not %q", row.move, told, row.want, row.unwanted)
+		}
+		if written := string(got.WriteRecipe()); !strings.Contains(written, "# skipped: lead-in") {
+			t.Errorf("%s: the written recipe does not say that it was skipped:\n%s", row.move, written)
+		}
+	}
+}

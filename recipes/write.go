@@ -76,7 +76,7 @@ func (d *drafter) spansSpelledOut(g moves.Given, in song.Song) moves.Given {
 	}
 	var texts []string
 	for _, r := range d.env.Ranges {
-		text, ok := rangeWords(in, r)
+		text, ok := moves.RangeText(in, r)
 		if !ok {
 			return g
 		}
@@ -101,7 +101,7 @@ func (d *drafter) placesSpelledOut(g moves.Given, in song.Song) (out moves.Given
 	}
 	var texts []string
 	for _, t := range at {
-		text, ok := placeWords(in, t)
+		text, ok := moves.PlaceText(in, t)
 		if !ok {
 			return g, false
 		}
@@ -109,27 +109,6 @@ func (d *drafter) placesSpelledOut(g moves.Given, in song.Song) (out moves.Given
 	}
 	g.Texts, g.List = texts, len(texts) > 1
 	return g, false
-}
-
-// rangeWords writes a range as a span of whole bars or of whole beats; false where it is neither.
-func rangeWords(s song.Song, r song.Range) (string, bool) {
-	tl := s.Time()
-	if tl.IsBarLine(r.Start) && tl.IsBarLine(r.End) {
-		first, last := tl.BarOf(r.Start), tl.BarOf(r.End)-1
-		if first == last {
-			return fmt.Sprintf("bar %d", first), true
-		}
-		return fmt.Sprintf("bars %d-%d", first, last), true
-	}
-	a, ok1 := placeWords(s, r.Start)
-	b, ok2 := placeWords(s, r.End)
-	return a + "-" + b, ok1 && ok2
-}
-
-// placeWords writes a tick as bar.beat; false where it is on no beat.
-func placeWords(s song.Song, t song.Tick) (string, bool) {
-	p := s.Time().Locate(t)
-	return fmt.Sprintf("%d.%d", p.Bar, p.Beat), p.Tick == 0
 }
 
 // WriteRecipe returns the whole draft as a recipe: every part, section, line-up, default and choice

@@ -17,9 +17,6 @@ import (
 // General MIDI synthesizer plays it, by Spearman's rank correlation, in tenths of a dB. The figures of the
 // model are those of single notes of the same sounds; none was fitted to these songs.
 func TestEnergyRanksBarsAsTheySound(t *testing.T) {
-	if testing.Short() {
-		t.Skip("plays an hour of music")
-	}
 	var names []string
 	var energies []listen.Energy
 	var files []oracle.Rendering
