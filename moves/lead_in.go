@@ -25,7 +25,7 @@ func leadInMove() Move {
 
 Into a break the kick is out for the last bar and the hook's reverb rises over four. Into a build something swells for a bar. Into a drop, as far as the loop goes, a drum rolls for up to 8 bars, the bass is out for one, something swells over two (four from 160 bpm), and all rests for about half a second. Into anything else one of: the kick out for half a bar, the kick doubled, the bass out for a bar, a short fill. Which one is up to chance, none twice in a row as long as there is a choice, and no two fills are alike. Where the loop has nothing for these, one of kick-out, double, bass-out, fill and swell stands in; a line for which there is none is told. No device leaves two bars silent.
 
-kick-out takes the kick out, or where none plays the backbeat, the bass, the hook, the tops or what there is. double adds hits between the kick's. fill and roll are the moves of these names; swell plays a top backwards, else the hook, a drum or the bass; gap takes everything out.`,
+kick-out takes the kick out, or where none plays the backbeat, the bass, the hook, the tops or what there is. double adds hits between the kick's. fill and roll are the moves of these names; swell plays a top backwards, else the hook or other music, a drum or the bass; gap takes everything out.`,
 		New: func() Step { return &LeadIn{} },
 		Example: func() Example {
 			return Example{

@@ -172,7 +172,7 @@ func wantOf(v reflect.Value, tag reflect.StructTag) (want string, list bool) {
 			return fmt.Sprintf("a percentage from %s to %s", lo, hi), list
 		}
 		if _, words := o.(*Words); words {
-			return "one or more of " + strings.ReplaceAll(tag.Get("words"), ",", ", "), list
+			return "one of " + strings.ReplaceAll(tag.Get("words"), ",", ", "), list
 		}
 		return o.Want(), list
 	}

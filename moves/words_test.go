@@ -34,8 +34,8 @@ func TestWords(t *testing.T) {
 	}{
 		{[]string{"fill"}, ""},
 		{[]string{"fill", "roll", "fill"}, ""},
-		{[]string{"fill", "rol"}, `with: found "rol", want one or more of kick-out, bass-out, double, fill, roll, swell, ride, gap; did you mean "roll"?`},
-		{nil, "with: found an empty list, want one or more of kick-out, bass-out, double, fill, roll, swell, ride, gap"},
+		{[]string{"fill", "rol"}, `with: found "rol", want one of kick-out, bass-out, double, fill, roll, swell, ride, gap; did you mean "roll"?`},
+		{nil, "with: found an empty list, want one of kick-out, bass-out, double, fill, roll, swell, ride, gap"},
 	} {
 		got := ""
 		if err := m.Set(m.New(), "with", row.texts, true); err != nil {
