@@ -82,21 +82,20 @@ func (w *leading) prepared(s *sketch, bar int) bool {
 // prepare leads into the line where a bar starts.
 func (w *leading) prepare(bar int) {
 	l := ledInto(w.sketch.song, bar)
-	l.gap = w.move.With.allows("gap")
 	chance := NewRand(w.env.Seed, uint64(bar))
 	used := 0
 	for _, devices := range l.devices() {
-		if w.useOne(devices, &l, chance, used == 0) {
+		if w.useOne(devices, l, chance, used == 0) {
 			used++
 		}
 	}
-	if used == 0 && !w.useOne([]string{"kick-out", "double", "bass-out", "fill", "swell"}, &l, chance, true) {
+	if used == 0 && !w.useOne([]string{"kick-out", "double", "bass-out", "fill", "swell"}, l, chance, true) {
 		w.env.Tell("lead-in: nothing the loop has prepares %s", l.name)
 	}
 }
 
 // useOne carries out one of several devices, by chance, but not the one before if another will do.
-func (w *leading) useOne(devices []string, l *lineAhead, chance *Rand, alone bool) bool {
+func (w *leading) useOne(devices []string, l lineAhead, chance *Rand, alone bool) bool {
 	shuffle(chance, devices)
 	if i := slices.Index(devices, w.last); i >= 0 {
 		devices = append(slices.Delete(devices, i, i+1), w.last)
@@ -106,18 +105,15 @@ func (w *leading) useOne(devices []string, l *lineAhead, chance *Rand, alone boo
 
 // use carries a device out on the sketch; false where the loop does not allow it, or where it is to
 // prepare the line alone and would not.
-func (w *leading) use(device string, l *lineAhead, alone bool) bool {
+func (w *leading) use(device string, l lineAhead, alone bool) bool {
 	for _, step := range w.steps(device, l) {
 		next, ok := w.sketch.with(step)
 		if !ok || alone && !w.prepared(next, l.bar) || !w.keeps(next, l) {
 			continue
 		}
-		switch step := step.(type) {
-		case *Fill: // it holds all fills so far
-			w.fills = step.Over.Texts()
-			next.steps = slices.DeleteFunc(next.steps, func(s Step) bool { f, ok := s.(*Fill); return ok && f != step })
-		case *Roll, *Swell:
-			l.gap = false // it has brought it
+		if fill, ok := step.(*Fill); ok { // it holds all fills so far
+			w.fills = fill.Over.Texts()
+			next.steps = slices.DeleteFunc(next.steps, func(s Step) bool { f, ok := s.(*Fill); return ok && f != fill })
 		}
 		w.sketch, w.last = next, device
 		return true
@@ -127,7 +123,7 @@ func (w *leading) use(device string, l *lineAhead, alone bool) bool {
 
 // keeps tells whether the line before is still prepared on a sketch, if it was, and no bars are silent
 // that were not: more than one in a row is too many.
-func (w *leading) keeps(next *sketch, l *lineAhead) bool {
+func (w *leading) keeps(next *sketch, l lineAhead) bool {
 	if w.before > 0 && w.prepared(w.sketch, w.before) && !w.prepared(next, w.before) {
 		return false
 	}
@@ -136,7 +132,7 @@ func (w *leading) keeps(next *sketch, l *lineAhead) bool {
 }
 
 // steps returns the ways to carry a device out, the better ones first.
-func (w *leading) steps(device string, l *lineAhead) []Step {
+func (w *leading) steps(device string, l lineAhead) []Step {
 	over := func(length string) Spans {
 		if !w.move.Length.IsZero() {
 			length = w.move.Length.String()
@@ -147,7 +143,7 @@ func (w *leading) steps(device string, l *lineAhead) []Step {
 		return SpansOf(fmt.Sprintf("%s before bar %d", length, l.bar))
 	}
 	on := func(length, part string) Target { return Target{PartsOf(part), over(length)} }
-	gap := Gap{Auto: l.gap && l.kind == song.Drop}
+	gap := Gap{Auto: l.kind == song.Drop && w.move.With.allows("gap")}
 	switch device {
 	case "kick-out":
 		length := "1/2"
@@ -181,9 +177,7 @@ func (w *leading) steps(device string, l *lineAhead) []Step {
 	case "ride":
 		return []Step{&Ride{Target: on("4 bars", "hook"), Controller: ControllerName{91, true}, From: HomePlus(0), To: HomePlus(40), Curve: Linear}}
 	case "gap":
-		if l.gap {
-			return []Step{&Mute{Target: on(LengthInBeats(gapBeats(w.sketch.song, l.at)).String(), "all")}}
-		}
+		return []Step{&Mute{Target: on(LengthInBeats(gapBeats(w.sketch.song, l.at)).String(), "all")}}
 	}
 	return nil
 }
@@ -196,7 +190,6 @@ type lineAhead struct {
 	kind song.Kind    // of the section that starts there, NoKind for none
 	name string       // in words
 	from song.Section // the section before, or all before
-	gap  bool         // it may have a gap
 }
 
 func ledInto(s song.Song, bar int) lineAhead {
