@@ -61,3 +61,20 @@ func TestACompositeMoveSaysWhatItLeft(t *testing.T) {
 		}
 	}
 }
+
+// TestStepsOfACompositeMoveAreInTheTrace holds that they say which they are, and that a composite move
+// looks at a song that was extended just before as the loop goes on in it.
+func TestStepsOfACompositeMoveAreInTheTrace(t *testing.T) {
+	r, err := Parse("x.yaml", []byte("moves:\n- extend: {to: 16 bars}\n- lead-in: {at: bar 9, with: kick-out}"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, err := Draft([]Input{gridLoop(t, "kick x...x...x...x...\nhat ..x...x...x...x.")}, r, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	last := got.Changes[len(got.Changes)-1]
+	if last.Step != 1 || last.Move != "mute" || last.Within != "lead-in" || !slices.Equal(last.Parts, []string{"kick"}) {
+		t.Errorf("got %+v, want a mute of the kick within lead-in, step 1; told %q", last, got.Told)
+	}
+}

@@ -41,6 +41,7 @@ type partJSON struct {
 type changeJSON struct {
 	Step   int         `json:"step"` // in the recipe, from 1; 0: before its own steps
 	Move   string      `json:"move"`
+	Within string      `json:"within,omitempty"` // the composite move it is a step of
 	Parts  []string    `json:"parts"`
 	Ranges []rangeJSON `json:"ranges"`
 	Text   string      `json:"text"`
@@ -122,7 +123,7 @@ func changesOf(r *recipes.Result) []changeJSON {
 		for _, g := range c.Ranges {
 			ranges = append(ranges, rangeJSON{g.Start, g.End, position(r.Song.Time(), g.Start), position(r.Song.Time(), g.End)})
 		}
-		out = append(out, changeJSON{c.Step + 1, c.Move, full(c.Parts), ranges, c.Text})
+		out = append(out, changeJSON{c.Step + 1, c.Move, c.Within, full(c.Parts), ranges, c.Text})
 	}
 	return out
 }
