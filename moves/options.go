@@ -343,7 +343,8 @@ func parseInt(text string) (int, bool) {
 type Given struct {
 	Name  string
 	Texts []string
-	List  bool // it has more than one text and takes a list
+	List  bool  // it has more than one text and takes a list
+	Where Where // what it says of places
 
 	at field // its place in the struct
 }
@@ -372,9 +373,29 @@ func values(step Step) []Given {
 		at := f.of(v)
 		texts := optionTexts(at)
 		_, list := at.Addr().Interface().(interface{ list() })
-		out = append(out, Given{f.name, texts, list && len(texts) > 1, f})
+		out = append(out, Given{f.name, texts, list && len(texts) > 1, whereOf(at), f})
 	}
 	return out
+}
+
+// Where is whether an option says where something is.
+type Where uint8
+
+// An option says nothing of it, is a span or several, or a place or several.
+const (
+	Nowhere Where = iota
+	InSpans
+	AtPlaces
+)
+
+func whereOf(v reflect.Value) Where {
+	switch v.Addr().Interface().(type) {
+	case *Spans:
+		return InSpans
+	case *Places:
+		return AtPlaces
+	}
+	return Nowhere
 }
 
 // Missing returns the names of the required options that a step leaves out.

@@ -63,8 +63,12 @@ func (c chooser) recipe() string {
 	if c.IntN(3) == 0 {
 		fmt.Fprintf(&b, "seed: %d\n", c.IntN(9))
 	}
-	if sections == 0 && c.often() {
+	extend := ""
+	switch {
+	case sections == 0 && c.often():
 		fmt.Fprintf(&b, "length: %d bars\n", 1+c.IntN(40))
+	case sections == 0:
+		extend = fmt.Sprintf("  - extend: {to: %d bars}\n", 1+c.IntN(40))
 	}
 	if c.IntN(6) == 0 {
 		fmt.Fprintf(&b, "loop: %d bars\n", 1+c.IntN(9))
@@ -75,8 +79,8 @@ func (c chooser) recipe() string {
 			b.WriteString("  - " + c.section() + "\n")
 		}
 	}
-	if n := c.IntN(8); n > 0 {
-		b.WriteString("moves:\n")
+	if n := c.IntN(8); n > 0 || extend != "" {
+		b.WriteString("moves:\n" + extend)
 		for range n {
 			b.WriteString("  - " + c.step(sections > 0) + "\n")
 		}
@@ -171,7 +175,7 @@ func (c chooser) compositeStep(over string, sections bool) string {
 // laterStep is a step of one of the moves that change the notes of a part where they stand, or write new ones.
 func (c chooser) laterStep(part, over string) string {
 	target := fmt.Sprintf("{part: %s, over: %s", part, over)
-	switch c.IntN(17) {
+	switch c.IntN(19) {
 	case 0:
 		return "ghost: " + target + ", density: " + c.one("50%", "100%") + "}"
 	case 1:
@@ -202,6 +206,10 @@ func (c chooser) laterStep(part, over string) string {
 		return "echo: " + target + ", spacing: " + c.one("1/8", "3/16") + ", tails: " + c.one("cut", "ring") + "}"
 	case 14:
 		return fmt.Sprintf("tempo: {over: %s, to: %s}", over, c.one("90%", "110%"))
+	case 16:
+		return fmt.Sprintf("copy: {part: %s, over: %s, to: %s}", part, c.one("bar 1", "last 1 bar", "first 2 beats"), c.one("bar 1", "[bar 1, 1.2]"))
+	case 17:
+		return fmt.Sprintf("drone: {over: %s, velocity: %s}", over, c.one("1%", "45%"))
 	case 15:
 		return "vary: " + target + ", rate: " + c.one("0.01%", "5%", "100%") + ", anchors: " + c.one("true", "false") + "}"
 	}

@@ -16,29 +16,20 @@ import (
 // and the seed. in is the song it was carried out on.
 func (d *drafter) spelledOut(m moves.Move, spec StepSpec, seed uint64, in song.Song) doneStep {
 	done := doneStep{spec: spec}
-	onParts := false
 	for _, g := range m.Values(spec.Step) {
 		switch {
 		case g.Name == "part":
-			onParts = true
 			g.Texts, g.List = partTexts(in, d.env.Parts), true
 			if len(g.Texts) == 0 {
 				done.skipped = "no such part"
 			}
-		case g.Name == "over" && onParts:
-			g = d.spansSpelledOut(g, in)
-			if len(d.env.Ranges) == 0 && done.skipped == "" {
-				done.skipped = "no such place"
-			}
-		case g.Name == "at" && len(g.Texts) > 0:
+		case g.Where != moves.Nowhere:
 			var none bool
-			if g, none = d.placesSpelledOut(g, in); none {
+			if g, none = d.whereSpelledOut(g, in); none && done.skipped == "" {
 				done.skipped = "no such place"
 			}
-		case g.Name == "seed":
-			if len(g.Texts) == 0 {
-				g.Texts = []string{strconv.FormatUint(seed, 10)}
-			}
+		case g.Name == "seed" && len(g.Texts) == 0:
+			g.Texts = []string{strconv.FormatUint(seed, 10)}
 		}
 		if len(g.Texts) > 0 {
 			done.options = append(done.options, g)
@@ -58,54 +49,44 @@ func partTexts(in song.Song, parts []int) []string {
 	return out
 }
 
-// spansSpelledOut keeps a span as it is written unless it says more than there is, which only a
-// built-in recipe may: then it is written as the bars and beats it came to.
-func (d *drafter) spansSpelledOut(g moves.Given, in song.Song) moves.Given {
+// whereSpelledOut keeps spans or places as they are written unless they say more than there is, which
+// only a built-in recipe may: then they are written as the bars and beats they came to. none tells that
+// none of them is there.
+func (d *drafter) whereSpelledOut(g moves.Given, in song.Song) (out moves.Given, none bool) {
 	if len(g.Texts) == 0 {
-		g.Texts = []string{"all"}
-	}
-	if !d.r.Builtin {
-		return g
-	}
-	spans, err := moves.ParseSpans(g.Texts...)
-	if err != nil {
-		return g
-	}
-	if _, _, err = spans.Resolve(moves.SpanContext{Song: in, Strict: true}); err == nil {
-		return g
-	}
-	var texts []string
-	for _, r := range d.env.Ranges {
-		text, ok := moves.RangeText(in, r)
-		if !ok {
-			return g
-		}
-		texts = append(texts, text)
-	}
-	g.Texts, g.List = texts, len(texts) > 1
-	return g
-}
-
-// placesSpelledOut does the same for places; none tells that none of them is there.
-func (d *drafter) placesSpelledOut(g moves.Given, in song.Song) (out moves.Given, none bool) {
-	places, err := moves.ParsePlaces(g.Texts...)
-	if err != nil {
-		return g, false
-	}
-	if at, _, err := places.Resolve(moves.SpanContext{Song: in, Strict: true}); err == nil {
-		return g, len(at) == 0
-	}
-	at, _, err := places.Resolve(moves.SpanContext{Song: in})
-	if err != nil || len(at) == 0 {
-		return g, len(at) == 0
-	}
-	var texts []string
-	for _, t := range at {
-		text, ok := moves.PlaceText(in, t)
-		if !ok {
+		if g.Name != "over" {
 			return g, false
 		}
-		texts = append(texts, text)
+		g.Texts = []string{"all"}
+	}
+	strict, loose := moves.SpanContext{Song: in, Strict: true}, moves.SpanContext{Song: in}
+	var texts []string
+	ok := true
+	if g.Where == moves.InSpans {
+		spans, _ := moves.ParseSpans(g.Texts...)
+		ranges, _, err := spans.Resolve(strict)
+		if err == nil {
+			return g, len(ranges) == 0
+		}
+		ranges, _, _ = spans.Resolve(loose)
+		for _, r := range ranges {
+			text, whole := moves.RangeText(in, r)
+			texts, ok = append(texts, text), ok && whole
+		}
+	} else {
+		places, _ := moves.ParsePlaces(g.Texts...)
+		at, _, err := places.Resolve(strict)
+		if err == nil {
+			return g, len(at) == 0
+		}
+		at, _, _ = places.Resolve(loose)
+		for _, t := range at {
+			text, whole := moves.PlaceText(in, t)
+			texts, ok = append(texts, text), ok && whole
+		}
+	}
+	if !ok || len(texts) == 0 {
+		return g, len(texts) == 0
 	}
 	g.Texts, g.List = texts, len(texts) > 1
 	return g, false
