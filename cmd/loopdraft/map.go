@@ -2,11 +2,15 @@ package main
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"github.com/urfave/cli/v2"
 
 	"loopdraft/recipes"
+	"loopdraft/smf/listen"
+	"loopdraft/smf/picture"
+	"loopdraft/smf/song"
 )
 
 func mapCommand() command {
@@ -15,10 +19,11 @@ func mapCommand() command {
 		usage: "FILE [flags]",
 		brief: "show a song: what plays where",
 		about: `A row for each part, a column for each phrase or less. The higher the mark, the more the part does there.
-Markers on bar lines are shown as sections. The map is as wide as the terminal, else as COLUMNS says, else
-80 columns.`,
+The last row has a dot where a phrase begins with a change, and an upright line where more changes or is
+prepared there than in most places: a stretch of its own begins. Markers on bar lines are shown as
+sections. The map is as wide as the terminal, else as COLUMNS says, else 80 columns.`,
 		flags: []cli.Flag{
-			&cli.BoolFlag{Name: "json", Usage: "print sections and parts as JSON", DisableDefaultText: true},
+			&cli.BoolFlag{Name: "json", Usage: "print sections, parts, and what is heard in each bar as JSON", DisableDefaultText: true},
 		},
 		min: 1, max: 1, what: "one MIDI file",
 		run: runMap,
@@ -39,15 +44,88 @@ func runMap(c *console, ctx *cli.Context) error {
 	if s.Time() == nil {
 		return fmt.Errorf("%s: found no common bars (format 2 or SMPTE time), want a song in bars", sources[0].name)
 	}
-	if len(s.Sections) == 0 {
+	var o picture.Options
+	st, err := listen.StructureOf(s, 0)
+	switch {
+	case err == nil:
+		s = s.WithSections(st.Sections)
+		o.Structure = &st
+	case s.Bars() > 0: // of none the map itself says so
+		err = fmt.Errorf("%s: %w", sources[0].name, err)
+		if ctx.Bool("json") {
+			return err
+		}
+		c.warn(err.Error())
 		s = s.WithSections(s.MarkedSections())
 	}
 	if ctx.Bool("json") {
-		return writeJSON(c.out, songOf(s))
+		return writeJSON(c.out, mapJSON(s, st))
 	}
 	var b strings.Builder
-	if err := c.drawMap(&b, c.out, s, nil); err != nil {
+	if err := c.drawMap(&b, c.out, s, o); err != nil {
 		return err
 	}
 	return write(c.out, b.String())
 }
+
+// mapResult is a song and its bars. Lists up to the phrase have an entry for each bar.
+type mapResult struct {
+	songJSON
+	Start      []float64  `json:"start"`    // of the bar, in seconds
+	Sounding   [][]string `json:"sounding"` // names of the parts that sound
+	Energy     []float64  `json:"energy"`   // loudness as a share of the loudest bar's, 0..1
+	Low        []float64  `json:"low"`      // shares of the power below 150 Hz, up to 2.5 kHz, and above
+	Mid        []float64  `json:"mid"`
+	High       []float64  `json:"high"`
+	Strength   []float64  `json:"strength"` // of the change at the bar's start, 0..1
+	Phrase     int        `json:"phrase"`   // bars from line to line
+	Lines      []lineJSON `json:"lines"`
+	Boundaries []int      `json:"boundaries"` // bars, from 1, at which a stretch of its own begins
+}
+
+// lineJSON is the start of a phrase.
+type lineJSON struct {
+	Bar       int              `json:"bar"` // from 1
+	Changes   []lineChangeJSON `json:"changes"`
+	Preparing []string         `json:"preparing"` // names of the parts that prepare it
+}
+
+type lineChangeJSON struct {
+	Part string `json:"part"`
+	What string `json:"what"` // "in or out", "onsets", "level", "places", "register" or "controller"
+}
+
+func mapJSON(s song.Song, st listen.Structure) mapResult {
+	bars := func() []float64 { return make([]float64, 0, len(st.Bars)) }
+	out := mapResult{
+		songJSON: songOf(s), Start: bars(), Sounding: [][]string{}, Energy: bars(), Low: bars(), Mid: bars(), High: bars(),
+		Strength: bars(), Phrase: st.Phrase, Lines: []lineJSON{}, Boundaries: full(st.Boundaries),
+	}
+	names := func(parts []int) []string {
+		out := []string{}
+		for _, p := range parts {
+			out = append(out, s.Parts[p].Name)
+		}
+		return out
+	}
+	tl := s.Time()
+	for i, b := range st.Bars {
+		e := st.Energy.Bars[i]
+		out.Start = append(out.Start, float64(tl.Micros(tl.BarStart(i+1)))/1e6)
+		out.Sounding = append(out.Sounding, names(b.Parts))
+		out.Energy, out.Strength = append(out.Energy, rounded(e.Total)), append(out.Strength, b.Strength)
+		out.Low, out.Mid, out.High = append(out.Low, rounded(e.Low)), append(out.Mid, rounded(e.Mid)), append(out.High, rounded(e.High))
+		if !b.Line {
+			continue
+		}
+		line := lineJSON{i + 1, []lineChangeJSON{}, names(b.Preparing)}
+		for _, c := range b.Changes {
+			line.Changes = append(line.Changes, lineChangeJSON{s.Parts[c.Part].Name, c.What})
+		}
+		out.Lines = append(out.Lines, line)
+	}
+	return out
+}
+
+// rounded leaves off the digits that may differ between processors.
+func rounded(v float64) float64 { return math.Round(1e4*v) / 1e4 }

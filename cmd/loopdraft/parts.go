@@ -18,8 +18,9 @@ func partsCommand() command {
 		usage: "FILE... [flags]",
 		brief: "show what is in a loop, and why it is thought to be that",
 		about: `A line for each part: its name, its role (what it sounds as), its job (what it does in a track), how certain
-the role is, and the evidence; how it plays is left out where a name, key or program says the same. Several files are joined as for a draft. What was found wrong is put right
-under "parts:" in a recipe.`,
+the role is, and the evidence; how it plays is left out where a name, key or program says the same. Below
+stands the key of the pitched parts. Several files are joined as for a draft. What was found wrong is put
+right under "parts:" in a recipe.`,
 		flags: []cli.Flag{
 			&cli.BoolFlag{Name: "why", Usage: "give each piece of evidence a line of its own, with what it says and its weight; and track, channel and keys", DisableDefaultText: true},
 			&cli.BoolFlag{Name: "json", Usage: "print the parts as JSON", DisableDefaultText: true},
@@ -53,6 +54,9 @@ func runParts(c *console, ctx *cli.Context) error {
 		c.explainParts(&b, r, rows)
 	} else {
 		table(&b, "", rows)
+	}
+	if key, ok := listen.KeyOf(r.Loop); ok {
+		b.WriteString("\nKey: " + key.String() + "\n")
 	}
 	if len(r.Told) > 0 {
 		b.WriteByte('\n')
@@ -173,6 +177,8 @@ type voteJSON struct {
 
 type partsResult struct {
 	LoopBars int         `json:"loop_bars"`
+	Key      string      `json:"key"`  // of the pitched parts, such as "F# minor"; "" where there is none
+	Root     int         `json:"root"` // its pitch class, 0 is C; -1 where there is none
 	Song     songJSON    `json:"song"`
 	Heard    []heardJSON `json:"heard"`
 	Told     []string    `json:"told"`
@@ -180,7 +186,10 @@ type partsResult struct {
 }
 
 func partsJSON(r *recipes.Result) partsResult {
-	out := partsResult{r.LoopBars, songOf(r.Loop), []heardJSON{}, full(r.Told), full(r.Warnings)}
+	out := partsResult{LoopBars: r.LoopBars, Root: -1, Song: songOf(r.Loop), Heard: []heardJSON{}, Told: full(r.Told), Warnings: full(r.Warnings)}
+	if key, ok := listen.KeyOf(r.Loop); ok {
+		out.Key, out.Root = key.String(), int(key.Tonic)
+	}
 	for _, h := range r.Heard {
 		j := heardJSON{Confidence: h.Confidence, Evidence: []string{}, Votes: []voteJSON{}, At: full(h.At), Cycle: h.Cycle}
 		for _, e := range h.Evidence {

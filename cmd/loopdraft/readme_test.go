@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -143,4 +144,30 @@ func TestReadmeRecipes(t *testing.T) {
 			t.Errorf("warnings: %q", res.Warnings)
 		}
 	}
+}
+
+// TestReadmeNamesTheFieldsOfASong holds the table of "map --json" to its fields.
+func TestReadmeNamesTheFieldsOfASong(t *testing.T) {
+	text, err := os.ReadFile("../../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, table, _ := strings.Cut(string(text), "\n## A song as JSON\n")
+	table, _, _ = strings.Cut(table, "\n## ")
+	var walk func(typ reflect.Type)
+	walk = func(typ reflect.Type) {
+		switch typ.Kind() {
+		case reflect.Slice:
+			walk(typ.Elem())
+		case reflect.Struct:
+			for i := range typ.NumField() {
+				f := typ.Field(i)
+				if name := f.Tag.Get("json"); !f.Anonymous && !strings.Contains(table, "`"+name+"`") {
+					t.Errorf("README.md does not say what %q is", name)
+				}
+				walk(f.Type)
+			}
+		}
+	}
+	walk(reflect.TypeFor[mapResult]())
 }

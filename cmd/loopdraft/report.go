@@ -16,7 +16,7 @@ func (c *console) reportDraft(w io.Writer, takes []take) error {
 	var b strings.Builder
 	for _, t := range takes {
 		b.WriteString(t.files() + "\n\n")
-		if err := c.drawMap(&b, w, t.result.Song, t.result.Changes); err != nil {
+		if err := c.drawMap(&b, w, t.result.Song, picture.Options{Changes: t.result.Changes}); err != nil {
 			return err
 		}
 		b.WriteByte('\n')
@@ -48,14 +48,10 @@ func shown(name string) string {
 	return printable(name)
 }
 
-// drawMap draws a song for the stream w into b.
-func (c *console) drawMap(b *strings.Builder, w io.Writer, s song.Song, changes []song.Change) error {
-	return picture.Text(b, s, picture.Options{
-		Width:   c.width(w),
-		Color:   c.colour(w),
-		ASCII:   c.ascii(),
-		Changes: changes,
-	})
+// drawMap draws a song for the stream w into b, with what the options say of its rows.
+func (c *console) drawMap(b *strings.Builder, w io.Writer, s song.Song, o picture.Options) error {
+	o.Width, o.Color, o.ASCII = c.width(w), c.colour(w), c.ascii()
+	return picture.Text(b, s, o)
 }
 
 // list prints a heading and its lines, wrapped to the width of the stream w; nothing without lines.

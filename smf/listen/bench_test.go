@@ -85,3 +85,29 @@ func BenchmarkEnergy(b *testing.B) {
 		})
 	}
 }
+
+// BenchmarkStructure measures the same song.
+func BenchmarkStructure(b *testing.B) {
+	for _, bars := range []int{8, 800, 80000} {
+		f := loop(b, groove)
+		for i := range f.Tracks {
+			f.Tracks[i] = repeated(f.Tracks[i], bars/2)
+		}
+		s, _, _ := listen.Hear(raw(b, f), listen.Options{})
+		notes := 0
+		for _, p := range s.Parts {
+			notes += len(p.Notes)
+		}
+		b.Run(fmt.Sprintf("%d-bars", bars), func(b *testing.B) {
+			b.ReportAllocs()
+			var st listen.Structure
+			for b.Loop() {
+				st, _ = listen.StructureOf(s, 0)
+			}
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(notes), "ns/note")
+			if len(st.Bars) != bars {
+				b.Fatalf("heard %d bars", len(st.Bars))
+			}
+		})
+	}
+}

@@ -42,7 +42,8 @@ type LineChange struct {
 // from it is compared with the phrase before. full is the loop laid out over the whole length, every
 // part playing: where the two phrases are not the same stretch of the loop, each is measured against
 // it and the differences are compared. A line with less than a bar on either side does not change;
-// less than a phrase is compared over the bars there are.
+// less than a phrase is compared over the bars there are. Of a song without a loop, full is the song without
+// its parts: there the two phrases are compared with each other alone, and controllers only where mapped.
 func (r LineRule) Changes(in, full song.Song, bar int) []LineChange {
 	bars := min(r.Phrase, bar-1, in.Bars()-bar+1)
 	if bars < 1 {

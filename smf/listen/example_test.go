@@ -2,6 +2,7 @@ package listen_test
 
 import (
 	"fmt"
+	"strings"
 
 	"loopdraft/smf"
 	"loopdraft/smf/listen"
@@ -52,4 +53,33 @@ func Example() {
 	// no metre in the file: 4/4 assumed
 	// kick kick beat [GM key 36, Bass Drum 1]
 	// bass bass bass [track name "bass" says bass low (median key 33) one note at a time nothing pitched is lower]
+}
+
+func ExampleStructureOf() {
+	bars := func(n int, bar string) string { return strings.Repeat(bar+"|", n) }
+	s, err := song.ParseGrid("kick " + bars(7, "x...x...x...x...") + bars(1, "x...x...........") + bars(8, "x...x...x...x...") +
+		"\nhat " + bars(8, "................") + bars(8, "..x...x...x...x."))
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	st, err := listen.StructureOf(s, 8)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, bar := range st.Boundaries {
+		b := st.Bars[bar-1]
+		fmt.Printf("bar %d, strength %.1f\n", bar, b.Strength)
+		for _, c := range b.Changes {
+			fmt.Println(s.Parts[c.Part].Name, c.What)
+		}
+		for _, p := range b.Preparing {
+			fmt.Println("prepared by", s.Parts[p].Name)
+		}
+	}
+	// Output:
+	// bar 9, strength 0.3
+	// hat in or out
+	// prepared by kick
 }

@@ -25,8 +25,9 @@ func DefaultPrepareRule() PrepareRule {
 // Preparing returns the parts that prepare the line where a bar starts (counted from 1), rising: each
 // departs, in the last bars before it and up to it, from what it played one pass of the loop earlier in
 // its section, or from the line-up where there is none. pass is the length of the loop in bars. lined is
-// the song after line-up and before moves; for a foreign file it is the loop laid out, and a departure
-// that lasts the whole section before the line is its line-up and prepares nothing. The first bar of a
+// the song after line-up and before moves; for a foreign file it is the song as its parts usually play, see
+// [StructureOf], and pass is its phrase; a departure that lasts the whole section before the line is its
+// line-up and prepares nothing. The first bar of a
 // song is prepared by nothing.
 func (r PrepareRule) Preparing(in, lined song.Song, pass, bar int) []int {
 	if bar <= 1 || bar > in.Bars()+1 {

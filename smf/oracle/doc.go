@@ -9,5 +9,6 @@
 //	jzz 1.9.6, jzz-midi-smf 1.9.9            from npm; LOOPDRAFT_NODE_MODULES names the folder
 //	                                         that has node_modules in it
 //	fluidsynth, timgm6mb-soundfont           Debian packages: a General MIDI synthesizer, its sounds
+//	abcmidi                                  Debian package: tunes with known parts, made MIDI files
 //	github.com/go-audio/midi v1.0.0          a Go module, for its fixtures
 package oracle

@@ -1,8 +1,10 @@
 package picture
 
 import (
+	"slices"
 	"strings"
 
+	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
 )
 
@@ -52,4 +54,30 @@ func (d *sheet) moveRow(m moveRow) {
 		}
 	}
 	d.line(m.label, strings.Join(cells, ""))
+}
+
+// changesLabel names the row of lines.
+const changesLabel = "changes"
+
+// hasChanges tells whether there is anything to mark in the row of lines.
+func (d *sheet) hasChanges() bool {
+	st := d.o.Structure
+	return st != nil && (len(st.Boundaries) > 0 || slices.ContainsFunc(st.Bars, func(b listen.Bar) bool { return len(b.Changes) > 0 }))
+}
+
+// changeRow marks the columns in which a boundary lies, and those with a line at which something changes.
+func (d *sheet) changeRow(st listen.Structure) {
+	cells := make([]string, len(d.layout.Columns))
+	for i := range cells {
+		cells[i] = " "
+	}
+	for i, b := range st.Bars {
+		if len(b.Changes) > 0 {
+			cells[d.layout.ColumnOf(i+1)] = d.set.change
+		}
+	}
+	for _, bar := range st.Boundaries {
+		cells[d.layout.ColumnOf(bar)] = d.set.boundary
+	}
+	d.line(changesLabel, strings.Join(cells, ""))
 }

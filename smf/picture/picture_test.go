@@ -13,6 +13,7 @@ import (
 	"testing"
 
 	"loopdraft/smf"
+	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
 )
 
@@ -123,6 +124,16 @@ func wild() song.Song {
 	return s
 }
 
+// structure is what is heard in a song, without its sections.
+func structure(t *testing.T, s song.Song) *listen.Structure {
+	t.Helper()
+	st, err := listen.StructureOf(s.WithSections(nil), 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return &st
+}
+
 func TestGolden(t *testing.T) {
 	c, l, w := club(), loop(), wild()
 	for _, g := range []struct {
@@ -135,7 +146,9 @@ func TestGolden(t *testing.T) {
 		{"club-80-colour.txt", c, Options{Width: 80, Color: true}},
 		{"club-40.txt", c, Options{Width: 40}},
 		{"club-220-moves.txt", c, Options{Width: 220, Changes: changes(c)}},
-		{"loop-80.txt", l, Options{Width: 80}},
+		{"club-40-changes.txt", c, Options{Width: 40, Structure: structure(t, c)}},
+		{"club-80-changes-ascii.txt", c, Options{Width: 80, ASCII: true, Structure: structure(t, c)}},
+		{"loop-80.txt", l, Options{Width: 80, Structure: structure(t, l)}}, // nothing changes
 		{"loop-140-ascii.txt", l, Options{Width: 140, ASCII: true}},
 		{"wild-60.txt", w, Options{Width: 60, Phrase: 4}},
 		{"wild-60-ascii.txt", w, Options{Width: 60, Phrase: 4, ASCII: true}},

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"loopdraft/smf"
+	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
 )
 
@@ -24,12 +25,16 @@ type Options struct {
 	ASCII   bool          // nothing but ASCII
 	Phrase  int           // bars of a phrase, from 1; 0: 8
 	Changes []song.Change // what a draft did: a row for each move; nil: no such rows
+
+	// What was heard in the song: a row for its lines, and its phrase where Phrase is 0; nil: no such row.
+	Structure *listen.Structure
 }
 
 // Text writes a song's map: what the song is and what a column stands for; bar numbers, times and
 // the names of sections, each beginning above its first column; a ruler; and a row for each part,
-// drums above music. Parts are drawn by [Layout.Levels], silence as spaces. Below stand the moves of
-// o.Changes, marked where they worked, and the list of sections if their names did not all fit.
+// drums above music. Parts are drawn by [Layout.Levels], silence as spaces. Below stand the lines of
+// o.Structure at which something changes, if there are any, and its boundaries; the moves of o.Changes,
+// marked where they worked; and the list of sections if their names did not all fit.
 //
 // No line is wider than o.Width or ends in a space. A song without common bars, or without any bar,
 // gives one line that says so. It is an error if o.Width or o.Phrase is out of range or w fails.
@@ -40,7 +45,10 @@ func Text(w io.Writer, s song.Song, o Options) error {
 	if o.Phrase < 0 {
 		return fmt.Errorf("phrase: found %d, want a number of bars from 1", o.Phrase)
 	}
-	if o.Phrase == 0 {
+	switch {
+	case o.Phrase == 0 && o.Structure != nil:
+		o.Phrase = o.Structure.Phrase
+	case o.Phrase == 0:
 		o.Phrase = 8
 	}
 	d := sheet{o: o, song: s, set: characters(o.ASCII)}
@@ -60,13 +68,14 @@ type charset struct {
 	levels              []string // 0..MaxLevel
 	rule, line, section string   // the ruler: between lines, at a grid line, at a section
 	worked, missing     string   // a move at work, the rest of a cut name
+	change, boundary    string   // a line at which something changes, one at which a stretch begins
 }
 
 func characters(ascii bool) charset {
 	if ascii {
-		return charset{strings.Split(" .:-=+*##", ""), "-", "'", "|", "=", "~"}
+		return charset{strings.Split(" .:-=+*##", ""), "-", "'", "|", "=", "~", ".", "|"}
 	}
-	return charset{strings.Split(" ▁▂▃▄▅▆▇█", ""), "─", "┴", "┬", "━", "…"}
+	return charset{strings.Split(" ▁▂▃▄▅▆▇█", ""), "─", "┴", "┬", "━", "…", "·", "│"}
 }
 
 // sheet is a map being drawn.
@@ -102,6 +111,10 @@ func (d *sheet) draw() {
 	if len(d.layout.Rows) == 0 {
 		d.line("(no notes)", "")
 	}
+	if d.hasChanges() {
+		d.out.WriteByte('\n')
+		d.changeRow(*d.o.Structure)
+	}
 	if len(d.moves) > 0 {
 		d.out.WriteString("\nmoves:\n")
 		for _, m := range d.moves {
@@ -131,6 +144,9 @@ func (d *sheet) nameRows() {
 	d.moves = moveRows(d.o.Changes)
 	for i := range d.moves {
 		d.moves[i].label = fit(d.moves[i].name)
+	}
+	if d.hasChanges() {
+		d.margin = max(d.margin, len(changesLabel))
 	}
 	if len(d.names) == 0 {
 		d.margin = max(d.margin, len("(no notes)"))

@@ -1,0 +1,109 @@
+package recipes
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"loopdraft/smf"
+	"loopdraft/smf/listen"
+	"loopdraft/smf/oracle"
+	"loopdraft/smf/song"
+)
+
+// heardAgain returns a draft as it is heard by somebody who has the file alone, without its markers.
+func heardAgain(t *testing.T, f *smf.File) song.Song {
+	t.Helper()
+	s, err := song.From(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	e := s.Edit()
+	for i := range s.Tracks {
+		e.RemoveEvents(i, func(_ *song.Track, ev song.Event) bool {
+			kind, meta := ev.MetaType()
+			return meta && kind == 0x06
+		})
+	}
+	heard, _, err := listen.Hear(e.Song(), listen.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return heard
+}
+
+// TestBoundariesOfDrafts scores the boundaries heard in drafts by the sections they were made of, within
+// a bar, start and end left out. Every line of 8 bars of a draft is changed on purpose: what those lines
+// would score stands beside it.
+//
+// Published figures, of other music: F .602 of songs and .652 of dance tracks within 3 seconds in audio,
+// start and end counting as hits, .571 and .610 without (Nieto et al., The Harmonix Set, ISMIR 2019); .564 within a bar in
+// symbolic music (Hernandez-Olivan et al., 2023, arXiv 2303.13881).
+func TestBoundariesOfDrafts(t *testing.T) {
+	demos := map[string][]Input{}
+	var names []string
+	loops, err := filepath.Glob("../testdata/loops/*.mid")
+	if err != nil || len(loops) != 6 {
+		t.Fatalf("found %d loops, want 6 (%v)", len(loops), err)
+	}
+	for _, path := range loops {
+		data, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		f, err := smf.Decode(data)
+		if err != nil {
+			t.Fatal(err)
+		}
+		name := filepath.Base(path)
+		names, demos[name] = append(names, name), []Input{{Name: name, File: f}}
+	}
+	var others []string
+	for _, kind := range loopKinds() {
+		others, demos[kind.name] = append(others, kind.name), []Input{kind.input(t)}
+	}
+	for _, set := range []struct {
+		what  string
+		names []string
+		least float64
+	}{{"demo loops", names, .75}, {"other loops", others, .74}} {
+		var table strings.Builder
+		var scores, lines []oracle.Score
+		for _, name := range set.names {
+			for _, info := range Builtins() {
+				r, _ := Builtin(info.Name)
+				got, err := Draft(demos[name], r, Options{})
+				if err != nil {
+					t.Fatal(err)
+				}
+				st, err := listen.StructureOf(heardAgain(t, got.File), 0)
+				if err != nil {
+					t.Fatal(err)
+				}
+				var right, heard, all []float64
+				for _, sec := range got.Song.Sections[1:] {
+					right = append(right, float64(sec.Bar))
+				}
+				for _, bar := range st.Boundaries {
+					heard = append(heard, float64(bar))
+				}
+				for bar := 9; bar <= got.Song.Bars(); bar += 8 {
+					all = append(all, float64(bar))
+				}
+				score := oracle.ScoreOf(right, heard, 1)
+				scores, lines = append(scores, score), append(lines, oracle.ScoreOf(right, all, 1))
+				fmt.Fprintf(&table, "%-22s %-10s %.3f\n", name, info.Name, score)
+				if st.Phrase != 8 {
+					t.Errorf("%s, %s: heard phrases of %d bars, want 8", name, info.Name, st.Phrase)
+				}
+			}
+		}
+		mean := oracle.Mean(scores)
+		t.Logf("boundaries of drafts of %s within a bar, P R F:\n%smean %.3f, every line %.3f", set.what, table.String(), mean, oracle.Mean(lines))
+		if mean.F < set.least {
+			t.Errorf("got a mean F of %.3f of %s, want %.2f", mean.F, set.what, set.least)
+		}
+	}
+}
