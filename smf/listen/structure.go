@@ -34,8 +34,10 @@ type Bar struct {
 // against what each part usually plays: from one line at which it changes to the next, the most frequent
 // bars of its pattern.
 //
-// A boundary is a line that weighs at least half of what the song's heaviest does, and 0.1. Its weight is
-// its strength, 0.3 of the share of the sounding parts that change, 0.2 if a part prepares it, and 0.2 if
+// A boundary is a line that weighs at least 0.36 of what the song's heaviest does, and 0.09. Its weight is
+// its strength, 0.3 of the share of the sounding parts that change, 0.3 for each part of the beat or the
+// bass that comes in or goes out (in club music the drummed beat withheld and returned is the main sign
+// of form: Butler, Unlocking the Groove, 2006, from memory), 0.2 if a part prepares it, and 0.2 if
 // a stretch that comes again begins or ends there. The figures were tried on drafts and on tunes whose
 // parts are known. Where too few bars are left for more than an accent there is none. Markers say where
 // lines are counted from, not which is a boundary.
@@ -169,7 +171,7 @@ func (h structuring) setBoundaries(out *Structure, lines []int) {
 	}
 	out.Boundaries = nil
 	for i, bar := range lines {
-		if 2*weights[i] >= max(heaviest, 2000) {
+		if 100*weights[i] >= 36*max(heaviest, 2500) {
 			out.Boundaries = append(out.Boundaries, bar)
 		}
 	}
@@ -190,6 +192,11 @@ func (h structuring) weight(out *Structure, bar int) int {
 	}
 	if h.repeats[bar-1] {
 		weight += 2000
+	}
+	for _, c := range b.Changes {
+		if job := h.song.Parts[c.Part].Job; c.What == "in or out" && (job == song.Beat || job == song.Bass) {
+			weight += 3000
+		}
 	}
 	return weight
 }
