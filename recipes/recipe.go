@@ -1,8 +1,6 @@
 package recipes
 
 import (
-	"strings"
-
 	"loopdraft/moves"
 	"loopdraft/recipes/builtin"
 	"loopdraft/smf"
@@ -171,37 +169,5 @@ func Builtin(name string) (*Recipe, bool) {
 	return r, true
 }
 
-// KindOf guesses what a section is for from its name: "intro", "drop-b", "drop2" or "main-groove".
-// Of several words the last that says something decides; NoKind if none does. The words are common
-// practice, no source.
-func KindOf(name string) song.Kind {
-	if k := kindWord(name); k != song.NoKind {
-		return k
-	}
-	kind := song.NoKind
-	for _, w := range strings.Split(name, "-") {
-		if k := kindWord(strings.TrimRight(w, "0123456789")); k != song.NoKind {
-			kind = k
-		}
-	}
-	return kind
-}
-
-func kindWord(w string) song.Kind {
-	switch w {
-	case "intro", "introduction", "opening", "opener", "mix-in", "lead-in":
-		return song.Intro
-	case "groove", "verse", "main", "theme", "loop", "body", "section", "development", "drums", "jam":
-		return song.Groove
-	case "break", "breakdown", "bridge", "interlude", "rest", "quiet", "ambient", "middle-eight", "middle":
-		return song.Break
-	case "build", "buildup", "build-up", "riser", "rise", "tension", "pre-drop", "pre-chorus", "prechorus",
-		"predrop", "ramp", "lift", "climb":
-		return song.Build
-	case "drop", "chorus", "peak", "hook", "climax", "refrain", "full", "payoff":
-		return song.Drop
-	case "outro", "end", "ending", "coda", "mix-out", "out", "close", "closing", "fade":
-		return song.Outro
-	}
-	return song.NoKind
-}
+// KindOf guesses what a section is for from its name; see [song.KindOf].
+func KindOf(name string) song.Kind { return song.KindOf(name) }

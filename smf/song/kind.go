@@ -1,0 +1,38 @@
+package song
+
+import "strings"
+
+// KindOf guesses what a section is for from its name: "intro", "drop-b", "drop2" or "main-groove".
+// Of several words the last that says something decides; NoKind if none does. The words are common
+// practice, no source.
+func KindOf(name string) Kind {
+	if k := kindWord(name); k != NoKind {
+		return k
+	}
+	kind := NoKind
+	for _, w := range strings.Split(name, "-") {
+		if k := kindWord(strings.TrimRight(w, "0123456789")); k != NoKind {
+			kind = k
+		}
+	}
+	return kind
+}
+
+func kindWord(w string) Kind {
+	switch w {
+	case "intro", "introduction", "opening", "opener", "mix-in", "lead-in":
+		return Intro
+	case "groove", "verse", "main", "theme", "loop", "body", "section", "development", "drums", "jam":
+		return Groove
+	case "break", "breakdown", "bridge", "interlude", "rest", "quiet", "ambient", "middle-eight", "middle":
+		return Break
+	case "build", "buildup", "build-up", "riser", "rise", "tension", "pre-drop", "pre-chorus", "prechorus",
+		"predrop", "ramp", "lift", "climb":
+		return Build
+	case "drop", "chorus", "peak", "hook", "climax", "refrain", "full", "payoff":
+		return Drop
+	case "outro", "end", "ending", "coda", "mix-out", "out", "close", "closing", "fade":
+		return Outro
+	}
+	return NoKind
+}
