@@ -203,8 +203,8 @@ type foundParts struct {
 	known   bool // a word that may mean nothing without complaint: a job or group
 }
 
-// findPart looks a word up: group and job first, so that "bass" is the job; then the role; then a
-// part's own name; then the role's aliases.
+// findPart looks a word up: group and job first, so that "bass" is the job; then the role, else the part
+// that stands for it; then a part's own name; then the role's aliases.
 func findPart(s song.Song, n named) foundParts {
 	if n.n == 0 {
 		return findWord(s, n.name)
@@ -234,6 +234,7 @@ func findWord(s song.Song, name string) foundParts {
 		return out
 	}
 	role, alias := song.RoleWord(name)
+	standing := func() []int { return where(func(p song.Part) bool { return slices.Contains(p.StandsFor, role) }) }
 	switch {
 	case slices.Contains(song.Groups(), name):
 		b := groupBreadth
@@ -243,11 +244,17 @@ func findWord(s song.Song, name string) foundParts {
 		return foundParts{where(func(p song.Part) bool { return p.InGroup(name) }), b, true}
 	case isJob(name):
 		found := where(func(p song.Part) bool { return p.Role != song.Trigger && string(p.Job) == name })
+		if len(found) == 0 && alias && string(role) == name {
+			found = standing()
+		}
 		if len(found) > 0 || s.Index(name) < 0 { // as with roles
 			return foundParts{found, jobBreadth, true}
 		}
 	case alias && string(role) == name:
 		found := where(func(p song.Part) bool { return p.Role == role })
+		if len(found) == 0 {
+			found = standing()
+		}
 		if len(found) > 0 || s.Index(name) < 0 { // else a part bears the name, and the recipe gave it another role
 			return foundParts{found, roleBreadth, false}
 		}

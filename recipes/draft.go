@@ -292,8 +292,10 @@ func (d *drafter) hear(s song.Song) error {
 		return err
 	}
 	d.tell(report.Told...)
+	heard = d.standFor(heard)
 	d.in, d.report = heard, report
 	d.res.Loop, d.res.Heard = heard, report.Parts
+	d.tellSubstitutes()
 	return nil
 }
 

@@ -28,6 +28,7 @@ func Keys() []Key {
 			return moves.Form{Pattern: "0*(?:[1-9][0-9]?|1[0-9]{2}|2[0-4][0-9]|25[0-5])/0*(?:1|2|4|8|16|32|64)"}
 		}},
 		{Name: "input", Doc: "file names of the loops it was written for; left out, any", List: true, Form: anyText},
+		{Name: "substitutes", Doc: "nearest: where the loop lacks a role that is named, the nearest it has takes its place; or a map of roles and those that take their place, where the table is to be another"},
 		{Name: "parts", Doc: "parts, each a name and what it is: only where what was found is not what is wanted"},
 		{Name: "sections", Doc: "the sections in their order"},
 		{Name: "moves", Doc: "the moves, carried out in this order after the sections"},

@@ -62,6 +62,8 @@ func (s *source) recipe(r *Recipe, root *yaml.Node) {
 		case "input":
 			r.at.input = spotOf(p.value)
 			r.Input, _, _, _ = s.texts(p.value, "input", "a file name, or a list of file names")
+		case "substitutes":
+			s.substitutes(r, p.value)
 		case "parts":
 			s.parts(r, p.value)
 		case "sections":

@@ -22,6 +22,8 @@ type Recipe struct {
 	Metre  smf.Metre    // metre of a loop that has none; zero: as found
 	Input  []string     // names of the loop files it was written for; nil: any
 
+	Substitutes []Substitute // of roles that the loop lacks; nil: none
+
 	Parts    []PartSpec
 	Sections []SectionSpec
 	Moves    []StepSpec

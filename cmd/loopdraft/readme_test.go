@@ -15,12 +15,13 @@ import (
 )
 
 const (
-	movesStart = "<!-- moves: written by the test of this page -->\n"
-	movesEnd   = "<!-- end -->\n"
+	movesStart       = "<!-- moves: written by the test of this page -->\n"
+	substitutesStart = "<!-- substitutes: written by the test of this page -->\n"
+	tableEnd         = "<!-- end -->\n"
 )
 
 // TestReadme holds the README to what the program does: every console block is run and its output
-// compared, the table of moves is made from the catalogue, and every recipe is drafted.
+// compared, the tables of moves and of substitutes are made from theirs, and every recipe is drafted.
 //
 //	go test ./cmd/loopdraft -run Readme -update
 //
@@ -35,7 +36,7 @@ func TestReadme(t *testing.T) {
 		t.Fatal(err)
 	}
 	inWorkFolder(t)
-	want := movesTable(t, consoles(t, string(data)))
+	want := tables(t, consoles(t, string(data)))
 	if *update {
 		if err := os.WriteFile(path, []byte(want), 0o644); err != nil {
 			t.Fatal(err)
@@ -83,23 +84,39 @@ func consoles(t *testing.T, text string) string {
 }
 
 // movesTable fills in the table of moves.
-func movesTable(t *testing.T, text string) string {
+// tables writes the tables of moves and of substitutes anew.
+func tables(t *testing.T, text string) string {
 	t.Helper()
-	before, after, ok := strings.Cut(text, movesStart)
-	_, after, ok2 := strings.Cut(after, movesEnd)
-	if !ok || !ok2 {
-		t.Fatal("found no place for the table of moves")
-	}
-	var table strings.Builder
-	table.WriteString("| move | group | does | options |\n|---|---|---|---|\n")
+	var list strings.Builder
+	list.WriteString("| move | group | does | options |\n|---|---|---|---|\n")
 	for _, m := range moves.Catalogue() {
 		var options []string
 		for _, o := range m.Options() {
 			options = append(options, "`"+o.Name+"`")
 		}
-		fmt.Fprintf(&table, "| `%s` | %s | %s | %s |\n", m.Name, m.Group, m.Brief, strings.Join(options, ", "))
+		fmt.Fprintf(&list, "| `%s` | %s | %s | %s |\n", m.Name, m.Group, m.Brief, strings.Join(options, ", "))
 	}
-	return before + movesStart + table.String() + movesEnd + after
+	var nearest strings.Builder
+	nearest.WriteString("| the loop has no | its place is taken by the first there is of |\n|---|---|\n")
+	for _, row := range recipes.Substitutes() {
+		var by []string
+		for _, role := range row.By {
+			by = append(by, "`"+string(role)+"`")
+		}
+		fmt.Fprintf(&nearest, "| `%s` | %s |\n", row.Role, strings.Join(by, ", "))
+	}
+	return withTable(t, withTable(t, text, movesStart, list.String()), substitutesStart, nearest.String())
+}
+
+// withTable puts a table between its marks.
+func withTable(t *testing.T, text, start, table string) string {
+	t.Helper()
+	before, after, ok := strings.Cut(text, start)
+	_, after, ok2 := strings.Cut(after, tableEnd)
+	if !ok || !ok2 {
+		t.Fatalf("found no place for %s", start)
+	}
+	return before + start + table + tableEnd + after
 }
 
 func firstDifference(got, want string) string {

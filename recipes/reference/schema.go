@@ -79,6 +79,8 @@ func (b builder) key(k recipes.Key) schema {
 	switch {
 	case k.Form != nil:
 		out = b.value(k.Form(), k.List, 0)
+	case k.Name == "substitutes":
+		out = substitutes()
 	case k.Name == "parts":
 		part := b.keys(recipes.PartKeys())
 		part["not"] = schema{"required": []string{"key", "keys"}}
@@ -92,6 +94,16 @@ func (b builder) key(k recipes.Key) schema {
 	}
 	out["description"] = sentence(k.Doc)
 	return out
+}
+
+// substitutes is the word for the table, or a map of roles and those that take their place.
+func substitutes() schema {
+	role := schema{"enum": recipes.SubstituteRoles()}
+	properties := schema{}
+	for _, r := range recipes.SubstituteRoles() {
+		properties[r] = schema{"anyOf": []schema{role, {"type": "array", "items": role}}}
+	}
+	return schema{"anyOf": []schema{{"enum": []string{recipes.NearestSubstitutes}}, object(properties, nil)}}
 }
 
 // homes is a map of controllers and values; bend has more of them.

@@ -214,6 +214,9 @@ func TestSchemaRefusesMistakes(t *testing.T) {
 		{"a home of bend over what it has", "parts: {x: {home: {bend: 16384}}}"},
 		{"a metre of no note value", "metre: 4/3"},
 		{"a tempo out of its range", "bpm: 1000"},
+		{"a word for substitutes that is not there", "substitutes: near"},
+		{"a substitute that is no role", "substitutes: {shaker: [hat, tambourine]}"},
+		{"a role that makes no sound has no substitute", "substitutes: {trigger: kick}"},
 	} {
 		if bySchema, byParser := both(t, s, row.text); bySchema == nil || byParser == nil {
 			t.Errorf("%s: %s\nschema: %v, parser: %v", row.rule, row.text, bySchema, byParser)

@@ -132,6 +132,8 @@ type Part struct {
 	Entry   Entry
 	Home    []Home       // home values given by the recipe, by controller
 	Mapped  []Controller // controllers known to be mapped
+
+	StandsFor []Role // roles that no part has and that this one takes the place of
 	Notes   []Note       // by onset, then by their order
 }
 

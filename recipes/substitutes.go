@@ -1,0 +1,160 @@
+package recipes
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"loopdraft/moves"
+	"loopdraft/smf/song"
+
+	"gopkg.in/yaml.v3"
+)
+
+// Substitute is a role and those that may take its place, the nearest first.
+type Substitute struct {
+	Role song.Role
+	By   []song.Role
+}
+
+// Substitutes returns, for each role, the roles that take its place in a loop that lacks it, where a
+// recipe asks for it: the first that the loop has. Roles that are not listed have none. What is nearest
+// is common practice, no source.
+func Substitutes() []Substitute {
+	return []Substitute{
+		{song.Kick, []song.Role{song.Tom}},
+		{song.Snare, []song.Role{song.Clap, song.Rim, song.Tom}},
+		{song.Clap, []song.Role{song.Snare, song.Rim}},
+		{song.Rim, []song.Role{song.Clap, song.Snare, song.PercR}},
+		{song.Hat, []song.Role{song.Shaker, song.Ride, song.OpenHat, song.PercR}},
+		{song.OpenHat, []song.Role{song.Ride, song.Shaker, song.Hat}},
+		{song.Shaker, []song.Role{song.Hat, song.Ride, song.OpenHat, song.PercR}},
+		{song.Ride, []song.Role{song.OpenHat, song.Hat, song.Shaker}},
+		{song.Tom, []song.Role{song.PercR, song.Rim}},
+		{song.PercR, []song.Role{song.Tom, song.Rim, song.Shaker}},
+		{song.BassR, []song.Role{song.Sub}},
+		{song.Sub, []song.Role{song.BassR}},
+		{song.Lead, []song.Role{song.Stab, song.Arp, song.Chords}},
+		{song.Stab, []song.Role{song.Chords, song.Lead, song.Arp}},
+		{song.Chords, []song.Role{song.Stab, song.Pad, song.Strings}},
+		{song.Arp, []song.Role{song.Lead, song.Stab}},
+		{song.Pad, []song.Role{song.Strings, song.Chords, song.Drone}},
+		{song.Strings, []song.Role{song.Pad, song.Chords}},
+		{song.Vocal, []song.Role{song.Lead, song.Stab}},
+		{song.Drone, []song.Role{song.Pad, song.Strings}},
+	}
+}
+
+// NearestSubstitutes is the word of a recipe for the table as it is.
+const NearestSubstitutes = "nearest"
+
+// substitutes reads the word nearest, or what is to be other than in the table.
+func (s *source) substitutes(r *Recipe, n *yaml.Node) {
+	const path = "substitutes"
+	r.Substitutes = Substitutes()
+	if n.Kind == yaml.ScalarNode {
+		word(n, s, path, []string{NearestSubstitutes})
+		return
+	}
+	pairs, _ := s.pairs(n, path, "role", "nearest, or a map of roles and those that take their place such as {shaker: [hat, ride]}")
+	for _, p := range pairs {
+		role, ok := s.roleWord(p.key, p.at, path)
+		texts, at, _, read := s.texts(p.value, path+"."+p.key, "roles such as [hat, ride]")
+		if !ok || !read {
+			continue
+		}
+		row := Substitute{Role: role}
+		for i, text := range texts {
+			if by, ok := s.roleWord(text, at[i], path+"."+p.key); ok {
+				row.By = append(row.By, by)
+			}
+		}
+		r.Substitutes = slices.DeleteFunc(r.Substitutes, func(other Substitute) bool { return other.Role == role })
+		r.Substitutes = append(r.Substitutes, row)
+	}
+}
+
+// SubstituteRoles returns the roles that sound: those that may be lacking or take another's place.
+func SubstituteRoles() []string {
+	return slices.DeleteFunc(texts(song.Roles()), func(role string) bool {
+		return role == string(song.Trigger) || role == string(song.Unknown)
+	})
+}
+
+func (s *source) roleWord(text string, at spot, path string) (song.Role, bool) {
+	if !slices.Contains(SubstituteRoles(), text) {
+		s.unknown(at, path, "role", text, SubstituteRoles())
+		return "", false
+	}
+	return song.Role(text), true
+}
+
+// standFor lets parts take the place of the roles that the loop lacks.
+func (d *drafter) standFor(in song.Song) song.Song {
+	if len(d.r.Substitutes) == 0 {
+		return in
+	}
+	in.Parts = slices.Clone(in.Parts)
+	has := func(role song.Role) bool {
+		return slices.ContainsFunc(in.Parts, func(p song.Part) bool { return p.Role == role })
+	}
+	for _, sub := range d.r.Substitutes {
+		by := slices.IndexFunc(sub.By, has)
+		if has(sub.Role) || by < 0 {
+			continue
+		}
+		for i := range in.Parts {
+			if p := &in.Parts[i]; p.Role == sub.By[by] {
+				p.StandsFor = append(p.StandsFor, sub.Role)
+			}
+		}
+	}
+	return in
+}
+
+// tellSubstitutes tells which parts took the place of the roles that the recipe names.
+func (d *drafter) tellSubstitutes() {
+	named := map[song.Role]bool{}
+	for _, text := range d.partTexts() {
+		for _, word := range strings.Fields(text) {
+			if role, ok := song.RoleWord(word); ok {
+				named[role] = true
+			}
+		}
+	}
+	for _, role := range song.Roles() {
+		var by []string
+		for _, p := range d.res.Loop.Parts {
+			if slices.Contains(p.StandsFor, role) {
+				by = append(by, p.Name)
+			}
+		}
+		there := slices.ContainsFunc(d.res.Loop.Parts, func(p song.Part) bool {
+			return p.Role == role || string(p.Job) == string(role) // the word means the job
+		})
+		switch {
+		case !named[role] || there:
+		case len(by) > 0:
+			d.tell(fmt.Sprintf("the loop has no %s: %s takes its place", role, strings.Join(by, ", ")))
+		case len(d.r.Substitutes) > 0:
+			d.tell(fmt.Sprintf("the loop has no %s and nothing near it", role))
+		}
+	}
+}
+
+// partTexts returns what the recipe says of parts, in line-ups and moves.
+func (d *drafter) partTexts() []string {
+	var out []string
+	for _, sec := range d.r.Sections {
+		out = append(out, sec.Play.Texts()...)
+	}
+	for _, spec := range d.r.Moves {
+		m, _ := moves.Lookup(spec.Move)
+		for _, g := range m.Given(spec.Step) {
+			if g.Name == "part" {
+				out = append(out, g.Texts...)
+			}
+		}
+	}
+	return out
+}

@@ -1,0 +1,106 @@
+package recipes
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"loopdraft/smf/song"
+)
+
+func TestSubstitutes(t *testing.T) {
+	const loop = "kick x...x...x...x...\nhat ..x...x...x...x.\nsub x-------x-------\nstab x--.....x--....."
+	for _, row := range []struct{ rule, recipe, want, told string }{
+		{"the nearest role there is takes a place", `
+substitutes: nearest
+sections: [{name: a, bars: 1, play: [kick, shaker if any]}, {name: b, bars: 1, play: [chords, bass]}]`, `
+			kick x...x...x...x...|................
+			hat  ..x...x...x...x.|................
+			sub  ................|x-------x-------
+			stab ................|x--.....x--.....`,
+			"the loop has no shaker: hat takes its place\nthe loop has no chords: stab takes its place"},
+		{"in moves too, by number and in a choice", `
+substitutes: nearest
+length: 2 bars
+moves:
+- mute: {part: ride or kick, over: bar 1}
+- mute: {part: lead 1, over: bar 2}
+- mute: {part: lead 2 if any, over: all}`, `
+			kick x...x...x...x...|x...x...x...x...
+			hat  ................|..x...x...x...x.
+			sub  x-------x-------|x-------x-------
+			stab x--.....x--.....|................`,
+			"the loop has no ride: hat takes its place\nthe loop has no lead: stab takes its place"},
+		{"a recipe changes the table", `
+substitutes: {shaker: [vocal, kick], chords: []}
+sections: [{name: a, bars: 1, play: [shaker, ride from 1, chords if any]}]`, `
+			kick x...x...x...x...
+			hat  ..x...x...x...x.
+			sub  ................
+			stab ................`,
+			"the loop has no shaker: kick takes its place\nthe loop has no ride: hat takes its place\nthe loop has no chords and nothing near it"},
+		{"without the key nothing takes a place", `
+sections: [{name: a, bars: 1, play: [kick, shaker if any]}]`, `
+			kick x...x...x...x...
+			hat  ................
+			sub  ................
+			stab ................`, ""},
+		{"what plays both its own and another's bars plays the sum of them", `
+substitutes: nearest
+sections: [{name: a, bars: 3, play: [kick, hat to 1, shaker from 3]}]`, `
+			kick x...x...x...x...|x...x...x...x...|x...x...x...x...
+			hat  ..x...x...x...x.|................|..x...x...x...x.
+			sub  ................|................|................
+			stab ................|................|................`,
+			"the loop has no shaker: hat takes its place"},
+	} {
+		got, err := draft(t, loop, row.recipe, Options{})
+		if err != nil {
+			t.Errorf("%s: %v", row.rule, err)
+			continue
+		}
+		if g := rows(song.Grid(got.Song)); g != rows(row.want) {
+			t.Errorf("%s: got\n%s\nwant\n%s", row.rule, g, rows(row.want))
+		}
+		var told []string
+		for _, line := range got.Told {
+			if strings.HasPrefix(line, "the loop has no ") {
+				told = append(told, line)
+			}
+		}
+		if g := strings.Join(told, "\n"); !sameLines(g, row.told) {
+			t.Errorf("%s: told\n%s\nwant\n%s", row.rule, g, row.told)
+		}
+		again, err := Parse("written.yaml", got.WriteRecipe())
+		if err != nil {
+			t.Errorf("%s: written: %v", row.rule, err)
+			continue
+		}
+		if second, err := Draft([]Input{gridLoop(t, loop)}, again, Options{}); err != nil || rows(song.Grid(second.Song)) != rows(row.want) {
+			t.Errorf("%s: the recipe as written gives another draft (%v)", row.rule, err)
+		}
+	}
+}
+
+func sameLines(a, b string) bool {
+	x, y := strings.Split(a, "\n"), strings.Split(b, "\n")
+	slices.Sort(x)
+	slices.Sort(y)
+	return slices.Equal(x, y)
+}
+
+// Every role of the table is another one that sounds, and no two are given in a row twice.
+func TestTableOfSubstitutes(t *testing.T) {
+	seen := map[song.Role]bool{}
+	for _, row := range Substitutes() {
+		if seen[row.Role] || len(row.By) == 0 {
+			t.Errorf("%s stands there twice, or without substitutes", row.Role)
+		}
+		seen[row.Role] = true
+		for i, by := range row.By {
+			if by == row.Role || slices.Contains(row.By[:i], by) || !slices.Contains(SubstituteRoles(), string(by)) {
+				t.Errorf("%s: got substitute %s", row.Role, by)
+			}
+		}
+	}
+}
