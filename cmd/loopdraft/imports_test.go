@@ -35,9 +35,10 @@ func rooms() []room {
 		{"recipes/builtin", "", ""},
 		{"recipes", "smf smf/song smf/listen moves recipes/builtin", "gopkg.in/yaml.v3"},
 		{"recipes/reference", "smf/song moves recipes", ""},
+		{"recipes/study", "smf/song smf/listen moves", ""},
 		{"testdata/loops/demo", "smf", ""},
 		{"testdata/loops/generate", "testdata/loops/demo", ""},
-		{"cmd/loopdraft", "smf smf/song smf/listen smf/picture moves recipes recipes/reference", "github.com/urfave/cli/v2"},
+		{"cmd/loopdraft", "smf smf/song smf/listen smf/picture moves recipes recipes/reference recipes/study", "github.com/urfave/cli/v2"},
 	}
 }
 

@@ -14,6 +14,7 @@ type Structure struct {
 	Boundaries []int          // lines, as bars from 1, at which a stretch of its own begins; rising, never the song's first line
 	Sections   []song.Section // those of the song, else those its markers tell; never guessed
 	Energy     Energy         // of all bars
+	Usual      song.Song      // as each part usually plays: what departs from it is told by it
 }
 
 // Bar is one bar of a song, and what happens at its start.
@@ -133,11 +134,11 @@ func (h structuring) hear(out *Structure, phrase int) {
 	for i, bar := range lines {
 		changes[i] = rule.Changes(h.song, bare, bar)
 	}
-	usual := usually(h.song, phrase, lines, changes)
+	out.Usual = usually(h.song, phrase, lines, changes)
 	for i, bar := range lines {
 		b := &out.Bars[bar-1]
 		b.Line, b.Changes = true, changes[i]
-		b.Preparing = DefaultPrepareRule().Preparing(h.song, usual, phrase, bar)
+		b.Preparing = DefaultPrepareRule().Preparing(h.song, out.Usual, phrase, bar)
 	}
 	h.setBoundaries(out, lines)
 }

@@ -1,0 +1,116 @@
+package study_test
+
+import (
+	"strings"
+	"testing"
+
+	"loopdraft/recipes/study"
+	"loopdraft/smf/listen"
+	"loopdraft/smf/song"
+)
+
+const (
+	rest  = "................|"
+	floor = "x...x...x...x...|"
+	off   = "..x...x...x...x.|"
+	snare = "....x.......x...|"
+	line  = "x..x..x...x..x..|"
+)
+
+func times(n int, bar string) string { return strings.Repeat(bar, n) }
+
+// drawn is a song of rows with parts as they are heard.
+func drawn(t *testing.T, sections []song.Section, rows ...string) song.Song {
+	t.Helper()
+	for i := range rows {
+		rows[i] = strings.TrimSuffix(rows[i], "|")
+	}
+	s, err := song.ParseGrid(strings.Join(rows, "\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if s, _, err = listen.Hear(s, listen.Options{}); err != nil {
+		t.Fatal(err)
+	}
+	return s.WithSections(sections)
+}
+
+// What prepares the second section, and what is written for it.
+func TestWhatPreparesAChange(t *testing.T) {
+	sections := []song.Section{{Name: "break", Bar: 1, Bars: 8}, {Name: "drop", Bar: 9, Bars: 8}}
+	for _, row := range []struct {
+		rule string
+		rows []string
+		want string // moves of the first section, a line each
+	}{
+		{"nothing", []string{"kick " + times(16, floor), "bass:36 " + times(16, line)}, ""},
+		{"the kick is out for a bar", []string{"kick " + times(7, floor) + rest + times(8, floor), "bass:36 " + times(16, line)},
+			"mute: {part: kick if any, over: last 1 bar of break}"},
+		{"the kick is out for two beats", []string{"kick " + times(7, floor) + "x...x...........|" + times(8, floor), "bass:36 " + times(16, line)},
+			"mute: {part: kick if any, over: last 2 beats of break}"},
+		{"the bass is out for a bar", []string{"kick " + times(16, floor), "bass:36 " + times(7, line) + rest + times(8, line)},
+			"mute: {part: bass if any, over: last 1 bar of break}"},
+		{"all rest for a beat", []string{"kick " + times(7, floor) + "x...x...x.......|" + times(8, floor), "hat " + times(7, off) + "..x...x...x.....|" + times(8, off)},
+			"mute: {part: all, over: last 1 beat of break}\nmute: {part: kick if any, over: last 1 beat of break}"},
+		{"a roll that closes in", []string{"kick " + times(4, rest) + times(12, floor), "snare " + times(4, snare) + times(2, floor) + "x.x.x.x.x.x.x.x.|xxxxxxxxxxxxxxxx|" + times(8, snare)},
+			"roll: {part: snare if any, over: last 4 bars of break, from: 1/4, to: 1/16, velocity: 100%..100%}"},
+		{"a fill of the last half bar", []string{"kick " + times(16, floor), "snare " + times(7, snare) + "....x...x.xx.xx.|" + times(8, snare), "tom " + times(7, rest) + ".........x..x...|" + times(8, rest)},
+			"fill: {part: [snare if any, tom if any], over: last 2 beats of break}"},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			got, err := study.Of(drawn(t, sections, row.rows...), 8)
+			if err != nil {
+				t.Fatal(err)
+			}
+			var lines []string
+			for _, m := range got.Sections[0].Moves {
+				lines = append(lines, m.String())
+			}
+			if g := strings.Join(lines, "\n"); g != row.want {
+				t.Errorf("got\n%s\nwant\n%s", g, row.want)
+			}
+		})
+	}
+}
+
+func TestLineUps(t *testing.T) {
+	sections := []song.Section{{Name: "intro", Bar: 1, Bars: 8}, {Name: "drop", Bar: 9, Bars: 16}}
+	for _, row := range []struct {
+		rule, part, intro, drop, moves string
+	}{
+		{"all the time", times(24, off), "hat if any", "hat if any", ""},
+		{"not at all", times(8, rest) + times(16, off), "", "hat if any", ""},
+		{"from a bar on", times(4, rest) + times(20, off), "hat if any from 5", "hat if any", ""},
+		{"up to a bar", times(12, off) + times(12, rest), "hat if any", "hat if any to 4", ""},
+		{"twice", times(2, off) + times(4, rest) + times(10, off) + times(4, rest) + times(4, off), "hat if any to 2, hat if any from 7", "hat if any to 8, hat if any from 13", ""},
+		{"a rest of its pattern is none of the line-up", times(6, off+off+off+rest), "hat if any", "hat if any", ""},
+		{"every other bar for a while", times(8, off) + times(4, off) + times(4, rest+off) + times(4, off), "hat if any", "hat if any",
+			"mute: {part: hat if any, over: every other bar of bars 4-11 of drop}"},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			got, err := study.Of(drawn(t, sections, "kick "+times(24, floor), "hat "+row.part), 8)
+			if err != nil {
+				t.Fatal(err)
+			}
+			hats := func(sec study.Section) string {
+				var out []string
+				for _, item := range sec.Plays {
+					if strings.HasPrefix(item, "hat") {
+						out = append(out, item)
+					}
+				}
+				return strings.Join(out, ", ")
+			}
+			if a, b := hats(got.Sections[0]), hats(got.Sections[1]); a != row.intro || b != row.drop {
+				t.Errorf("got %q, %q, want %q, %q", a, b, row.intro, row.drop)
+			}
+			var lines []string
+			for _, m := range got.Sections[1].Moves {
+				lines = append(lines, m.String())
+			}
+			if g := strings.Join(lines, "\n"); g != row.moves {
+				t.Errorf("got moves\n%s\nwant\n%s", g, row.moves)
+			}
+		})
+	}
+}

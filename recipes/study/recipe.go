@@ -1,0 +1,123 @@
+package study
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"unicode"
+
+	"loopdraft/moves"
+)
+
+func isSectionName(name string) bool { return moves.CheckSectionName(name) == nil }
+
+// Recipe returns the study as a recipe: sections, line-ups by role and moves, with what was heard in
+// comments. Whatever a loop lacks is left out or played by what is nearest. from says where it was heard,
+// "" for nowhere.
+func (st *Study) Recipe(from string) []byte {
+	var b strings.Builder
+	heard := "Studied"
+	if from != "" {
+		heard += " from " + comment(from)
+	}
+	fmt.Fprintf(&b, "# %s: %d bars, %s at %s bpm, %s.\n", heard, st.Bars, Clock(st.Seconds), Number(st.BPM), st.Metre)
+	for _, line := range st.Told {
+		b.WriteString("# " + comment(line) + "\n")
+	}
+	fmt.Fprintf(&b, "length: %d bars\nphrase: %s\nsubstitutes: nearest\n\nsections:\n", st.Bars, Bars(st.Phrase))
+	for _, sec := range st.Sections {
+		b.WriteString("  # " + comment(sec.summary()) + "\n")
+		fmt.Fprintf(&b, "  - {name: %s, bars: %d, play: [%s]}\n", sec.Name, sec.Bars, strings.Join(sec.Plays, ", "))
+	}
+	moves := false
+	for i, sec := range st.Sections {
+		if len(sec.Moves) == 0 {
+			continue
+		}
+		if !moves {
+			b.WriteString("\nmoves:\n")
+			moves = true
+		}
+		next := ""
+		if i+1 < len(st.Sections) {
+			next = ", then " + st.Sections[i+1].Ref
+		}
+		b.WriteString("  # " + comment(sec.Ref+next+": "+strings.Join(sec.Heard(), ", ")) + "\n")
+		for _, m := range sec.Moves {
+			b.WriteString("  - " + m.String() + "\n")
+		}
+	}
+	return []byte(b.String())
+}
+
+// summary says in a line where a section is and what says what it is for.
+func (sec Section) summary() string {
+	energy := fmt.Sprintf("energy %.2f", sec.Energy)
+	switch {
+	case sec.Rises():
+		energy += ", rising"
+	case sec.Falls():
+		energy += ", falling"
+	}
+	sure := fmt.Sprintf("%s, %.0f %% sure", sec.Kind, 100*sec.Sure)
+	if len(sec.Signs) > 0 {
+		sure += " (" + strings.Join(sec.Signs, ", ") + ")"
+	}
+	return fmt.Sprintf("from bar %d, %s, %.0f %% of the track; %s; %s", sec.Bar, Clock(sec.Start), 100*sec.Share, sure, energy)
+}
+
+// Heard lists what was heard in a section and on the way to the next, without repetitions.
+func (sec Section) Heard() []string {
+	var out []string
+	for _, m := range sec.Moves {
+		if !slices.Contains(out, m.Heard) {
+			out = append(out, m.Heard)
+		}
+	}
+	return out
+}
+
+// Rises tells whether the energy of a section rises by a tenth of the loudest bar's.
+func (sec Section) Rises() bool { return sec.Rise >= .1 }
+
+// Falls tells whether it falls by as much.
+func (sec Section) Falls() bool { return sec.Rise <= -.1 }
+
+// Bars writes a number of bars.
+func Bars(n int) string {
+	if n == 1 {
+		return "1 bar"
+	}
+	return fmt.Sprintf("%d bars", n)
+}
+
+// Clock writes seconds as minutes:seconds, fractions of a second left out.
+func Clock(seconds float64) string {
+	s := int(math.Floor(seconds + 1e-6))
+	return fmt.Sprintf("%d:%02d", s/60, s%60)
+}
+
+// Number writes a number with two decimals at most.
+func Number(v float64) string {
+	return strings.TrimRight(strings.TrimRight(fmt.Sprintf("%.2f", v), "0"), ".")
+}
+
+// longest is how many characters of a text from a file stand in a comment.
+const longest = 300
+
+// comment makes of a text one line that may stand in a comment.
+func comment(text string) string {
+	out, n := strings.Builder{}, 0
+	for _, r := range strings.ToValidUTF8(text, "?") {
+		if n++; n > longest {
+			out.WriteRune('~')
+			break
+		}
+		if !unicode.IsPrint(r) {
+			r = '?'
+		}
+		out.WriteRune(r)
+	}
+	return out.String()
+}

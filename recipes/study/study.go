@@ -1,0 +1,157 @@
+// Package study learns from an arrangement: how long its sections are and what they are for, who plays
+// in them and from where to where, what prepares each change, what is ridden, how loud it gets. [Of] hears
+// all that in a song, [Study.Recipe] writes it as a recipe that can be laid over another loop.
+package study
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"loopdraft/smf/listen"
+	"loopdraft/smf/song"
+)
+
+// Study is how an arrangement is built.
+type Study struct {
+	Bars     int
+	Seconds  float64
+	BPM      float64 // at its start
+	Metre    string  // at its start
+	Phrase   int     // in bars
+	Level    bool    // energies are shares of the loudest bar
+	Lines    []Line
+	Sections []Section
+	Told     []string // what could not be told, or was assumed
+}
+
+// Line is a part, or a layer of sound, and where it plays.
+type Line struct {
+	Word    string // that a recipe calls it by: a role, job or group, or the N-th of one
+	Name    string // in the file; "" where there is none
+	Playing []bool // for each bar, from 0
+}
+
+// Section is a section and what goes on in it.
+type Section struct {
+	listen.HeardSection
+	Ref     string  // that a recipe calls it by: its name, numbered where several have it
+	Start   float64 // in seconds
+	Seconds float64
+	Share   float64  // of the song's bars, 0..1
+	Energy  float64  // mean of its bars, 0..1
+	Rise    float64  // energy of its last quarter less that of its first
+	Plays   []string // items of its line-up
+	Moves   []Move   // in it, and before what follows
+}
+
+// Move is a move that does what was heard.
+type Move struct {
+	Heard   string // such as "kick out"
+	Name    string
+	Options []Option
+}
+
+// Option is an option of a move and its value as it is written in a recipe.
+type Option struct{ Name, Value string }
+
+// String returns the move as an item of a recipe's list of moves.
+func (m Move) String() string {
+	var options []string
+	for _, o := range m.Options {
+		options = append(options, o.Name+": "+o.Value)
+	}
+	return m.Name + ": {" + strings.Join(options, ", ") + "}"
+}
+
+// Of studies a song whose parts have roles, see [listen.Hear]. phrase is its phrase in bars; 0: as heard.
+// Errors are those of [listen.StructureOf].
+func Of(s song.Song, phrase int) (*Study, error) {
+	st, err := listen.StructureOf(s, phrase)
+	if err != nil {
+		return nil, err
+	}
+	tl := s.Time()
+	bpm := 6e7 / float64(tl.TempoAt(0))
+	out := &Study{
+		Bars: s.Bars(), Seconds: float64(tl.Micros(s.End)) / 1e6, BPM: bpm,
+		Metre: tl.MetreIn(1).String(), Phrase: st.Phrase,
+	}
+	if n := len(tl.Metres()); n > 1 {
+		out.Told = append(out.Told, fmt.Sprintf("the metre changes %d times: a recipe has bars only", n-1))
+	}
+	st.Sections = s.Sections
+	if len(st.Sections) == 0 {
+		st.Sections = s.MarkedSections()
+	}
+	out.setSections(listen.Sections(s, st), func(bar int) float64 { return float64(tl.Micros(tl.BarStart(bar))) / 1e6 })
+	for i := range out.Sections {
+		sec := &out.Sections[i]
+		var loudness []float64
+		for _, bar := range st.Energy.Bars[sec.Bar-1 : min(sec.Bar-1+sec.Bars, out.Bars)] {
+			loudness = append(loudness, bar.Total)
+		}
+		sec.Energy, sec.Rise = arc(loudness)
+	}
+	r := &reader{Study: out, song: s, st: st}
+	r.setVoices()
+	r.read()
+	return out, nil
+}
+
+// arc returns the mean of values and by how much those of the last quarter are above those of the first.
+func arc(values []float64) (mean, rise float64) {
+	if len(values) == 0 {
+		return 0, 0
+	}
+	quarter := max(len(values)/4, 1)
+	for i, v := range values {
+		mean += v / float64(len(values))
+		if i < quarter {
+			rise -= v / float64(quarter)
+		}
+		if i >= len(values)-quarter {
+			rise += v / float64(quarter)
+		}
+	}
+	return mean, rise
+}
+
+// setSections sets what sections have in common, be they of notes or of sound.
+func (st *Study) setSections(heard []listen.HeardSection, seconds func(bar int) float64) {
+	for _, h := range heard {
+		sec := Section{HeardSection: h, Start: seconds(h.Bar), Share: float64(h.Bars) / float64(max(st.Bars, 1))}
+		sec.Seconds = seconds(h.Bar+h.Bars) - sec.Start
+		st.Sections = append(st.Sections, sec)
+	}
+	var names []string
+	for i := range st.Sections {
+		names = append(names, nameFor(st.Sections[i]))
+	}
+	count, of := map[string]int{}, map[string]int{}
+	for _, name := range names {
+		of[name]++
+	}
+	for i, name := range names {
+		count[name]++
+		st.Sections[i].Name, st.Sections[i].Ref = name, name
+		if of[name] > 1 {
+			st.Sections[i].Ref = fmt.Sprintf("%s %d", name, count[name])
+		}
+	}
+}
+
+// nameFor returns the name a section has in a recipe: the marker's where it may stand there and says the
+// kind, else the kind.
+func nameFor(sec Section) string {
+	name := strings.Join(strings.Fields(strings.ToLower(sec.Name)), "-")
+	if song.KindOf(name) == sec.Kind && isSectionName(name) {
+		return name
+	}
+	return string(sec.Kind)
+}
+
+// sectionAt returns the index of the section a bar is in, -1 for none.
+func (st *Study) sectionAt(bar int) int {
+	return slices.IndexFunc(st.Sections, func(s Section) bool { return bar >= s.Bar && bar < s.Bar+s.Bars })
+}

@@ -1,0 +1,177 @@
+package study_test
+
+import (
+	"bytes"
+	"errors"
+	"os"
+	"path/filepath"
+	"slices"
+	"testing"
+
+	"loopdraft/recipes"
+	"loopdraft/recipes/study"
+	"loopdraft/smf"
+	"loopdraft/smf/listen"
+	"loopdraft/smf/song"
+)
+
+func demoLoops(t testing.TB) []recipes.Input {
+	t.Helper()
+	paths, err := filepath.Glob("../../testdata/loops/*.mid")
+	if err != nil || len(paths) != 6 {
+		t.Fatalf("found %d loops, want 6 (%v)", len(paths), err)
+	}
+	var out []recipes.Input
+	for _, path := range paths {
+		data, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		f, err := smf.Decode(data)
+		if err != nil {
+			t.Fatal(err)
+		}
+		out = append(out, recipes.Input{Name: filepath.Base(path), File: f})
+	}
+	return out
+}
+
+// heard hears a file as one that somebody else wrote.
+func heard(t testing.TB, f *smf.File) song.Song {
+	t.Helper()
+	data, err := f.Encode()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if f, err = smf.Decode(data); err != nil {
+		t.Fatal(err)
+	}
+	s, err := song.From(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if s, _, err = listen.Hear(s, listen.Options{}); err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// sounding tells by name where the parts of a song sound.
+func sounding(t testing.TB, s song.Song) map[string][]bool {
+	t.Helper()
+	st, err := listen.StructureOf(s, 8)
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := map[string][]bool{}
+	for i, p := range s.Parts {
+		bars := make([]bool, len(st.Bars))
+		for b, bar := range st.Bars {
+			bars[b] = slices.Contains(bar.Parts, i)
+		}
+		out[p.Name] = bars
+	}
+	return out
+}
+
+// TestRoundTrip studies drafts, lays what was learned over the loops they came from, and counts in how many
+// bars each part sounds as it did.
+func TestRoundTrip(t *testing.T) {
+	var cells, same int
+	for _, loop := range demoLoops(t) {
+		for _, info := range recipes.Builtins() {
+			r, _ := recipes.Builtin(info.Name)
+			first, err := recipes.Draft([]recipes.Input{loop}, r, recipes.Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			s := heard(t, first.File)
+			learned, err := study.Of(s, 0)
+			if err != nil {
+				t.Fatal(err)
+			}
+			text := learned.Recipe("draft.mid")
+			again, err := recipes.Parse("studied.yaml", text)
+			if err != nil {
+				t.Fatalf("%s, %s: %v\n%s", loop.Name, info.Name, err, text)
+			}
+			second, err := recipes.Draft([]recipes.Input{loop}, again, recipes.Options{})
+			if err != nil {
+				t.Errorf("%s, %s: %v\n%s", loop.Name, info.Name, err, text)
+				continue
+			}
+			a, b := sounding(t, s), sounding(t, heard(t, second.File))
+			var all, right int
+			var wrong []string
+			for name, bars := range a {
+				off := 0
+				for i := range bars {
+					all++
+					if i < len(b[name]) && b[name][i] == bars[i] || len(b[name]) == 0 && !bars[i] {
+						right++
+					} else {
+						off++
+					}
+				}
+				if off > 0 {
+					wrong = append(wrong, name)
+				}
+			}
+			cells, same = cells+all, same+right
+			share := float64(right) / float64(all)
+			t.Logf("%-20s %-10s %.3f %v", loop.Name, info.Name, share, wrong)
+			if share < .95 {
+				t.Errorf("%s, %s: got %.3f, want 0.95\n%s", loop.Name, info.Name, share, text)
+			}
+		}
+	}
+	t.Logf("parts sound as they did in %.3f of %d cells", float64(same)/float64(cells), cells)
+}
+
+// FuzzStudy: of whatever is a song in bars a recipe can be written, which parses and can be laid over the
+// same song, and is the same each time.
+func FuzzStudy(f *testing.F) {
+	for _, in := range demoLoops(f) {
+		data, err := in.File.Encode()
+		if err != nil {
+			f.Fatal(err)
+		}
+		f.Add(data, "loop.mid")
+	}
+	f.Add([]byte("MThd\x00\x00\x00\x06\x00\x00\x00\x01\x00\x60MTrk\x00\x00\x00\x0c\x00\x90\x3c\x64\x60\x80\x3c\x40\x00\xff\x2f\x00"), "a: b\n- \x1b[31m\xff")
+	f.Fuzz(func(t *testing.T, data []byte, name string) {
+		file, err := smf.Decode(data)
+		if err != nil {
+			return
+		}
+		s, err := song.From(file)
+		if err != nil || s.Time() == nil || s.Bars() > 500 {
+			return
+		}
+		if s, _, err = listen.Hear(s, listen.Options{}); err != nil {
+			t.Fatal(err)
+		}
+		st, err := study.Of(s, 0)
+		if err != nil {
+			return
+		}
+		text := st.Recipe(name)
+		again, err := study.Of(s, 0)
+		if err != nil || !bytes.Equal(again.Recipe(name), text) {
+			t.Fatalf("the second study differs (%v)", err)
+		}
+		r, err := recipes.Parse("studied.yaml", text)
+		if err != nil {
+			t.Fatalf("%v\n%s", err, text)
+		}
+		for _, sec := range st.Sections {
+			if sec.Sure < 0 || sec.Sure > 1 || sec.Energy < 0 || sec.Energy > 1.0001 || !(sec.Share >= 0) {
+				t.Fatalf("%+v", sec)
+			}
+		}
+		var mistakes *recipes.Errors
+		if _, err := recipes.Draft([]recipes.Input{{Name: "loop.mid", File: file}}, r, recipes.Options{}); errors.As(err, &mistakes) {
+			t.Fatalf("%v\n%s", err, text)
+		}
+	})
+}

@@ -1,0 +1,215 @@
+package study
+
+import (
+	"fmt"
+	"slices"
+
+	"loopdraft/moves"
+	"loopdraft/smf/listen"
+	"loopdraft/smf/song"
+)
+
+// reader reads a song into a study.
+type reader struct {
+	*Study
+	song   song.Song
+	st     listen.Structure
+	voices []voice
+}
+
+// voice is a part of the song that a recipe speaks of.
+type voice struct {
+	song.Part
+	index  int
+	word   string
+	lined  []bool // for each bar, from 0: a line-up has it play
+	apart  bool   // moves play it, not line-ups: crashes that are struck here and there, a drone
+	usual  []song.Note
+	median int     // of its velocities
+	full   float64 // level of its loudest phrase
+}
+
+// setVoices lists the parts and where they sound. Triggers sound wherever anything does and are left out.
+func (r *reader) setVoices() {
+	apart := make([]bool, len(r.song.Parts))
+	lined := r.song // what line-ups speak of
+	lined.Parts = slices.Clone(lined.Parts)
+	for i, p := range r.song.Parts {
+		// A crash that is struck in a quarter of the bars at most, and a drone, are what moves add.
+		if apart[i] = p.Role == song.Drone || p.Role == song.Crash && 4*len(p.Notes) <= r.Bars; apart[i] {
+			lined.Parts[i].Role, lined.Parts[i].Job = song.Trigger, song.NoJob // in no role, job or group
+		}
+	}
+	for i, p := range r.song.Parts {
+		if p.Role == song.Trigger || len(p.Notes) == 0 {
+			continue
+		}
+		v := voice{Part: p, index: i, word: wordFor(lined, i), lined: make([]bool, r.Bars), usual: r.st.Usual.Parts[i].Notes}
+		for b, bar := range r.st.Bars {
+			v.lined[b] = slices.Contains(bar.Parts, i)
+		}
+		v.apart = apart[i]
+		var velocities []int
+		for _, n := range p.Notes {
+			velocities = append(velocities, int(n.Vel))
+		}
+		slices.Sort(velocities)
+		v.median = velocities[len(velocities)/2]
+		v.full = 1
+		for bar := 1; bar <= r.Bars; bar += r.Phrase {
+			v.full = max(v.full, r.level(&v, bar, min(bar+r.Phrase-1, r.Bars)))
+		}
+		r.voices = append(r.voices, v)
+		r.Lines = append(r.Lines, Line{Word: v.word, Name: p.Name, Playing: slices.Clone(v.lined)})
+	}
+}
+
+// wordFor returns the shortest word of a recipe that means a part by what it is, not by its name.
+func wordFor(s song.Song, part int) string {
+	p := s.Parts[part]
+	kinds := []string{string(p.Role), string(p.Job)}
+	switch p.Role {
+	case song.Trigger:
+		return p.Name
+	case song.Unknown:
+		kinds = kinds[1:]
+	}
+	means := func(word string) bool {
+		parts, err := moves.ParseParts(word)
+		if err != nil {
+			return false
+		}
+		got, err := parts.Resolve(s)
+		return err == nil && len(got) == 1 && got[0] == part
+	}
+	for _, kind := range kinds {
+		if means(kind) {
+			return kind
+		}
+		for n := 1; n <= len(s.Parts); n++ {
+			if word := fmt.Sprintf("%s %d", kind, n); means(word) {
+				return word
+			}
+		}
+	}
+	return moves.PartText(s, part)
+}
+
+// fillRests has a voice play on where it rests by its own pattern: a bar of a phrase in which it is silent in
+// four of five of the phrases that it plays in.
+func (r *reader) fillRests(v *voice) {
+	silent, active := make([]int, r.Phrase), make([]int, r.Phrase)
+	each := func(f func(first, last int)) { // phrases, counted back from the end of each section as the loop is
+		for _, sec := range r.Sections {
+			for last := min(sec.Bar+sec.Bars-1, r.Bars); last >= sec.Bar; last -= r.Phrase {
+				first := max(last-r.Phrase+1, sec.Bar)
+				if slices.Contains(v.lined[first-1:last], true) {
+					f(first, last)
+				}
+			}
+		}
+	}
+	each(func(first, last int) {
+		for b := first; b <= last; b++ {
+			active[last-b]++
+			if !v.lined[b-1] {
+				silent[last-b]++
+			}
+		}
+	})
+	each(func(first, last int) {
+		for b := first; b <= last; b++ {
+			if p := last - b; active[p] > 1 && 5*silent[p] >= 4*active[p] {
+				v.lined[b-1] = true
+			}
+		}
+	})
+}
+
+// run is a stretch of bars of a section, counted inside it from 1.
+type run struct{ first, last int }
+
+// runs returns where a voice plays in a section.
+func (v *voice) runs(sec Section) []run {
+	var out []run
+	for b := 1; b <= sec.Bars; b++ {
+		if at := sec.Bar + b - 2; at >= len(v.lined) || !v.lined[at] {
+			continue
+		}
+		if n := len(out); n > 0 && out[n-1].last == b-1 {
+			out[n-1].last = b
+		} else {
+			out = append(out, run{b, b})
+		}
+	}
+	return out
+}
+
+// mostRuns is how many times a part comes in in a section before its rests are told as moves.
+const mostRuns = 3
+
+// lineUp writes the line-up of a section; rests that are too many for it become moves.
+func (r *reader) lineUp(i int) {
+	sec := &r.Sections[i]
+	for k := range r.voices {
+		v := &r.voices[k]
+		runs := v.runs(*sec)
+		if len(runs) == 0 || v.apart {
+			continue
+		}
+		if len(runs) > mostRuns {
+			var rests []string
+			for k := 1; k < len(runs); k++ {
+				rests = append(rests, barsText(runs[k-1].last+1, runs[k].first-1)+" of "+sec.Ref)
+			}
+			if everyOther(runs) {
+				rests = []string{fmt.Sprintf("every other bar of bars %d-%d of %s", runs[0].last, runs[len(runs)-1].first-1, sec.Ref)}
+			}
+			sec.Moves = append(sec.Moves, Move{Heard: v.word + " now and then", Name: "mute", Options: []Option{{"part", v.ifAny()}, {"over", listText(rests)}}})
+			runs = []run{{runs[0].first, runs[len(runs)-1].last}}
+		}
+		for _, run := range runs {
+			item := v.ifAny()
+			if run.first > 1 {
+				item += fmt.Sprintf(" from %d", run.first)
+			}
+			if run.last < sec.Bars {
+				item += fmt.Sprintf(" to %d", run.last)
+			}
+			sec.Plays = append(sec.Plays, item)
+		}
+	}
+}
+
+// everyOther tells whether between runs every other bar is a rest.
+func everyOther(runs []run) bool {
+	for k := 1; k < len(runs); k++ {
+		if runs[k].first != runs[k-1].last+2 || k+1 < len(runs) && runs[k].first != runs[k].last {
+			return false
+		}
+	}
+	return true
+}
+
+func (v *voice) ifAny() string { return v.word + " if any" }
+
+func barsText(first, last int) string {
+	if first == last {
+		return fmt.Sprintf("bar %d", first)
+	}
+	return fmt.Sprintf("bars %d-%d", first, last)
+}
+
+func listText(texts []string) string {
+	if len(texts) == 1 {
+		return texts[0]
+	}
+	out := "["
+	for i, t := range texts {
+		if i > 0 {
+			out += ", "
+		}
+		out += t
+	}
+	return out + "]"
+}
