@@ -37,15 +37,22 @@ func (r *reader) lineAfter(i int) (int, song.Tick, bool) {
 	return line, r.song.Time().BarStart(line), line <= r.Bars
 }
 
-// growing finds rolls and swells towards the end of a section, and returns whose they are.
+// growing finds rolls and swells towards the end of a section, and returns whose they are. The skeleton of a
+// break is looked at last: what it has of a roll belongs to the drum.
 func (r *reader) growing(i int) map[*voice]bool {
 	out := map[*voice]bool{}
 	_, end, ok := r.lineAfter(i)
-	for k := range r.voices {
-		v := &r.voices[k]
-		in := r.before(v.Notes, r.Sections[i].Bar, end)
-		if ok && !v.apart && len(in) > 0 && (v.Kit && r.roll(i, v, in, end) || r.swell(i, v, in, end)) {
-			out[v] = true
+	for _, beat := range []bool{false, true} {
+		for k := range r.voices {
+			v := &r.voices[k]
+			in := r.before(v.Notes, r.Sections[i].Bar, end)
+			if !ok || v.apart || len(in) == 0 || (v.Job == song.Beat) != beat {
+				continue
+			}
+			kin := slices.ContainsFunc(v.kin, func(j int) bool { return out[&r.voices[j]] })
+			if kin || v.Kit && r.roll(i, v, r.before(v.struck, r.Sections[i].Bar, end), end) || r.swell(i, v, in, end) {
+				out[v] = true
+			}
 		}
 	}
 	return out
@@ -61,17 +68,23 @@ func (r *reader) leaving(i int, growing map[*voice]bool) {
 	if gap := r.gap(sec.Bar, line); gap > 0 {
 		r.add(i, "gap", "mute", Option{"part", "all"}, Option{"over", r.lastText(gap, line) + " of " + sec.Ref})
 	}
-	var fillers []*voice
+	var fillers, others []*voice
 	for k := range r.voices {
 		v := &r.voices[k]
 		in := r.before(v.Notes, sec.Bar, end)
 		if v.apart || len(in) == 0 || growing[v] {
 			continue
 		}
-		if v.Kit && (v.Job == song.Backbeat || v.Job == song.Perc) {
+		switch {
+		case v.Kit && (v.Job == song.Backbeat || v.Job == song.Perc):
 			fillers = append(fillers, v)
+		case v.Kit:
+			others = append(others, v)
 		}
 		r.out(i, v, in, end)
+	}
+	if len(fillers) == 0 {
+		fillers = others
 	}
 	r.fill(i, line, fillers)
 }
@@ -106,8 +119,7 @@ func (r *reader) gap(first, line int) song.Tick {
 	}
 	planned := end
 	for _, v := range r.voices {
-		k := sort.Search(len(v.usual), func(k int) bool { return v.usual[k].Start >= last })
-		if k < len(v.usual) {
+		if k := firstFrom(v.usual, last); k < len(v.usual) {
 			planned = min(planned, v.usual[k].Start)
 		}
 	}
@@ -138,14 +150,15 @@ func (r *reader) lastText(t song.Tick, line int) string {
 	return "last 1/16"
 }
 
-// roll finds hits of one drum that get closer or louder towards a line: in each beat as many as in the one
-// before or twice, four times as many, the off-beats late or not.
+// roll finds hits of one drum that get closer or louder towards a line: in each quarter as many as in the one
+// before or twice, four times as many, the off-beats late or not. The beat that goes on and has hits between
+// its own at last is doubled.
 func (r *reader) roll(i int, v *voice, in []song.Note, end song.Tick) bool {
 	const leastHits = 8
 	tl := r.song.Time()
 	line := tl.BarOf(end)
-	beat := tl.BeatTicks(line - 1)
-	hits := make([][]song.Note, (end-tl.BarStart(max(line-16, r.Sections[i].Bar)))/beat) // by beat, the last first
+	bar, beat := tl.BarTicks(line-1), max(tl.PPQ(), 1)
+	hits := make([][]song.Note, (end-tl.BarStart(max(line-16, r.Sections[i].Bar)))/beat) // by quarter, the last first
 	for _, n := range in {
 		if b := int((end - r.song.Counted(n.Start) - 1) / beat); b < len(hits) {
 			hits[b] = append(hits[b], n)
@@ -153,13 +166,13 @@ func (r *reader) roll(i int, v *voice, in []song.Note, end song.Tick) bool {
 	}
 	last := slices.IndexFunc(hits, func(h []song.Note) bool { return len(h) > 0 })
 	if last+1 < len(hits) && len(hits[last]) < len(hits[last+1]) {
-		last++ // a gap within the beat
+		last++ // a gap within the quarter
 	}
-	if last < 0 || song.Tick(last)*beat > tl.BarTicks(line-1) {
+	if last < 0 || song.Tick(last)*beat > bar {
 		return false
 	}
 	first, count := last, 0
-	for b := last; b < len(hits) && isPower(len(hits[b])) && len(hits[b]) <= len(hits[first]) && r.even(hits[b], end-song.Tick(b+1)*beat, beat); b++ {
+	for b := last; b < len(hits) && isPower(len(hits[b])) && len(hits[b]) <= len(hits[first]) && r.even(hits[b], end-song.Tick(b+1)*beat); b++ {
 		if b > last && 5*int(hits[b][0].Vel) > 6*int(hits[first][0].Vel)+30 {
 			break // it was louder before
 		}
@@ -167,26 +180,47 @@ func (r *reader) roll(i int, v *voice, in []song.Note, end song.Tick) bool {
 	}
 	closer := len(hits[last]) >= 2*len(hits[first])
 	louder := 2*int(hits[last][0].Vel) >= 3*int(hits[first][0].Vel)
+	if v.Job == song.Beat && closer && !louder && len(hits[last]) == 2 && len(hits[first]) == 1 {
+		for len(hits[first]) == 1 {
+			first--
+		}
+		r.add(i, v.word+" doubled", "double", Option{"part", v.ifAny()}, Option{"over", r.lastText(song.Tick(first+1)*beat, line) + " of " + r.Sections[i].Ref})
+		return true
+	}
 	from := end - song.Tick(first+1)*beat
-	if count < leastHits || !closer && (!louder || r.usualIn(v, from, end) >= count) {
+	if count < leastHits || !closer && (!louder || r.usualIn(v, from, end) >= count) || r.playedBefore(v.struck, from, end) {
 		return false
 	}
-	bars := max(int((end-from+tl.BarTicks(line-1)/2)/tl.BarTicks(line-1)), 1)
+	bars := max(int((end-from+bar/2)/bar), 1)
 	r.takeOut(v, line-bars, line)
+	for _, k := range v.kin {
+		if w := &r.voices[k]; len(r.song.In(w.Part, r.song.BarRange(line-bars, line-1))) > 0 && r.onlyKeysOf(w, v, line-bars, line-1) {
+			r.takeOut(w, line-bars, line)
+		}
+	}
 	final := hits[last][len(hits[last])-1]
-	r.add(i, "roll on "+v.word, "roll", Option{"part", v.ifAny()}, Option{"over", r.lastText(song.Tick(bars)*tl.BarTicks(line-1), line) + " of " + r.Sections[i].Ref},
-		Option{"from", noteValue(len(hits[first]), tl.MetreIn(line-1).Den)}, Option{"to", noteValue(len(hits[last]), tl.MetreIn(line-1).Den)},
+	r.add(i, "roll on "+v.word, "roll", Option{"part", v.ifAny()}, Option{"over", r.lastText(song.Tick(bars)*bar, line) + " of " + r.Sections[i].Ref},
+		Option{"from", noteValue(len(hits[first]))}, Option{"to", noteValue(len(hits[last]))},
 		Option{"velocity", fmt.Sprintf("%s..%s", r.share(v, hits[first][0].Vel), r.share(v, final.Vel))})
 	return true
 }
 
+// onlyKeysOf tells whether all that a voice strikes in bars is on keys of another.
+func (r *reader) onlyKeysOf(w, v *voice, first, last int) bool {
+	return !slices.ContainsFunc(r.song.In(w.Part, r.song.BarRange(first, last)), func(n song.Note) bool {
+		return !slices.ContainsFunc(v.Notes, func(m song.Note) bool { return m.Key == n.Key })
+	})
+}
+
 func isPower(n int) bool { return n > 0 && n&(n-1) == 0 }
 
-// even tells whether hits divide a beat evenly, each at most half a step late.
-func (r *reader) even(hits []song.Note, start, beat song.Tick) bool {
-	step := beat / song.Tick(len(hits))
+// even tells whether hits divide the quarter from a tick on evenly, each at most half a step and half a sixteenth
+// late.
+func (r *reader) even(hits []song.Note, start song.Tick) bool {
+	ppq := r.song.Time().PPQ()
+	step := ppq / song.Tick(len(hits))
 	for k, n := range hits {
-		if late := n.Start - start - song.Tick(k)*step; late < -step/4 || late > step/2+step/4 {
+		if late := n.Start - start - song.Tick(k)*step; late < -step/4 || late > min(step/2, ppq/8)+step/8 {
 			return false
 		}
 	}
@@ -194,19 +228,15 @@ func (r *reader) even(hits []song.Note, start, beat song.Tick) bool {
 }
 
 // usualIn counts the notes a voice usually has in a stretch.
-func (r *reader) usualIn(v *voice, start, end song.Tick) int {
-	a := sort.Search(len(v.usual), func(i int) bool { return v.usual[i].Start >= start })
-	b := sort.Search(len(v.usual), func(i int) bool { return v.usual[i].Start >= end })
-	return b - a
-}
+func (r *reader) usualIn(v *voice, start, end song.Tick) int { return countIn(v.usual, start, end) }
 
 // share writes a velocity as a share of the voice's median.
 func (r *reader) share(v *voice, vel uint8) string {
 	return fmt.Sprintf("%d%%", max(100*int(vel)/max(v.median, 1), 1))
 }
 
-// noteValue writes the spacing of so many hits a beat, 1/32 at least.
-func noteValue(hits, den int) string { return fmt.Sprintf("1/%d", min(max(hits*den, 1), 32)) }
+// noteValue writes the spacing of so many hits a quarter, 1/32 at least.
+func noteValue(hits int) string { return fmt.Sprintf("1/%d", min(max(4*hits, 1), 32)) }
 
 // swell finds a part that grows from soft to full in the last two bars, in which it does not play what it
 // usually does.
@@ -230,7 +260,7 @@ func (r *reader) swell(i int, v *voice, in []song.Note, end song.Tick) bool {
 			return false
 		}
 	}
-	if n := len(grow); n < 3 || 2*int(grow[0].Vel) > v.median || int(grow[n-1].Vel) < 2*int(grow[0].Vel) || end-grow[n-1].Start > 2*tl.BeatTicks(line-1) {
+	if n := len(grow); n < 3 || 2*int(grow[0].Vel) > v.median || int(grow[n-1].Vel) < 2*int(grow[0].Vel) || end-grow[n-1].Start > tl.BarTicks(line-1) {
 		return false
 	}
 	bars := line - tl.BarOf(grow[0].Start)
@@ -250,8 +280,8 @@ func (r *reader) takeOut(v *voice, from, to int) {
 
 func (r *reader) playsBefore(v *voice, bar int) bool { return bar > 1 && v.lined[bar-2] }
 
-// fill finds hits of the kit, but for the beat and the tops, that do not usually stand in the last bar before
-// a line: three at least.
+// fill finds hits of the kit, where there are any without the beat and the tops, that do not usually stand in the
+// last bar before a line: three at least.
 func (r *reader) fill(i, line int, voices []*voice) {
 	tl := r.song.Time()
 	bar := r.song.BarRange(line-1, line-1)
@@ -260,7 +290,7 @@ func (r *reader) fill(i, line int, voices []*voice) {
 	for _, v := range voices {
 		added := 0
 		for _, n := range r.song.In(v.Part, bar) {
-			if !r.isUsual(v, n.Start, tl.PPQ()/16) {
+			if !r.isUsual(v, n.Start, line-1) {
 				added++
 				first = min(first, n.Start)
 			}
@@ -280,9 +310,42 @@ func (r *reader) fill(i, line int, voices []*voice) {
 	r.add(i, "fill", "fill", Option{"part", listText(parts)}, Option{"over", r.lastText(length, line) + " of " + r.Sections[i].Ref})
 }
 
-// isUsual tells whether a voice usually strikes at a place.
-func (r *reader) isUsual(v *voice, at, grain song.Tick) bool {
+// isUsual tells whether a voice strikes at a place of a bar where it did a phrase before; where there was none,
+// or it rested, where it usually does.
+func (r *reader) isUsual(v *voice, at song.Tick, bar int) bool {
+	grain := r.song.Time().PPQ() / 16
+	if before := bar - r.Phrase; before >= 1 && len(r.song.In(v.Part, r.song.BarRange(before, before))) > 0 {
+		at -= r.song.Time().BarStart(bar) - r.song.Time().BarStart(before)
+		return countIn(v.Notes, at-grain, at+grain+1) > 0
+	}
 	return r.usualIn(v, at-grain, at+grain+1) > 0
+}
+
+// playedBefore tells whether nine of ten notes of a stretch were there a phrase before: then they are a pattern.
+func (r *reader) playedBefore(notes []song.Note, start, end song.Tick) bool {
+	tl := r.song.Time()
+	bar := tl.BarOf(start)
+	if bar <= r.Phrase {
+		return false
+	}
+	by, grain := tl.BarStart(bar)-tl.BarStart(bar-r.Phrase), tl.PPQ()/16
+	same, all := 0, 0
+	for _, n := range notes[firstFrom(notes, start):firstFrom(notes, end)] {
+		all++
+		if countIn(notes, n.Start-by-grain, n.Start-by+grain+1) > 0 {
+			same++
+		}
+	}
+	return 10*same >= 9*all
+}
+
+// firstFrom returns the index of the first note that starts at a tick or later.
+func firstFrom(notes []song.Note, at song.Tick) int {
+	return sort.Search(len(notes), func(i int) bool { return notes[i].Start >= at })
+}
+
+func countIn(notes []song.Note, start, end song.Tick) int {
+	return firstFrom(notes, end) - firstFrom(notes, start)
 }
 
 // out finds a voice that leaves a beat to two bars before a line, and comes back behind it.
@@ -309,7 +372,7 @@ func (r *reader) out(i int, v *voice, in []song.Note, end song.Tick) {
 	}
 	// Within the last bar: its usual notes after the last one that is there.
 	last := in[len(in)-1].Start
-	next := sort.Search(len(v.usual), func(k int) bool { return v.usual[k].Start > last+tl.PPQ()/16 })
+	next := firstFrom(v.usual, last+tl.PPQ()/16+1)
 	if next == len(v.usual) || v.usual[next].Start >= end || end-v.usual[next].Start < beat-beat/8 {
 		return
 	}

@@ -88,7 +88,7 @@ func (r *reader) rides() {
 		}
 		seen[l] = true
 		for _, id := range r.controllers(v) {
-			for _, ramp := range r.ramps(r.song.Points(v.Track, v.Channel, id), id) {
+			for _, ramp := range r.rare(r.ramps(r.song.Points(v.Track, v.Channel, id), id)) {
 				r.ride(v, id, ramp)
 			}
 		}
@@ -133,6 +133,21 @@ func (r *reader) ramps(points song.Points, id song.Controller) []ramp {
 		a = max(b, a+1)
 	}
 	return out
+}
+
+// rare leaves out ramps that come again and again, from and to the same values over the same time: those are
+// the part's own pattern.
+func (r *reader) rare(ramps []ramp) []ramp {
+	type shape struct {
+		from, to int
+		length   song.Tick
+	}
+	of := func(p ramp) shape { return shape{p[0].Value, p[len(p)-1].Value, p[len(p)-1].Tick - p[0].Tick} }
+	count := map[shape]int{}
+	for _, p := range ramps {
+		count[of(p)]++
+	}
+	return slices.DeleteFunc(ramps, func(p ramp) bool { return count[of(p)] > 3 })
 }
 
 // ride adds a ride to the section in which it starts.

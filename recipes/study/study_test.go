@@ -6,8 +6,10 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 
+	"loopdraft/moves"
 	"loopdraft/recipes"
 	"loopdraft/recipes/study"
 	"loopdraft/smf"
@@ -174,4 +176,90 @@ func FuzzStudy(f *testing.F) {
 			t.Fatalf("%v\n%s", err, text)
 		}
 	})
+}
+
+// isOut tells whether a move mutes the kick, or the bass.
+func isOut(s song.Song, m study.Move, kind string) bool {
+	parts, err := moves.ParseParts(m.Options[0].Value)
+	if err != nil {
+		return false
+	}
+	got, _ := parts.Resolve(s)
+	return slices.ContainsFunc(got, func(i int) bool {
+		job := s.Parts[i].Job
+		return kind == "kick out" && job == song.Beat || kind == "bass out" && job == song.Bass
+	})
+}
+
+// TestPreparationsOfDrafts compares what study finds at the end of each section with what the draft's moves
+// did there, by kind, and prints precision and recall. One kind of ride or of swell stands for all in a section.
+func TestPreparationsOfDrafts(t *testing.T) {
+	least := map[string][2]float64{"roll": {.88, .95}, "swell": {.99, .95}, "fill": {.86, .50}, "kick out": {.90, .90}, "bass out": {.99, .55}, "ride": {.99, .99}}
+	type tally struct{ right, heard, truth int }
+	counts := map[string]*tally{}
+	for kind := range least {
+		counts[kind] = &tally{}
+	}
+	for _, loop := range demoLoops(t) {
+		for _, info := range recipes.Builtins() {
+			r, _ := recipes.Builtin(info.Name)
+			draft, err := recipes.Draft([]recipes.Input{loop}, r, recipes.Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			s := heard(t, draft.File)
+			learned, err := study.Of(s, 0)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for i, sec := range draft.Song.Sections[:len(draft.Song.Sections)-1] {
+				end := draft.Song.Time().BarStart(sec.Bar + sec.Bars)
+				truth := map[string]bool{}
+				start := draft.Song.Time().BarStart(sec.Bar)
+				for _, c := range draft.Changes {
+					if c.Move == "ride" && slices.ContainsFunc(c.Ranges, func(r song.Range) bool { return r.Start >= start && r.Start < end }) {
+						truth["ride"] = true
+					}
+					if !slices.ContainsFunc(c.Ranges, func(r song.Range) bool { return r.End == end && r.Start < end }) {
+						continue
+					}
+					switch c.Move {
+					case "roll", "swell", "fill":
+						truth[c.Move] = true
+					case "mute":
+						for _, name := range c.Parts {
+							p := draft.Song.Parts[draft.Song.Index(name)]
+							if out := string(p.Job); (p.Job == song.Bass || p.Role == song.Kick) && len(c.Parts) < 4 {
+								truth[map[string]string{"bass": "bass out", "beat": "kick out"}[out]] = true
+							}
+						}
+					}
+				}
+				found := map[string]bool{}
+				for _, m := range learned.Sections[i].Moves {
+					for kind := range least {
+						found[kind] = found[kind] || m.Name == kind || strings.HasSuffix(m.Heard, " out") && m.Name == "mute" && isOut(s, m, kind)
+					}
+				}
+				for kind, c := range counts {
+					if truth[kind] {
+						c.truth++
+					}
+					if found[kind] {
+						c.heard++
+					}
+					if truth[kind] && found[kind] {
+						c.right++
+					}
+				}
+			}
+		}
+	}
+	for kind, c := range counts {
+		p, r := float64(c.right)/float64(max(c.heard, 1)), float64(c.right)/float64(max(c.truth, 1))
+		t.Logf("%-8s of %3d, heard %3d: precision %.2f, recall %.2f", kind, c.truth, c.heard, p, r)
+		if p < least[kind][0] || r < least[kind][1] {
+			t.Errorf("%s: got precision %.2f, recall %.2f, want %.2f", kind, p, r, least[kind])
+		}
+	}
 }

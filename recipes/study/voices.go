@@ -1,6 +1,7 @@
 package study
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
@@ -25,8 +26,10 @@ type voice struct {
 	lined  []bool // for each bar, from 0: a line-up has it play
 	apart  bool   // moves play it, not line-ups: crashes that are struck here and there, a drone
 	usual  []song.Note
-	median int     // of its velocities
-	full   float64 // level of its loudest phrase
+	struck []song.Note // its notes, and those of its keys that belong to the skeleton of a break
+	kin    []int       // the voices these belong to
+	median int         // of its velocities
+	full   float64     // level of its loudest phrase
 }
 
 // setVoices lists the parts and where they sound. Triggers sound wherever anything does and are left out.
@@ -59,8 +62,37 @@ func (r *reader) setVoices() {
 		for bar := 1; bar <= r.Bars; bar += r.Phrase {
 			v.full = max(v.full, r.level(&v, bar, min(bar+r.Phrase-1, r.Bars)))
 		}
+		v.struck = p.Notes
 		r.voices = append(r.voices, v)
 		r.Lines = append(r.Lines, Line{Word: v.word, Name: p.Name, Playing: slices.Clone(v.lined)})
+	}
+	r.setKin()
+}
+
+// setKin joins what is struck on a key and was told apart by its places in the bar.
+func (r *reader) setKin() {
+	for k := range r.voices {
+		v := &r.voices[k]
+		keys := map[uint8]bool{}
+		for _, n := range v.Notes {
+			keys[n.Key] = true
+		}
+		for j := range r.voices {
+			w := &r.voices[j]
+			if j == k || !v.Kit || !w.Kit || w.Track != v.Track || w.Channel != v.Channel {
+				continue
+			}
+			joined := v.struck
+			for _, n := range w.Notes {
+				if keys[n.Key] {
+					joined = append(joined[:len(joined):len(joined)], n)
+				}
+			}
+			if len(joined) > len(v.struck) {
+				slices.SortStableFunc(joined, func(a, b song.Note) int { return cmp.Compare(a.Start, b.Start) })
+				v.struck, v.kin = joined, append(v.kin, j)
+			}
+		}
 	}
 }
 
