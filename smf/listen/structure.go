@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"loopdraft/smf/novelty"
 	"loopdraft/smf/song"
 )
 
@@ -125,7 +126,7 @@ func lastStruck(s song.Song) int {
 func (h structuring) hear(out *Structure, phrase int) {
 	out.Phrase = phrase
 	lines := out.lines()
-	for b, strength := range novelty(len(out.Bars), min(max(phrase/2, 1), widest), h.features.alike) {
+	for b, strength := range novelty.Of(len(out.Bars), min(max(phrase/2, 1), widest), h.features.alike) {
 		out.Bars[b].Strength = strength
 	}
 	bare, rule := h.song, DefaultLineRule(phrase)

@@ -2,6 +2,7 @@ package oracle
 
 import (
 	"bufio"
+	"bytes"
 	"encoding/binary"
 	"errors"
 	"fmt"
@@ -38,24 +39,49 @@ type Rendering struct {
 // are played at a time.
 func Levels(t testing.TB, files ...Rendering) [][]float64 {
 	t.Helper()
+	paths, out := make([]string, len(files)), make([][]float64, len(files))
+	for i, f := range files {
+		paths[i] = f.Path
+	}
+	Play(t, paths, func(i int, wav io.Reader) error {
+		_, err := io.CopyN(io.Discard, wav, int64(len(wavHeader())))
+		if err == nil {
+			out[i], err = meanLevels(wav, files[i].barLines())
+		}
+		return err
+	})
+	return out
+}
+
+// Play plays files as [Levels] does and hands each, by its index, to somebody who hears it, as a WAVE file
+// that goes on to its end (22050 Hz, 16 bits, stereo). Two are played and heard at a time.
+func Play(t testing.TB, paths []string, hear func(i int, wav io.Reader) error) {
+	t.Helper()
 	Need(t, "fluidsynth")
-	out, errs := make([][]float64, len(files)), make([]error, len(files))
+	errs := make([]error, len(paths))
 	var players sync.WaitGroup
 	turn := make(chan bool, 2)
-	for i, f := range files {
+	for i, path := range paths {
 		players.Go(func() {
 			turn <- true
-			out[i], errs[i] = f.levels(f.barLines())
+			errs[i] = play(path, func(wav io.Reader) error { return hear(i, wav) })
 			<-turn
 		})
 	}
 	players.Wait()
 	for i, err := range errs {
 		if err != nil {
-			t.Fatalf("%s: fluidsynth: %v", files[i].Path, err)
+			t.Fatalf("%s: fluidsynth: %v", paths[i], err)
 		}
 	}
-	return out
+}
+
+// wavHeader is the beginning of a WAVE file whose length is not known.
+func wavHeader() []byte {
+	h := []byte("RIFF\xff\xff\xff\xffWAVEfmt \x10\x00\x00\x00\x01\x00\x02\x00")
+	h = binary.LittleEndian.AppendUint32(h, renderRate)
+	h = binary.LittleEndian.AppendUint32(h, 4*renderRate)
+	return append(h, "\x04\x00\x10\x00data\xff\xff\xff\xff"...)
 }
 
 // barLines returns the seconds at which bars start, and the end.
@@ -67,9 +93,9 @@ func (f Rendering) barLines() []float64 {
 	return append(out, f.Time.Seconds(f.End))
 }
 
-func (f Rendering) levels(lines []float64) ([]float64, error) {
+func play(path string, hear func(wav io.Reader) error) error {
 	cmd := exec.Command("fluidsynth", "-q", "-n", "-i", "-R", "0", "-C", "0", "-r", fmt.Sprint(renderRate),
-		"-T", "raw", "-O", "s16", "-E", "little", "-F", "/dev/stdout", soundFont, f.Path)
+		"-T", "raw", "-O", "s16", "-E", "little", "-F", "/dev/stdout", soundFont, path)
 	var complaint strings.Builder
 	cmd.Stderr = &complaint
 	samples, err := cmd.StdoutPipe()
@@ -77,14 +103,14 @@ func (f Rendering) levels(lines []float64) ([]float64, error) {
 		err = cmd.Start()
 	}
 	if err != nil {
-		return nil, err
+		return err
 	}
-	levels, err := meanLevels(samples, lines)
-	io.Copy(io.Discard, samples) // what sounds after the end
+	err = hear(io.MultiReader(bytes.NewReader(wavHeader()), samples))
+	io.Copy(io.Discard, samples) // what nobody wanted to hear
 	if failed := cmd.Wait(); failed != nil {
 		err = fmt.Errorf("%v: %s", failed, complaint.String())
 	}
-	return levels, err
+	return err
 }
 
 // meanLevels reads samples of 16 bits, left and right in turn, and returns the level of each stretch between
