@@ -79,8 +79,12 @@ func optionError(option string, err error) error {
 }
 
 // Options returns the options of a move in the order they are listed.
-func (m Move) Options() []Option {
-	v := reflect.ValueOf(m.New()).Elem()
+func (m Move) Options() []Option { return OptionsOf(m.New()) }
+
+// OptionsOf returns the options of a struct that describes them as a step does, with the values it has
+// as defaults, in the order they are listed. of is a pointer to the struct.
+func OptionsOf(of any) []Option {
+	v := reflect.ValueOf(of).Elem()
 	var out []Option
 	for _, f := range fieldsOf(v.Type()) {
 		out = append(out, describe(v, f))
@@ -230,7 +234,12 @@ func optionTexts(v reflect.Value) []string {
 // Set sets an option of a step from text, an item each where a list was given. An unknown option
 // and a value that is not valid are an [*OptionError].
 func (m Move) Set(step Step, name string, texts []string, isList bool) error {
-	v := reflect.ValueOf(step).Elem()
+	return SetOption(step, name, texts, isList)
+}
+
+// SetOption sets an option of a struct that describes its options as a step does, as [Move.Set] does.
+func SetOption(of any, name string, texts []string, isList bool) error {
+	v := reflect.ValueOf(of).Elem()
 	fields := fieldsOf(v.Type())
 	i := slices.IndexFunc(fields, func(f field) bool { return f.name == name })
 	if i < 0 {
@@ -241,15 +250,16 @@ func (m Move) Set(step Step, name string, texts []string, isList bool) error {
 		return &OptionError{Option: name, Found: fmt.Sprintf("unknown option %q", name), Want: "one of " + strings.Join(names, ", "), Hint: song.Nearest(name, names)}
 	}
 	at := fields[i].of(v)
+	want := func() string { w, _ := wantOf(at, fields[i].tag); return w }
 	val, isValue := at.Addr().Interface().(Value)
 	if _, takesList := val.(interface{ list() }); isList && !takesList {
-		return &OptionError{Option: name, Found: "a list", Want: m.want(name)}
+		return &OptionError{Option: name, Found: "a list", Want: want()}
 	}
 	if share, ok := val.(*Share); ok {
-		return setShare(share, fields[i], m.want(name), texts[0])
+		return setShare(share, fields[i], want(), texts[0])
 	}
 	if words, ok := val.(*Words); ok {
-		return setWords(words, fields[i], m.want(name), texts)
+		return setWords(words, fields[i], want(), texts)
 	}
 	if isValue {
 		if err := val.UnmarshalTexts(texts); err != nil {

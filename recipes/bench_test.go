@@ -1,6 +1,10 @@
 package recipes
 
-import "testing"
+import (
+	"testing"
+
+	"loopdraft/moves/review"
+)
 
 func BenchmarkParseClub(b *testing.B) {
 	text, _ := BuiltinText("club")
@@ -37,5 +41,28 @@ func BenchmarkWriteRecipe(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
 		got.WriteRecipe()
+	}
+}
+
+// BenchmarkReviewClub reviews that draft as a draft and as a file, without looking for answers.
+func BenchmarkReviewClub(b *testing.B) {
+	r := club(b)
+	got, err := Draft([]Input{loopOf(b, clubRows())}, r, Options{})
+	if err != nil {
+		b.Fatal(err)
+	}
+	o := review.Options{Checks: r.Checks(), Bare: true}
+	for _, in := range []struct {
+		as string
+		review.Input
+	}{{"draft", got.ToReview()}, {"file", review.Input{Song: got.Song}}} {
+		b.Run(in.as, func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				if _, err := review.Review(in.Input, o); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
 	}
 }

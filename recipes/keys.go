@@ -32,6 +32,7 @@ func Keys() []Key {
 		{Name: "parts", Doc: "parts, each a name and what it is: only where what was found is not what is wanted"},
 		{Name: "sections", Doc: "the sections in their order"},
 		{Name: "moves", Doc: "the moves, carried out in this order after the sections"},
+		{Name: "review", Doc: "rules of thumb that drafts are reviewed by, each with its options, or off; left out, all as they are"},
 	}
 }
 

@@ -41,6 +41,7 @@ func (s *source) recipe(r *Recipe, root *yaml.Node) {
 	if !ok {
 		return
 	}
+	var review *yaml.Node // read last: rules ask for the phrase
 	for _, p := range pairs {
 		switch p.key {
 		case "length":
@@ -71,9 +72,14 @@ func (s *source) recipe(r *Recipe, root *yaml.Node) {
 			s.sections(r, p.value)
 		case "moves":
 			s.steps(r, p.value, p.at)
+		case "review":
+			review = p.value
 		default:
 			s.unknown(p.at, "", "key", p.key, keys)
 		}
+	}
+	if review != nil {
+		s.review(r, review)
 	}
 	s.checkSum(r)
 	if len(s.errs) > 0 { // the recipe will not be run, where section names would be looked up

@@ -85,6 +85,9 @@ func (c chooser) recipe() string {
 			b.WriteString("  - " + c.step(sections > 0) + "\n")
 		}
 	}
+	if c.IntN(8) == 0 {
+		b.WriteString("review: " + c.one("{drop: off}", "{peak: {from: 40, by: 0}, marker: {}}", "{stands-still: {phrase: 4}, hung: off}") + "\n")
+	}
 	return b.String()
 }
 

@@ -27,6 +27,7 @@ type Recipe struct {
 	Parts    []PartSpec
 	Sections []SectionSpec
 	Moves    []StepSpec
+	Review   []RuleSpec // of its drafts; rules that are left out are looked by as they are
 
 	src     *source
 	at      topSpots

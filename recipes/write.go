@@ -102,6 +102,7 @@ func (r *Result) WriteRecipe() []byte {
 	w.parts(d)
 	w.sections(d)
 	w.moves(d)
+	w.review(d.r)
 	return []byte(w.String())
 }
 

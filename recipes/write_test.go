@@ -105,6 +105,11 @@ moves:
   - thin: {part: tops, keep: 50%, by: chance}
   - mute: {part: ride if any}
   - thin: {part: stab, keep: 75%, seed: 3, by: chance}
+review:
+  stands-still: {warn: 24}
+  length: {least: 16 bars}
+  hung: off
+  overlap: {}
 `
 	in := []Input{gridLoop(t, smallLoop)}
 	r, err := Parse("x.yaml", []byte(recipe))
@@ -139,6 +144,12 @@ moves:
   - thin: {part: [hat], over: all, seed: SEED, keep: 50%, by: chance}
   # skipped: mute: {part: ride if any} (no such part)
   - thin: {part: [stab], over: all, seed: 3, keep: 75%, by: chance}
+
+review:
+  stands-still: {phrase: 8, warn: 24}
+  length: {least: 16 bars, most: 14m2s}
+  hung: off
+  overlap: {}
 `
 	text := string(got.WriteRecipe())
 	_, after, _ := strings.Cut(text, "over: all, seed: ")

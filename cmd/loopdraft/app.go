@@ -22,7 +22,7 @@ type command struct {
 // commands returns the commands in the order help lists them.
 func commands() []command {
 	return []command{
-		draftCommand(), partsCommand(), mapCommand(), studyCommand(), recipesCommand(), movesCommand(),
+		draftCommand(), partsCommand(), mapCommand(), reviewCommand(), studyCommand(), recipesCommand(), movesCommand(),
 		completionCommand(), completionWords(),
 	}
 }

@@ -6,6 +6,7 @@ import (
 
 	"github.com/urfave/cli/v2"
 
+	"loopdraft/moves/review"
 	"loopdraft/recipes"
 	"loopdraft/smf/song"
 )
@@ -126,8 +127,11 @@ func candidates(app *cli.App, typed []string) []string {
 
 // flagValues lists the values of a flag that are words; none for files and numbers.
 func flagValues(f cli.Flag) []string {
-	if f.Names()[0] == "recipe" {
+	switch f.Names()[0] {
+	case "recipe":
 		return recipeNames()
+	case "level":
+		return review.Levels()
 	}
 	return nil
 }

@@ -8,6 +8,7 @@ import (
 
 	"github.com/urfave/cli/v2"
 
+	"loopdraft/moves/review"
 	"loopdraft/recipes"
 )
 
@@ -132,6 +133,7 @@ type take struct {
 	recipe string
 	split  []string
 	data   []byte // the draft as a file
+	review draftReview
 }
 
 func runDraft(c *console, ctx *cli.Context) error {
@@ -160,6 +162,7 @@ func runDraft(c *console, ctx *cli.Context) error {
 		if err != nil {
 			return err
 		}
+		t.review = reviewDraft(result, recipe)
 		takes = append(takes, t)
 	}
 	for _, w := range together(takes, func(r *recipes.Result) []string { return r.Warnings }) {
@@ -223,6 +226,50 @@ func together(takes []take, of func(*recipes.Result) []string) []string {
 				out = append(out, line)
 			}
 		}
+	}
+	return out
+}
+
+// draftReview is what the review of a draft comes to.
+type draftReview struct {
+	Done     bool   `json:"done"` // no warning and no fault is left
+	Text     string `json:"text"`
+	Faults   int    `json:"faults"`
+	Warnings int    `json:"warnings"`
+	Notes    int    `json:"notes"`
+}
+
+// reviewDraft holds a draft against the rules of its recipe.
+func reviewDraft(r *recipes.Result, by *recipes.Recipe) draftReview {
+	found, err := review.Review(r.ToReview(), review.Options{Checks: by.Checks(), Level: review.Warn, Bare: true})
+	if err != nil {
+		return draftReview{Text: "not reviewed: " + err.Error()}
+	}
+	out := draftReview{Done: found.Verdict.Done, Text: found.Verdict.Text}
+	for _, f := range found.Findings {
+		switch f.Level {
+		case review.Fault:
+			out.Faults++
+		case review.Warn:
+			out.Warnings++
+		default:
+			out.Notes++
+		}
+	}
+	return out
+}
+
+// verdicts are the verdicts on drafts, with the files they are about where there are several.
+func verdicts(takes []take) []string {
+	var out []string
+	for _, t := range takes {
+		text := t.review.Text
+		if n := t.review.Faults + t.review.Warnings; n > 0 && t.midi != stream {
+			text = fmt.Sprintf("not yet: loopdraft review %s lists %s", shown(t.midi), counted(n, "finding"))
+		} else if len(takes) > 1 {
+			text = shown(t.midi) + ": " + text
+		}
+		out = append(out, text)
 	}
 	return out
 }

@@ -33,14 +33,15 @@ func rooms() []room {
 		{"smf/sound", "smf smf/novelty", "github.com/hajimehoshi/go-mp3 github.com/mewkiz/flac gonum.org/v1/gonum"},
 		{"smf/picture", "smf smf/song smf/listen", ""},
 		{"moves", "smf smf/song smf/listen", ""},
+		{"moves/review", "smf smf/song smf/listen moves", ""},
 		{"moves/movetest", "smf smf/song moves", "github.com/google/go-cmp"},
 		{"recipes/builtin", "", ""},
-		{"recipes", "smf smf/song smf/listen moves recipes/builtin", "gopkg.in/yaml.v3"},
-		{"recipes/reference", "smf/song moves recipes", ""},
-		{"recipes/study", "smf/song smf/listen moves", ""},
+		{"recipes", "smf smf/song smf/listen moves moves/review recipes/builtin", "gopkg.in/yaml.v3"},
+		{"recipes/reference", "smf/song moves moves/review recipes", ""},
+		{"recipes/study", "smf/song smf/novelty smf/sound smf/listen moves moves/review", ""},
 		{"testdata/loops/demo", "smf", ""},
 		{"testdata/loops/generate", "testdata/loops/demo", ""},
-		{"cmd/loopdraft", "smf smf/song smf/listen smf/picture moves recipes recipes/reference recipes/study", "github.com/urfave/cli/v2"},
+		{"cmd/loopdraft", "smf smf/song smf/sound smf/listen smf/picture moves moves/review recipes recipes/reference recipes/study", "github.com/urfave/cli/v2"},
 	}
 }
 

@@ -66,6 +66,7 @@ type draftJSON struct {
 	Told     []string     `json:"told"`
 	Warnings []string     `json:"warnings"`
 	Todo     []string     `json:"todo"`
+	Review   draftReview  `json:"review"` // by the recipe's rules of thumb
 }
 
 type draftsResult struct {
@@ -79,7 +80,7 @@ func draftsJSON(takes []take) draftsResult {
 		out.Drafts = append(out.Drafts, draftJSON{
 			File: t.midi, Recipe: t.recipe, Split: full(t.split), LoopBars: r.LoopBars,
 			Song: songOf(r.Song), Changes: changesOf(r),
-			Plan: full(r.Plan), Told: full(r.Told), Warnings: full(r.Warnings), Todo: full(r.Todo),
+			Plan: full(r.Plan), Told: full(r.Told), Warnings: full(r.Warnings), Todo: full(r.Todo), Review: t.review,
 		})
 	}
 	return out

@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"loopdraft/moves"
+	"loopdraft/moves/review"
 	"loopdraft/recipes"
 	"loopdraft/smf"
 )
@@ -17,11 +18,12 @@ import (
 const (
 	movesStart       = "<!-- moves: written by the test of this page -->\n"
 	substitutesStart = "<!-- substitutes: written by the test of this page -->\n"
+	rulesStart       = "<!-- rules: written by the test of this page -->\n"
 	tableEnd         = "<!-- end -->\n"
 )
 
 // TestReadme holds the README to what the program does: every console block is run and its output
-// compared, the tables of moves and of substitutes are made from theirs, and every recipe is drafted.
+// compared, the tables of moves, rules and substitutes are made from theirs, and every recipe is drafted.
 //
 //	go test ./cmd/loopdraft -run Readme -update
 //
@@ -83,8 +85,7 @@ func consoles(t *testing.T, text string) string {
 	}
 }
 
-// movesTable fills in the table of moves.
-// tables writes the tables of moves and of substitutes anew.
+// tables writes the tables of moves, rules and substitutes anew.
 func tables(t *testing.T, text string) string {
 	t.Helper()
 	var list strings.Builder
@@ -105,7 +106,18 @@ func tables(t *testing.T, text string) string {
 		}
 		fmt.Fprintf(&nearest, "| `%s` | %s |\n", row.Role, strings.Join(by, ", "))
 	}
-	return withTable(t, withTable(t, text, movesStart, list.String()), substitutesStart, nearest.String())
+	var rules strings.Builder
+	rules.WriteString("| rule | at most | holds when | options |\n|---|---|---|---|\n")
+	for _, r := range review.Catalogue() {
+		var options []string
+		for _, o := range r.Options() {
+			options = append(options, "`"+o.Name+": "+o.Default+"`")
+		}
+		fmt.Fprintf(&rules, "| `%s` | %s | %s | %s |\n", r.Name, r.Level, r.Brief, strings.Join(options, ", "))
+	}
+	text = withTable(t, text, movesStart, list.String())
+	text = withTable(t, text, rulesStart, rules.String())
+	return withTable(t, text, substitutesStart, nearest.String())
 }
 
 // withTable puts a table between its marks.
@@ -163,28 +175,35 @@ func TestReadmeRecipes(t *testing.T) {
 	}
 }
 
-// TestReadmeNamesTheFieldsOfASong holds the table of "map --json" to its fields.
-func TestReadmeNamesTheFieldsOfASong(t *testing.T) {
+// TestReadmeNamesTheFields holds the tables of JSON to their fields.
+func TestReadmeNamesTheFields(t *testing.T) {
 	text, err := os.ReadFile("../../README.md")
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, table, _ := strings.Cut(string(text), "\n## A song as JSON\n")
-	table, _, _ = strings.Cut(table, "\n## ")
-	var walk func(typ reflect.Type)
-	walk = func(typ reflect.Type) {
-		switch typ.Kind() {
-		case reflect.Slice:
-			walk(typ.Elem())
-		case reflect.Struct:
-			for i := range typ.NumField() {
-				f := typ.Field(i)
-				if name := f.Tag.Get("json"); !f.Anonymous && !strings.Contains(table, "`"+name+"`") {
-					t.Errorf("README.md does not say what %q is", name)
+	for heading, types := range map[string][]reflect.Type{
+		"\n## A song as JSON\n":    {reflect.TypeFor[mapResult]()},
+		"\n### A review as JSON\n": {reflect.TypeFor[review.Result](), reflect.TypeFor[review.Comparison](), reflect.TypeFor[draftReview]()},
+	} {
+		_, table, _ := strings.Cut(string(text), heading)
+		table, _, _ = strings.Cut(table, "\n## ")
+		var walk func(typ reflect.Type)
+		walk = func(typ reflect.Type) {
+			switch typ.Kind() {
+			case reflect.Slice, reflect.Array, reflect.Pointer:
+				walk(typ.Elem())
+			case reflect.Struct:
+				for i := range typ.NumField() {
+					f := typ.Field(i)
+					if name := f.Tag.Get("json"); f.IsExported() && !f.Anonymous && !strings.Contains(table, "`"+name+"`") {
+						t.Errorf("README.md does not say what %q is", name)
+					}
+					walk(f.Type)
 				}
-				walk(f.Type)
 			}
 		}
+		for _, typ := range types {
+			walk(typ)
+		}
 	}
-	walk(reflect.TypeFor[mapResult]())
 }

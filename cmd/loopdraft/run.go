@@ -14,6 +14,7 @@ const (
 	exitDone    = 0
 	exitFailure = 1 // bad input, or something could not be read or written
 	exitUsage   = 2 // the command line makes no sense
+	exitFound   = 3 // a strict review found something
 )
 
 // program is the name in front of every diagnostic.
@@ -30,6 +31,9 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer, getenv func(s
 	}
 	if err == nil {
 		return exitDone
+	}
+	if errors.Is(err, errNotDone) {
+		return exitFound
 	}
 	c.fail(err)
 	var usage *usageError

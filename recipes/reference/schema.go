@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"loopdraft/moves"
+	"loopdraft/moves/review"
 	"loopdraft/recipes"
 	"loopdraft/smf/song"
 )
@@ -89,6 +90,8 @@ func (b builder) key(k recipes.Key) schema {
 		out = schema{"type": "array", "items": b.keys(recipes.SectionKeys())}
 	case k.Name == "moves":
 		out = schema{"type": "array", "items": b.step()}
+	case k.Name == "review":
+		out = b.rules()
 	case k.Name == "home":
 		out = homes()
 	}
@@ -152,6 +155,22 @@ func (b builder) move(m moves.Move) schema {
 	}
 	out["examples"] = []schema{example}
 	return out
+}
+
+// rules is a map of rules of thumb, each a map of its options, or off.
+func (b builder) rules() schema {
+	properties := schema{}
+	for _, r := range review.Catalogue() {
+		options := schema{}
+		for _, o := range r.Options() {
+			options[o.Name] = b.option(o)
+		}
+		properties[r.Name] = schema{
+			"description": sentence(r.Brief) + "\n\n" + r.Doc + "\n\n" + sentence("source: "+r.Source),
+			"anyOf":       []schema{{"enum": []string{"off"}}, object(options, nil)},
+		}
+	}
+	return object(properties, nil)
 }
 
 func (b builder) option(o moves.Option) schema {

@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"loopdraft/moves"
+	"loopdraft/moves/review"
 	"loopdraft/recipes"
 	"loopdraft/recipes/reference"
 	"loopdraft/smf"
@@ -295,7 +296,7 @@ func probes() []string {
 	return strings.Split(`null|''|' '|{}|[]|[null]|[[]]|{a: b}|x|Kick|x y|"x,y"|evry drop|true|false|'true'|yes|0|1|-1|2|8|12|16|17|31|60|127|128|129|-127|-128|999|1000|9999|10000|16383|16384|65535|65536|`+
 		`100001|'0'|'8'|'128'|'16384'|'99999'|0.5|1.5|17.3|'17.3'|126.5|999.5|8 bars|1 bar|9999 bars|10000 bars|0 bars|8 beats|6m30s|0s|90s|50%|0%|0.01%|100%|100.01%|1000%|1000.01%|1.234%|40%..105%|40%..|`+
 		`1/8|1/16|3/16|1/65|0/4|-1/16|4/4|255/64|256/4|4/3|10 ticks|0 ticks|100001 ticks|home|home+40|home-16384|auto|cut|ring|s|exp|wrap|steps|cutoff|101|all|drop 2|bars 9-16|end of drop|hat from 9|`+
-		`[all, drop]|[1.1, 1.3]|[36, 38]|[cutoff, 71]|[8]|intro|run-on|every`, "|")
+		`[all, drop]|[1.1, 1.3]|[36, 38]|[cutoff, 71]|[8]|intro|run-on|every|off|1s`, "|")
 }
 
 // loose are the forms that take more than is valid.
@@ -327,6 +328,13 @@ func places() map[string]moves.Form {
 	}
 	for _, c := range []string{"cutoff", "71", "bend", "pressure", "101", "0", "x"} {
 		out["parts: {x: {home: {"+c+": %s}}}"] = moves.Form{}
+	}
+	for _, r := range review.Catalogue() {
+		out["review: {"+r.Name+": %s}"] = moves.Form{}
+		for _, o := range r.Options() {
+			form, _ := o.Form()
+			out["review: {"+r.Name+": {"+o.Name+": %s}}"] = form
+		}
 	}
 	for _, m := range moves.Catalogue() {
 		for _, o := range m.Options() {
@@ -376,7 +384,7 @@ func TestSchemaAndParserAgreeOnValues(t *testing.T) {
 // TestSchemaAndParserAgreeOnKeys changes every key of recipes that are valid, one at a time.
 func TestSchemaAndParserAgreeOnKeys(t *testing.T) {
 	s := compiled(t)
-	texts := []string{"length: 16 bars\nphrase: 8 bars\nparts: {x: {track: 3, keys: [36], home: {cutoff: 90}, mapped: cutoff}}\nsections: [{name: x, bars: 8, play: [kick]}, {name: y, bars: 8}]\nmoves: [{mark: {}}, {mute: {part: x, tails: cut}}]\n"}
+	texts := []string{"length: 16 bars\nphrase: 8 bars\nparts: {x: {track: 3, keys: [36], home: {cutoff: 90}, mapped: cutoff}}\nsections: [{name: x, bars: 8, play: [kick]}, {name: y, bars: 8}]\nmoves: [{mark: {}}, {mute: {part: x, tails: cut}}]\nreview: {stands-still: {phrase: 4, warn: 8}, hung: off, overlap: {}}\n"}
 	for _, m := range moves.Catalogue() {
 		texts = append(texts, "moves: [{"+m.Text(m.Example().Step)+"}]")
 	}

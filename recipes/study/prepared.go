@@ -310,13 +310,17 @@ func (r *reader) fill(i, line int, voices []*voice) {
 	r.add(i, "fill", "fill", Option{"part", listText(parts)}, Option{"over", r.lastText(length, line) + " of " + r.Sections[i].Ref})
 }
 
-// isUsual tells whether a voice strikes at a place of a bar where it did a phrase before; where there was none,
-// or it rested, where it usually does.
+// isUsual tells whether a voice strikes at a place of a bar where it did in one of the two bars before or a phrase
+// before, or where it usually does.
 func (r *reader) isUsual(v *voice, at song.Tick, bar int) bool {
-	grain := r.song.Time().PPQ() / 16
-	if before := bar - r.Phrase; before >= 1 && len(r.song.In(v.Part, r.song.BarRange(before, before))) > 0 {
-		at -= r.song.Time().BarStart(bar) - r.song.Time().BarStart(before)
-		return countIn(v.Notes, at-grain, at+grain+1) > 0
+	tl, grain := r.song.Time(), r.song.Time().PPQ()/16
+	for _, before := range []int{bar - 1, bar - 2, bar - r.Phrase} {
+		if before < 1 {
+			continue
+		}
+		if was := at - tl.BarStart(bar) + tl.BarStart(before); countIn(v.Notes, was-grain, was+grain+1) > 0 {
+			return true
+		}
 	}
 	return r.usualIn(v, at-grain, at+grain+1) > 0
 }

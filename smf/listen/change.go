@@ -45,29 +45,53 @@ type LineChange struct {
 // less than a phrase is compared over the bars there are. Of a song without a loop, full is the song without
 // its parts: there the two phrases are compared with each other alone, and controllers only where mapped.
 func (r LineRule) Changes(in, full song.Song, bar int) []LineChange {
-	bars := min(r.Phrase, bar-1, in.Bars()-bar+1)
-	if bars < 1 {
-		return nil
-	}
-	before, after := in.BarRange(bar-bars, bar-1), in.BarRange(bar, bar+bars-1)
-	loudest := 0
-	sides := make([][2]side, len(in.Parts))
+	return r.ChangesAt(in, full, []int{bar})[0]
+}
+
+// ChangesAt returns for each of several lines what [LineRule.Changes] returns for one. Rising lines a phrase
+// apart take half the time together: each phrase is looked at once.
+func (r LineRule) ChangesAt(in, full song.Song, lines []int) [][]LineChange {
+	out := make([][]LineChange, len(lines))
+	curves := make([][]curve, len(in.Parts))
 	for i, p := range in.Parts {
-		source := sourceOf(full, p)
-		sides[i] = [2]side{r.side(in, full, p, source, before), r.side(in, full, p, source, after)}
-		loudest = max(loudest, sides[i][0].level(), sides[i][1].level())
+		curves[i] = curvesOf(in, full, p)
 	}
-	var out []LineChange
-	for i, p := range in.Parts {
-		a, b := sides[i][0], sides[i][1]
-		if max(a.level(), b.level())*10000 < loudest*r.Quiet {
+	var known song.Range // that the sides are of
+	var sides []side
+	for i, bar := range lines {
+		bars := min(r.Phrase, bar-1, in.Bars()-bar+1)
+		if bars < 1 {
 			continue
 		}
-		if what := r.compare(a, b, bars, in.Time().PPQ()/16); what != "" {
-			out = append(out, LineChange{i, what})
-		} else if r.controllerMoves(in, full, p, before, after) {
-			out = append(out, LineChange{i, "controller"})
+		before, after := in.BarRange(bar-bars, bar-1), in.BarRange(bar, bar+bars-1)
+		if before != known {
+			sides = r.sides(in, full, before)
 		}
+		next := r.sides(in, full, after)
+		loudest := 0
+		for k := range sides {
+			loudest = max(loudest, sides[k].level(), next[k].level())
+		}
+		for k, a := range sides {
+			b := next[k]
+			if max(a.level(), b.level())*10000 < loudest*r.Quiet {
+				continue
+			}
+			if what := r.compare(a, b, bars, in.Time().PPQ()/16); what != "" {
+				out[i] = append(out[i], LineChange{k, what})
+			} else if r.controllerMoves(curves[k], before, after) {
+				out[i] = append(out[i], LineChange{k, "controller"})
+			}
+		}
+		known, sides = after, next
+	}
+	return out
+}
+
+func (r LineRule) sides(in, full song.Song, over song.Range) []side {
+	out := make([]side, len(in.Parts))
+	for i, p := range in.Parts {
+		out[i] = r.side(in, full, p, sourceOf(full, p), over)
 	}
 	return out
 }
@@ -322,13 +346,26 @@ func sameOnsets(a, b []onset) bool {
 
 func abs(n int) int { return max(n, -n) }
 
-// controllerMoves tells whether the mean of a controller that is known to be mapped moves.
-func (r LineRule) controllerMoves(in, full song.Song, p song.Part, before, after song.Range) bool {
+// curve is the course of a controller that is known to be mapped.
+type curve struct {
+	id     song.Controller
+	points song.Points
+}
+
+func curvesOf(in, full song.Song, p song.Part) []curve {
+	var out []curve
 	for _, id := range mappedOf(full, p) {
-		points := in.Points(p.Track, p.Channel, id)
-		a, ok1 := meanValue(points, before)
-		b, ok2 := meanValue(points, after)
-		if ok1 && ok2 && 128*abs(b-a) >= 100*r.Controller*(id.Max()+1) {
+		out = append(out, curve{id, in.Points(p.Track, p.Channel, id)})
+	}
+	return out
+}
+
+// controllerMoves tells whether the mean of a controller moves.
+func (r LineRule) controllerMoves(curves []curve, before, after song.Range) bool {
+	for _, c := range curves {
+		a, ok1 := meanValue(c.points, before)
+		b, ok2 := meanValue(c.points, after)
+		if ok1 && ok2 && 128*abs(b-a) >= 100*r.Controller*(c.id.Max()+1) {
 			return true
 		}
 	}

@@ -168,7 +168,7 @@ const (
 // are those of writing on dance music: a breakdown takes many layers out, the drums first (J. W. Smith,
 // Twentieth-Century Music, 2025); a build-up leads from it to the return of bass drum and bass, with
 // rolls and rises (Solberg, Dancecult 6(1), 2014; Iler, University of North Texas, 2011); the core, here
-// groove or drop, is where beat and bass play in full, a drop where they come back or at the fullest
+// groove or drop, is where beat and bass play in full, a drop where they come back, and at the fullest after that
 // (Butler, Unlocking the Groove, 2006, from memory); what leads up to the first core is intro, what
 // leads away from the last is outro. The numbers are common practice, no source.
 func KindsOf(in []Stretch) []Guess {
@@ -226,10 +226,22 @@ func (k kinds) kind(i, first, last int) song.Kind {
 			return song.Build
 		}
 		return song.Break
-	case k.core(i) && i > 0 && (k.beatOut(i-1) || k.in[i].Loudness >= fullest*k.loudest):
+	case k.core(i) && i > 0 && (k.beatOut(i-1) || k.in[i].Loudness >= fullest*k.loudest && k.wasOut(i)):
 		return song.Drop
 	}
 	return song.Groove
+}
+
+// wasOut tells whether the beat has rested since it first played.
+func (k kinds) wasOut(i int) bool {
+	played := false
+	for j := range i {
+		if played && k.beatOut(j) {
+			return true
+		}
+		played = played || !k.beatOut(j)
+	}
+	return false
 }
 
 // opening tells whether nothing but introductions comes before a section that is one: beat or bass have

@@ -70,11 +70,11 @@ func TestKinds(t *testing.T) {
 	}{
 		{"one section is a groove", []listen.Stretch{in}, []song.Kind{song.Groove}},
 		{"a song without a sound", []listen.Stretch{{Bars: 8, Denser: 1}, {Bars: 8, Denser: 1}}, []song.Kind{song.Groove, song.Groove}},
-		{"beats at both ends", []listen.Stretch{beats, in, beats}, []song.Kind{song.Intro, song.Drop, song.Outro}},
-		{"kick and bass go and come back", []listen.Stretch{beats, in, out, in, beats}, []song.Kind{song.Intro, song.Drop, song.Break, song.Drop, song.Outro}},
-		{"eight bars that rise are a build", []listen.Stretch{beats, in, rising, in}, []song.Kind{song.Intro, song.Drop, song.Build, song.Drop}},
-		{"sixteen are a break", []listen.Stretch{beats, in, long, in}, []song.Kind{song.Intro, song.Drop, song.Break, song.Drop}},
-		{"after a break they are a build", []listen.Stretch{beats, in, out, long, in}, []song.Kind{song.Intro, song.Drop, song.Break, song.Build, song.Drop}},
+		{"beats at both ends", []listen.Stretch{beats, in, beats}, []song.Kind{song.Intro, song.Groove, song.Outro}},
+		{"kick and bass go and come back", []listen.Stretch{beats, in, out, in, beats}, []song.Kind{song.Intro, song.Groove, song.Break, song.Drop, song.Outro}},
+		{"eight bars that rise are a build", []listen.Stretch{beats, in, rising, in}, []song.Kind{song.Intro, song.Groove, song.Build, song.Drop}},
+		{"sixteen are a break", []listen.Stretch{beats, in, long, in}, []song.Kind{song.Intro, song.Groove, song.Break, song.Drop}},
+		{"after a break they are a build", []listen.Stretch{beats, in, out, long, in}, []song.Kind{song.Intro, song.Groove, song.Break, song.Build, song.Drop}},
 		{"without drums and bass the level decides", []listen.Stretch{quiet, full, quiet, full, quiet}, []song.Kind{song.Intro, song.Drop, song.Break, song.Drop, song.Outro}},
 	} {
 		t.Run(row.name, func(t *testing.T) {

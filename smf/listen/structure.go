@@ -131,10 +131,7 @@ func (h structuring) hear(out *Structure, phrase int) {
 	}
 	bare, rule := h.song, DefaultLineRule(phrase)
 	bare.Parts = nil
-	changes := make([][]LineChange, len(lines))
-	for i, bar := range lines {
-		changes[i] = rule.Changes(h.song, bare, bar)
-	}
+	changes := rule.ChangesAt(h.song, bare, lines)
 	out.Usual = usually(h.song, phrase, lines, changes)
 	for i, bar := range lines {
 		b := &out.Bars[bar-1]

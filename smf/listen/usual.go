@@ -10,10 +10,10 @@ import (
 // in place of one, to tell what departs from it. lines are the bars at which phrases start, changes
 // what changes at each of them.
 //
-// A part comes again after 1, 2, 4 ... bars: the fewest after which three quarters of the bars it plays
-// in are the same, at most a phrase. From one line at which it changes to the next it plays, at each
-// place of that pattern, the bar that is there most often, of equals the first. A phrase in which it plays
-// in less than half of the bars it rests. Bars are the same that strike the same keys in the same
+// A part comes again after 1, 2, 4 ... bars: the fewest after which three quarters of the bars are the
+// same, of those it plays in then and now; else a phrase. From one line at which it changes to the next it plays, at each
+// place of that pattern, the bar that is there most often, of equals the first; where none is there twice,
+// the one that is in the whole song. A phrase in which it plays in no more than half of the bars it rests. Bars are the same that strike the same keys in the same
 // sixteenths. Controllers do not move.
 func usually(s song.Song, phrase int, lines []int, changes [][]LineChange) song.Song {
 	out := s
@@ -31,7 +31,10 @@ func usually(s song.Song, phrase int, lines []int, changes [][]LineChange) song.
 	for i := range out.Parts {
 		notes := notesByBar(s, s.Parts[i])
 		u := usual{song: s, lines: lines, notes: notes, prints: printsOf(s, notes), plays: make([]song.Note, 0, len(s.Parts[i].Notes))}
-		u.pattern = u.comesAgain(phrase)
+		var again bool
+		if u.pattern, again = u.comesAgain(phrase); again {
+			u.common, u.often = u.mostOften(0, len(lines))
+		}
 		from := 0
 		for _, line := range append(changing[i], len(lines)) {
 			u.play(from, line)
@@ -49,25 +52,36 @@ type usual struct {
 	notes   [][]song.Note // by bar
 	prints  []uint64      // of the bars
 	pattern int           // bars after which it comes again
+	common  []int         // by place in it, the bars that are there most often in the whole song; nil if it does not
+	often   []int         // and how often
 	plays   []song.Note
 }
 
-func (u *usual) comesAgain(phrase int) int {
+// comesAgain returns the bars after which the part comes again; false where it does not after a phrase.
+func (u *usual) comesAgain(phrase int) (bars int, does bool) {
 	for n := 1; n < phrase; n *= 2 {
-		same, bars := 0, 0
-		for b := n; b < len(u.prints); b++ {
-			if u.prints[b] != 0 {
-				bars++
-				if u.prints[b] == u.prints[b-n] {
-					same++
-				}
-			}
-		}
-		if 4*same >= 3*bars {
-			return n
+		if u.comesAgainAfter(n) {
+			return n, true
 		}
 	}
-	return phrase
+	return phrase, u.comesAgainAfter(phrase)
+}
+
+func (u *usual) comesAgainAfter(n int) bool {
+	same, both, plays := 0, 0, 0
+	for b := n; b < len(u.prints); b++ {
+		switch is, was := u.prints[b], u.prints[b-n]; {
+		case is == 0:
+		case was == 0:
+			plays++
+		default:
+			plays, both = plays+1, both+1
+			if is == was {
+				same++
+			}
+		}
+	}
+	return 3*both >= 2*plays && 4*same >= 3*both
 }
 
 // bars returns the first bar of a phrase and the one after its last.
@@ -78,31 +92,44 @@ func (u *usual) bars(line int) (first, end int) {
 	return u.lines[line] - 1, len(u.prints)
 }
 
-// play plays the phrases from one line up to another one, by index.
-func (u *usual) play(from, to int) {
-	type bar struct {
-		place int
-		print uint64
-	}
-	count := map[bar]int{}
-	usual := make([]int, u.pattern) // by place: the first of its usual bars
-	for i := range usual {
-		usual[i] = -1
+// barOf is a bar by its place in the pattern and what is struck in it.
+type barOf struct {
+	place int
+	print uint64
+}
+
+// mostOften returns, by place in the pattern, the first of the bars that are there most often from one line
+// up to another one, by index, and how often; -1 where there is silence only.
+func (u *usual) mostOften(from, to int) (bars, times []int) {
+	count := map[barOf]int{}
+	bars, times = make([]int, u.pattern), make([]int, u.pattern)
+	for i := range bars {
+		bars[i] = -1
 	}
 	for pass := range 2 { // count, then choose
 		for line := from; line < to; line++ {
 			first, end := u.bars(line)
 			for b := first; b < end; b++ {
-				place := (b - first) % u.pattern
-				this := bar{place, u.prints[b]}
-				switch best := usual[place]; {
+				this := barOf{(b - first) % u.pattern, u.prints[b]}
+				switch {
 				case this.print == 0:
 				case pass == 0:
 					count[this]++
-				case best < 0 || count[this] > count[bar{place, u.prints[best]}]:
-					usual[place] = b
+				case count[this] > times[this.place]:
+					bars[this.place], times[this.place] = b, count[this]
 				}
 			}
+		}
+	}
+	return bars, times
+}
+
+// play plays the phrases from one line up to another one, by index.
+func (u *usual) play(from, to int) {
+	usual, times := u.mostOften(from, to)
+	for place := range u.common {
+		if times[place] < 2 && u.often[place] > 1 {
+			usual[place] = u.common[place]
 		}
 	}
 	for line := from; line < to; line++ {
@@ -113,7 +140,7 @@ func (u *usual) play(from, to int) {
 				played++
 			}
 		}
-		for b := first; b < end && 2*played >= end-first; b++ {
+		for b := first; b < end && 2*played > end-first; b++ {
 			if as := usual[(b-first)%u.pattern]; as >= 0 {
 				u.lay(as, b)
 			}

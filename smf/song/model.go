@@ -134,7 +134,7 @@ type Part struct {
 	Mapped  []Controller // controllers known to be mapped
 
 	StandsFor []Role // roles that no part has and that this one takes the place of
-	Notes   []Note       // by onset, then by their order
+	Notes     []Note // by onset, then by their order
 }
 
 // Home is the value a controller rests at.

@@ -1,0 +1,77 @@
+package review
+
+import (
+	"fmt"
+
+	"loopdraft/smf/listen"
+	"loopdraft/smf/song"
+)
+
+// BuildRises finds build-ups that do not rise.
+type BuildRises struct {
+	By int `yaml:"by" range:"0..60" unit:"dB" doc:"the end of a build-up is at least so much over its start; what is less is a note; no rise at all a warning, unless a part climbs"`
+}
+
+func buildRule() Rule {
+	return Rule{
+		Name: "build", Group: Form, Level: Warn, Sections: true,
+		Brief:  "each build-up rises",
+		Doc:    "The fullest bar of the last quarter of a build-up, for there may be a rest before the drop, is held against its first quarter. What does not rise builds nothing up. Where a part climbs by 7 semitones it builds up all the same, and what is said of its level is a note.",
+		Source: "rolls, uplifters and large changes of frequency as what a build-up is made of: Solberg, Dancecult 6(1), 2014; the number: common practice, no source",
+		New:    func() Check { return &BuildRises{By: 1} },
+	}
+}
+
+func (r *BuildRises) find(s *subject) []Finding {
+	var out []Finding
+	for _, i := range s.ofKind(song.Build) {
+		sec := s.song.Sections[i]
+		quarter := (sec.Bars + 3) / 4
+		if sec.Bars < 2 {
+			continue
+		}
+		end := s.level(last(sec), last(sec))
+		for bar := last(sec) - quarter + 1; bar < last(sec); bar++ {
+			end = max(end, s.level(bar, bar))
+		}
+		rise := tenth(end - s.level(sec.Bar, sec.Bar+quarter-1))
+		if rise >= float64(r.By) {
+			continue
+		}
+		f := Finding{Level: Note, First: sec.Bar, Last: last(sec), Found: rise, Limit: float64(r.By), Unit: "dB"}
+		if rise <= 0 && !s.climbs(sec.Bar, last(sec), quarter) {
+			f.Level = Warn
+		}
+		f.Text = fmt.Sprintf("%s does not rise: its end is %s.", upper(s.lineName(sec.Bar)), over(rise, "its start"))
+		f.tries = func() (out []Steps) {
+			for _, from := range []string{"70%", "50%", "35%", "20%"} {
+				out = append(out, one("shape", "part", "all", "over", barsText(sec.Bar, last(sec)), "from", from, "to", "100%"))
+			}
+			return out
+		}
+		out = append(out, f)
+	}
+	return out
+}
+
+// climbs tells whether a pitched part lies higher in the last quarter of a stretch than in the first, by what
+// [listen.LineRule] takes for another register.
+func (s *subject) climbs(first, last, quarter int) bool {
+	for _, i := range s.heard() {
+		p := s.song.Parts[i]
+		before, n := meanKey(s.song.In(p, s.song.BarRange(first, first+quarter-1)))
+		after, m := meanKey(s.song.In(p, s.song.BarRange(last-quarter+1, last)))
+		if p.Pitched() && n > 0 && m > 0 && after-before >= 100*listen.DefaultLineRule(preparedPhrase).Register {
+			return true
+		}
+	}
+	return false
+}
+
+// meanKey returns a hundred times the mean key of notes, and how many there are.
+func meanKey(notes []song.Note) (mean, n int) {
+	for _, note := range notes {
+		mean += 100 * int(note.Key)
+	}
+	return mean / max(len(notes), 1), len(notes)
+}

@@ -1,0 +1,128 @@
+package review_test
+
+import (
+	"testing"
+
+	"loopdraft/moves/review"
+)
+
+func TestDrop(t *testing.T) {
+	checkRows(t, "drop", 0,
+		row{name: "kick and bass come back", sections: "break 8, drop 8", music: `
+			pad  o---------------
+			kick x...x...x...x...  9-16
+			bass x---x---x---x---  9-16`},
+		row{name: "a drop that plays what the break plays", sections: "break 8, drop 8", music: `
+			kick x...x...x...x...
+			pad  x---------------`,
+			want:   "warn 9-16 0.1/1 dB",
+			answer: "emphasise: {quiet: bars 1-8, loud: bars 9-16, seed: 1}"},
+		row{name: "one that is weaker", sections: "break 8, drop 8", music: `
+			kick X...X...X...X...  1-8
+			kick:35 o...o...o...o...  9-16
+			hat  ..x...x...x...x.`,
+			want:   "warn 9-16 -11/1 dB",
+			answer: "emphasise: {quiet: bars 1-8, loud: bars 9-16, by: 40%, seed: 1}"},
+		row{name: "a second half of a drop is none of its own", sections: "break 8, drop 8, drop 8", music: `
+			pad  o---------------
+			kick x...x...x...x...  9-24`},
+		row{name: "a drop at the start has nothing before it", sections: "drop 8, break 8", music: `
+			kick x...x...x...x...  1-8
+			pad  o---------------`},
+		row{name: "how much is an option: no weaker will do", sections: "break 8, drop 8", check: &review.DropIsFuller{By: 0, Bars: 8}, music: `
+			hat ..x...x...x...x.`},
+	)
+}
+
+func TestBreak(t *testing.T) {
+	checkRows(t, "break", 0,
+		row{name: "drums and bass are out", sections: "groove 8, break 8, drop 8", music: `
+			kick x...x...x...x...  1-8,17-24
+			bass x---x---x---x---  1-8,17-24
+			pad  o---------------`},
+		row{name: "the bass stays", sections: "groove 8, break 8, drop 8", music: `
+			kick x...x...x...x...  1-8,17-24
+			hat  x.x.x.x.x.x.x.x.  1-8,17-24
+			bass:40 o---o---o---o---
+			pad  o---------------`,
+			want:   "warn 9-16 bass 8/2 bars",
+			answer: "mute: {part: bass, over: bars 9-16}"},
+		row{name: "an octave up it is another voice", sections: "groove 8, break 8, drop 8", music: `
+			kick    x...x...x...x...  1-8,17-24
+			bass:48 o---o---o---o---
+			pad     o---------------`},
+		row{name: "where there is no other music it may stay", sections: "groove 8, break 8, drop 8", music: `
+			kick x...x...x...x...  1-8,17-24
+			clap x.x.x.x.x.x.x.x.  1-8,17-24
+			bass o---............`},
+		row{name: "as full as what is around it", sections: "groove 8, break 8, drop 8", music: `
+			kick x...x...x...x...
+			pad  x---------------`,
+			want:   "warn 9-16 0/3 dB",
+			answer: "emphasise: {quiet: bars 9-16, loud: bars 17-24, by: 40%, seed: 1}; mute: {part: beat, over: 1 bar before bar 9}; roll: {part: snare or clap or tom or tops 1 or beat if any, over: 4 bars before bar 17, to: 1/32, gap: auto}"},
+		row{name: "a build between it and the drop is not what it is held against", sections: "break 8, build 8, drop 8", music: `
+			kick x...x...x...x...  9-24
+			bass x---x---x---x---  17-24
+			pad  o---------------`},
+	)
+}
+
+func TestBuild(t *testing.T) {
+	checkRows(t, "build", 0,
+		row{name: "a roll rises", sections: "build 8", music: `
+			snare:38 o...o...o...o...  1-4
+			snare:39 o.o.o.o.o.o.o.o.  5-6
+			snare:40 xxxxxxxxxxxxxxxx  7-8`},
+		row{name: "with a rest before the drop too", sections: "build 8", music: `
+			snare:38 o...o...o...o...  1-4
+			snare:39 o.o.o.o.o.o.o.o.  5-6
+			snare:40 xxxxxxxxxxxxxxxx  7`},
+		row{name: "what goes on as it is does not", sections: "build 8", music: `
+			snare x...x...x...x...`,
+			want:   "warn 1-8 0/1 dB",
+			answer: "shape: {part: all, over: bars 1-8, from: 70%, to: 100%}"},
+		row{name: "hardly rising is a note", sections: "build 8", music: `
+			snare    x...x...x...x...
+			hat      ..x...x...x...x.  7-8`,
+			want:   "note 1-8 0.2/1 dB",
+			answer: "shape: {part: all, over: bars 1-8, from: 70%, to: 100%}"},
+		row{name: "what climbs builds up all the same: a note", sections: "build 8", music: `
+			lead:60 x...x...x...x...  1-4
+			lead:67 x...x...x...x...  5-8`,
+			want:   "note 1-8 0/1 dB",
+			answer: "shape: {part: all, over: bars 1-8, from: 70%, to: 100%}"},
+		row{name: "a tone less is no other register", sections: "build 8", music: `
+			lead:60 x...x...x...x...  1-4
+			lead:65 x...x...x...x...  5-8`,
+			want:   "warn 1-8 0/1 dB",
+			answer: "shape: {part: all, over: bars 1-8, from: 70%, to: 100%}"},
+		row{name: "one bar cannot rise", sections: "build 1, drop 8", music: `
+			snare x...x...x...x...`},
+	)
+}
+
+func TestPeak(t *testing.T) {
+	checkRows(t, "peak", 64,
+		row{name: "all play in the third quarter", music: `
+			kick x...x...x...x...
+			bass x---x---x---x---  33-48
+			pad  x---------------  33-48`},
+		row{name: "all play at the start", music: `
+			kick x...x...x...x...
+			bass x---x---x---x---  9-24
+			pad  x---------------  9-24`,
+			want:   "warn 17-24 37/50 percent",
+			answer: "emphasise: {quiet: bars 1-24, loud: bars 41-48, by: 80%, seed: 1}"},
+		row{name: "as full again later is late enough", music: `
+			kick x...x...x...x...
+			bass x---x---x---x---  9-24,41-48
+			pad  x---------------  9-24,41-48`},
+		row{name: "nothing is fuller than the rest", music: `
+			kick x...x...x...x...
+			hat  ..x...x...x...x.  9-64`,
+			want:   "warn 1-64 0/1 dB",
+			answer: "emphasise: {quiet: bars 1-40, loud: bars 41-48, seed: 1}"},
+	)
+	checkRows(t, "peak", 56, row{name: "seven phrases are too few to tell", music: `
+			kick x...x...x...x...`})
+}

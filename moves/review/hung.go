@@ -1,0 +1,71 @@
+package review
+
+import (
+	"fmt"
+
+	"loopdraft/smf/song"
+)
+
+// Hung finds notes without a note-off.
+type Hung struct{}
+
+func hungRule() Rule {
+	return Rule{
+		Name: "hung", Group: Broken, Level: Fault,
+		Brief:  "every note ends",
+		Doc:    "A note-on without its note-off sounds on until somebody stops it.",
+		Source: "a sender owes a note-off for each note-on: Complete MIDI 1.0 Detailed Specification, p. A-4",
+		New:    func() Check { return &Hung{} },
+	}
+}
+
+func (r *Hung) find(s *subject) []Finding {
+	return s.violations("hung", func(part song.Part, n int) (Level, string) {
+		return Fault, fmt.Sprintf("%s no note-off and would sound on for ever: give %s an end.", plural(n, "1 note of "+part.Name+" has", fmt.Sprintf("%d notes of %s have", n, part.Name)), plural(n, "it", "them"))
+	}, "1/4", "99%")
+}
+
+// violations returns a finding for each part and run of neighbouring bars in which an invariant is
+// broken; lengths are what the gate move may answer it with.
+func (s *subject) violations(rule string, say func(part song.Part, n int) (Level, string), lengths ...string) []Finding {
+	var out []Finding
+	open := map[string]int{} // finding of each part that may go on
+	for _, v := range s.broken {
+		if v.Rule != rule {
+			continue
+		}
+		out = s.addTo(out, open, s.song.Index(v.Part), s.barAt(v.Note.Start))
+	}
+	for i := range out {
+		f := &out[i]
+		part := s.song.Index(f.Parts[0])
+		f.Level, f.Text = say(s.song.Parts[part], int(f.Found))
+		f.tries = s.gates(part, f.First, f.Last, lengths)
+	}
+	return out
+}
+
+// gates returns what gives the notes of a part other lengths.
+func (s *subject) gates(part, first, last int, lengths []string) func() []Steps {
+	return func() (out []Steps) {
+		for _, length := range lengths {
+			out = append(out, one("gate", "part", s.part(part), "over", barsText(first, last), "length", length))
+		}
+		return out
+	}
+}
+
+// nearBars is how far apart two notes of a part may lie to be told in one finding.
+const nearBars = 8
+
+// addTo counts a note of a part in a bar, with the finding before it if that is near.
+func (s *subject) addTo(out []Finding, open map[string]int, part, bar int) []Finding {
+	name := s.song.Parts[part].Name
+	if i, ok := open[name]; ok && bar-out[i].Last <= nearBars {
+		out[i].Last = max(out[i].Last, bar)
+		out[i].Found++
+		return out
+	}
+	open[name] = len(out)
+	return append(out, Finding{First: bar, Last: bar, Parts: []string{name}, Found: 1, Unit: "notes"})
+}

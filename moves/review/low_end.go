@@ -1,0 +1,107 @@
+package review
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+
+	"loopdraft/smf/song"
+)
+
+// LowEnd finds parts that crowd each other in the low end.
+type LowEnd struct {
+	Key  int `yaml:"key" range:"0..127" unit:"(key)" doc:"under it is the low end"`
+	Bars int `yaml:"bars" range:"0..999" unit:"bars" doc:"in which two parts may be there at once"`
+}
+
+func lowEndRule() Rule {
+	return Rule{
+		Name: "low-end", Group: Mixing, Level: Warn,
+		Brief:  "one part at a time has the low end",
+		Doc:    "Two pitched parts with low notes of different names at once blur each other: the ear does not part them, and their sum swings in level. One that doubles the other in unison or octaves is not meant. The kick is not counted.",
+		Source: "key 48 is 130.8 Hz (equal temperament, A = 440); the rest is common practice, no source",
+		New:    func() Check { return &LowEnd{Key: lowKey, Bars: 8} },
+	}
+}
+
+// pair is two parts that are low at once, and where.
+type pair struct{ a, b, bars, first, last int }
+
+func (r *LowEnd) find(s *subject) []Finding {
+	var out []Finding
+	for _, p := range r.pairs(s) {
+		if p.bars > r.Bars {
+			out = append(out, r.finding(s, p))
+		}
+	}
+	return out
+}
+
+// mostLow is how many low parts are looked at at once; a part more than that is let go.
+const mostLow = 16
+
+// pairs returns the parts that are low at once, as they meet.
+func (r *LowEnd) pairs(s *subject) []pair {
+	type low struct {
+		song.Note
+		part int
+	}
+	var notes []low
+	for _, i := range s.heard() {
+		if p := s.song.Parts[i]; p.Pitched() {
+			for _, n := range p.Notes {
+				if int(n.Key) < r.Key {
+					notes = append(notes, low{n, i})
+				}
+			}
+		}
+	}
+	slices.SortStableFunc(notes, func(a, b low) int { return cmp.Compare(a.Start, b.Start) })
+	grain := s.time.PPQ() / 8 // what meets for less than a 1/32 note is not heard to
+	var sounding []low        // of each part the last
+	var out []pair
+	index := map[[2]int]int{}
+	for _, n := range notes {
+		sounding = slices.DeleteFunc(sounding, func(m low) bool { return m.part == n.part || m.End <= n.Start })
+		for _, m := range sounding {
+			if min(m.End, n.End)-n.Start < grain || (n.Key+120-m.Key)%12 == 0 {
+				continue
+			}
+			key, bar := [2]int{min(m.part, n.part), max(m.part, n.part)}, s.barAt(n.Start)
+			at, known := index[key]
+			if !known {
+				at = len(out)
+				index[key], out = at, append(out, pair{a: key[0], b: key[1], first: bar})
+			}
+			if p := &out[at]; p.last < bar {
+				p.bars, p.last = p.bars+1, bar
+			}
+		}
+		sounding = append(sounding[max(len(sounding)-mostLow+1, 0):], n)
+	}
+	return out
+}
+
+func (r *LowEnd) finding(s *subject, p pair) Finding {
+	up := p.a // the one that is not the bass, else the one that lies higher
+	if s.song.Parts[p.a].Job == song.Bass && (s.song.Parts[p.b].Job != song.Bass || lowest(s.song.Parts[p.b]) >= lowest(s.song.Parts[p.a])) {
+		up = p.b
+	}
+	f := Finding{Level: Warn, First: p.first, Last: p.last, Parts: s.names([]int{p.a, p.b}), Found: float64(p.bars), Limit: float64(r.Bars), Unit: "bars"}
+	f.Text = fmt.Sprintf("%s and %s are under key %d at once in %s: take one of them an octave up, or out.", upper(f.Parts[0]), f.Parts[1], r.Key, count(p.bars, "bar"))
+	f.tries = func() (out []Steps) {
+		for _, octaves := range []string{"1", "2"} {
+			out = append(out, one("transpose", "part", s.part(up), "over", barsText(p.first, p.last), "octaves", octaves))
+		}
+		return out
+	}
+	return f
+}
+
+func lowest(p song.Part) uint8 {
+	key := uint8(127)
+	for _, n := range p.Notes {
+		key = min(key, n.Key)
+	}
+	return key
+}

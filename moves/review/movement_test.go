@@ -1,0 +1,201 @@
+package review_test
+
+import (
+	"strings"
+	"testing"
+
+	"loopdraft/moves/review"
+	"loopdraft/smf/song"
+)
+
+func TestStandsStill(t *testing.T) {
+	checkRows(t, "stands-still", 32,
+		row{name: "a part comes in at each line", music: `
+			kick x...x...x...x...
+			hat  ..x...x...x...x.  9-32
+			clap ....x.......x...  17-32
+			bass ..x-..x-..x-..x-  25-32`},
+		row{name: "two phrases without a change are a note", music: `
+			kick x...x...x...x...
+			hat  ..x...x...x...x.  17-32
+			bass ..x-..x-..x-..x-  25-32`,
+			want:   "note 1-16 16/8 bars",
+			answer: "freshen: {every: 8 bars, over: bars 9-16, seed: 1}"},
+		row{name: "three are a warning", music: `
+			kick x...x...x...x...
+			hat  ..x...x...x...x.  25-32`,
+			want:   "warn 1-24 24/8 bars",
+			answer: "freshen: {every: 8 bars, over: bars 9-24, seed: 1}"},
+		row{name: "fills, gaps and single hits change nothing", music: `
+			kick  x...x...x...x...  1-15,17-32
+			crash x...............  17
+			tom   ........x.x.xxxx  8,16,24`,
+			want:   "warn 1-32 32/8 bars",
+			answer: "freshen: {every: 8 bars, over: bars 9-32, seed: 1}"},
+		row{name: "other places are a change", music: `
+			kick x...x...x...x...
+			hat  ..x...x...x...x.  1-8,17-24
+			ride x.......x.......  9-16,25-32`},
+		row{name: "chords in every other bar are a part that came in", music: `
+			kick x...x...x...x...
+			pad  x----------.....  9,11,14,16
+			hat  ..x...x...x...x.  17-24
+			bass ..x-..x-..x-..x-  25-32`},
+		row{name: "a loop of the bars' own length is no change", music: `
+			kick x...x...x...x...|x...x...x...x.x.|x...x...x...x...|x...x..x..x.x...`,
+			want:   "warn 1-32 32/8 bars",
+			answer: "freshen: {every: 8 bars, over: bars 9-32, seed: 1}"},
+		row{name: "the phrase is an option", check: &review.StandsStill{Phrase: 16, Warn: 32}, music: `
+			kick x...x...x...x...
+			hat  ..x...x...x...x.  17-32`},
+		row{name: "lines are counted in each section", sections: "intro 4, groove 16, outro 4", music: `
+			kick x...x...x...x...
+			hat  ..x...x...x...x.  5-20
+			bass ..x-..x-..x-..x-  13-20`},
+		row{name: "where lines are not those of bar 1 too", sections: "intro 4, groove 24", music: `
+			kick x...x...x...x...
+			hat  x.x.x.x.x.x.x.x.  5-28`,
+			want:   "warn 5-28 24/8 bars",
+			answer: "freshen: {every: 8 bars, over: bars 13-28, seed: 1}"},
+		row{name: "a song of less than two phrases has no line to change at", sections: "groove 8", music: `
+			kick x...x...x...x...`},
+	)
+}
+
+func TestADraftIsHeldAgainstItsLoop(t *testing.T) {
+	loop := "bass x---x---x---x---|x---x---x---x---|x---x---x---x---|x---x---x---x---|" + strings.Repeat("..x-..x-..x-..x-|", 4)
+	full := arrangement(t, 32, strings.TrimSuffix(loop, "|")) // 8 bars; every other phrase of 4 is another stretch of it
+	for _, tt := range []struct {
+		name string
+		in   review.Input
+		want int
+	}{
+		{"known, the loop going on is no change", review.Input{Song: full, Full: full, Lined: full, LoopBars: 8}, 1},
+		{"unknown, it is one", review.Input{Song: full}, 0},
+	} {
+		got, err := review.Review(tt.in, review.Options{Checks: []review.Check{&review.StandsStill{Phrase: 4, Warn: 16}}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(got.Findings) != tt.want {
+			t.Errorf("%s: got %s", tt.name, allOf(got))
+		}
+	}
+}
+
+func TestUnprepared(t *testing.T) {
+	const four = `
+		kick  x...x...x...x...  9-24
+		hat   ..x...x...x...x.
+		bass  ..x-..x-..x-..x-  9-24
+		snare ....x.......x...  9-24`
+	checkRows(t, "unprepared", 0,
+		row{name: "three parts come in out of nowhere", sections: "intro 8, groove 16", music: four,
+			want:   "warn 9 3/2 parts",
+			answer: "fill: {over: 1/2 before bar 9, seed: 1}"},
+		row{name: "one part more is a small change", sections: "intro 8, groove 16", music: `
+			kick x...x...x...x...
+			hat  ..x...x...x...x.  9-24`,
+			want:   "note 9 1/2 parts",
+			answer: "mute: {part: beat, over: 1/2 before bar 9}"},
+		row{name: "one that moves the level by 3 dB is not", sections: "intro 8, groove 16", music: `
+			hat  ..x...x...x...x.
+			kick x...x...x...x...  9-24`,
+			want:   "warn 9 1/2 parts",
+			answer: "fill: {over: 1/2 before bar 9, seed: 1}"},
+		row{name: "a fill up to the line prepares it", sections: "intro 8, groove 16", music: four + `
+			tom  ........x.x.xxxx  8`},
+		row{name: "so does a gap", sections: "intro 8, groove 16", music: strings.Replace(four, "..x...x...x...x.", "..x...x...x...x.  1-7,9-24", 1)},
+		row{name: "and a part that plays twice as often up to the line", sections: "intro 8, groove 16", music: four + `
+			rim:37 x...x...x...x...  1-7
+			rim:38 x.x.x.x.x.x.x.x.  8`},
+		row{name: "nor does what began long before it", sections: "intro 8, groove 16", music: four + `
+			rim  ....x.......x...  2-8`,
+			want:   "warn 9 4/2 parts",
+			answer: "fill: {over: 1/2 before bar 9, seed: 1}"},
+		row{name: "nor another pattern that the section began with", sections: "groove 8, break 4, groove 12", music: `
+			hat:42 ..x...x...x...x.  1-8
+			hat:44 x.x.x.x.x.x.x.x.  9-12,17-24
+			clap   ....x.......x...  7-8
+			kick   x...x...x...x...  13-24
+			bass   ..x-..x-..x-..x-  13-24`,
+			want:   "warn 13 3/2 parts",
+			answer: "fill: {over: 1/2 before bar 13, seed: 1}"},
+		row{name: "a part that leaves a bar early does", sections: "groove 16, break 8", music: `
+			kick x...x...x...x...  1-15
+			pad  x---------------`},
+		row{name: "a drop is prepared over eight bars, all of a build; into a build something swells", sections: "break 8, build 8, drop 8", music: `
+			stab    x--..x--..x-....
+			snare   x...x...x...x...  9-14
+			snare:40 x.x.x.x.x.x.x.x.  15-16
+			kick    x...x...x...x...  17-24
+			bass    ..x-..x-..x-..x-  17-24`,
+			want:   "note 9 1/2 parts",
+			answer: "swell: {part: tops 1 or hook or backbeat or beat or bass if any, over: 1 bar before bar 9}"},
+		row{name: "into a drop a drum rolls, and all rests", sections: "groove 16, drop 8", music: `
+			clap ....x.......x...
+			kick x...x...x...x...  17-24
+			bass ..x-..x-..x-..x-  17-24`,
+			want:   "warn 17 2/2 parts",
+			answer: "roll: {part: snare or clap or tom or tops 1 or beat if any, over: 8 bars before bar 17, to: 1/32, gap: auto}"},
+		row{name: "into a break the kick is out", sections: "groove 16, break 8", music: `
+			kick x...x...x...x...  1-16
+			clap ....x.......x...  1-16
+			pad  x---------------`,
+			want:   "warn 17 2/2 parts",
+			answer: "mute: {part: beat, over: 1 bar before bar 17}"},
+		row{name: "a line at which nothing changes needs no preparation", sections: "groove 8, groove 8", music: `
+			kick x...x...x...x...`},
+	)
+}
+
+func TestWrongWay(t *testing.T) {
+	groove := func(roll string) string { return goodMusic + "\nsnare:37 x.......x.......  41-49" + roll }
+	checkRows(t, "wrong-way", 0,
+		row{name: "a snare runs up to a break", sections: goodForm, music: groove(`
+			snare:38 x.x.x.x.x.x.x.x.  23
+			snare:40 xxxxxxxxxxxxxxxx  24`),
+			want:   "warn 23-24 snare 8/4 beats",
+			answer: "mute: {part: snare, over: bars 23-24}"},
+		row{name: "one that plays a pattern goes back to it", sections: goodForm, music: groove(`
+			snare:39 ....x.......x...  17-22
+			snare:38 x.x.x.x.x.x.x.x.  23
+			snare:40 xxxxxxxxxxxxxxxx  24`),
+			want:   "warn 23-24 snare 8/4 beats",
+			answer: "copy: {part: snare, over: bar 22, to: bar 23, length: 2 bars}"},
+		row{name: "with a gap of a beat it is still one", sections: goodForm, music: groove(`
+			snare:38 x.x.x.x.x.x.x.x.  23
+			snare:40 xxxxxxxxxxxx....  24`),
+			want:   "warn 23-24 snare 7/4 beats",
+			answer: "mute: {part: snare, over: bars 23-24}"},
+		row{name: "getting louder is a roll too", sections: goodForm, music: groove(`
+			snare:38 o.o.o.o.o.o.o.o.  23
+			snare:40 X.X.X.X.X.X.X.X.  24`),
+			want:   "warn 23-24 snare 8/4 beats",
+			answer: "mute: {part: snare, over: bars 23-24}"},
+		row{name: "getting neither is none", sections: goodForm, music: groove(`
+			snare:38 x.x.x.x.x.x.x.x.  23-24`)},
+		row{name: "into a drop it is right", sections: goodForm, music: groove(`
+			snare:38 x.x.x.x.x.x.x.x.  39
+			snare:40 xxxxxxxxxxxxxxxx  40`)},
+		row{name: "a short fill is none", sections: goodForm, music: groove(`
+			snare:40 ........xxxxxxxx  24`)},
+		row{name: "nor is a hat that always plays so", sections: goodForm, music: groove(`
+			ride     oooooooooooooooo|xxxxxxxxxxxxxxxx  17-24,41-48`)},
+	)
+}
+
+func TestWhatAPartUsuallyPlaysIsNoPreparation(t *testing.T) {
+	// The loop's own turnaround stands before every line.
+	s := arrangement(t, 32, `
+		kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x.x.x.xx
+		bass ..x-..x-..x-..x-  17-32
+		hat  ..x...x...x...x.  17-32`).WithSections([]song.Section{{Name: "intro", Kind: song.Intro, Bar: 1, Bars: 16}, {Name: "groove", Kind: song.Groove, Bar: 17, Bars: 16}})
+	got, err := review.Review(review.Input{Song: s}, review.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if f := ofRule(got, "unprepared"); len(f) != 1 || f[0].First != 17 {
+		t.Errorf("got %s", allOf(got))
+	}
+}

@@ -1,0 +1,133 @@
+package review
+
+import (
+	"fmt"
+	"slices"
+	"sort"
+	"strings"
+
+	"loopdraft/smf/listen"
+	"loopdraft/smf/song"
+)
+
+// Section is a section as a review sees it.
+type Section struct {
+	Name string    `json:"name"` // numbered where several have it
+	Kind song.Kind `json:"kind"` // "" where nothing says
+	Bar  int       `json:"bar"`  // its first bar, from 1
+	Bars int       `json:"bars"`
+	Sure int       `json:"sure"` // of the kind, in percent; 100 where a marker says it
+}
+
+// sureFrom is how sure of its kind a heard section is, in percent, from which on it is judged as a marked
+// one; what is found in others is a note.
+const sureFrom = 75
+
+// setSections sets the sections a song is looked at by: its own, else those of its markers, else those that
+// are heard. Kinds that are not given are guessed from the names.
+func (s *subject) setSections() error {
+	sections := s.in.Song.Sections
+	if len(sections) == 0 {
+		sections = s.in.Song.MarkedSections()
+	}
+	sections = slices.Clone(sections)
+	s.sure = make([]int, len(sections))
+	for i := range sections {
+		if sec := &sections[i]; sec.Kind == song.NoKind {
+			sec.Kind = song.KindOf(strings.Join(strings.Fields(strings.ToLower(sec.Name)), "-"))
+		}
+		s.sure[i] = 100
+	}
+	if len(sections) == 0 && s.measured {
+		var err error
+		if sections, err = s.hearSections(); err != nil {
+			return err
+		}
+	}
+	s.song = s.song.WithSections(sections)
+	s.titles = namesOf(sections)
+	return nil
+}
+
+// hearSections cuts a song without markers at the boundaries that are heard, and tells the kinds.
+func (s *subject) hearSections() ([]song.Section, error) {
+	st, err := listen.StructureOf(s.song, 0)
+	if err != nil {
+		return nil, err
+	}
+	first := slices.IndexFunc(st.Bars, func(b listen.Bar) bool { return b.Line }) + 1
+	if first == 0 || len(s.heard()) == 0 {
+		s.told = append(s.told, "no sections: nothing sounds in it")
+		return nil, nil
+	}
+	var out []song.Section
+	var words []string
+	for _, sec := range listen.Sections(s.song, st) {
+		if sec.Bar < first { // silence before the first note is no part of a section
+			sec.Bars, sec.Bar = sec.Bars-(first-sec.Bar), first
+		}
+		sure := int(100*sec.Sure + .5)
+		out, s.sure = append(out, sec.Section), append(s.sure, sure)
+		words = append(words, fmt.Sprintf("%s from bar %d (%d %%)", sec.Kind, sec.Bar, sure))
+	}
+	s.told = append(s.told, "no markers on bar lines, so sections are as they are heard, and how sure that is: "+strings.Join(words, ", "))
+	return out, nil
+}
+
+// namesOf returns the names of sections, numbered where several have one.
+func namesOf(sections []song.Section) []string {
+	of, nth := map[string]int{}, map[string]int{}
+	for _, sec := range sections {
+		of[sec.Name]++
+	}
+	var out []string
+	for _, sec := range sections {
+		name := sec.Name
+		if nth[name]++; name != "" && of[name] > 1 {
+			name = fmt.Sprintf("%s %d", name, nth[name])
+		}
+		out = append(out, name)
+	}
+	return out
+}
+
+// sections returns the sections as a review shows them.
+func (s *subject) sections() []Section {
+	out := []Section{}
+	for i, sec := range s.song.Sections {
+		out = append(out, Section{s.titles[i], sec.Kind, sec.Bar, sec.Bars, s.sure[i]})
+	}
+	return out
+}
+
+// sectionAt returns the index of the section a bar is in, -1 where it is in none.
+func (s *subject) sectionAt(bar int) int {
+	sections := s.song.Sections
+	i := sort.Search(len(sections), func(i int) bool { return sections[i].Bar > bar }) - 1
+	if i < 0 || bar > last(sections[i]) {
+		return -1
+	}
+	return i
+}
+
+// sectionName returns the name of the section a bar is in, "" where it is in none.
+func (s *subject) sectionName(bar int) string {
+	if i := s.sectionAt(bar); i >= 0 {
+		return s.titles[i]
+	}
+	return ""
+}
+
+// ofKind returns the indices of the sections of a kind that are at least a bar long.
+func (s *subject) ofKind(kind song.Kind) []int {
+	var out []int
+	for i, sec := range s.song.Sections {
+		if sec.Kind == kind && sec.Bars > 0 {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+// last returns the last bar of a section.
+func last(sec song.Section) int { return sec.Bar + sec.Bars - 1 }

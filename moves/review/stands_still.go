@@ -1,0 +1,90 @@
+package review
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+)
+
+// StandsStill finds stretches in which nothing changes.
+type StandsStill struct {
+	Phrase int `yaml:"phrase" range:"1..64" unit:"bars" doc:"something is due to change this often"`
+	Warn   int `yaml:"warn" range:"1..999" unit:"bars" doc:"a longer stretch without a change is a warning, a shorter one a note"`
+}
+
+func standsStillRule() Rule {
+	return Rule{
+		Name: "stands-still", Group: Movement, Level: Warn,
+		Brief:  "something changes at every phrase",
+		Doc:    "At each line of a phrase, counted in each section, the phrase after it is compared with the phrase before. Where in a stretch longer than a phrase no line is changed, listeners have heard all there is.",
+		Source: "the rate of one change in 8 bars, 16 in hypnotic styles: common practice, no source; what is a change: listen.LineRule",
+		New:    func() Check { return &StandsStill{Phrase: 8, Warn: 16} },
+	}
+}
+
+func (r *StandsStill) find(s *subject) []Finding {
+	var out []Finding
+	from := 1
+	var still []int // lines since from
+	stop := func(bar int) {
+		if len(still) > 0 {
+			out = append(out, r.finding(s, from, bar-1, still))
+		}
+		from, still = bar, nil
+	}
+	for _, bar := range s.lines(r.Phrase) {
+		switch {
+		case bar == 1:
+		case len(s.changes(r.Phrase, bar)) > 0:
+			stop(bar)
+		default:
+			still = append(still, bar)
+		}
+	}
+	stop(s.bars + 1)
+	return out
+}
+
+func (r *StandsStill) finding(s *subject, first, last int, lines []int) Finding {
+	n := last - first + 1
+	f := Finding{Level: Note, First: first, Last: last, Found: float64(n), Limit: float64(r.Phrase), Unit: "bars"}
+	if n > r.Warn {
+		f.Level = Warn
+	}
+	f.Text = fmt.Sprintf("Nothing changes for %s: let a part in or out, or play one of them differently, at %s %s.", count(n, "bar"), plural(len(lines), "bar", "bars"), listOf(lines))
+	f.tries = func() []Steps { return r.answers(s, first, last, lines) }
+	return f
+}
+
+// answers lets the loop change something at each line, else plays one part at half in every other phrase.
+func (r *StandsStill) answers(s *subject, first, last int, lines []int) []Steps {
+	out := []Steps{one("freshen", "every", count(r.Phrase, "bar"), "over", barsText(lines[0], last), "seed", "1")}
+	var spans []string // every other phrase, so that each line is one
+	for i := 0; i < len(lines); i += 2 {
+		end := last
+		if i+1 < len(lines) {
+			end = lines[i+1] - 1
+		}
+		spans = append(spans, barsText(lines[i], end))
+	}
+	over := strings.Join(spans, "; ")
+	for _, i := range s.heard() {
+		if s.playing(i, first, last) > 0 {
+			out = append(out, one("thin", "part", s.part(i), "over", over, "keep", "50%", "seed", "1"))
+		}
+	}
+	return out
+}
+
+// listOf writes numbers in a sentence, of many the first ones.
+func listOf(numbers []int) string {
+	const most = 4
+	var words []string
+	for _, n := range numbers[:min(len(numbers), most)] {
+		words = append(words, strconv.Itoa(n))
+	}
+	if len(numbers) > most {
+		return strings.Join(words, ", ") + " and so on"
+	}
+	return inWords(words)
+}

@@ -1,0 +1,275 @@
+package review
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"loopdraft/smf"
+	"loopdraft/smf/listen"
+	"loopdraft/smf/song"
+)
+
+// subject is a song with what several rules ask of it.
+type subject struct {
+	in     Input
+	o      Options
+	checks []Check
+	song   song.Song // with the sections it is looked at by
+	titles []string  // of the sections, see namesOf
+	sure   []int     // of their kinds, in percent
+	time   *smf.Timeline
+	bars   int
+	told   []string
+	broken []song.Violation
+
+	measured  bool // what follows is known; a song of far more bars than notes is not measured
+	energy    listen.Energy
+	parts     []heardPart
+	heardBy   map[int]listen.Structure      // of a song of which nothing else is known, by phrase
+	changedBy map[int][][]listen.LineChange // of a draft, by phrase and bar
+}
+
+// heardPart is what a part does bar by bar, counted from 0.
+type heardPart struct {
+	onsets  []int32
+	sounds  []bool   // a note sounds in the bar; of a drum, one is struck
+	content []uint64 // what is struck and where in the bar, 0 for nothing
+}
+
+func newSubject(in Input, o Options) (*subject, error) {
+	tl := in.Song.Time()
+	if tl == nil {
+		return nil, errors.New("found a file without common bars (format 2 or SMPTE time), want format 0 or 1 in ticks per quarter note")
+	}
+	s := &subject{in: in, o: o, checks: o.Checks, song: in.Song, time: tl, bars: in.Song.Bars(), broken: in.Song.Check()}
+	if s.bars == 0 {
+		return nil, errors.New("found a file that ends where it begins, want at least a bar")
+	}
+	if s.checks == nil {
+		for _, entry := range entries() {
+			s.checks = append(s.checks, entry().New())
+		}
+	}
+	var err error
+	if s.energy, err = listen.EnergyOf(in.Song); err != nil {
+		s.told = append(s.told, err.Error()+"; only broken things were looked for")
+		return s, s.setSections()
+	}
+	s.measured = true
+	for i := range in.Song.Parts {
+		s.parts = append(s.parts, s.hear(&in.Song.Parts[i]))
+	}
+	if err := s.setSections(); err != nil {
+		return nil, err
+	}
+	s.heardBy, s.changedBy = map[int]listen.Structure{}, map[int][][]listen.LineChange{}
+	return s, nil
+}
+
+// hear goes once over the notes of a part.
+func (s *subject) hear(p *song.Part) heardPart {
+	h := heardPart{make([]int32, s.bars), make([]bool, s.bars), make([]uint64, s.bars)}
+	grain := max(s.time.PPQ()/16, 1)
+	until := -1 // last bar in which a note that was struck still sounds
+	bar, start := 0, song.Tick(0)
+	next := func(b int) { // marks what is held up to a bar
+		for ; bar < b; bar++ {
+			h.sounds[bar] = h.sounds[bar] || bar <= until
+		}
+	}
+	last := song.Tick(-1)
+	for _, n := range p.Notes {
+		at := s.song.Counted(n.Start)
+		b := s.time.BarOf(at) - 1
+		if b >= s.bars {
+			break
+		}
+		if b > bar {
+			next(b)
+		}
+		start = s.time.BarStart(b + 1)
+		h.sounds[b] = true
+		if last < 0 || at-last >= grain {
+			h.onsets[b]++
+			last = at
+		}
+		h.content[b] += mix(uint64((at-start)/grain)<<8 | uint64(n.Key))
+		if !p.Kit && n.End > n.Start {
+			until = max(until, s.time.BarOf(min(n.End, s.song.End)-1)-1)
+		}
+	}
+	next(s.bars)
+	return h
+}
+
+// mix spreads a number over 64 bits (the finalizer of splitmix64), so that sums of them tell sets apart.
+func mix(x uint64) uint64 {
+	x += 0x9E3779B97F4A7C15
+	x = (x ^ x>>30) * 0xBF58476D1CE4E5B9
+	x = (x ^ x>>27) * 0x94D049BB133111EB
+	return x ^ x>>31
+}
+
+// findAll returns the findings of all checks in their order.
+func (s *subject) findAll() []Finding {
+	type ranked struct {
+		Finding
+		rule int
+	}
+	var all []ranked
+	for _, c := range s.checks {
+		rule, i := ruleOf(c)
+		if !s.looksBy(rule) {
+			continue
+		}
+		for _, f := range c.find(s) {
+			f.Rule, f.Parts = rule.Name, append([]string{}, f.Parts...)
+			if i := s.sectionAt(f.First); i >= 0 {
+				f.Section = s.titles[i]
+				if rule.Sections && s.sure[i] < sureFrom {
+					f.Level = Note
+				}
+			}
+			all = append(all, ranked{f, i})
+		}
+	}
+	slices.SortStableFunc(all, func(a, b ranked) int {
+		return cmp.Or(cmp.Compare(b.Level, a.Level), cmp.Compare(a.First, b.First), cmp.Compare(a.rule, b.rule))
+	})
+	out := make([]Finding, len(all))
+	for i, f := range all {
+		out[i] = f.Finding
+	}
+	return out
+}
+
+// looksBy tells whether a rule can be looked by.
+func (s *subject) looksBy(r Rule) bool {
+	return (s.measured || r.Group == Broken) && (!r.Sections || len(s.song.Sections) > 0)
+}
+
+// lines are the bars at which something is due to change: each section's first and, counted from it,
+// every phrase.
+func (s *subject) lines(phrase int) []int {
+	var out []int
+	for _, sec := range s.song.Sections {
+		for bar := sec.Bar; bar < sec.Bar+sec.Bars; bar += phrase {
+			out = append(out, bar)
+		}
+	}
+	return out
+}
+
+// structure returns what is heard in a song of which nothing else is known.
+func (s *subject) structure(phrase int) listen.Structure {
+	st, known := s.heardBy[phrase]
+	if !known {
+		st, _ = listen.StructureOf(s.song, phrase) // its one error is that of the energy, which is known
+		s.heardBy[phrase] = st
+	}
+	return st
+}
+
+// changes returns what changes at a line.
+func (s *subject) changes(phrase, bar int) []listen.LineChange {
+	if s.in.Full.Time() != nil {
+		if s.changedBy[phrase] == nil {
+			lines, found := s.lines(phrase), make([][]listen.LineChange, s.bars+1)
+			for i, changes := range listen.DefaultLineRule(phrase).ChangesAt(s.song, s.in.Full, lines) {
+				found[lines[i]] = changes
+			}
+			s.changedBy[phrase] = found
+		}
+		return s.changedBy[phrase][bar]
+	}
+	return s.structure(phrase).Bars[bar-1].Changes
+}
+
+// preparing returns the parts that prepare the line where a bar starts.
+func (s *subject) preparing(bar int) []int {
+	if s.in.Lined.Time() != nil {
+		return listen.DefaultPrepareRule().Preparing(s.song, s.in.Lined, s.in.LoopBars, bar)
+	}
+	return s.structure(preparedPhrase).Bars[bar-1].Preparing
+}
+
+// preparedPhrase is the phrase by which lines are heard where a rule has none of its own, in bars.
+const preparedPhrase = 8
+
+// usual returns what a part usually plays in a stretch.
+func (s *subject) usual(part int, over song.Range) []song.Note {
+	as := s.in.Lined
+	if as.Time() == nil {
+		as = s.structure(preparedPhrase).Usual
+	}
+	if i := as.Index(s.song.Parts[part].Name); i >= 0 {
+		return as.In(as.Parts[i], over)
+	}
+	return nil
+}
+
+// level returns the mean level of bars first to last in dB, rounded to a tenth.
+func (s *subject) level(first, last int) float64 {
+	sum := 0.0
+	for bar := first; bar <= last; bar++ {
+		sum += math.Pow(10, s.energy.Bars[bar-1].DB/10)
+	}
+	return tenth(max(listen.SilenceDB, 10*math.Log10(sum/float64(last-first+1))))
+}
+
+// tenth rounds to a tenth: the last bits of energies may differ between processors.
+func tenth(x float64) float64 { return math.Round(10*x) / 10 }
+
+// playing counts the bars first to last in which a part sounds.
+func (s *subject) playing(part, first, last int) int {
+	n := 0
+	for bar := max(first, 1); bar <= min(last, s.bars); bar++ {
+		if s.parts[part].sounds[bar-1] {
+			n++
+		}
+	}
+	return n
+}
+
+// heard returns the parts that sound at all, without triggers.
+func (s *subject) heard() []int {
+	var out []int
+	for i, p := range s.song.Parts {
+		if p.Role != song.Trigger && len(p.Notes) > 0 {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+// barAt returns the bar that an onset counts to, within the song.
+func (s *subject) barAt(t song.Tick) int {
+	return min(max(s.time.BarOf(s.song.Counted(t)), 1), s.bars)
+}
+
+// barsText writes bars first to last as a span.
+func barsText(first, last int) string {
+	if first == last {
+		return fmt.Sprintf("bar %d", first)
+	}
+	return fmt.Sprintf("bars %d-%d", first, last)
+}
+
+// count writes a number with its noun.
+func count(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
+}
+
+// plural is "s" for all but one.
+func plural(n int, singular, other string) string {
+	if n == 1 {
+		return singular
+	}
+	return other
+}
