@@ -5,6 +5,8 @@ import (
 	"reflect"
 	"strconv"
 	"strings"
+
+	"loopdraft/smf/song"
 )
 
 // Form says for programs what a value may be, as Want says it for people: a schema is made of it.
@@ -223,8 +225,8 @@ func (v NoteValue) Form() Form {
 // Form says what a controller looks like.
 func (c ControllerName) Form() Form {
 	f := Form{Name: "controller"}
-	for _, w := range controllerWords() {
-		f.Words = append(f.Words, w.word)
+	for _, id := range song.NamedControllers() {
+		f.Words = append(f.Words, id.Word())
 	}
 	for n := range 120 {
 		switch last := len(f.Numbers) - 1; {

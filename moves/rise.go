@@ -130,17 +130,17 @@ func (r *Rise) bend(env *Env, in song.Song) (song.Song, error) {
 	spans := env.Ranges
 	for _, parts := range channels {
 		p := in.Parts[parts[0]]
-		ranges := bendRanges(in.Tracks[p.Track], p.Channel)
+		ranges := in.BendRanges(p.Track, p.Channel)
 		wide := up
 		for _, over := range spans {
-			wide = max(wide, rangeAt(ranges, over.Start))
+			wide = max(wide, ranges.At(over.Start))
 		}
 		// 8192 steps upwards for the range, but the highest value is one less (MIDI 1.0).
 		ride := Ride{Controller: ControllerName{song.Bend, true}, From: At(8192), To: At(min(8192+8192*up/wide, 16383)), Curve: Linear}
 		out = ride.channel(env, out, parts)
 		e := out.Edit()
 		for _, over := range union(spans) {
-			from, back := rangeAt(ranges, over.Start), rangeAt(ranges, over.End)
+			from, back := ranges.At(over.Start), ranges.At(over.End)
 			if wide > from {
 				announce(e, p, over.Start, wide)
 			}
@@ -152,37 +152,6 @@ func (r *Rise) bend(env *Env, in song.Song) (song.Song, error) {
 	}
 	env.changed(in, env.Parts, env.Ranges, fmt.Sprintf("bend by %d semitones", up))
 	return out, nil
-}
-
-// bendRanges returns the bend ranges, in semitones, that a track announces for a channel: registered
-// parameter 0 (MIDI 1.0).
-func bendRanges(t *song.Track, channel uint8) song.Points {
-	var out song.Points
-	selected := [2]byte{127, 127}
-	for _, ev := range t.Events {
-		if ev.Kind() != 0xB0 || ev.Chan() != channel {
-			continue
-		}
-		switch ev.Data1() {
-		case 98, 99:
-			selected = [2]byte{127, 127}
-		case 100, 101:
-			selected[ev.Data1()-100] = ev.Data2()
-		case 6:
-			if selected == [2]byte{} {
-				out = append(out, song.Point{Tick: ev.Tick, Value: int(ev.Data2())})
-			}
-		}
-	}
-	return out
-}
-
-// rangeAt returns the bend range in force at a tick, 2 semitones where none is announced (General MIDI).
-func rangeAt(ranges song.Points, t song.Tick) int {
-	if v, ok := ranges.At(t); ok && v > 0 {
-		return v
-	}
-	return 2
 }
 
 // announce writes a bend range, then deselects the parameter so that later data entry leaves it alone.

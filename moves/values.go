@@ -175,25 +175,14 @@ type ControllerName struct {
 	Set bool
 }
 
-type controllerWord struct {
-	word string
-	id   song.Controller
-}
-
-// controllerWords are the names of controllers: MIDI 1.0 table 3, RP-021 and RP-023.
-func controllerWords() []controllerWord {
-	return []controllerWord{{"cutoff", 74}, {"resonance", 71}, {"reverb", 91}, {"chorus", 93}, {"volume", 7},
-		{"expression", 11}, {"pan", 10}, {"modulation", 1}, {"bend", song.Bend}, {"pressure", song.Pressure}}
-}
-
 // ParseController reads a controller: a name, or a number 0 to 119 that is not reserved.
 func ParseController(text string) (song.Controller, error) {
 	var words []string
-	for _, w := range controllerWords() {
-		if w.word == text {
-			return w.id, nil
+	for _, c := range song.NamedControllers() {
+		if c.Word() == text {
+			return c, nil
 		}
-		words = append(words, w.word)
+		words = append(words, c.Word())
 	}
 	n, ok := parseInt(text)
 	if ok && n >= 0 && n <= 119 && !reserved(n) && text[0] != '+' {
@@ -214,21 +203,14 @@ func (c *ControllerName) UnmarshalTexts(texts []string) error {
 }
 
 // ControllerText returns the name of a controller, or its number.
-func ControllerText(id song.Controller) string {
-	for _, w := range controllerWords() {
-		if w.id == id {
-			return w.word
-		}
-	}
-	return strconv.Itoa(int(id))
-}
+func ControllerText(id song.Controller) string { return id.Word() }
 
 func (c ControllerName) Texts() []string { return []string{ControllerText(c.ID)} }
 func (c ControllerName) IsZero() bool    { return !c.Set }
 func (c ControllerName) Want() string {
 	var words []string
-	for _, w := range controllerWords() {
-		words = append(words, w.word)
+	for _, c := range song.NamedControllers() {
+		words = append(words, c.Word())
 	}
 	return "one of " + strings.Join(words, ", ") + ", or a controller number 0 to 119 but 0, 6, 32, 38 and 96 to 101"
 }

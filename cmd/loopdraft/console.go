@@ -17,6 +17,7 @@ type console struct {
 	out         io.Writer
 	diagnostics io.Writer
 	getenv      func(string) string
+	plain       bool // nothing but ASCII, whatever the locale says
 }
 
 // complain writes a diagnostic of one or several lines with the program's name in front.
@@ -73,9 +74,12 @@ func (c *console) width(w io.Writer) int {
 	return min(max(columns, picture.MinWidth), picture.MaxWidth)
 }
 
-// ascii tells whether only ASCII may be printed: the locale (its variables in POSIX order) names
-// another character set than UTF-8. No locale at all says nothing.
+// ascii tells whether only ASCII may be printed: --ascii says so, or the locale (its variables in POSIX
+// order) names another character set than UTF-8. No locale at all says nothing.
 func (c *console) ascii() bool {
+	if c.plain {
+		return true
+	}
 	for _, name := range []string{"LC_ALL", "LC_CTYPE", "LANG"} {
 		if locale := strings.ToLower(c.getenv(name)); locale != "" {
 			return !strings.Contains(locale, "utf-8") && !strings.Contains(locale, "utf8")

@@ -5,11 +5,13 @@ import (
 	"fmt"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"github.com/urfave/cli/v2"
 
 	"loopdraft/moves/review"
 	"loopdraft/recipes"
+	"loopdraft/smf/picture"
 )
 
 // maxTakes is the most takes one command makes.
@@ -38,6 +40,8 @@ An existing file is kept unless --force.`,
 			&cli.StringFlag{Name: "takes", Usage: "make `N` drafts that differ in what is chosen by chance: NAME-1.mid, NAME-2.mid ..."},
 			&cli.StringFlag{Name: "write-recipe", Usage: "also write the whole draft as a recipe, every choice spelled out, to `FILE`"},
 			&cli.StringFlag{Name: "split", Usage: "also write each track to a file of its own in `FOLDER`"},
+			&cli.StringFlag{Name: "map", Usage: "also draw the map as a picture into `FILE`, whose name ends in " + or(pictureEndings())},
+			asciiFlag(),
 			&cli.BoolFlag{Name: "force", Usage: "replace existing files", DisableDefaultText: true},
 			&cli.BoolFlag{Name: "json", Usage: "print what was done as JSON", DisableDefaultText: true},
 		},
@@ -58,6 +62,7 @@ type draftPlan struct {
 	midi    string
 	written string // --write-recipe; "" for none
 	folder  string // --split; "" for none
+	picture string // --map; "" for none
 	force   bool
 	json    bool
 }
@@ -71,6 +76,7 @@ func planDraft(c *console, ctx *cli.Context) (draftPlan, error) {
 		midi:    ctx.String("output"),
 		written: ctx.String("write-recipe"),
 		folder:  ctx.String("split"),
+		picture: ctx.String("map"),
 		force:   ctx.Bool("force"),
 		json:    ctx.Bool("json"),
 	}
@@ -90,6 +96,12 @@ func planDraft(c *console, ctx *cli.Context) (draftPlan, error) {
 	}
 	if ctx.IsSet("length") {
 		p.options.Bars, p.options.Micros = bars, micros
+	}
+	if err := checkPicture("draft", "--map", p.picture); err != nil {
+		return p, err
+	}
+	if c.plain = ctx.Bool("ascii"); c.plain && p.json {
+		return p, misuse("draft", "found --ascii and --json, want one of them")
 	}
 	if p.recipe == "" {
 		p.recipe = defaultRecipe
@@ -128,12 +140,13 @@ func (p draftPlan) checkStreams(c *console) error {
 
 // take is one finished draft and the names of its files.
 type take struct {
-	result *recipes.Result
-	midi   string
-	recipe string
-	split  []string
-	data   []byte // the draft as a file
-	review draftReview
+	result  *recipes.Result
+	midi    string
+	recipe  string
+	picture string
+	split   []string
+	data    []byte // the draft as a file
+	review  draftReview
 }
 
 func runDraft(c *console, ctx *cli.Context) error {
@@ -186,14 +199,14 @@ func runDraft(c *console, ctx *cli.Context) error {
 
 // take names the files of a draft and adds them to the outputs.
 func (p draftPlan) take(n int, r *recipes.Result, out *outputs) (take, error) {
-	t := take{result: r, midi: p.midi, recipe: p.written}
+	t := take{result: r, midi: p.midi, recipe: p.written, picture: p.picture}
 	mark := func(name string) string {
 		if p.takes == 0 || name == "" {
 			return name
 		}
 		return numbered(name, n)
 	}
-	t.midi, t.recipe = mark(t.midi), mark(t.recipe)
+	t.midi, t.recipe, t.picture = mark(t.midi), mark(t.recipe), mark(t.picture)
 	data, err := r.File.Encode()
 	if err != nil {
 		return t, fmt.Errorf("%s: %w", t.midi, err)
@@ -202,6 +215,17 @@ func (p draftPlan) take(n int, r *recipes.Result, out *outputs) (take, error) {
 	out.add(t.midi, data, true)
 	if t.recipe != "" {
 		out.add(t.recipe, r.WriteRecipe(), false)
+	}
+	if t.picture != "" {
+		chart := picture.Chart{Title: title(p.loops[0]), Changes: r.Changes}
+		if p.takes > 1 {
+			chart.Title = strings.TrimLeft(fmt.Sprintf("%s, take %d", chart.Title, n), ", ")
+		}
+		data, err := drawPicture(t.picture, r.Song, chart)
+		if err != nil {
+			return t, err
+		}
+		out.add(t.picture, data, false)
 	}
 	if p.folder != "" {
 		for _, f := range r.Song.Split() {

@@ -26,12 +26,12 @@ type room struct {
 func rooms() []room {
 	return []room{
 		{"smf", "", "gitlab.com/gomidi/midi/v2"},
-		{"smf/oracle", "smf", "gitlab.com/gomidi/midi/v2"},
+		{"smf/oracle", "smf", "gitlab.com/gomidi/midi/v2 github.com/chromedp"},
 		{"smf/song", "smf", ""},
 		{"smf/novelty", "", ""},
 		{"smf/listen", "smf smf/song smf/novelty", ""},
 		{"smf/sound", "smf smf/novelty", "github.com/hajimehoshi/go-mp3 github.com/mewkiz/flac gonum.org/v1/gonum"},
-		{"smf/picture", "smf smf/song smf/listen", ""},
+		{"smf/picture", "smf smf/song smf/listen", "golang.org/x/image"},
 		{"moves", "smf smf/song smf/listen", ""},
 		{"moves/review", "smf smf/song smf/listen moves", ""},
 		{"moves/movetest", "smf smf/song moves", "github.com/google/go-cmp"},
@@ -50,7 +50,7 @@ func forTests() []string { return []string{"smf/oracle", "moves/movetest"} }
 
 // testModules are the modules that tests may import besides those of any package.
 func testModules() []string {
-	return []string{"github.com/google/go-cmp", "github.com/rogpeppe/go-internal", "github.com/santhosh-tekuri/jsonschema/v6", "gitlab.com/gomidi/midi/v2", "gopkg.in/yaml.v3"}
+	return []string{"github.com/chromedp/chromedp", "github.com/google/go-cmp", "github.com/rogpeppe/go-internal", "github.com/santhosh-tekuri/jsonschema/v6", "gitlab.com/gomidi/midi/v2", "gopkg.in/yaml.v3"}
 }
 
 const module = "loopdraft/"

@@ -58,6 +58,7 @@ type rangeJSON struct {
 type draftJSON struct {
 	File     string       `json:"file"`
 	Recipe   string       `json:"recipe"` // the recipe written; "" for none
+	Map      string       `json:"map"`    // the picture of the map; "" for none
 	Split    []string     `json:"split"`  // the files of single tracks
 	LoopBars int          `json:"loop_bars"`
 	Song     songJSON     `json:"song"`
@@ -78,7 +79,7 @@ func draftsJSON(takes []take) draftsResult {
 	for _, t := range takes {
 		r := t.result
 		out.Drafts = append(out.Drafts, draftJSON{
-			File: t.midi, Recipe: t.recipe, Split: full(t.split), LoopBars: r.LoopBars,
+			File: t.midi, Recipe: t.recipe, Map: t.picture, Split: full(t.split), LoopBars: r.LoopBars,
 			Song: songOf(r.Song), Changes: changesOf(r),
 			Plan: full(r.Plan), Told: full(r.Told), Warnings: full(r.Warnings), Todo: full(r.Todo), Review: t.review,
 		})

@@ -21,8 +21,14 @@ func mapCommand() command {
 		about: `A row for each part, a column for each phrase or less. The higher the mark, the more the part does there.
 The last row has a dot where a phrase begins with a change, and an upright line where more changes or is
 prepared there than in most places: a stretch of its own begins. Markers on bar lines are shown as
-sections. The map is as wide as the terminal, else as COLUMNS says, else 80 columns.`,
+sections. The map is as wide as the terminal, else as COLUMNS says, else 80 columns.
+
+With -o the map is drawn as a picture instead: an .svg, which follows the reader's choice of a light or
+dark background, a .png, or an .html, a page that also plays the song with plain sounds of its own.`,
 		flags: []cli.Flag{
+			&cli.StringFlag{Name: "output", Aliases: []string{"o"}, Usage: "draw a picture into `FILE`, whose name ends in " + or(pictureEndings())},
+			&cli.BoolFlag{Name: "force", Usage: "replace an existing file", DisableDefaultText: true},
+			asciiFlag(),
 			&cli.BoolFlag{Name: "json", Usage: "print sections, parts, and what is heard in each bar as JSON", DisableDefaultText: true},
 		},
 		min: 1, max: 1, what: "one MIDI file",
@@ -31,6 +37,20 @@ sections. The map is as wide as the terminal, else as COLUMNS says, else 80 colu
 }
 
 func runMap(c *console, ctx *cli.Context) error {
+	name := ctx.String("output")
+	if err := checkPicture("map", "--output", name); err != nil {
+		return err
+	}
+	if name != "" && ctx.Bool("json") {
+		return misuse("map", "found --json and --output, want one of them")
+	}
+	c.plain = ctx.Bool("ascii")
+	if c.plain && (name != "" || ctx.Bool("json")) {
+		return misuse("map", "found --ascii with --output or --json, want it alone")
+	}
+	if name == "" && ctx.Bool("force") {
+		return misuse("map", "found --force without --output, want both or neither")
+	}
 	inputs, sources, err := c.loops("map", ctx.Args().Slice())
 	if err != nil {
 		return err
@@ -57,6 +77,18 @@ func runMap(c *console, ctx *cli.Context) error {
 		}
 		c.warn(err.Error())
 		s = s.WithSections(s.MarkedSections())
+	}
+	if name != "" {
+		data, err := drawPicture(name, s, picture.Chart{Title: title(ctx.Args().First()), Structure: o.Structure})
+		if err != nil {
+			return err
+		}
+		out := &outputs{sources: sources, force: ctx.Bool("force")}
+		out.add(name, data, false)
+		if err := out.write(c); err != nil {
+			return err
+		}
+		return write(c.out, printable(name)+"\n")
 	}
 	if ctx.Bool("json") {
 		return writeJSON(c.out, mapJSON(s, st))

@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"reflect"
@@ -47,6 +48,46 @@ func TestReadme(t *testing.T) {
 	}
 	if string(data) != want {
 		t.Errorf("README.md is stale at:\n%s\ngo test ./cmd/loopdraft -run Readme -update writes it anew", firstDifference(string(data), want))
+	}
+}
+
+// TestReadmePicture holds the picture of the README to what its first command draws. The flag -update
+// draws it anew.
+func TestReadmePicture(t *testing.T) {
+	const name = "testdata/harbour-lights.svg"
+	readme, err := os.ReadFile("../../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(string(readme), "]("+name+")") {
+		t.Errorf("README.md does not show %s", name)
+	}
+	path, err := filepath.Abs("../../" + name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	inWorkFolder(t)
+	var stderr bytes.Buffer
+	args := []string{"draft", "testdata/loops/harbour-lights.mid", "-o", "draft.mid", "--map", "draft.svg"}
+	if code := run(args, strings.NewReader(""), io.Discard, &stderr, func(string) string { return "" }); code != exitDone {
+		t.Fatal(stderr.String())
+	}
+	want, err := os.ReadFile("draft.svg")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if *update {
+		if err := os.WriteFile(path, want, 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	got, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !bytes.Equal(got, want) {
+		t.Errorf("%s is stale at:\n%s\ngo test ./cmd/loopdraft -run Readme -update writes it anew", name, firstDifference(string(got), string(want)))
 	}
 }
 

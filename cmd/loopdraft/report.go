@@ -5,6 +5,8 @@ import (
 	"io"
 	"strings"
 
+	"github.com/urfave/cli/v2"
+
 	"loopdraft/recipes"
 	"loopdraft/smf/picture"
 	"loopdraft/smf/song"
@@ -34,6 +36,9 @@ func (t take) files() string {
 	if t.recipe != "" {
 		s += ", recipe " + shown(t.recipe)
 	}
+	if t.picture != "" {
+		s += ", map " + printable(t.picture)
+	}
 	if n := len(t.split); n == 1 {
 		s += ", 1 track in " + printable(t.split[0])
 	} else if n > 1 {
@@ -47,6 +52,11 @@ func shown(name string) string {
 		return "standard output"
 	}
 	return printable(name)
+}
+
+// asciiFlag is the flag of commands that draw a map.
+func asciiFlag() cli.Flag {
+	return &cli.BoolFlag{Name: "ascii", Usage: "draw the map with nothing but ASCII", DisableDefaultText: true}
 }
 
 // drawMap draws a song for the stream w into b, with what the options say of its rows.

@@ -20,6 +20,19 @@ const onBeat = 1000
 // A hit less than a 1/64 note before a column's end counts to the next column. Notes past the
 // song's last bar are not counted. It takes time linear in the part's notes.
 func (l Layout) Levels(p song.Part) []uint8 {
+	out := l.fineLevels(p)
+	for i, fine := range out {
+		out[i] = (fine + perLevel - 1) / perLevel
+	}
+	return out
+}
+
+// perLevel is how many steps a level has where it is drawn finely.
+const perLevel = 8
+
+// fineLevels returns for each column 0 (silent) to MaxLevel*perLevel; level k is the perLevel steps
+// up to k*perLevel.
+func (l Layout) fineLevels(p song.Part) []uint8 {
 	w := l.hits(p)
 	if !p.Kit {
 		for i, held := range l.sounding(p) {
@@ -30,24 +43,27 @@ func (l Layout) Levels(p song.Part) []uint8 {
 	for i := range w {
 		c := l.Columns[i]
 		// A weight of 100 velocities a quarter: w * ppq / (100 * length).
-		out[i] = level(w[i]*int64(l.ppq)*onBeat, 100*int64(c.End-c.Start))
+		out[i] = fineLevel(w[i]*int64(l.ppq)*onBeat, 100*int64(c.End-c.Start))
 	}
 	return out
 }
 
-// level ranks the weight w/length. The lines between levels lie halfway between the doublings, at
-// the square root of two, where ordinary patterns do not jump from one to the other.
-func level(w, length int64) uint8 {
+// fineLevel ranks the weight w/length. The lines between levels lie halfway between the doublings, at
+// the square root of two, where ordinary patterns do not jump from one to the other; the steps of a
+// level are equal.
+func fineLevel(w, length int64) uint8 {
 	if w <= 0 || length <= 0 {
 		return 0
 	}
-	// onBeat x 2^(k - 4.5) for k = 1..7.
-	for i, line := range [MaxLevel - 1]int64{88, 177, 354, 707, 1414, 2828, 5657} {
+	below := int64(0)
+	// onBeat x 2^(k - 4.5) for k = 1..8.
+	for k, line := range [MaxLevel]int64{88, 177, 354, 707, 1414, 2828, 5657, 11314} {
 		if w < line*length {
-			return uint8(i + 1)
+			return uint8(int64(k)*perLevel + 1 + (w/length-below)*perLevel/(line-below))
 		}
+		below = line
 	}
-	return MaxLevel
+	return MaxLevel * perLevel
 }
 
 // hits sums, for each column, the velocities of its onsets.
@@ -63,9 +79,7 @@ func (l Layout) hits(p song.Part) []int64 {
 			}
 			continue
 		}
-		for col+1 < len(l.Columns) && (l.Columns[col].End-n.Start)*16 < l.ppq {
-			col++
-		}
+		col = l.columnOf(col, n.Start)
 		if n.Start >= l.Columns[col].End {
 			break
 		}
@@ -73,6 +87,14 @@ func (l Layout) hits(p song.Part) []int64 {
 		at, loudest = n.Start, n.Vel
 	}
 	return out
+}
+
+// columnOf returns the column an onset counts to, from the given one on.
+func (l Layout) columnOf(col int, t song.Tick) int {
+	for col+1 < len(l.Columns) && (l.Columns[col].End-t)*16 < l.ppq {
+		col++
+	}
+	return col
 }
 
 // sounding sums, for each column, velocity times the quarters in which something sounds. Where notes

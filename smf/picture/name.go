@@ -6,10 +6,28 @@ import (
 	"unicode/utf8"
 )
 
-// clean makes a name fit to print on one line: terminal escape sequences go as a whole, white space
-// becomes a single space, and control, format (such as marks that turn the direction of writing) and
-// invalid characters go. With ascii, other characters become a question mark each.
+// readable returns a text as UTF-8. Where some bytes are no UTF-8 and no character beyond ASCII is, it is
+// taken as Latin-1 (ISO 8859-1): files leave their encoding open, and older programs wrote that of their
+// system.
+func readable(name string) string {
+	if utf8.ValidString(name) {
+		return name
+	}
+	latin := make([]rune, len(name))
+	for i := range len(name) {
+		if _, n := utf8.DecodeRuneInString(name[i:]); n > 1 {
+			return name
+		}
+		latin[i] = rune(name[i])
+	}
+	return string(latin)
+}
+
+// clean makes a name fit to print on one line: it is made [readable], terminal escape sequences go as a
+// whole, white space becomes a single space, and control, format (such as marks that turn the direction
+// of writing) and invalid characters go. With ascii, other characters become a question mark each.
 func clean(name string, ascii bool) string {
+	name = readable(name)
 	var b strings.Builder
 	space, marks := false, 0
 	for i := 0; i < len(name); {

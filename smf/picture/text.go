@@ -92,12 +92,8 @@ type sheet struct {
 }
 
 func (d *sheet) draw() {
-	for _, sec := range d.song.Sections {
-		if sec.Bar >= 1 && sec.Bar <= d.layout.Bars {
-			d.inside = append(d.inside, sec)
-		}
-	}
-	d.wrap(d.caption())
+	d.inside = inside(d.song, d.layout.Bars)
+	d.wrap(append(facts(d.song, d.layout), "a column is "+columnWord(d.song.Time(), d.layout.Unit)))
 	d.out.WriteByte('\n')
 	complete := d.scale()
 	group := Drums
@@ -123,7 +119,7 @@ func (d *sheet) draw() {
 	}
 	if !complete {
 		d.out.WriteByte('\n')
-		d.wrap(d.sectionList())
+		d.wrap(sectionList(d.inside, d.o.ASCII))
 	}
 }
 
@@ -153,20 +149,18 @@ func (d *sheet) nameRows() {
 	}
 }
 
-// caption says in a few items what the song is and what a column stands for.
-func (d *sheet) caption() []string {
-	tl := d.song.Time()
-	out := []string{
-		count(d.layout.Bars, "bar"),
-		clock(tl.Micros(d.song.End)),
-		tempoRange(tl) + " bpm",
-		metreOf(tl),
-	}
-	u := d.layout.Unit
+// facts says in a few items what a song is.
+func facts(s song.Song, l Layout) []string {
+	tl := s.Time()
+	return []string{count(l.Bars, "bar"), clock(tl.Micros(s.End)), tempoRange(tl) + " bpm", metreOf(tl)}
+}
+
+// columnWord says what a column is.
+func columnWord(tl *smf.Timeline, u Unit) string {
 	if u.PerBar > 1 {
-		return append(out, "a column is a "+noteValue(tl.MetreIn(1), u.PerBar)+" note")
+		return "a " + noteValue(tl.MetreIn(1), u.PerBar) + " note"
 	}
-	return append(out, "a column is "+count(u.Bars, "bar"))
+	return count(u.Bars, "bar")
 }
 
 // noteValue writes the length of a bar divided into n parts as a share of a whole note.
@@ -221,10 +215,10 @@ func metreOf(tl *smf.Timeline) string {
 }
 
 // sectionList names every section with its first and last bar.
-func (d *sheet) sectionList() []string {
+func sectionList(sections []song.Section, ascii bool) []string {
 	var out []string
-	for i, sec := range d.inside {
-		name := clean(sec.Name, d.o.ASCII)
+	for i, sec := range sections {
+		name := clean(sec.Name, ascii)
 		if i == 0 {
 			name = "sections: " + name
 		}

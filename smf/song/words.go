@@ -1,5 +1,7 @@
 package song
 
+import "strconv"
+
 // Role is the instrument a part plays the part of.
 type Role string
 
@@ -104,6 +106,38 @@ const (
 	Bend     Controller = 128 // 14 bit, 0..16383, centre 8192
 	Pressure Controller = 129 // channel pressure, 0..127
 )
+
+// NamedControllers lists the controllers that have a word.
+func NamedControllers() []Controller {
+	return []Controller{74, 71, 91, 93, 7, 11, 10, 1, Bend, Pressure}
+}
+
+// Word returns the name of a controller, or its number: MIDI 1.0 table 3, RP-021 and RP-023.
+func (c Controller) Word() string {
+	switch c {
+	case 74:
+		return "cutoff"
+	case 71:
+		return "resonance"
+	case 91:
+		return "reverb"
+	case 93:
+		return "chorus"
+	case 7:
+		return "volume"
+	case 11:
+		return "expression"
+	case 10:
+		return "pan"
+	case 1:
+		return "modulation"
+	case Bend:
+		return "bend"
+	case Pressure:
+		return "pressure"
+	}
+	return strconv.Itoa(int(c))
+}
 
 // Max returns the largest value of the controller.
 func (c Controller) Max() int {

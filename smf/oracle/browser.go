@@ -1,0 +1,147 @@
+package oracle
+
+import (
+	"context"
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/input"
+	"github.com/chromedp/cdproto/log"
+	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/chromedp"
+)
+
+// pageTime is how long a page may be open.
+const pageTime = 5 * time.Minute
+
+// Browser is Chromium, without a window, on a machine that may have no sound.
+type Browser struct{ ctx context.Context }
+
+// StartBrowser starts a browser, which ends with the test.
+func StartBrowser(t testing.TB) *Browser {
+	t.Helper()
+	Need(t, "chromium")
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.ExecPath("chromium"),
+		chromedp.WindowSize(1500, 1200), chromedp.Flag("autoplay-policy", "no-user-gesture-required"))
+	ctx, stop := chromedp.NewExecAllocator(context.Background(), options...)
+	t.Cleanup(stop)
+	ctx, stop = chromedp.NewContext(ctx)
+	t.Cleanup(stop)
+	if err := chromedp.Run(ctx); err != nil {
+		t.Fatal("chromium: ", err)
+	}
+	return &Browser{ctx}
+}
+
+// Page is an HTML file that is open in a browser.
+type Page struct {
+	t          testing.TB
+	ctx        context.Context
+	guard      sync.Mutex
+	complaints []string
+}
+
+// Open opens a file of HTML in a tab of its own, which is closed with the test.
+func (b *Browser) Open(t testing.TB, html []byte) *Page {
+	t.Helper()
+	name := filepath.Join(t.TempDir(), "page.html")
+	if err := os.WriteFile(name, html, 0o666); err != nil {
+		t.Fatal(err)
+	}
+	ctx, stop := chromedp.NewContext(b.ctx)
+	t.Cleanup(stop)
+	ctx, stop = context.WithTimeout(ctx, pageTime)
+	t.Cleanup(stop)
+	p := &Page{t: t, ctx: ctx}
+	chromedp.ListenTarget(ctx, p.listen)
+	if err := chromedp.Run(ctx, network.Enable(), log.Enable(), chromedp.Navigate("file://"+name), chromedp.WaitReady("body", chromedp.ByQuery)); err != nil {
+		t.Fatal("chromium: ", err)
+	}
+	return p
+}
+
+// listen notes what the browser complains about, and whatever it asks for besides the page itself.
+func (p *Page) listen(event any) {
+	complaint := ""
+	switch e := event.(type) {
+	case *runtime.EventExceptionThrown:
+		complaint = e.ExceptionDetails.Error()
+	case *runtime.EventConsoleAPICalled:
+		for _, a := range e.Args {
+			complaint += "console: " + string(a.Value)
+		}
+	case *log.EventEntryAdded:
+		complaint = string(e.Entry.Source) + ": " + e.Entry.Text
+	case *network.EventRequestWillBeSent:
+		if !strings.HasSuffix(e.Request.URL, "/page.html") {
+			complaint = "asks for " + e.Request.URL
+		}
+	}
+	if complaint != "" {
+		p.guard.Lock()
+		defer p.guard.Unlock()
+		p.complaints = append(p.complaints, complaint)
+	}
+}
+
+// Complaints returns what the browser has complained about so far: errors, breaches of the page's policy,
+// messages, and requests for anything but the page.
+func (p *Page) Complaints() []string {
+	p.guard.Lock()
+	defer p.guard.Unlock()
+	return p.complaints
+}
+
+// Eval runs JavaScript in the page, waits for its promise if it gives one, and reads its value into out
+// as JSON; nil takes no value.
+func (p *Page) Eval(script string, out any) {
+	p.t.Helper()
+	var value []byte
+	err := chromedp.Run(p.ctx, chromedp.Evaluate("(async () => JSON.stringify((await ("+script+")) ?? null))()", &value,
+		func(e *runtime.EvaluateParams) *runtime.EvaluateParams { return e.WithAwaitPromise(true) }))
+	if err != nil {
+		p.t.Fatalf("%v in\n%s", err, script)
+	}
+	if out == nil {
+		return
+	}
+	var text string
+	if err := json.Unmarshal(value, &text); err != nil {
+		p.t.Fatal(err)
+	}
+	if err := json.Unmarshal([]byte(text), out); err != nil {
+		p.t.Fatalf("%v: %s gives %s", err, script, text)
+	}
+}
+
+// Press presses keys one after the other, as names of chromedp's kb or characters.
+func (p *Page) Press(keys ...string) {
+	p.t.Helper()
+	for _, k := range keys {
+		if err := chromedp.Run(p.ctx, chromedp.KeyEvent(k)); err != nil {
+			p.t.Fatal(err)
+		}
+	}
+}
+
+// Hover moves the pointer to a place in the window, in pixels from its upper left corner.
+func (p *Page) Hover(x, y float64) {
+	p.t.Helper()
+	if err := chromedp.Run(p.ctx, chromedp.MouseEvent(input.MouseMoved, x, y)); err != nil {
+		p.t.Fatal(err)
+	}
+}
+
+// Click clicks at a place in the window.
+func (p *Page) Click(x, y float64) {
+	p.t.Helper()
+	if err := chromedp.Run(p.ctx, chromedp.MouseClickXY(x, y)); err != nil {
+		p.t.Fatal(err)
+	}
+}

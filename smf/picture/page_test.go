@@ -1,0 +1,644 @@
+package picture
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+	"net/http"
+	"net/http/httptest"
+	"slices"
+	"strings"
+	"sync/atomic"
+	"testing"
+
+	"github.com/chromedp/chromedp/kb"
+
+	"loopdraft/smf"
+	"loopdraft/smf/oracle"
+	"loopdraft/smf/song"
+)
+
+// TestPage tries the page in a browser, which starts once.
+func TestPage(t *testing.T) {
+	if testing.Short() {
+		t.Skip("browsers take their time")
+	}
+	b := oracle.StartBrowser(t)
+	for _, tt := range []struct {
+		rule string
+		test func(*testing.T, *oracle.Browser)
+	}{
+		{"the page says that it starts quiet", testThePageSaysThatItStartsQuiet},
+		{"names in the page are text", testNamesInThePageAreText},
+		{"the page lets nothing in and nothing out", testThePageLetsNothingInAndNothingOut},
+		{"controllers are heard", testControllersAreHeard},
+		{"a controller goes back with the song", testAControllerGoesBackWithTheSong},
+		{"whoever plays last plays alone", testWhoeverPlaysLastPlaysAlone},
+		{"pitch and length are heard", testPitchAndLengthAreHeard},
+		{"every role has a voice", testEveryRoleHasAVoice},
+		{"mute and solo", testMuteAndSolo},
+		{"silence is silent", testSilenceIsSilent},
+		{"a wall of sound stays under the ceiling", testAWallOfSoundStaysUnderTheCeiling},
+		{"ten minutes have every note at its time", testTenMinutesHaveEveryNoteAtItsTime},
+		{"a loop goes round without a gap", testALoopGoesRoundWithoutAGap},
+		{"the picture answers the pointer", testThePictureAnswersThePointer},
+		{"the page is worked by keys", testThePageIsWorkedByKeys},
+		{"pages of every size", testPagesOfEverySize},
+	} {
+		t.Run(tt.rule, func(t *testing.T) { tt.test(t, b) })
+	}
+}
+
+// opened opens the page of a song in a browser. At the end the page must have done nothing but be there.
+func opened(t *testing.T, b *oracle.Browser, s song.Song, c Chart) *oracle.Page {
+	t.Helper()
+	var html bytes.Buffer
+	if err := HTML(&html, s, c); err != nil {
+		t.Fatal(err)
+	}
+	page := b.Open(t, html.Bytes())
+	page.Eval(meters, nil)
+	t.Cleanup(func() {
+		for _, c := range page.Complaints() {
+			t.Errorf("the browser complains: %s", c)
+		}
+	})
+	return page
+}
+
+// meters measure sound in the page: levels are root mean squares of both sides, from one second to another.
+const meters = `Object.assign(window, {
+	rms(sound, side, from = 0, to = sound.duration) {
+		const samples = sound.getChannelData(side).slice(from * sound.sampleRate, to * sound.sampleRate);
+		return Math.sqrt(samples.reduce((sum, v) => sum + v * v, 0) / samples.length);
+	},
+	loud(sound, from, to) { return Math.hypot(rms(sound, 0, from, to), rms(sound, 1, from, to)) / Math.SQRT2; },
+	peak(sound) { return [0, 1].reduce((most, side) => sound.getChannelData(side).reduce((m, v) => Math.max(m, Math.abs(v)), most), 0); },
+	async filtered(sound, type, frequency) {
+		const ctx = new OfflineAudioContext(2, sound.length, sound.sampleRate);
+		const source = new AudioBufferSourceNode(ctx, {buffer: sound});
+		const filter = () => new BiquadFilterNode(ctx, {type, frequency, Q: -3});
+		source.connect(filter()).connect(filter()).connect(ctx.destination);
+		source.start();
+		return ctx.startRendering();
+	},
+	crossings(sound) {
+		const samples = sound.getChannelData(0);
+		let n = 0;
+		for (let i = 1; i < samples.length; i++) if (samples[i - 1] < 0 && samples[i] >= 0) n++;
+		return n / sound.duration;
+	},
+}), null`
+
+func testThePageSaysThatItStartsQuiet(t *testing.T, b *oracle.Browser) {
+	s, _ := short()
+	page := opened(t, b, s, Chart{})
+	var volume float64
+	var says bool
+	page.Eval("player.volume", &volume)
+	page.Eval(`document.body.innerText.includes("It starts quiet, at a quarter of full volume, behind a limiter")`, &says)
+	if volume != 0.25 || !says {
+		t.Errorf("found volume %v (said: %v), want a quarter, and that it says so", volume, says)
+	}
+}
+
+func testNamesInThePageAreText(t *testing.T, b *oracle.Browser) {
+	names := []string{
+		`<script>hacked = 1</script>`, `</script><script>hacked = 1</script>`, `<img src=x onerror="hacked = 1">`, `" onclick="hacked = 1`,
+		`' onclick='hacked = 1`, `{{.Song}}{{.Player}}`, "\x1b]0;title\x07\x1b[31mred", "F\xe4hre", "夜\xe6", "a\u2028b\u202ec\x00", `]]>--><!--`, `__proto__`, `\u003c`,
+	}
+	var sections []song.Section
+	for i, n := range names {
+		sections = append(sections, song.Section{Name: n, Bar: i + 1, Bars: 1})
+	}
+	s := blank(len(names), 120, fourFour(), sections...)
+	s.Tracks = []*song.Track{{}}
+	var want []string
+	var changes []song.Change
+	for _, n := range names {
+		play(&s, song.Lead, n, "x...............", always)
+		changes = append(changes, song.Change{Move: n, Parts: []string{n}, Ranges: []song.Range{s.BarRange(1, 1)}, Text: n})
+		want = append(want, shown(n))
+	}
+	page := opened(t, b, s, Chart{Title: strings.Join(names, " "), Changes: changes})
+	var parts, labels, told []string
+	var scripts int
+	var hacked string
+	page.Eval(`[...document.querySelectorAll("#parts span")].map((e) => e.textContent)`, &parts)
+	page.Eval(`[...document.querySelectorAll("#sections button")].map((e) => e.textContent.replace(/ \d+$/, ""))`, &labels)
+	page.Eval(`song.parts.map((_, p) => { point(1, p); return hint.textContent; })`, &told)
+	page.Eval(`document.scripts.length`, &scripts)
+	page.Eval(`typeof hacked`, &hacked)
+	if !slices.Equal(parts, want) || !slices.Equal(labels, want) {
+		t.Errorf("found parts %q\nand sections %q,\nwant %q", parts, labels, want)
+	}
+	for i, text := range told {
+		if part, move := want[i], clean(names[i], false); !strings.HasPrefix(text, part+" · ") || !strings.Contains(text, move+" ("+move+")") {
+			t.Errorf("%q tells %q", part, text)
+		}
+	}
+	if scripts != 3 || hacked != "undefined" {
+		t.Errorf("found %d scripts and %q, want three and nothing that ran", scripts, hacked)
+	}
+}
+
+func testThePageLetsNothingInAndNothingOut(t *testing.T, b *oracle.Browser) {
+	s, _ := short()
+	var html bytes.Buffer
+	if err := HTML(&html, s, Chart{}); err != nil {
+		t.Fatal(err)
+	}
+	var asked atomic.Int32
+	outside := httptest.NewServer(http.HandlerFunc(func(http.ResponseWriter, *http.Request) { asked.Add(1) }))
+	t.Cleanup(outside.Close)
+	for rule, script := range map[string]string{
+		"a script in the page":   `(() => { const e = document.createElement("script"); e.textContent = "hacked = 1"; document.body.append(e); })()`,
+		"a script in an element": `document.body.insertAdjacentHTML("beforeend", '<img src="data:," onerror="hacked = 1">')`,
+		"a picture from outside": `(() => { new Image().src = "` + outside.URL + `"; })()`,
+		"a request":              `fetch("` + outside.URL + `").catch(() => {})`,
+		"a style":                `document.body.insertAdjacentHTML("beforeend", "<style>p { color: red }</style>")`,
+		"a frame":                `document.body.insertAdjacentHTML("beforeend", '<iframe src="data:text/html,x"></iframe>')`,
+	} {
+		page := b.Open(t, html.Bytes())
+		page.Eval(script, nil)
+		var hacked string
+		page.Eval(`new Promise((r) => setTimeout(r, 100)).then(() => typeof hacked)`, &hacked)
+		if c := strings.Join(page.Complaints(), "\n"); hacked != "undefined" || !strings.Contains(c, "Content Security Policy") {
+			t.Errorf("%s: found %q, want it refused by the policy", rule, c)
+		}
+	}
+	if n := asked.Load(); n > 0 {
+		t.Errorf("%d requests went out", n)
+	}
+}
+
+// lead is a song of one part that plays the same in every bar.
+func lead(role song.Role, bars int, bar string) song.Song {
+	s := blank(bars, 120, fourFour())
+	s.Tracks = []*song.Track{{}}
+	play(&s, role, "part", bar, always)
+	return s
+}
+
+func testControllersAreHeard(t *testing.T, b *oracle.Browser) {
+	const bar = 4 * ppq
+	set := func(s song.Song, at int, id song.Controller, value byte) song.Song {
+		return ridden(s, id, 0, [2]int{at * bar, int(value)})
+	}
+	s := lead(song.Lead, 12, "x---x...........")
+	s.Parts[0].Notes[2].Vel, s.Parts[0].Notes[3].Vel = 50, 50
+	s = set(set(s, 2, 7, 50), 3, 7, 100)
+	s = set(set(s, 3, 11, 64), 4, 11, 127)
+	s = set(set(s, 4, 10, 0), 5, 10, 127)
+	s = set(s, 6, 10, 64)
+	s = set(set(s, 6, 74, 20), 7, 71, 127)
+	s = set(set(set(s, 8, 71, 64), 8, 74, 64), 8, 91, 0)
+	s = set(set(s, 9, 91, 127), 10, 91, 0)
+	page := opened(t, b, s, Chart{})
+	var bars []struct{ Left, Right, High, Tail float64 }
+	page.Eval(`Promise.all(song.bars.slice(1).map(async (_, i) => {
+		const sound = await player.render(i + 1, 1), high = await filtered(sound, "highpass", 2500);
+		return {left: rms(sound, 0, 0, 1), right: rms(sound, 1, 0, 1), high: rms(high, 0, 0, 1), tail: rms(sound, 0, 1.2, 2)};
+	}))`, &bars)
+	near := func(rule string, got, want float64) {
+		t.Helper()
+		if math.Abs(got-want) > 0.02*max(want, 0.05) {
+			t.Errorf("%s: found %.4f, want %.4f", rule, got, want)
+		}
+	}
+	// Gains are the square of the value's share (DLS Level 1, RP-016).
+	near("half the velocity", bars[1].Left/bars[0].Left, 0.25)
+	near("half the volume", bars[2].Left/bars[0].Left, 0.25)
+	near("half the expression", bars[3].Left/bars[0].Left, 64*64/(127.0*127))
+	near("left has no right", bars[4].Right/bars[0].Right, 0)
+	near("right has no left", bars[5].Left/bars[0].Left, 0)
+	if bars[0].Left < 0.01 {
+		t.Errorf("found level %v, want a note that is heard", bars[0].Left)
+	}
+	if bars[6].High > bars[0].High/10 {
+		t.Errorf("closed cutoff: found %v of highs, want far less than %v", bars[6].High, bars[0].High)
+	}
+	if bars[7].Left < 1.2*bars[6].Left {
+		t.Errorf("resonance: found level %v, want more than %v", bars[7].Left, bars[6].Left)
+	}
+	if bars[9].Tail < 30*max(bars[8].Tail, 1e-6) {
+		t.Errorf("reverb: found a tail of %v, without send %v", bars[9].Tail, bars[8].Tail)
+	}
+}
+
+func testAControllerGoesBackWithTheSong(t *testing.T, b *oracle.Browser) {
+	s := ridden(lead(song.Sub, 2, "x---............"), 7, 0, [2]int{4 * ppq, 10})
+	page := opened(t, b, s, Chart{})
+	var brought [][]any
+	page.Eval(`(() => { const out = []; for (const tick of [0, song.end]) player.reader.seek(tick, (...of) => out.push(of)); return out; })()`, &brought)
+	if got, want := fmt.Sprint(brought), "[[0 7 <nil>] [0 7 10]]"; got != want {
+		t.Errorf("found %s brought, want %s", got, want)
+	}
+	var levels []float64
+	page.Eval(`(async () => {
+		const ctx = new OfflineAudioContext(2, 44100, 22050), desk = new Desk(ctx, song, 1), bus = desk.buses[0];
+		bus.control("7", 10, 0);
+		bus.control("7", null, 1);
+		for (const at of [0.1, 1.1]) bus.strike(at, 0.5, 57, 100, desk.noise);
+		const sound = await ctx.startRendering();
+		return [loud(sound, 0.2, 0.5), loud(sound, 1.2, 1.5)];
+	})()`, &levels)
+	if ratio := levels[0] / levels[1]; math.Abs(ratio-0.01) > 0.001 {
+		t.Errorf("found volume 10 at %.4f of what is there before any is set, want 0.01: the square of 10 to 100", ratio)
+	}
+}
+
+func testWhoeverPlaysLastPlaysAlone(t *testing.T, b *oracle.Browser) {
+	s, _ := short()
+	page := opened(t, b, s, Chart{})
+	var got struct {
+		Bar, Pumps int
+		Playing    bool
+	}
+	page.Eval(`(async () => {
+		await Promise.all([player.play(0), player.play(song.bars[4])]);
+		const at = bar();
+		player.stop();
+		let pumps = 0;
+		player.pump = () => pumps++;
+		await new Promise((r) => setTimeout(r, 200));
+		const late = player.play(0);
+		player.stop();
+		await late;
+		return {bar: at, pumps, playing: player.playing};
+	})()`, &got)
+	if got.Bar != 5 || got.Pumps > 0 || got.Playing {
+		t.Errorf("found %+v, want it at bar 5, nothing that goes on after a stop, and a stop that holds", got)
+	}
+}
+
+func testPitchAndLengthAreHeard(t *testing.T, b *oracle.Browser) {
+	s := lead(song.Sub, 5, "x---------------")
+	tune(s.Parts[0], 57, 69, 57, 57, 57)
+	s.Parts[0].Notes[4].End = s.Parts[0].Notes[4].Start + ppq
+	e := s.Edit()
+	e.Insert(0, smf.Channel(0, 0xB0, 91, 0))
+	at := func(bar int) song.Tick { return s.Time().BarStart(bar) }
+	e.Insert(0, smf.Channel(at(3), 0xE0, 127, 127))
+	for i, c := range [][2]byte{{101, 0}, {100, 0}, {6, 12}} {
+		e.Insert(0, smf.Channel(at(4)-3+song.Tick(i), 0xB0, c[0], c[1]))
+	}
+	e.Insert(0, smf.Channel(at(4), 0xE0, 127, 127))
+	e.Insert(0, smf.Channel(at(5), 0xE0, 0, 64))
+	page := opened(t, b, e.Song(), Chart{})
+	var hertz, ends []float64
+	page.Eval(`Promise.all([1, 2, 3, 4].map(async (b) => crossings(await player.render(b, 1))))`, &hertz)
+	page.Eval(`player.render(5, 1).then((s) => [loud(s, 0.1, 0.4), loud(s, 0.9, 1.2)])`, &ends)
+	// A at 220 Hz, an octave up; bent by two semitones, then by the twelve that are announced, less a step
+	// (a bend reaches 8191 of 8192 steps up).
+	for i, want := range []float64{220, 440, 220 * math.Exp2(2.0/12), 440} {
+		if math.Abs(hertz[i]-want) > 2 {
+			t.Errorf("bar %d: found %.1f Hz, want %.1f", i+1, hertz[i], want)
+		}
+	}
+	if ends[0] < 0.01 || ends[1] > ends[0]/30 {
+		t.Errorf("a note of half a second: found level %v in it and %v after", ends[0], ends[1])
+	}
+}
+
+func testEveryRoleHasAVoice(t *testing.T, b *oracle.Browser) {
+	s := blank(2*len(song.Roles()), 120, fourFour())
+	s.Tracks = []*song.Track{{}}
+	for i, r := range song.Roles() {
+		play(&s, r, string(r), "x---............", between(2*i+1, 2*i+1))
+	}
+	page := opened(t, b, s, Chart{})
+	var peaks []float64
+	page.Eval(`Promise.all(song.parts.map(async (_, i) => peak(await player.render(2 * i + 1, 1))))`, &peaks)
+	for i, r := range song.Roles() {
+		if silent := r == song.Trigger; peaks[i] < 0.01 != silent {
+			t.Errorf("%s: found a peak of %.5f", r, peaks[i])
+		}
+	}
+	var lacking []string
+	page.Eval(`song.parts.map((p) => p.role).filter((r) => !voices[r] && r !== "trigger")`, &lacking)
+	if len(lacking) > 0 {
+		t.Errorf("found no voice of their own for %q", lacking)
+	}
+}
+
+func testMuteAndSolo(t *testing.T, b *oracle.Browser) {
+	s := blank(2, 120, fourFour())
+	s.Tracks = []*song.Track{{}}
+	play(&s, song.Hat, "hat", "x.x.x.x.x.x.x.x.", always)
+	play(&s, song.Sub, "sub", "x---x---x---x---", always)
+	page := opened(t, b, s, Chart{})
+	press := func(label string) {
+		page.Eval(fmt.Sprintf(`document.querySelector('#parts button[aria-label="%s"]').click()`, label), nil)
+	}
+	hear := func(rule string, wantLow, wantHigh bool) {
+		t.Helper()
+		var got [2]float64
+		page.Eval(`player.render(1, 1).then(async (s) => [loud(await filtered(s, "lowpass", 120)), loud(await filtered(s, "highpass", 6000))])`, &got)
+		if low, high := got[0] > 0.001, got[1] > 0.0003; low != wantLow || high != wantHigh {
+			t.Errorf("%s: found %.5f low and %.5f high, want sub %v and hat %v", rule, got[0], got[1], wantLow, wantHigh)
+		}
+	}
+	hear("all play", true, true)
+	press("mute sub")
+	hear("a muted part is silent", false, true)
+	press("solo sub")
+	hear("solo goes before mute", true, false)
+	press("solo hat")
+	hear("several may be soloed", true, true)
+	press("solo sub")
+	press("solo hat")
+	press("mute hat")
+	hear("nothing is left", false, false)
+	press("mute sub")
+	hear("a second press undoes the first", true, false)
+	var pressed []string
+	page.Eval(`[...document.querySelectorAll('#parts button[aria-pressed="true"]')].map((b) => b.getAttribute("aria-label"))`, &pressed)
+	if !slices.Equal(pressed, []string{"mute hat"}) {
+		t.Errorf("found %q pressed, want what is muted", pressed)
+	}
+}
+
+func testSilenceIsSilent(t *testing.T, b *oracle.Browser) {
+	s := blank(6, 120, fourFour())
+	s.Tracks = []*song.Track{{}}
+	play(&s, song.Kick, "kick", "X...X...X...X...", between(1, 2, 5, 6))
+	play(&s, song.Pad, "pad", "X---------------", between(1, 2, 5, 6))
+	page := opened(t, b, s, Chart{})
+	var got []float64
+	page.Eval(`player.render(1, 6).then((s) => [loud(s, 0, 4), loud(s, 7, 8), loud(s, 8, 12), peak(s)])`, &got)
+	if got[0] < 0.01 || got[1] > 1e-4 || got[2] < 0.01 || got[3] >= 1 {
+		t.Errorf("found levels %v (the last one the peak), want sound, silence when the last note has died away, sound", got)
+	}
+}
+
+func testAWallOfSoundStaysUnderTheCeiling(t *testing.T, b *oracle.Browser) {
+	s := blank(2, 150, fourFour())
+	s.Tracks = []*song.Track{{}}
+	for i := range 60 {
+		play(&s, song.Roles()[i%22], fmt.Sprint("part ", i), "X-X-XXXXX-------", always)
+		for n := range s.Parts[i].Notes {
+			s.Parts[i].Notes[n].Vel = 127
+		}
+	}
+	page := opened(t, b, s, Chart{})
+	var got float64
+	page.Eval(`player.render(1, 2).then(peak)`, &got)
+	if got >= 1 || got < 0.5 {
+		t.Errorf("found a peak of %v, want it loud and less than 1", got)
+	}
+}
+
+// simulated plays with a clock of its own and notes what is struck when; waking is the seconds between two
+// looks at the clock.
+const simulated = `async (waking, until = Infinity) => {
+	const p = new Player(song), struck = [];
+	let late = 0;
+	p.ctx = {currentTime: 0};
+	p.loop = player.loop;
+	p.desk = {close() {}, buses: song.parts.map((_, part) => ({control() {}, strike(at) {
+		struck.push([part, at]);
+		if (at < p.ctx.currentTime) late++;
+	}}))};
+	p.stretches = [];
+	p.begin(p.loop?.[0] ?? 0, 0);
+	for (let n = 0; p.playing && p.ctx.currentTime < until; n++) {
+		p.pump();
+		p.ctx.currentTime += waking[n % waking.length];
+	}
+	return {late, times: song.parts.map((_, part) => struck.filter((s) => s[0] === part).map((s) => s[1]))};
+}`
+
+func testTenMinutesHaveEveryNoteAtItsTime(t *testing.T, b *oracle.Browser) {
+	const bars = 375 // 10 minutes at 150 bpm
+	for _, tt := range []struct {
+		rule  string
+		tempi []smf.TempoAt
+	}{
+		{"one tempo", []smf.TempoAt{{Micros: 400_000}}},
+		{"a tempo for each bar", func() (out []smf.TempoAt) {
+			for i := range bars {
+				out = append(out, smf.TempoAt{Tick: song.Tick(i * 4 * ppq), Micros: uint32(399_000 + i*7%2001)})
+			}
+			return out
+		}()},
+	} {
+		t.Run(tt.rule, func(t *testing.T) {
+			s := song.Blank(ppq, tt.tempi, []smf.MetreAt{{Metre: fourFour()}}, bars*4*ppq)
+			s.Tracks = []*song.Track{{}}
+			for i := range 12 {
+				play(&s, song.Roles()[i], fmt.Sprint("part ", i), "xxxxxxxxxxxxxxxx", always)
+			}
+			page := opened(t, b, s, Chart{})
+			var got struct {
+				Late  int
+				Times [][]float64
+			}
+			page.Eval("("+simulated+")([0.025, 0.021, 0.13, 0.004])", &got)
+			if got.Late > 0 {
+				t.Errorf("found %d notes struck late", got.Late)
+			}
+			for i, p := range s.Parts {
+				if len(got.Times[i]) != len(p.Notes) {
+					t.Fatalf("%s: found %d notes, want %d", p.Name, len(got.Times[i]), len(p.Notes))
+				}
+				for n, at := range got.Times[i] {
+					if want := s.Time().Seconds(p.Notes[n].Start); math.Abs(at-want) > 1e-6 {
+						t.Fatalf("%s: note %d at %.7f s, want %.7f", p.Name, n, at, want)
+					}
+				}
+			}
+		})
+	}
+}
+
+func testALoopGoesRoundWithoutAGap(t *testing.T, b *oracle.Browser) {
+	s := blank(8, 120, fourFour(), song.Section{Name: "build", Bar: 1, Bars: 4}, song.Section{Name: "drop", Bar: 5, Bars: 2}, song.Section{Name: "end", Bar: 7, Bars: 2})
+	s.Tracks = []*song.Track{{}}
+	play(&s, song.Kick, "kick", "x...x...x...x...", always)
+	page := opened(t, b, s, Chart{})
+	var got struct{ Times [][]float64 }
+	page.Eval(`(goTo(5), byId("loop").click(), (`+simulated+`)([0.025], 60))`, &got)
+	times := got.Times[0]
+	if len(times) < 120 {
+		t.Fatalf("found %d notes in a minute, want at least 120", len(times))
+	}
+	for n, at := range times {
+		if want := float64(n) / 2; math.Abs(at-want) > 1e-6 {
+			t.Fatalf("note %d at %v s, want %v", n, at, want)
+		}
+	}
+	var loop []int
+	page.Eval(`player.loop.map((t) => barAt(t))`, &loop)
+	if !slices.Equal(loop, []int{5, 7}) {
+		t.Errorf("found a loop of bars %v, want those of the drop, 5 up to 7", loop)
+	}
+	var off bool
+	page.Eval(`(byId("loop").click(), player.loop === null)`, &off)
+	if !off {
+		t.Error("found a loop after it was turned off")
+	}
+}
+
+// placeOf is where a bar of a part, by name, stands in the window: bar 0 is its name, "" above the parts.
+func placeOf(page *oracle.Page, part string, bar int) (x, y float64) {
+	var at [2]float64
+	page.Eval(fmt.Sprintf(`(() => {
+		const box = svg.getBoundingClientRect(), p = song.parts.findIndex((p) => p.name === %q);
+		const x = %[2]d ? (barX(%[2]d) + barX(%[2]d + 1)) / 2 : barX(1) / 2;
+		const y = p < 0 ? 45 : song.view.rows[p][0] + song.view.rows[p][1] / 2;
+		return [box.left + x * zoom, box.top + y * zoom];
+	})()`, part, bar), &at)
+	return at[0], at[1]
+}
+
+// told returns what JavaScript gives as text once it is what is wanted, or after three seconds: a busy
+// machine takes a while to start the sound.
+func told(page *oracle.Page, script, want string) (got string) {
+	page.Eval(fmt.Sprintf(`(async () => {
+		let got;
+		for (let n = 0; n < 30 && (got = String(%s)) !== %q; n++) await new Promise((r) => setTimeout(r, 100));
+		return got;
+	})()`, script, want), &got)
+	return got
+}
+
+func testThePictureAnswersThePointer(t *testing.T, b *oracle.Browser) {
+	s, changes := short()
+	changes = append(changes, song.Change{Move: "nowhere", Parts: []string{"kick"}}, song.Change{Move: "nobody", Ranges: []song.Range{s.BarRange(1, 8)}, Parts: []string{"gone"}})
+	page := opened(t, b, s, Chart{Changes: changes})
+	for _, tt := range []struct {
+		part string
+		bar  int
+		want string
+	}{
+		{"kick", 2, "kick · build · bar 2 · 0:02 · 4 notes"},
+		{"kick", 4, "kick · build · bar 4 · 0:06 · 0 notes · lead-in: mute · prepares the next bar"},
+		{"bass", 5, "bass · drop · bar 5 · 0:08 · 4 notes · changes here: in or out"},
+		{"", 6, "drop · bar 6 · 0:10"},
+		{"kick", 0, ""},
+	} {
+		page.Hover(placeOf(page, tt.part, tt.bar))
+		var got string
+		page.Eval(`hint.textContent`, &got)
+		if got != tt.want {
+			t.Errorf("%q, bar %d: found %q, want %q", tt.part, tt.bar, got, tt.want)
+		}
+	}
+	for _, tt := range []struct {
+		rule, part string
+		bar        int
+		want       string
+	}{
+		{"a click on a part plays from that bar", "bass", 7, "7"},
+		{"a click above the parts plays the section", "", 7, "5"},
+	} {
+		page.Click(placeOf(page, tt.part, tt.bar))
+		if got := told(page, `player.playing ? bar() : 0`, tt.want); got != tt.want {
+			t.Errorf("%s: found it at bar %s, want %s", tt.rule, got, tt.want)
+		}
+		page.Eval(`player.stop(0)`, nil)
+	}
+	page.Eval(`draw()`, nil)
+	page.Click(placeOf(page, "kick", 0))
+	var muted, dim int
+	page.Eval(`[...player.muted].map((p) => song.parts[p].name === "kick").length`, &muted)
+	page.Eval(`document.querySelectorAll('#stage g[data-part="kick"].unheard').length`, &dim)
+	if muted != 1 || dim != 1 {
+		t.Errorf("a click on its name mutes a part: found %d muted, %d dimmed", muted, dim)
+	}
+}
+
+func testThePageIsWorkedByKeys(t *testing.T, b *oracle.Browser) {
+	s, changes := short()
+	page := opened(t, b, s, Chart{Changes: changes})
+	page.Eval(`stage.focus()`, nil)
+	for _, tt := range []struct {
+		rule string
+		keys []string
+		tell string // JavaScript
+		want string
+	}{
+		{"down chooses the first part", []string{kb.ArrowDown}, `hint.textContent`, "kick · build · bar 1 · 0:00 · 4 notes"},
+		{"right goes on by a bar", []string{kb.ArrowRight, kb.ArrowRight, kb.ArrowRight}, `hint.textContent`, "kick · build · bar 4 · 0:06 · 0 notes · lead-in: mute · prepares the next bar"},
+		{"and left back", []string{kb.ArrowLeft}, `hint.textContent`, "kick · build · bar 3 · 0:04 · 4 notes"},
+		{"M mutes the chosen part", []string{"m"}, `[...player.muted].map((p) => song.parts[p].name).join()`, "kick"},
+		{"down again chooses the next", []string{kb.ArrowDown, "s"}, `[...player.soloed].map((p) => song.parts[p].name).join()`, "bass"},
+		{"after the last comes the first", []string{kb.ArrowDown}, `song.parts[chosen].name`, "kick"},
+		{"page down goes to the next section", []string{kb.PageDown}, `byId("position").textContent`, "bar 5 of 8, 0:08"},
+		{"and after the last to the end", []string{kb.PageDown}, `byId("position").textContent`, "bar 8 of 8, 0:14"},
+		{"page up to the section's start", []string{kb.PageUp, kb.PageUp}, `byId("position").textContent`, "bar 1 of 8, 0:00"},
+		{"end", []string{kb.End}, `byId("position").textContent`, "bar 8 of 8, 0:14"},
+		{"home", []string{kb.Home}, `byId("position").textContent`, "bar 1 of 8, 0:00"},
+		{"L loops the section", []string{"l"}, `player.loop.map(barAt).join()`, "1,5"},
+		{"plus zooms", []string{"+"}, `(svg.getBoundingClientRect().width / song.view.width).toFixed(2)`, "1.10"},
+		{"minus zooms back", []string{"-"}, `(svg.getBoundingClientRect().width / song.view.width).toFixed(2)`, "1.00"},
+		{"space plays", []string{" "}, `button.textContent`, "Stop"},
+		{"and stops", []string{" "}, `button.textContent`, "Play"},
+	} {
+		page.Press(tt.keys...)
+		if got := told(page, tt.tell, tt.want); got != tt.want {
+			t.Errorf("%s: found %q, want %q", tt.rule, got, tt.want)
+		}
+	}
+}
+
+func testPagesOfEverySize(t *testing.T, b *oracle.Browser) {
+	for _, c := range []struct{ bars, parts int }{{8, 4}, {8, 60}, {600, 40}, {3000, 4}} {
+		t.Run(fmt.Sprintf("%d bars, %d parts", c.bars, c.parts), func(t *testing.T) {
+			page := opened(t, b, large(c.bars, c.parts, c.bars/8), Chart{})
+			var rows, sections int
+			var drawn float64
+			page.Eval(`drawings.size`, &rows)
+			page.Eval(`document.querySelectorAll("#sections button").length`, &sections)
+			page.Eval(`Math.max(performance.getEntriesByType("navigation")[0].domComplete, performance.getEntriesByName("first-contentful-paint")[0]?.startTime ?? 0)`, &drawn)
+			if rows != c.parts || sections != c.bars/8 {
+				t.Errorf("found %d rows and %d sections, want %d and %d", rows, sections, c.parts, c.bars/8)
+			}
+			t.Logf("drawn after %.0f ms", drawn)
+		})
+	}
+}
+
+// counter counts the bytes that reach it.
+type counter int
+
+func (c *counter) Write(p []byte) (int, error) {
+	*c += counter(len(p))
+	return len(p), nil
+}
+
+func TestOddSongsHaveNoPage(t *testing.T) {
+	for rule, s := range map[string]song.Song{
+		"no bars":           blank(0, 120, fourFour()),
+		"far too many bars": blank(1_000_000, 120, fourFour()),
+	} {
+		var n counter
+		if err := HTML(&n, s, Chart{}); err == nil || n > 0 {
+			t.Errorf("%s: found error %v and %d bytes, want an error and nothing written", rule, err, n)
+		}
+	}
+}
+
+// BenchmarkHTML shows that pages cost and weigh in proportion to their notes.
+func BenchmarkHTML(b *testing.B) {
+	for _, bars := range []int{75, 150, 300, 600} {
+		s := large(bars, 40, 30)
+		notes := 0
+		for _, p := range s.Parts {
+			notes += len(p.Notes)
+		}
+		b.Run(fmt.Sprintf("%d notes", notes), func(b *testing.B) {
+			b.ReportAllocs()
+			var n counter
+			for b.Loop() {
+				n = 0
+				if err := HTML(&n, s, Chart{}); err != nil {
+					b.Fatal(err)
+				}
+			}
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(notes), "ns/note")
+			b.ReportMetric(float64(n)/float64(notes), "bytes/note")
+		})
+	}
+}
