@@ -42,6 +42,7 @@ An existing file is kept unless --force.`,
 			&cli.StringFlag{Name: "split", Usage: "also write each track to a file of its own in `FOLDER`"},
 			&cli.StringFlag{Name: "map", Usage: "also draw the map as a picture into `FILE`, whose name ends in " + or(pictureEndings())},
 			asciiFlag(),
+			&cli.BoolFlag{Name: "watch", Usage: "make the draft again whenever a loop or the recipe changes, until interrupted", DisableDefaultText: true},
 			&cli.BoolFlag{Name: "force", Usage: "replace existing files", DisableDefaultText: true},
 			&cli.BoolFlag{Name: "json", Usage: "print what was done as JSON", DisableDefaultText: true},
 		},
@@ -65,6 +66,7 @@ type draftPlan struct {
 	picture string // --map; "" for none
 	force   bool
 	json    bool
+	watches bool
 }
 
 func planDraft(c *console, ctx *cli.Context) (draftPlan, error) {
@@ -79,6 +81,7 @@ func planDraft(c *console, ctx *cli.Context) (draftPlan, error) {
 		picture: ctx.String("map"),
 		force:   ctx.Bool("force"),
 		json:    ctx.Bool("json"),
+		watches: ctx.Bool("watch"),
 	}
 	p.options = recipes.Options{
 		Bars:     v.count("bars", maxBars, "bars"),
@@ -121,6 +124,9 @@ func (p draftPlan) checkStreams(c *console) error {
 		}
 	}
 	toStdout := p.midi == stream
+	if p.watches && (stdin > 0 || toStdout || p.written == stream) {
+		return misuse("draft", "found --watch with -, want files")
+	}
 	if stdin > 1 {
 		return misuse("draft", "found - as more than one input, want standard input once")
 	}
@@ -154,6 +160,14 @@ func runDraft(c *console, ctx *cli.Context) error {
 	if err != nil {
 		return err
 	}
+	if p.watches {
+		return p.watch(c)
+	}
+	return p.draft(c)
+}
+
+// draft makes the draft, or the takes.
+func (p draftPlan) draft(c *console) error {
 	inputs, sources, err := c.loops("draft", p.loops)
 	if err != nil {
 		return err

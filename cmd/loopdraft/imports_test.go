@@ -41,7 +41,7 @@ func rooms() []room {
 		{"recipes/study", "smf/song smf/novelty smf/sound smf/listen moves moves/review", ""},
 		{"testdata/loops/demo", "smf", ""},
 		{"testdata/loops/generate", "testdata/loops/demo", ""},
-		{"cmd/loopdraft", "smf smf/song smf/sound smf/listen smf/picture moves moves/review recipes recipes/reference recipes/study", "github.com/urfave/cli/v2"},
+		{"cmd/loopdraft", "smf smf/song smf/sound smf/listen smf/picture moves moves/review recipes recipes/reference recipes/study", "github.com/urfave/cli/v2 github.com/fsnotify/fsnotify"},
 	}
 }
 
