@@ -1,12 +1,17 @@
 package main
 
 import (
+	"bytes"
 	"crypto/sha256"
+	"encoding/binary"
 	"encoding/hex"
 	"errors"
 	"flag"
 	"fmt"
 	"io/fs"
+	"loopdraft/smf"
+	"loopdraft/smf/song"
+	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -15,9 +20,6 @@ import (
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
-
-	"loopdraft/smf"
-	"loopdraft/smf/song"
 )
 
 // update rewrites the files of the scripts that "cmp stdout FILE" compares with; read the difference
@@ -55,7 +57,7 @@ func TestScripts(t *testing.T) {
 			return false, fmt.Errorf("found unknown condition %q, want root", name)
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
-			"grid": gridToFile, "hex": hexToFile, "draw": fileToGrid, "fails": failsWith, "dense": denseBar, "repeat": repeatText,
+			"grid": gridToFile, "hex": hexToFile, "draw": fileToGrid, "fails": failsWith, "dense": denseBar, "repeat": repeatText, "thumps": thumpsToFile,
 		},
 	})
 }
@@ -195,4 +197,43 @@ func inventory(ts *testscript.TestScript) string {
 		return nil
 	}))
 	return b.String()
+}
+
+// thumpsToFile writes a recording of mono thumps on every beat of 4/4 at a tempo: "thumps FILE BPM BARS".
+// Those of bar 9 to 16 of every 32 are left out, the first of a bar is stronger, and a hiss is on the off-beats.
+func thumpsToFile(ts *testscript.TestScript, neg bool, args []string) {
+	wantArgs(ts, neg, args, 3, "thumps FILE BPM BARS")
+	bpm, err1 := strconv.ParseFloat(args[1], 64)
+	bars, err2 := strconv.Atoi(args[2])
+	if err1 != nil || err2 != nil {
+		ts.Fatalf("found %q, want a tempo and bars", args[1:])
+	}
+	const rate = 22050
+	beat := 60 / bpm * rate
+	samples := make([]int16, int(beat*4*float64(bars)))
+	noise := uint32(1)
+	for b := range 4 * bars {
+		if bar := b / 4 % 32; bar < 8 || bar >= 16 {
+			strength := 9000.0
+			if b%4 == 0 {
+				strength = 14000
+			}
+			start := int(float64(b) * beat)
+			for i := start; i < min(start+rate/5, len(samples)); i++ {
+				t := float64(i-start) / rate
+				samples[i] += int16(strength * math.Exp(-18*t) * math.Sin(2*math.Pi*(55*t+4*(1-math.Exp(-30*t)))))
+			}
+		}
+		start := int((float64(b) + .5) * beat)
+		for i := start; i < min(start+rate/40, len(samples)); i++ {
+			noise = noise*1664525 + 1013904223
+			samples[i] += int16(2000 * (float64(noise>>16)/65536 - .5))
+		}
+	}
+	var out bytes.Buffer
+	out.WriteString("RIFF")
+	for _, v := range []any{uint32(36 + 2*len(samples)), []byte("WAVEfmt "), uint32(16), uint16(1), uint16(1), uint32(rate), uint32(2 * rate), uint16(2), uint16(16), []byte("data"), uint32(2 * len(samples)), samples} {
+		ts.Check(binary.Write(&out, binary.LittleEndian, v))
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), out.Bytes(), 0o644))
 }

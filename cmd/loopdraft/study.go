@@ -1,15 +1,20 @@
 package main
 
 import (
+	"bufio"
 	"fmt"
+	"io"
+	"os"
 	"path/filepath"
 	"strings"
 
 	"github.com/urfave/cli/v2"
 
+	"loopdraft/moves/review"
 	"loopdraft/recipes"
 	"loopdraft/recipes/study"
 	"loopdraft/smf/song"
+	"loopdraft/smf/sound"
 )
 
 func studyCommand() command {
@@ -20,29 +25,64 @@ func studyCommand() command {
 		about: `Reads an arrangement from a MIDI file and tells how it is built: its sections (from markers, else as they
 are heard), what they are for and how sure that is, who plays in them, what prepares each change, what is
 ridden, how loud it gets. With -o it is written as a recipe of roles, which draft lays over another loop:
-roles that the loop lacks are played by the nearest that it has.`,
+roles that the loop lacks are played by the nearest that it has.
+
+A recording (WAV, FLAC, MP3) of one tempo can be a reference too: then the kick, the low end, the middle and
+the top are told apart. Its tempo and first downbeat are found, or told with --bpm and --offset.`,
 		flags: []cli.Flag{
 			&cli.StringFlag{Name: "output", Aliases: []string{"o"}, Usage: "write the recipe to `FILE`"},
 			&cli.StringFlag{Name: "phrase", Usage: "count lines every `N` bars; otherwise 8, or 4 where the music says so"},
+			&cli.StringFlag{Name: "bpm", Usage: "`N` beats a minute in a recording, 20 to 600; otherwise as found"},
+			&cli.StringFlag{Name: "offset", Usage: "the first downbeat of a recording is at `SECONDS`; otherwise as found"},
+			&cli.StringFlag{Name: "beats", Usage: "`N` beats a bar in a recording, 1 to 16; otherwise 4"},
 			&cli.BoolFlag{Name: "force", Usage: "replace an existing file", DisableDefaultText: true},
 			&cli.BoolFlag{Name: "json", Usage: "print what was learned as JSON", DisableDefaultText: true},
 		},
-		min: 1, max: 1, what: "one MIDI file",
+		min: 1, max: 1, what: "one MIDI file or recording",
 		run: runStudy,
 	}
 }
 
-func runStudy(c *console, ctx *cli.Context) error {
+// studyPlan is a study command with its flags read.
+type studyPlan struct {
+	phrase int
+	sound  sound.Options
+	flag   string // one that was given and is for recordings alone; "" for none
+}
+
+func planStudy(ctx *cli.Context) (studyPlan, error) {
 	v := &values{ctx: ctx}
-	phrase := v.count("phrase", maxBars, "bars")
-	if v.err != nil {
-		return v.err
+	p := studyPlan{phrase: v.count("phrase", maxBars, "bars")}
+	p.sound.BeatsPerBar = v.count("beats", 16, "beats")
+	if p.sound.Bpm = float64(v.bpm("bpm")) / 1000; ctx.IsSet("bpm") && v.err == nil && (p.sound.Bpm < 20 || p.sound.Bpm > 600) {
+		v.wrong("bpm", "a tempo from 20 to 600 beats a minute, such as 126 or 126.5")
+	}
+	if ctx.IsSet("offset") {
+		n, ok := thousandths(ctx.String("offset"))
+		if !ok {
+			v.wrong("offset", "seconds such as 1.25")
+		}
+		seconds := float64(n) / 1000
+		p.sound.Offset = &seconds
+	}
+	for _, flag := range []string{"bpm", "offset", "beats"} {
+		if ctx.IsSet(flag) {
+			p.flag = flag
+		}
+	}
+	return p, v.err
+}
+
+func runStudy(c *console, ctx *cli.Context) error {
+	p, err := planStudy(ctx)
+	if err != nil {
+		return err
 	}
 	name, to := ctx.Args().First(), ctx.String("output")
 	if to == stream && ctx.Bool("json") {
 		return misuse("study", "found - as the recipe beside --json, want standard output once")
 	}
-	st, src, err := c.study(name, phrase)
+	st, rules, src, err := c.study(name, p)
 	if err != nil {
 		return err
 	}
@@ -62,37 +102,95 @@ func runStudy(c *console, ctx *cli.Context) error {
 		w = c.diagnostics
 	}
 	if ctx.Bool("json") {
-		return writeJSON(w, studyOf(st))
+		return writeJSON(w, studyOf(st, rules))
 	}
 	var b strings.Builder
-	c.reportStudy(&b, st)
+	c.reportStudy(&b, st, rules)
 	return write(w, b.String())
 }
 
-// study reads a reference and studies it.
-func (c *console) study(name string, phrase int) (*study.Study, source, error) {
+// study reads a reference and studies it; a song is also held against the rules of thumb.
+func (c *console) study(name string, p studyPlan) (*study.Study, review.Verdict, source, error) {
+	none := review.Verdict{}
+	recording, src, err := c.recording(name)
+	switch {
+	case err != nil:
+		return nil, none, src, err
+	case recording != nil:
+		defer recording.Close()
+		h, err := sound.Listen(recording, p.sound)
+		if err != nil {
+			return nil, none, src, fmt.Errorf("%s: %w", src.name, err)
+		}
+		st := study.OfSound(h, p.sound.BeatsPerBar, p.phrase)
+		if p.sound.Bpm > 0 {
+			st.TempoSure = 1
+		}
+		return st, none, src, nil
+	case p.flag != "":
+		return nil, none, src, misuse("study", "found --%s and a MIDI file, want it with a recording", p.flag)
+	}
 	inputs, sources, err := c.loops("study", []string{name})
 	if err != nil {
-		return nil, source{}, err
+		return nil, none, src, err
 	}
+	src = sources[0]
 	// An empty recipe leaves the song as it is and hears its parts.
 	r, err := recipes.Draft(inputs, &recipes.Recipe{}, recipes.Options{})
 	if err != nil {
-		return nil, source{}, err
+		return nil, none, src, err
 	}
 	if r.Song.Time() == nil {
-		return nil, source{}, fmt.Errorf("%s: found no common bars (format 2 or SMPTE time), want a song in bars", sources[0].name)
+		return nil, none, src, fmt.Errorf("%s: found no common bars (format 2 or SMPTE time), want a song in bars", src.name)
 	}
-	st, err := study.Of(r.Song, phrase)
+	st, err := study.Of(r.Song, p.phrase)
 	if err != nil {
-		return nil, source{}, fmt.Errorf("%s: %w", sources[0].name, err)
+		return nil, none, src, fmt.Errorf("%s: %w", src.name, err)
 	}
-	return st, sources[0], nil
+	found, err := review.Review(r.ToReview(), review.Options{Bare: true})
+	if err != nil {
+		return nil, none, src, fmt.Errorf("%s: %w", src.name, err)
+	}
+	return st, found.Verdict, src, nil
+}
+
+// recording opens a file that is a recording, of which only the beginning is looked at; nil for any other.
+func (c *console) recording(name string) (io.ReadCloser, source, error) {
+	if name == stream {
+		in := bufio.NewReaderSize(c.in, 1<<16)
+		c.in = in
+		if head, _ := in.Peek(sound.HeadBytes); sound.IsRecording(head) {
+			return io.NopCloser(in), source{name: "standard input"}, nil
+		}
+		return nil, source{}, nil // whoever reads on meets an error again
+	}
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, source{}, nil // as above
+	}
+	info, err := f.Stat()
+	head := make([]byte, sound.HeadBytes)
+	if err == nil && info.Mode().IsRegular() {
+		n, _ := io.ReadFull(f, head)
+		if sound.IsRecording(head[:n]) {
+			if _, err = f.Seek(0, io.SeekStart); err != nil {
+				f.Close()
+				return nil, source{}, fmt.Errorf("%s: %w", name, bare(err))
+			}
+			return f, source{name: name, info: info}, nil
+		}
+	}
+	f.Close()
+	return nil, source{}, nil
 }
 
 // reportStudy prints the sections as a table, then what goes on in each.
-func (c *console) reportStudy(b *strings.Builder, st *study.Study) {
-	fmt.Fprintf(b, "%s, %s, %s bpm, %s, phrases of %s\n\n", study.Bars(st.Bars), study.Clock(st.Seconds), study.Number(st.BPM), st.Metre, study.Bars(st.Phrase))
+func (c *console) reportStudy(b *strings.Builder, st *study.Study, rules review.Verdict) {
+	sure := ""
+	if st.TempoSure < 1 {
+		sure = " (heard, " + percentText(st.TempoSure) + " sure)"
+	}
+	fmt.Fprintf(b, "%s, %s, %s bpm%s, %s, phrases of %s\n\n", study.Bars(st.Bars), study.Clock(st.Seconds), study.Number(st.BPM), sure, st.Metre, study.Bars(st.Phrase))
 	rows := [][]string{{"SECTION", "FROM", "BARS", "TIME", "SHARE", "KIND", "SURE", "ENERGY"}}
 	for _, sec := range st.Sections {
 		rows = append(rows, []string{printable(sec.Ref), fmt.Sprint(sec.Bar), fmt.Sprint(sec.Bars), study.Clock(sec.Start), percentText(sec.Share),
@@ -112,9 +210,16 @@ func (c *console) reportStudy(b *strings.Builder, st *study.Study) {
 		}
 		wrapInto(b, "", "  ", printable(line), c.width(c.out))
 	}
+	if len(rules.Holds)+len(rules.Fails) > 0 {
+		b.WriteByte('\n')
+		wrapInto(b, "Holds: ", "  ", strings.Join(rules.Holds, "; "), c.width(c.out))
+	}
+	if len(rules.Fails) > 0 {
+		wrapInto(b, "Does not hold: ", "  ", strings.Join(rules.Fails, "; "), c.width(c.out))
+	}
 	if len(st.Told) > 0 {
 		b.WriteByte('\n')
-		c.list(b, c.out, "Not told by the recipe", st.Told)
+		c.list(b, c.out, "Worth knowing", st.Told)
 	}
 }
 
@@ -135,12 +240,15 @@ func percentText(share float64) string { return fmt.Sprintf("%.0f%%", 100*share)
 type studyJSON struct {
 	Bars     int            `json:"bars"`
 	Seconds  float64        `json:"seconds"`
-	BPM      float64        `json:"bpm"`   // at the start
-	Metre    string         `json:"metre"` // at the start
+	BPM      float64        `json:"bpm"`      // at the start
+	Sure     float64        `json:"bpm_sure"` // of a tempo that was found in a recording, 0..1; else 1
+	Metre    string         `json:"metre"`    // at the start
 	Phrase   int            `json:"phrase"`
 	Sections []studySection `json:"sections"`
 	Parts    []studyPart    `json:"parts"`
-	Told     []string       `json:"told"` // what a recipe does not tell
+	Holds    []string       `json:"holds"` // rules of thumb that hold; none of a recording
+	Fails    []string       `json:"fails"` // rules of thumb that do not
+	Told     []string       `json:"told"`  // what a recipe does not tell
 }
 
 type studySection struct {
@@ -172,9 +280,9 @@ type studyPart struct {
 	Playing []bool `json:"playing"` // for each bar
 }
 
-func studyOf(st *study.Study) studyJSON {
-	out := studyJSON{Bars: st.Bars, Seconds: st.Seconds, BPM: rounded(st.BPM), Metre: st.Metre, Phrase: st.Phrase,
-		Sections: []studySection{}, Parts: []studyPart{}, Told: full(st.Told)}
+func studyOf(st *study.Study, rules review.Verdict) studyJSON {
+	out := studyJSON{Bars: st.Bars, Seconds: st.Seconds, BPM: rounded(st.BPM), Sure: rounded(st.TempoSure), Metre: st.Metre, Phrase: st.Phrase,
+		Sections: []studySection{}, Parts: []studyPart{}, Holds: full(rules.Holds), Fails: full(rules.Fails), Told: full(st.Told)}
 	for _, sec := range st.Sections {
 		s := studySection{Name: sec.Ref, Kind: sec.Kind, Sure: rounded(sec.Sure), Signs: full(sec.Signs), Found: sec.Found, Bar: sec.Bar, Bars: sec.Bars,
 			Start: sec.Start, Seconds: sec.Seconds, Share: rounded(sec.Share), Energy: rounded(sec.Energy), Rise: rounded(sec.Rise), Play: full(sec.Plays), Moves: []studyMove{}}

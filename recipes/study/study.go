@@ -14,15 +14,15 @@ import (
 
 // Study is how an arrangement is built.
 type Study struct {
-	Bars     int
-	Seconds  float64
-	BPM      float64 // at its start
-	Metre    string  // at its start
-	Phrase   int     // in bars
-	Level    bool    // energies are shares of the loudest bar
-	Lines    []Line
-	Sections []Section
-	Told     []string // what could not be told, or was assumed
+	Bars      int
+	Seconds   float64
+	BPM       float64 // at its start
+	TempoSure float64 // of a tempo found in a recording, 0..1; else 1
+	Metre     string  // at its start
+	Phrase    int     // in bars
+	Lines     []Line
+	Sections  []Section
+	Told      []string // what could not be told, or was assumed
 }
 
 // Line is a part, or a layer of sound, and where it plays.
@@ -74,7 +74,7 @@ func Of(s song.Song, phrase int) (*Study, error) {
 	tl := s.Time()
 	bpm := 6e7 / float64(tl.TempoAt(0))
 	out := &Study{
-		Bars: s.Bars(), Seconds: float64(tl.Micros(s.End)) / 1e6, BPM: bpm,
+		Bars: s.Bars(), Seconds: float64(tl.Micros(s.End)) / 1e6, BPM: bpm, TempoSure: 1,
 		Metre: tl.MetreIn(1).String(), Phrase: st.Phrase,
 	}
 	if n := len(tl.Metres()); n > 1 {

@@ -161,6 +161,18 @@ func (r *reader) fillRests(v *voice) {
 // run is a stretch of bars of a section, counted inside it from 1.
 type run struct{ first, last int }
 
+// text writes a run for a line-up of a section of so many bars.
+func (r run) text(bars int) string {
+	text := ""
+	if r.first > 1 {
+		text += fmt.Sprintf(" from %d", r.first)
+	}
+	if r.last < bars {
+		text += fmt.Sprintf(" to %d", r.last)
+	}
+	return text
+}
+
 // runs returns where a voice plays in a section.
 func (v *voice) runs(sec Section) []run {
 	var out []run
@@ -201,14 +213,7 @@ func (r *reader) lineUp(i int) {
 			runs = []run{{runs[0].first, runs[len(runs)-1].last}}
 		}
 		for _, run := range runs {
-			item := v.ifAny()
-			if run.first > 1 {
-				item += fmt.Sprintf(" from %d", run.first)
-			}
-			if run.last < sec.Bars {
-				item += fmt.Sprintf(" to %d", run.last)
-			}
-			sec.Plays = append(sec.Plays, item)
+			sec.Plays = append(sec.Plays, v.ifAny()+run.text(sec.Bars))
 		}
 	}
 }

@@ -57,30 +57,60 @@ func (c *counter) skip(n int64) error {
 	return err
 }
 
+// HeadBytes is how many bytes of a file [IsRecording] asks for.
+const HeadBytes = 12
+
+// IsRecording tells by its first bytes whether a file is one that [Listen] may read.
+func IsRecording(head []byte) bool {
+	return string(head[:min(3, len(head))]) == "ID3" || formatOf(head) != noFormat
+}
+
+type format int
+
+const (
+	noFormat format = iota
+	wavFormat
+	flacFormat
+	mp3Format
+)
+
+func formatOf(head []byte) format {
+	is := func(at int, word string) bool {
+		return len(head) >= at+len(word) && string(head[at:at+len(word)]) == word
+	}
+	switch {
+	case (is(0, "RIFF") || is(0, "RF64")) && is(8, "WAVE"):
+		return wavFormat
+	case is(0, "fLaC"):
+		return flacFormat
+	case len(head) > 1 && head[0] == 0xff && head[1]&0xe0 == 0xe0:
+		return mp3Format
+	}
+	return noFormat
+}
+
 // open tells by its first bytes what a recording is written as.
 func open(r io.Reader) (source, error) {
 	c := &counter{r: bufio.NewReaderSize(r, 1<<16)}
 	if err := c.skipTags(); err != nil {
 		return nil, err
 	}
-	head, err := c.r.Peek(12)
+	head, err := c.r.Peek(HeadBytes)
 	if err != nil && !errors.Is(err, io.EOF) {
 		return nil, err
 	}
-	is := func(at int, word string) bool {
-		return len(head) >= at+len(word) && string(head[at:at+len(word)]) == word
-	}
 	var s source
-	switch {
-	case (is(0, "RIFF") || is(0, "RF64")) && is(8, "WAVE"):
+	switch formatOf(head) {
+	case wavFormat:
 		s, err = newWAV(c)
-	case is(0, "fLaC"):
+	case flacFormat:
 		s, err = newFLAC(c)
-	case len(head) > 1 && head[0] == 0xff && head[1]&0xe0 == 0xe0:
+	case mp3Format:
 		s, err = newMP3(c)
-	case len(head) == 0:
-		return nil, &smf.Error{Offset: c.at, Found: "an empty file", Want: "WAV, FLAC or MP3"}
 	default:
+		if len(head) == 0 {
+			return nil, &smf.Error{Offset: c.at, Found: "an empty file", Want: "WAV, FLAC or MP3"}
+		}
 		return nil, &smf.Error{Offset: c.at, Found: fmt.Sprintf("%q", head[:min(4, len(head))]), Want: "WAV, FLAC or MP3"}
 	}
 	if err != nil {

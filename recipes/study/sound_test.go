@@ -1,0 +1,105 @@
+package study_test
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"loopdraft/recipes"
+	"loopdraft/recipes/study"
+	"loopdraft/smf/oracle"
+	"loopdraft/smf/song"
+	"loopdraft/smf/sound"
+)
+
+// TestHeardSections drafts the demo loops, has a General MIDI synthesizer play them, and compares the sections
+// that are heard in the sound with those they were made of: boundaries within a bar, start and end left out,
+// and kinds by bar, groove and drop counted as one. Every line of 8 bars of a draft is changed on purpose, so
+// that no weighing of what a recording tells was found that gets past 0.77. Published figures, of other music: F .652 of dance tracks within 3
+// seconds, start and end counted (Nieto et al., The Harmonix Set, ISMIR 2019).
+func TestHeardSections(t *testing.T) {
+	var paths, names []string
+	var songs []song.Song
+	for _, loop := range demoLoops(t) {
+		for _, info := range recipes.Builtins() {
+			r, _ := recipes.Builtin(info.Name)
+			got, err := recipes.Draft([]recipes.Input{loop}, r, recipes.Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			data, err := got.File.Encode()
+			if err != nil {
+				t.Fatal(err)
+			}
+			path := filepath.Join(t.TempDir(), "draft.mid")
+			if err := os.WriteFile(path, data, 0o644); err != nil {
+				t.Fatal(err)
+			}
+			paths, names, songs = append(paths, path), append(names, loop.Name+" "+info.Name), append(songs, got.Song)
+		}
+	}
+	learned := make([]*study.Study, len(paths))
+	oracle.Play(t, paths, func(i int, wav io.Reader) error {
+		beats := songs[i].Time().MetreIn(1).Num
+		h, err := sound.Listen(wav, sound.Options{BeatsPerBar: beats})
+		if err == nil {
+			learned[i] = study.OfSound(h, beats, 0)
+		}
+		return err
+	})
+	var table strings.Builder
+	var scores []oracle.Score
+	bars, right := 0, 0
+	for i, st := range learned {
+		var truth, heard []float64
+		var kinds []song.Kind
+		for _, sec := range songs[i].Sections {
+			if sec.Bar > 1 {
+				truth = append(truth, float64(sec.Bar))
+			}
+			for range sec.Bars {
+				kinds = append(kinds, sec.Kind)
+			}
+		}
+		of := 0
+		for _, sec := range st.Sections {
+			if sec.Bar > 1 {
+				heard = append(heard, float64(sec.Bar))
+			}
+			for b := sec.Bar - 1; b < min(sec.Bar-1+sec.Bars, len(kinds)); b++ {
+				if core(kinds[b]) == core(sec.Kind) {
+					of++
+				}
+			}
+		}
+		bars, right = bars+len(kinds), right+of
+		score := oracle.ScoreOf(truth, heard, 1)
+		scores = append(scores, score)
+		fmt.Fprintf(&table, "%-30s %.3f  kinds %.3f %v\n", names[i], score, float64(of)/float64(len(kinds)), heard)
+		text := st.Recipe(names[i])
+		r, err := recipes.Parse("studied.yaml", text)
+		if err != nil {
+			t.Fatalf("%s: %v\n%s", names[i], err, text)
+		}
+		for _, loop := range demoLoops(t) {
+			if _, err := recipes.Draft([]recipes.Input{loop}, r, recipes.Options{}); err != nil {
+				t.Errorf("%s over %s: %v\n%s", names[i], loop.Name, err, text)
+			}
+		}
+	}
+	mean := oracle.Mean(scores)
+	t.Logf("sections as they are heard, P R F:\n%smean %.3f, kinds %.3f", table.String(), mean, float64(right)/float64(bars))
+	if share := float64(right) / float64(bars); mean.F < .75 || share < .83 {
+		t.Errorf("got a mean F of %.3f, kinds %.3f, want .75 and .83", mean.F, share)
+	}
+}
+
+func core(k song.Kind) song.Kind {
+	if k == song.Drop {
+		return song.Groove
+	}
+	return k
+}
