@@ -303,7 +303,7 @@ func verdicts(takes []take) []string {
 	for _, t := range takes {
 		text := t.review.Text
 		if n := t.review.Faults + t.review.Warnings; n > 0 && t.midi != stream {
-			text = fmt.Sprintf("not yet: loopdraft review %s lists %s", shown(t.midi), counted(n, "finding"))
+			text = fmt.Sprintf("not yet: %s, see loopdraft review %s", counted(n, "finding"), shown(t.midi))
 		} else if len(takes) > 1 {
 			text = shown(t.midi) + ": " + text
 		}
