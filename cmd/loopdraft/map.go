@@ -23,10 +23,14 @@ The last row has a dot where a phrase begins with a change, and an upright line 
 prepared there than in most places: a stretch of its own begins. Markers on bar lines are shown as
 sections. The map is as wide as the terminal, else as COLUMNS says, else 80 columns.
 
+With --recipe the moves of a recipe are shown where it has them; of composite moves only a recipe that was
+written out (draft --write-recipe) has the steps.
+
 With -o the map is drawn as a picture instead: an .svg, which follows the reader's choice of a light or
 dark background, a .png, or an .html, a page that also plays the song with plain sounds of its own.`,
 		flags: []cli.Flag{
 			&cli.StringFlag{Name: "output", Aliases: []string{"o"}, Usage: "draw a picture into `FILE`, whose name ends in " + or(pictureEndings())},
+			&cli.StringFlag{Name: "recipe", Usage: "also show where the moves of `RECIPE` stand in the song, which was made by it"},
 			&cli.BoolFlag{Name: "force", Usage: "replace an existing file", DisableDefaultText: true},
 			asciiFlag(),
 			&cli.BoolFlag{Name: "json", Usage: "print sections, parts, and what is heard in each bar as JSON", DisableDefaultText: true},
@@ -51,9 +55,23 @@ func runMap(c *console, ctx *cli.Context) error {
 	if name == "" && ctx.Bool("force") {
 		return misuse("map", "found --force without --output, want both or neither")
 	}
+	if ctx.IsSet("recipe") && ctx.Bool("json") {
+		return misuse("map", "found --json and --recipe, want one of them")
+	}
+	if ctx.String("recipe") == stream && ctx.Args().First() == stream {
+		return misuse("map", "found - as more than one input, want standard input once")
+	}
 	inputs, sources, err := c.loops("map", ctx.Args().Slice())
 	if err != nil {
 		return err
+	}
+	made := &recipes.Recipe{}
+	if by := ctx.String("recipe"); by != "" {
+		var src source
+		if made, src, err = c.recipe(by); err != nil {
+			return err
+		}
+		sources = append(sources, src)
 	}
 	// An empty recipe leaves the song as it is and names its parts.
 	r, err := recipes.Draft(inputs, &recipes.Recipe{}, recipes.Options{})
@@ -78,8 +96,9 @@ func runMap(c *console, ctx *cli.Context) error {
 		c.warn(err.Error())
 		s = s.WithSections(s.MarkedSections())
 	}
+	o.Changes = recipes.MovesIn(made, s)
 	if name != "" {
-		data, err := drawPicture(name, s, picture.Chart{Title: title(ctx.Args().First()), Structure: o.Structure})
+		data, err := drawPicture(name, s, picture.Chart{Title: title(ctx.Args().First()), Structure: o.Structure, Changes: o.Changes})
 		if err != nil {
 			return err
 		}
