@@ -201,6 +201,7 @@ type foundParts struct {
 	indices []int // of NAME: in song order; of NAME N: one or none
 	breadth breadth
 	known   bool // a word that may mean nothing without complaint: a job or group
+	standIn bool // they take the place of what is not there
 }
 
 // findPart looks a word up: group and job first, so that "bass" is the job; then the role, else the part
@@ -216,7 +217,7 @@ func findPart(s song.Song, n named) foundParts {
 	slices.SortStableFunc(all.indices, func(i, j int) int {
 		return cmp.Compare(rank(s.Parts[i].Role), rank(s.Parts[j].Role))
 	})
-	found := foundParts{known: all.known}
+	found := foundParts{known: all.known, standIn: all.standIn}
 	if n.n <= len(all.indices) {
 		found.indices = all.indices[n.n-1 : n.n]
 	}
@@ -241,22 +242,24 @@ func findWord(s song.Song, name string) foundParts {
 		if name == "all" {
 			b = allBreadth
 		}
-		return foundParts{where(func(p song.Part) bool { return p.InGroup(name) }), b, true}
+		return foundParts{where(func(p song.Part) bool { return p.InGroup(name) }), b, true, false}
 	case isJob(name):
 		found := where(func(p song.Part) bool { return p.Role != song.Trigger && string(p.Job) == name })
-		if len(found) == 0 && alias && string(role) == name {
+		standIn := len(found) == 0 && alias && string(role) == name
+		if standIn {
 			found = standing()
 		}
 		if len(found) > 0 || s.Index(name) < 0 { // as with roles
-			return foundParts{found, jobBreadth, true}
+			return foundParts{found, jobBreadth, true, standIn && len(found) > 0}
 		}
 	case alias && string(role) == name:
 		found := where(func(p song.Part) bool { return p.Role == role })
-		if len(found) == 0 {
+		standIn := len(found) == 0
+		if standIn {
 			found = standing()
 		}
 		if len(found) > 0 || s.Index(name) < 0 { // else a part bears the name, and the recipe gave it another role
-			return foundParts{found, roleBreadth, false}
+			return foundParts{found, roleBreadth, false, standIn && len(found) > 0}
 		}
 	}
 	if i := s.Index(name); i >= 0 {
@@ -276,16 +279,22 @@ func rank(r song.Role) int { return slices.Index(song.Roles(), r) }
 
 func (c partChoice) resolve(s song.Song) ([]int, *GrammarError) {
 	var missing *GrammarError
+	var standIns []int // come after all that is there itself
 	known := c.ifAny
 	for _, item := range c.items {
 		found, e := item.find(s, c.ifAny)
 		switch {
 		case e != nil && missing == nil:
 			missing = e
-		case e == nil && len(found.indices) > 0:
+		case e == nil && found.standIn && standIns == nil:
+			standIns = found.indices
+		case e == nil && !found.standIn && len(found.indices) > 0:
 			return found.indices, nil
 		}
 		known = known || e == nil
+	}
+	if len(standIns) > 0 {
+		return standIns, nil
 	}
 	if known {
 		return nil, nil
@@ -307,6 +316,9 @@ func (p partItem) find(s song.Song, ifAny bool) (foundParts, *GrammarError) {
 		gone, e := partItem{named: b}.find(s, ifAny)
 		if e != nil {
 			return foundParts{}, e
+		}
+		if gone.standIn { // what is not there is left out already
+			continue
 		}
 		found.indices = slices.DeleteFunc(found.indices, func(i int) bool { return slices.Contains(gone.indices, i) })
 	}

@@ -295,7 +295,6 @@ func (d *drafter) hear(s song.Song) error {
 	heard = d.standFor(heard)
 	d.in, d.report = heard, report
 	d.res.Loop, d.res.Heard = heard, report.Parts
-	d.tellSubstitutes()
 	return nil
 }
 
@@ -351,7 +350,7 @@ func (d *drafter) follows(err error) bool {
 
 // arrange lays the loop out and carries out line-ups and steps.
 func (d *drafter) arrange() error {
-	d.env = moves.Env{Loop: d.in, Cycles: d.loop.Cycles, Bars: d.loop.Bars, Phrase: d.r.phrase(), Strict: !d.r.Builtin}
+	d.env = moves.Env{Loop: d.in, Cycles: d.loop.Cycles, Bars: d.loop.Bars, Phrase: d.r.phrase(), Strict: !d.r.anyLoop()}
 	if d.found && (d.hasLength() || !d.extends()) {
 		if err := d.lay(); err != nil {
 			return cmp.Or(d.src.err(), err)
@@ -362,7 +361,7 @@ func (d *drafter) arrange() error {
 	if len(d.plan.sections) > 0 {
 		d.plays = d.lineUps()
 		if d.src.err() == nil { // otherwise the steps are still looked at for theirs
-			if d.r.Builtin {
+			if d.r.anyLoop() {
 				standing = d.fillSilence(d.plays)
 			}
 			marked, err := moves.Run(&d.env, &moves.Mark{}, d.in)

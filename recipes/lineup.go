@@ -14,7 +14,7 @@ type lineUp [][][]moves.BarRange
 func (d *drafter) lineUps() lineUp {
 	out := make(lineUp, len(d.r.Sections))
 	for i, s := range d.r.Sections {
-		plays, told, err := s.Play.Resolve(d.in, s.Bars, !d.r.Builtin)
+		plays, told, err := s.Play.Resolve(d.in, s.Bars, !d.r.anyLoop())
 		if err != nil {
 			path := fmt.Sprintf("sections[%d].play", i+1)
 			for _, err := range flatten(err) {

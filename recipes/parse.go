@@ -82,7 +82,7 @@ func (s *source) recipe(r *Recipe, root *yaml.Node) {
 		s.review(r, review)
 	}
 	s.checkSum(r)
-	if len(s.errs) > 0 { // the recipe will not be run, where section names would be looked up
+	if len(s.errs) > 0 || r.Substitutes != nil { // it will not be run, or would leave out what names no section
 		s.checkNames(r)
 	}
 }

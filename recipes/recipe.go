@@ -93,6 +93,11 @@ type skippedStep struct {
 	text   string // without the comment's mark
 }
 
+// anyLoop tells whether the recipe is written for loops it does not know: a built-in one, or one with
+// substitutes. Numbers that do not fit are clipped, what a loop cannot do is left out and told, nobody is left
+// in silence.
+func (r *Recipe) anyLoop() bool { return r.Builtin || r.Substitutes != nil }
+
 // phrase returns the phrase in bars.
 func (r *Recipe) phrase() int {
 	if r.Phrase > 0 {

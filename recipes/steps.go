@@ -53,7 +53,7 @@ func (d *drafter) composite(index int, m moves.Move, spec StepSpec, c moves.Comp
 
 // failed notes that a step could not be carried out.
 func (d *drafter) failed(index int, m moves.Move, spec StepSpec, err error) {
-	if !d.r.Builtin {
+	if !d.r.anyLoop() {
 		d.stepMistakes(index, spec, err)
 		return
 	}
@@ -66,7 +66,7 @@ func (d *drafter) failed(index int, m moves.Move, spec StepSpec, err error) {
 // skip notes that a step has nothing to work on.
 func (d *drafter) skip(index int, m moves.Move, spec StepSpec, why string) {
 	d.steps = append(d.steps, doneStep{index: index, spec: spec, skipped: why, options: m.Given(spec.Step)})
-	if !d.r.Builtin {
+	if !d.r.anyLoop() {
 		d.tell(fmt.Sprintf("%s: skipped, %s", stepPath(index, spec), why))
 	}
 }
@@ -83,10 +83,10 @@ func (d *drafter) primitive(index int, m moves.Move, spec StepSpec, within strin
 		return
 	}
 	done := d.spelledOut(m, spec, d.env.Seed, d.in)
-	if d.r.Builtin && len(d.env.Warnings) > 0 && done.skipped == "" { // a built-in recipe asks for what a loop may not have
+	if d.r.anyLoop() && len(d.env.Warnings) > 0 && done.skipped == "" { // a built-in recipe asks for what a loop may not have
 		done.skipped = "nothing plays there"
 	}
-	if d.r.Builtin && done.skipped == "" && d.silences(out) {
+	if d.r.anyLoop() && done.skipped == "" && d.silences(out) {
 		done.skipped = "it would leave two bars silent"
 	}
 	if done.skipped != "" { // it leaves no trace, such as home values of a ride that is nowhere
@@ -138,7 +138,7 @@ func stepPath(index int, spec StepSpec) string {
 // stepWarnings notes what a step warned of, with its place. A built-in recipe is written for loops
 // it does not know: that a step finds nothing there is no reason to warn.
 func (d *drafter) stepWarnings(index int, spec StepSpec) {
-	if d.r.Builtin {
+	if d.r.anyLoop() {
 		return
 	}
 	for _, w := range d.env.Warnings {

@@ -3,6 +3,7 @@ package recipes
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"loopdraft/moves"
@@ -18,8 +19,8 @@ type Substitute struct {
 }
 
 // Substitutes returns, for each role, the roles that take its place in a loop that lacks it, where a
-// recipe asks for it: the first that the loop has. Roles that are not listed have none. What is nearest
-// is common practice, no source.
+// recipe asks for it: the first that the loop has and the recipe does not name itself. Roles that are not
+// listed have none. What is nearest is common practice, no source.
 func Substitutes() []Substitute {
 	return []Substitute{
 		{song.Kick, []song.Role{song.Tom}},
@@ -34,12 +35,12 @@ func Substitutes() []Substitute {
 		{song.PercR, []song.Role{song.Tom, song.Rim, song.Shaker}},
 		{song.BassR, []song.Role{song.Sub}},
 		{song.Sub, []song.Role{song.BassR}},
-		{song.Lead, []song.Role{song.Stab, song.Arp, song.Chords}},
-		{song.Stab, []song.Role{song.Chords, song.Lead, song.Arp}},
-		{song.Chords, []song.Role{song.Stab, song.Pad, song.Strings}},
-		{song.Arp, []song.Role{song.Lead, song.Stab}},
-		{song.Pad, []song.Role{song.Strings, song.Chords, song.Drone}},
-		{song.Strings, []song.Role{song.Pad, song.Chords}},
+		{song.Lead, []song.Role{song.Stab, song.Arp, song.Chords, song.Pad, song.Strings}},
+		{song.Stab, []song.Role{song.Chords, song.Lead, song.Arp, song.Pad, song.Strings}},
+		{song.Chords, []song.Role{song.Stab, song.Pad, song.Strings, song.Arp, song.Lead}},
+		{song.Arp, []song.Role{song.Lead, song.Stab, song.Chords, song.Pad, song.Strings}},
+		{song.Pad, []song.Role{song.Strings, song.Chords, song.Drone, song.Stab, song.Lead, song.Arp}},
+		{song.Strings, []song.Role{song.Pad, song.Chords, song.Stab, song.Lead, song.Arp}},
 		{song.Vocal, []song.Role{song.Lead, song.Stab}},
 		{song.Drone, []song.Role{song.Pad, song.Strings}},
 	}
@@ -52,11 +53,14 @@ const NearestSubstitutes = "nearest"
 func (s *source) substitutes(r *Recipe, n *yaml.Node) {
 	const path = "substitutes"
 	r.Substitutes = Substitutes()
+	const want = "nearest, or a map of roles and those that take their place such as {shaker: [hat, ride]}"
 	if n.Kind == yaml.ScalarNode {
-		word(n, s, path, []string{NearestSubstitutes})
+		if text, ok := s.text(n, path, want); ok && text != NearestSubstitutes {
+			s.fail(spotOf(n), Error{Path: path, Found: strconv.Quote(text), Want: want, Hint: song.Nearest(text, []string{NearestSubstitutes})})
+		}
 		return
 	}
-	pairs, _ := s.pairs(n, path, "role", "nearest, or a map of roles and those that take their place such as {shaker: [hat, ride]}")
+	pairs, _ := s.pairs(n, path, "role", want)
 	for _, p := range pairs {
 		role, ok := s.roleWord(p.key, p.at, path)
 		texts, at, _, read := s.texts(p.value, path+"."+p.key, "roles such as [hat, ride]")
@@ -89,57 +93,80 @@ func (s *source) roleWord(text string, at spot, path string) (song.Role, bool) {
 	return song.Role(text), true
 }
 
-// standFor lets parts take the place of the roles that the loop lacks.
+// standFor lets parts take the place of the roles that the recipe names and the loop lacks. A part whose own
+// role or job the recipe names, or its name, has its own place, and so has one that took a place before.
 func (d *drafter) standFor(in song.Song) song.Song {
 	if len(d.r.Substitutes) == 0 {
 		return in
 	}
 	in.Parts = slices.Clone(in.Parts)
+	named := d.namedParts()
 	has := func(role song.Role) bool {
-		return slices.ContainsFunc(in.Parts, func(p song.Part) bool { return p.Role == role })
+		return slices.ContainsFunc(in.Parts, func(p song.Part) bool {
+			return p.Role == role || string(p.Job) == string(role) // the word means the job
+		})
 	}
-	for _, sub := range d.r.Substitutes {
-		by := slices.IndexFunc(sub.By, has)
-		if has(sub.Role) || by < 0 {
+	free := func(p song.Part) bool {
+		return !named[string(p.Role)] && !named[string(p.Job)] && !named[p.Name] && len(p.StandsFor) == 0
+	}
+	for _, role := range song.Roles() {
+		if !named[string(role)] || has(role) {
 			continue
 		}
-		for i := range in.Parts {
-			if p := &in.Parts[i]; p.Role == sub.By[by] {
-				p.StandsFor = append(p.StandsFor, sub.Role)
+		var by []string
+		taken := ""
+		for _, nearest := range d.substitutesFor(role) {
+			for i := range in.Parts {
+				switch p := &in.Parts[i]; {
+				case p.Role != nearest:
+				case free(*p):
+					by = append(by, p.Name)
+				case taken == "":
+					taken = p.Name
+				}
 			}
+			if len(by) > 0 {
+				break
+			}
+		}
+		for i := range in.Parts {
+			if p := &in.Parts[i]; slices.Contains(by, p.Name) {
+				p.StandsFor = append(p.StandsFor, role)
+			}
+		}
+		switch {
+		case len(by) > 0:
+			d.tell(fmt.Sprintf("the loop has no %s: %s takes its place", role, strings.Join(by, ", ")))
+		case taken != "":
+			d.tell(fmt.Sprintf("the loop has no %s, and %s has a place of its own", role, taken))
+		default:
+			d.tell(fmt.Sprintf("the loop has no %s and nothing near it", role))
 		}
 	}
 	return in
 }
 
-// tellSubstitutes tells which parts took the place of the roles that the recipe names.
-func (d *drafter) tellSubstitutes() {
-	named := map[song.Role]bool{}
+func (d *drafter) substitutesFor(role song.Role) []song.Role {
+	for _, s := range d.r.Substitutes {
+		if s.Role == role {
+			return s.By
+		}
+	}
+	return nil
+}
+
+// namedParts returns the words that the recipe calls parts by, aliases as the roles they stand for.
+func (d *drafter) namedParts() map[string]bool {
+	out := map[string]bool{}
 	for _, text := range d.partTexts() {
 		for _, word := range strings.Fields(text) {
+			out[word] = true
 			if role, ok := song.RoleWord(word); ok {
-				named[role] = true
+				out[string(role)] = true
 			}
 		}
 	}
-	for _, role := range song.Roles() {
-		var by []string
-		for _, p := range d.res.Loop.Parts {
-			if slices.Contains(p.StandsFor, role) {
-				by = append(by, p.Name)
-			}
-		}
-		there := slices.ContainsFunc(d.res.Loop.Parts, func(p song.Part) bool {
-			return p.Role == role || string(p.Job) == string(role) // the word means the job
-		})
-		switch {
-		case !named[role] || there:
-		case len(by) > 0:
-			d.tell(fmt.Sprintf("the loop has no %s: %s takes its place", role, strings.Join(by, ", ")))
-		case len(d.r.Substitutes) > 0:
-			d.tell(fmt.Sprintf("the loop has no %s and nothing near it", role))
-		}
-	}
+	return out
 }
 
 // partTexts returns what the recipe says of parts, in line-ups and moves.

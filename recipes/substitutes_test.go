@@ -19,16 +19,17 @@ sections: [{name: a, bars: 1, play: [kick, shaker if any]}, {name: b, bars: 1, p
 			sub  ................|x-------x-------
 			stab ................|x--.....x--.....`,
 			"the loop has no shaker: hat takes its place\nthe loop has no chords: stab takes its place"},
-		{"in moves too, by number and in a choice", `
+		{"in moves too, by number, and in a choice after what is there itself", `
 substitutes: nearest
 length: 2 bars
 moves:
-- mute: {part: ride or kick, over: bar 1}
+- mute: {part: ride or sub, over: bar 2}
+- mute: {part: ride, over: bar 1}
 - mute: {part: lead 1, over: bar 2}
 - mute: {part: lead 2 if any, over: all}`, `
 			kick x...x...x...x...|x...x...x...x...
 			hat  ................|..x...x...x...x.
-			sub  x-------x-------|x-------x-------
+			sub  x-------x-------|................
 			stab x--.....x--.....|................`,
 			"the loop has no ride: hat takes its place\nthe loop has no lead: stab takes its place"},
 		{"a recipe changes the table", `
@@ -45,13 +46,39 @@ sections: [{name: a, bars: 1, play: [kick, shaker if any]}]`, `
 			hat  ................
 			sub  ................
 			stab ................`, ""},
-		{"what plays both its own and another's bars plays the sum of them", `
+		{"a part with a place of its own takes no other's", `
 substitutes: nearest
-sections: [{name: a, bars: 3, play: [kick, hat to 1, shaker from 3]}]`, `
+sections: [{name: a, bars: 3, play: [kick, hat to 1, shaker if any from 3]}]
+moves:
+- mute: {part: shaker if any, over: bar 1}`, `
 			kick x...x...x...x...|x...x...x...x...|x...x...x...x...
-			hat  ..x...x...x...x.|................|..x...x...x...x.
+			hat  ..x...x...x...x.|................|................
 			sub  ................|................|................
 			stab ................|................|................`,
+			"the loop has no shaker, and hat has a place of its own"},
+		{"nor does one whose job is named", `
+substitutes: nearest
+sections: [{name: a, bars: 1, play: [tops, shaker if any]}]`, `
+			kick ................
+			hat  ..x...x...x...x.
+			sub  ................
+			stab ................`,
+			"the loop has no shaker, and hat has a place of its own"},
+		{"one part takes one place", `
+substitutes: nearest
+sections: [{name: a, bars: 2, play: [chords if any to 1, lead if any from 2]}]`, `
+			kick ................|................
+			hat  ................|................
+			sub  ................|................
+			stab ................|x--.....x--.....`,
+			"the loop has no lead: stab takes its place\nthe loop has no chords, and stab has a place of its own"},
+		{"what is not there is left out of nothing", `
+substitutes: nearest
+sections: [{name: a, bars: 1, play: [all but shaker]}]`, `
+			kick x...x...x...x...
+			hat  ..x...x...x...x.
+			sub  x-------x-------
+			stab x--.....x--.....`,
 			"the loop has no shaker: hat takes its place"},
 	} {
 		got, err := draft(t, loop, row.recipe, Options{})

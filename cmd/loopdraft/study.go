@@ -32,7 +32,7 @@ the top are told apart. Its tempo and first downbeat are found, or told with --b
 		flags: []cli.Flag{
 			&cli.StringFlag{Name: "output", Aliases: []string{"o"}, Usage: "write the recipe to `FILE`"},
 			&cli.StringFlag{Name: "phrase", Usage: "count lines every `N` bars; otherwise 8, or 4 where the music says so"},
-			&cli.StringFlag{Name: "bpm", Usage: "`N` beats a minute in a recording, 20 to 600; otherwise as found"},
+			&cli.StringFlag{Name: "bpm", Usage: "`N` beats a minute in a recording, 20 to 600, of the beats that --beats counts; otherwise as found"},
 			&cli.StringFlag{Name: "offset", Usage: "the first downbeat of a recording is at `SECONDS`; otherwise as found"},
 			&cli.StringFlag{Name: "beats", Usage: "`N` beats a bar in a recording, 1 to 16; otherwise 4"},
 			&cli.BoolFlag{Name: "force", Usage: "replace an existing file", DisableDefaultText: true},
@@ -54,8 +54,11 @@ func planStudy(ctx *cli.Context) (studyPlan, error) {
 	v := &values{ctx: ctx}
 	p := studyPlan{phrase: v.count("phrase", maxBars, "bars")}
 	p.sound.BeatsPerBar = v.count("beats", 16, "beats")
-	if p.sound.Bpm = float64(v.bpm("bpm")) / 1000; ctx.IsSet("bpm") && v.err == nil && (p.sound.Bpm < 20 || p.sound.Bpm > 600) {
-		v.wrong("bpm", "a tempo from 20 to 600 beats a minute, such as 126 or 126.5")
+	if ctx.IsSet("bpm") {
+		n, ok := thousandths(ctx.String("bpm"))
+		if p.sound.Bpm = float64(n) / 1000; !ok || p.sound.Bpm < 20 || p.sound.Bpm > 600 {
+			v.wrong("bpm", "a tempo from 20 to 600 beats a minute, such as 126 or 126.5")
+		}
 	}
 	if ctx.IsSet("offset") {
 		n, ok := thousandths(ctx.String("offset"))
@@ -91,8 +94,12 @@ func runStudy(c *console, ctx *cli.Context) error {
 		if name == stream {
 			from = ""
 		}
+		text := st.Recipe(from)
+		if _, err := recipes.Parse("the recipe", text); err != nil { // it is too long
+			return fmt.Errorf("%s: %w", src.name, err)
+		}
 		out := &outputs{sources: []source{src}, force: ctx.Bool("force")}
-		out.add(to, st.Recipe(from), false)
+		out.add(to, text, false)
 		if err := out.write(c); err != nil {
 			return err
 		}
@@ -252,7 +259,8 @@ type studyJSON struct {
 }
 
 type studySection struct {
-	Name    string      `json:"name"` // that the recipe calls it by, numbered where several have it
+	Name    string      `json:"name"`   // that the recipe calls it by, numbered where several have it
+	Marker  string      `json:"marker"` // what the song calls it; "" for nothing
 	Kind    song.Kind   `json:"kind"`
 	Sure    float64     `json:"sure"`  // of the kind, 0..1
 	Signs   []string    `json:"signs"` // of the kind
@@ -284,7 +292,7 @@ func studyOf(st *study.Study, rules review.Verdict) studyJSON {
 	out := studyJSON{Bars: st.Bars, Seconds: st.Seconds, BPM: rounded(st.BPM), Sure: rounded(st.TempoSure), Metre: st.Metre, Phrase: st.Phrase,
 		Sections: []studySection{}, Parts: []studyPart{}, Holds: full(rules.Holds), Fails: full(rules.Fails), Told: full(st.Told)}
 	for _, sec := range st.Sections {
-		s := studySection{Name: sec.Ref, Kind: sec.Kind, Sure: rounded(sec.Sure), Signs: full(sec.Signs), Found: sec.Found, Bar: sec.Bar, Bars: sec.Bars,
+		s := studySection{Name: sec.Ref, Marker: sec.Marker, Kind: sec.Kind, Sure: rounded(sec.Sure), Signs: full(sec.Signs), Found: sec.Found, Bar: sec.Bar, Bars: sec.Bars,
 			Start: sec.Start, Seconds: sec.Seconds, Share: rounded(sec.Share), Energy: rounded(sec.Energy), Rise: rounded(sec.Rise), Play: full(sec.Plays), Moves: []studyMove{}}
 		for _, m := range sec.Moves {
 			options := map[string]string{}

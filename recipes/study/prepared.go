@@ -65,7 +65,8 @@ func (r *reader) leaving(i int, growing map[*voice]bool) {
 	if !ok {
 		return
 	}
-	if gap := r.gap(sec.Bar, line); gap > 0 {
+	gap := r.gap(sec.Bar, line)
+	if gap > 0 {
 		r.add(i, "gap", "mute", Option{"part", "all"}, Option{"over", r.lastText(gap, line) + " of " + sec.Ref})
 	}
 	var fillers, others []*voice
@@ -81,7 +82,7 @@ func (r *reader) leaving(i int, growing map[*voice]bool) {
 		case v.Kit:
 			others = append(others, v)
 		}
-		r.out(i, v, in, end)
+		r.out(i, v, in, end, gap)
 	}
 	if len(fillers) == 0 {
 		fillers = others
@@ -179,7 +180,8 @@ func (r *reader) roll(i int, v *voice, in []song.Note, end song.Tick) bool {
 		first, count = b, count+len(hits[b])
 	}
 	closer := len(hits[last]) >= 2*len(hits[first])
-	louder := 2*int(hits[last][0].Vel) >= 3*int(hits[first][0].Vel)
+	final := hits[last][len(hits[last])-1]
+	louder := 2*int(min(hits[last][0].Vel, final.Vel)) >= 3*int(hits[first][0].Vel)
 	if v.Job == song.Beat && closer && !louder && len(hits[last]) == 2 && len(hits[first]) == 1 {
 		for len(hits[first]) == 1 {
 			first--
@@ -198,7 +200,6 @@ func (r *reader) roll(i int, v *voice, in []song.Note, end song.Tick) bool {
 			r.takeOut(w, line-bars, line)
 		}
 	}
-	final := hits[last][len(hits[last])-1]
 	r.add(i, "roll on "+v.word, "roll", Option{"part", v.ifAny()}, Option{"over", r.lastText(song.Tick(bars)*bar, line) + " of " + r.Sections[i].Ref},
 		Option{"from", noteValue(len(hits[first]))}, Option{"to", noteValue(len(hits[last]))},
 		Option{"velocity", fmt.Sprintf("%s..%s", r.share(v, hits[first][0].Vel), r.share(v, final.Vel))})
@@ -352,8 +353,9 @@ func countIn(notes []song.Note, start, end song.Tick) int {
 	return firstFrom(notes, end) - firstFrom(notes, start)
 }
 
-// out finds a voice that leaves a beat to two bars before a line, and comes back behind it.
-func (r *reader) out(i int, v *voice, in []song.Note, end song.Tick) {
+// out finds a voice that leaves a beat to two bars before a line, and comes back behind it. In a gap everybody
+// rests, which is told of all.
+func (r *reader) out(i int, v *voice, in []song.Note, end, gap song.Tick) {
 	tl := r.song.Time()
 	line := tl.BarOf(end)
 	sec := r.Sections[i]
@@ -368,6 +370,9 @@ func (r *reader) out(i int, v *voice, in []song.Note, end song.Tick) {
 		for b := line - bars; b < line; b++ {
 			v.lined[b-1] = true
 		}
+		if 8*gap >= 7*song.Tick(bars)*bar {
+			return
+		}
 		r.add(i, v.word+" out", "mute", Option{"part", v.ifAny()}, Option{"over", r.lastText(song.Tick(bars)*bar, line) + " of " + sec.Ref})
 		return
 	}
@@ -377,7 +382,7 @@ func (r *reader) out(i int, v *voice, in []song.Note, end song.Tick) {
 	// Within the last bar: its usual notes after the last one that is there.
 	last := in[len(in)-1].Start
 	next := firstFrom(v.usual, last+tl.PPQ()/16+1)
-	if next == len(v.usual) || v.usual[next].Start >= end || end-v.usual[next].Start < beat-beat/8 {
+	if next == len(v.usual) || v.usual[next].Start >= end || end-v.usual[next].Start < beat-beat/8 || end-v.usual[next].Start <= gap+beat/8 {
 		return
 	}
 	r.add(i, v.word+" out", "mute", Option{"part", v.ifAny()}, Option{"over", r.lastText(end-v.usual[next].Start, line) + " of " + sec.Ref})

@@ -21,11 +21,11 @@ func (st *Study) Recipe(from string) []byte {
 	if from != "" {
 		heard += " from " + comment(from)
 	}
-	fmt.Fprintf(&b, "# %s: %d bars, %s at %s bpm, %s.\n", heard, st.Bars, Clock(st.Seconds), Number(st.BPM), st.Metre)
+	fmt.Fprintf(&b, "# %s: %s, %s at %s bpm, %s.\n", heard, Bars(st.Bars), Clock(st.Seconds), Number(st.BPM), st.Metre)
 	for _, line := range st.Told {
 		b.WriteString("# " + comment(line) + "\n")
 	}
-	fmt.Fprintf(&b, "length: %d bars\nphrase: %s\nsubstitutes: nearest\n\nsections:\n", st.Bars, Bars(st.Phrase))
+	fmt.Fprintf(&b, "length: %s\nphrase: %s\nsubstitutes: nearest\n\nsections:\n", Bars(st.Bars), Bars(st.Phrase))
 	for _, sec := range st.Sections {
 		b.WriteString("  # " + comment(sec.summary()) + "\n")
 		fmt.Fprintf(&b, "  - {name: %s, bars: %d, play: [%s]}\n", sec.Name, sec.Bars, strings.Join(sec.Plays, ", "))
@@ -63,6 +63,9 @@ func (sec Section) summary() string {
 	sure := fmt.Sprintf("%s, %.0f %% sure", sec.Kind, 100*sec.Sure)
 	if len(sec.Signs) > 0 {
 		sure += " (" + strings.Join(sec.Signs, ", ") + ")"
+	}
+	if sec.Marker != "" && sec.Marker != sec.Name {
+		energy += fmt.Sprintf("; its marker says %q", sec.Marker)
 	}
 	return fmt.Sprintf("from bar %d, %s, %.0f %% of the track; %s; %s", sec.Bar, Clock(sec.Start), 100*sec.Share, sure, energy)
 }

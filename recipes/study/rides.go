@@ -3,6 +3,7 @@ package study
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"loopdraft/moves"
 	"loopdraft/smf/song"
@@ -73,20 +74,28 @@ func percent(share float64) string { return fmt.Sprintf("%d%%", max(int(100*shar
 const leastRide = 24
 
 // rides finds where controllers of the voices move one way for a bar or longer. Where two voices share a
-// track and channel nobody can tell whose it is, and the ride is told of the first.
+// track and channel nobody can ride one alone: it is told and left out.
 func (r *reader) rides() {
 	type lane struct {
 		track   int
 		channel uint8
 	}
-	seen := map[lane]bool{}
+	sharing := map[lane][]string{}
+	for k := range r.voices {
+		l := lane{r.voices[k].Track, r.voices[k].Channel}
+		sharing[l] = append(sharing[l], r.voices[k].word)
+	}
 	for k := range r.voices {
 		v := &r.voices[k]
 		l := lane{v.Track, v.Channel}
-		if seen[l] {
+		if words := sharing[l]; len(words) > 1 {
+			for _, id := range r.controllers(v) {
+				if words[0] == v.word && len(r.rare(r.ramps(r.song.Points(v.Track, v.Channel, id), id))) > 0 {
+					r.Told = append(r.Told, fmt.Sprintf("rides of %s on %s are left out: they share a track and channel", moves.ControllerText(id), strings.Join(words, ", ")))
+				}
+			}
 			continue
 		}
-		seen[l] = true
 		for _, id := range r.controllers(v) {
 			for _, ramp := range r.rare(r.ramps(r.song.Points(v.Track, v.Channel, id), id)) {
 				r.ride(v, id, ramp)

@@ -20,8 +20,11 @@ func OfSound(h *sound.Heard, beatsPerBar, phrase int) *Study {
 	if beatsPerBar < 1 {
 		beatsPerBar = 4
 	}
-	out := &Study{Bars: len(h.Bars), Seconds: h.Seconds, BPM: h.Bpm, TempoSure: h.BpmConfidence, Metre: fmt.Sprintf("%d/4", beatsPerBar), Phrase: phrase, Told: slices.Clone(h.Warnings)}
-	l := listener{Study: out, bars: h.Bars, signs: signsOf(h.Bars)}
+	out := &Study{Bars: len(h.Bars), Seconds: h.Seconds, BPM: h.Bpm, TempoSure: h.BpmConfidence, Metre: metreOf(beatsPerBar), Phrase: phrase, Told: slices.Clone(h.Warnings)}
+	l := listener{Study: out, bars: h.Bars, signs: signsOf(h.Bars), loudest: math.Inf(-1)}
+	for _, b := range h.Bars {
+		l.loudest = max(l.loudest, b.Level)
+	}
 	l.setLayers()
 	bar := 60 / h.Bpm * float64(beatsPerBar)
 	starts := append([]int{1}, l.boundaries(h)...)
@@ -57,12 +60,22 @@ func OfSound(h *sound.Heard, beatsPerBar, phrase int) *Study {
 	return out
 }
 
+// metreOf writes the metre of a recording, of which nothing but the beats of a bar is known.
+func metreOf(beats int) string {
+	if beats == 4 {
+		return "4/4"
+	}
+	return fmt.Sprintf("%d beats a bar", beats)
+}
+
 // listener reads a recording into a study.
 type listener struct {
 	*Study
 	bars   []sound.Bar
 	signs  []listen.Signs
 	layers []layer
+
+	loudest float64 // level of the loudest bar in dB
 }
 
 // layer is what a recording is told apart in, and the jobs that make it.
@@ -84,8 +97,12 @@ func signsOf(bars []sound.Bar) []listen.Signs {
 	return out
 }
 
-// A layer sounds in a bar that is at most so many dB below its nine-tenths level; common practice, no source.
-const layerDB = 15
+// A layer sounds in a bar that is at most so many dB below its nine-tenths level; where no layer does, a bar that
+// is at most so many dB below the loudest is no silence. Common practice, no source.
+const (
+	layerDB   = 15
+	softestDB = 50
+)
 
 func (l *listener) setLayers() {
 	add := func(name string, sounds func(b sound.Bar) bool, jobs ...string) {
@@ -119,6 +136,13 @@ func (l *listener) setLayers() {
 	add("low", func(b sound.Bar) bool { return b.Low }, "bass")
 	add("mid", above(sound.LowMid, sound.Mid), "hook", "bed", "extra")
 	add("high", above(sound.High), "backbeat", "tops", "perc")
+	// What is soft in all layers, and not silence, is the music left alone.
+	for i, b := range l.bars {
+		alone := !slices.ContainsFunc(l.layers, func(v layer) bool { return v.plays[i] })
+		if alone && l.signs[i].Loudness > 0 && b.Level >= l.loudest-softestDB {
+			l.layers[2].plays[i], l.Lines[2].Playing[i] = true, true
+		}
+	}
 }
 
 // boundaries returns the lines at which a stretch of its own begins: those that weigh at least a quarter of what

@@ -4,10 +4,12 @@
 package study
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
 
+	"loopdraft/moves"
 	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
 )
@@ -35,6 +37,7 @@ type Line struct {
 // Section is a section and what goes on in it.
 type Section struct {
 	listen.HeardSection
+	Marker  string  // what the song calls it; "" for nothing
 	Ref     string  // that a recipe calls it by: its name, numbered where several have it
 	Start   float64 // in seconds
 	Seconds float64
@@ -77,8 +80,17 @@ func Of(s song.Song, phrase int) (*Study, error) {
 		Bars: s.Bars(), Seconds: float64(tl.Micros(s.End)) / 1e6, BPM: bpm, TempoSure: 1,
 		Metre: tl.MetreIn(1).String(), Phrase: st.Phrase,
 	}
+	if out.Bars > moves.MaxBars {
+		return nil, fmt.Errorf("found %d bars, want at most %d, the most a recipe has", out.Bars, moves.MaxBars)
+	}
 	if n := len(tl.Metres()); n > 1 {
-		out.Told = append(out.Told, fmt.Sprintf("the metre changes %d times: a recipe has bars only", n-1))
+		out.Told = append(out.Told, times(n-1, "the metre changes")+": a recipe has bars only")
+	}
+	if n := len(tl.Tempi()); n > 1 {
+		out.Told = append(out.Told, times(n-1, "the tempo changes")+": the bpm is that of the start")
+	}
+	if n := offLine(s); n > 0 {
+		out.Told = append(out.Told, times(n, "a marker stands off the bar line")+": it is not taken for a section")
 	}
 	st.Sections = s.Sections
 	if len(st.Sections) == 0 {
@@ -94,9 +106,32 @@ func Of(s song.Song, phrase int) (*Study, error) {
 		sec.Energy, sec.Rise = arc(loudness)
 	}
 	r := &reader{Study: out, song: s, st: st}
-	r.setVoices()
+	if r.setVoices(); !slices.ContainsFunc(r.voices, func(v voice) bool { return slices.Contains(v.lined, true) }) {
+		return nil, errors.New("found no note that sounds, want an arrangement")
+	}
 	r.read()
 	return out, nil
+}
+
+// times says how often something happens.
+func times(n int, what string) string {
+	if n == 1 {
+		return what + " once"
+	}
+	return fmt.Sprintf("%s %d times", what, n)
+}
+
+// offLine counts the markers that do not stand on bar lines.
+func offLine(s song.Song) int {
+	n := 0
+	for _, tr := range s.Tracks {
+		for _, ev := range tr.Events {
+			if kind, meta := ev.MetaType(); meta && kind == 0x06 && !s.Time().IsBarLine(ev.Tick) {
+				n++
+			}
+		}
+	}
+	return n
 }
 
 // arc returns the mean of values and by how much those of the last quarter are above those of the first.
@@ -122,6 +157,9 @@ func (st *Study) setSections(heard []listen.HeardSection, seconds func(bar int) 
 	for _, h := range heard {
 		sec := Section{HeardSection: h, Start: seconds(h.Bar), Share: float64(h.Bars) / float64(max(st.Bars, 1))}
 		sec.Seconds = seconds(h.Bar+h.Bars) - sec.Start
+		if !h.Found {
+			sec.Marker = h.Name
+		}
 		st.Sections = append(st.Sections, sec)
 	}
 	var names []string
@@ -141,11 +179,14 @@ func (st *Study) setSections(heard []listen.HeardSection, seconds func(bar int) 
 	}
 }
 
+// longestName is how many bytes a marker has at most that becomes a section's name.
+const longestName = 40
+
 // nameFor returns the name a section has in a recipe: the marker's where it may stand there and says the
 // kind, else the kind.
 func nameFor(sec Section) string {
 	name := strings.Join(strings.Fields(strings.ToLower(sec.Name)), "-")
-	if song.KindOf(name) == sec.Kind && isSectionName(name) {
+	if song.KindOf(name) == sec.Kind && isSectionName(name) && len(name) <= longestName {
 		return name
 	}
 	return string(sec.Kind)

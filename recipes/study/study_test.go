@@ -130,6 +130,42 @@ func TestRoundTrip(t *testing.T) {
 	t.Logf("parts sound as they did in %.3f of %d cells", float64(same)/float64(cells), cells)
 }
 
+// TestStudiesOverOtherLoops lays what was learned from drafts over every loop, as long and at three quarters of the length:
+// nothing is refused, hangs or leaves more silence than a bar.
+func TestStudiesOverOtherLoops(t *testing.T) {
+	for i, from := range demoLoops(t) {
+		info := recipes.Builtins()[i%len(recipes.Builtins())]
+		r, _ := recipes.Builtin(info.Name)
+		draft, err := recipes.Draft([]recipes.Input{from}, r, recipes.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		learned, err := study.Of(heard(t, draft.File), 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		again, err := recipes.Parse("studied.yaml", learned.Recipe(from.Name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, loop := range demoLoops(t) {
+			for _, bars := range []int{0, learned.Bars * 3 / 4 / 8 * 8} {
+				got, err := recipes.Draft([]recipes.Input{loop}, again, recipes.Options{Bars: bars})
+				if err != nil {
+					t.Errorf("%s by %s over %s, %d bars: %v", from.Name, info.Name, loop.Name, bars, err)
+					continue
+				}
+				if n := listen.SilentPairs(got.Song, 1, got.Song.Bars()); n > 0 {
+					t.Errorf("%s by %s over %s, %d bars: %d bars are silent as the one before", from.Name, info.Name, loop.Name, bars, n)
+				}
+				if v := got.Song.Check(); len(v) > 0 {
+					t.Errorf("%s by %s over %s, %d bars: %v", from.Name, info.Name, loop.Name, bars, v[0])
+				}
+			}
+		}
+	}
+}
+
 // FuzzStudy: of whatever is a song in bars a recipe can be written, which parses and can be laid over the
 // same song, and is the same each time.
 func FuzzStudy(f *testing.F) {

@@ -201,7 +201,7 @@ func (r *reader) lineUp(i int) {
 		if len(runs) == 0 || v.apart {
 			continue
 		}
-		if len(runs) > mostRuns {
+		if len(runs) > mostRuns || len(runs) == mostRuns && everyOther(runs) && runs[0].first == runs[0].last {
 			var rests []string
 			for k := 1; k < len(runs); k++ {
 				rests = append(rests, barsText(runs[k-1].last+1, runs[k].first-1)+" of "+sec.Ref)

@@ -41,6 +41,8 @@ func TestPage(t *testing.T) {
 		{"a wall of sound stays under the ceiling", testAWallOfSoundStaysUnderTheCeiling},
 		{"ten minutes have every note at its time", testTenMinutesHaveEveryNoteAtItsTime},
 		{"a loop goes round without a gap", testALoopGoesRoundWithoutAGap},
+		{"what rings into a stretch is heard in it", testWhatRingsIntoAStretchIsHeardInIt},
+		{"a loop of next to no time does not go round", testALoopOfNextToNoTimeDoesNotGoRound},
 		{"the picture answers the pointer", testThePictureAnswersThePointer},
 		{"the page is worked by keys", testThePageIsWorkedByKeys},
 		{"pages of every size", testPagesOfEverySize},
@@ -480,6 +482,40 @@ func testALoopGoesRoundWithoutAGap(t *testing.T, b *oracle.Browser) {
 	}
 }
 
+func testWhatRingsIntoAStretchIsHeardInIt(t *testing.T, b *oracle.Browser) {
+	s := blank(8, 120, fourFour())
+	s.Tracks = []*song.Track{{}, {}}
+	play(&s, song.Pad, "pad", "x---------------", always)
+	play(&s, song.Kick, "kick", "x...............", always)
+	s.Parts[0].Notes, s.Parts[1].Notes = s.Parts[0].Notes[:1], s.Parts[1].Notes[:1]
+	s.Parts[0].Notes[0].End = s.Time().BarStart(7)
+	s.Parts[1].Notes[0].End = s.Time().BarStart(7)
+	page := opened(t, b, s, Chart{})
+	var levels []float64
+	page.Eval(`Promise.all([1, 5, 7].map(async (b) => loud(await player.render(b, 1), 0.5, 1)))`, &levels)
+	if levels[0] < 0.005 || levels[1] < levels[0]/2 || levels[2] > levels[0]/30 {
+		t.Errorf("a pad held from bar 1 to 6: found levels %v in bars 1, 5 and 7", levels)
+	}
+	var kick float64
+	page.Eval(`(turn(player.muted, 0), player.render(5, 1).then(peak))`, &kick)
+	if kick > 0.001 {
+		t.Errorf("a kick struck in bar 1: found a peak of %v in bar 5", kick)
+	}
+}
+
+func testALoopOfNextToNoTimeDoesNotGoRound(t *testing.T, b *oracle.Browser) {
+	s := blank(4, 120, fourFour(), song.Section{Name: "fast", Bar: 1, Bars: 2}, song.Section{Name: "end", Bar: 3, Bars: 2})
+	s.Tracks = []*song.Track{{}}
+	play(&s, song.Kick, "kick", "x...x...x...x...", always)
+	page := opened(t, b, s, Chart{})
+	var still string
+	page.Eval(`(player.time = new Time(song.ppq, [[0, 1], [song.bars[2], 500000]]), byId("loop").click(), playFrom(0).then(() => button.textContent))`, &still)
+	if still != "Stop" {
+		t.Errorf("found the button at %q, want it to play on", still)
+	}
+	page.Press(" ")
+}
+
 // placeOf is where a bar of a part, by name, stands in the window: bar 0 is its name, "" above the parts.
 func placeOf(page *oracle.Page, part string, bar int) (x, y float64) {
 	var at [2]float64
@@ -575,12 +611,26 @@ func testThePageIsWorkedByKeys(t *testing.T, b *oracle.Browser) {
 		{"minus zooms back", []string{"-"}, `(svg.getBoundingClientRect().width / song.view.width).toFixed(2)`, "1.00"},
 		{"space plays", []string{" "}, `button.textContent`, "Stop"},
 		{"and stops", []string{" "}, `button.textContent`, "Play"},
+		{"capitals do the same", []string{"L"}, `String(player.loop)`, "null"},
+		{"space plays while the volume has the focus", []string{" "}, `(byId("volume").focus(), button.textContent)`, "Stop"},
+		{"and stops, and the volume keeps its keys", []string{" ", kb.ArrowDown}, `button.textContent + song.parts[chosen].name`, "Playkick"},
 	} {
 		page.Press(tt.keys...)
 		if got := told(page, tt.tell, tt.want); got != tt.want {
 			t.Errorf("%s: found %q, want %q", tt.rule, got, tt.want)
 		}
 	}
+	var at [2]float64
+	page.Eval(`(document.querySelector("#parts button").scrollIntoView(), (({x, y}) => [x + 5, y + 5])(document.querySelector("#parts button").getBoundingClientRect()))`, &at)
+	page.Click(at[0], at[1])
+	if got := told(page, `String(player.muted.size)`, "0"); got != "0" {
+		t.Errorf("a click on mute: found %s parts muted, want the kick unmuted", got)
+	}
+	page.Press(" ")
+	if got := told(page, `button.textContent`, "Stop"); got != "Stop" {
+		t.Errorf("space after a click on a button: found %q, want it to play", got)
+	}
+	page.Press(" ")
 }
 
 func testPagesOfEverySize(t *testing.T, b *oracle.Browser) {

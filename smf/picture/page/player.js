@@ -228,15 +228,20 @@ class Reader {
         notes,
         ticks: notes.map((n) => n.tick),
         silent: part.role === "trigger", // which has no sound of its own
+        held: (voices[part.role] ?? voices.unknown).env.length > 2, // it sounds as long as its notes
         moves: Object.entries(part.control ?? {}).map(([name, flat]) => ({name, points: steps(flat, 2, (tick, [value]) => ({tick, value}))})),
       };
     });
   }
 
-  // seek sets the reader to a tick and tells bring which values of controllers are in force there.
-  seek(tick, bring) {
+  // seek sets the reader to a tick, and tells bring which values of controllers are in force there and hold
+  // which notes ring into it, as if they started there.
+  seek(tick, bring, hold) {
     this.parts.forEach((part, p) => {
       part.next = countUpTo(part.ticks, tick - 1);
+      for (const n of part.silent || !part.held ? [] : part.notes.slice(0, part.next)) {
+        if (n.tick + n.length > tick) hold(p, {...n, tick, length: n.tick + n.length - tick});
+      }
       for (const move of part.moves) {
         move.next = move.points.findIndex((c) => c.tick > tick);
         if (move.next < 0) move.next = move.points.length;
@@ -305,7 +310,7 @@ class Player {
   begin(tick, at) {
     this.stretches.push({at, second: this.time.of(tick)});
     this.told = tick;
-    this.reader.seek(tick, (p, name, value) => this.desk.buses[p].control(name, value, at));
+    this.reader.seek(tick, (p, name, value) => this.desk.buses[p].control(name, value, at), (p, n) => this.strike(p, n));
   }
 
   // at is the context's time of a tick in the stretch that is told.
@@ -314,24 +319,30 @@ class Player {
     return stretch.at + this.time.of(tick) - stretch.second;
   }
 
+  strike(p, n) {
+    const at = this.at(n.tick);
+    this.desk.buses[p].strike(at, this.at(n.tick + n.length) - at, n.key, n.velocity, this.desk.noise);
+  }
+
   // pump hands over what is due. A hidden page is woken once a second only.
   pump() {
     const horizon = this.ctx.currentTime + (document.hidden ? 1.6 : 0.2);
+    // What takes no time to speak of is not looped: it would go round without end.
+    const loop = this.loop && this.time.of(this.loop[1]) - this.time.of(this.loop[0]) >= 0.05 ? this.loop : null;
     while (this.desk && this.at(this.told) < horizon) {
-      const end = this.loop ? this.loop[1] : this.song.end;
+      const end = loop ? loop[1] : this.song.end;
       const stretch = this.stretches.at(-1);
       const to = Math.min(Math.floor(this.time.tickAt(horizon - stretch.at + stretch.second)) + 1, Math.max(end, this.told));
       this.reader.until(to, (p, n) => {
         this.struck++;
-        const at = this.at(n.tick);
-        this.desk.buses[p].strike(at, this.at(n.tick + n.length) - at, n.key, n.velocity, this.desk.noise);
+        this.strike(p, n);
       }, (p, name, c) => this.desk.buses[p].control(name, c.value, this.at(c.tick)));
       this.told = to;
       if (to < end) continue;
-      if (!this.loop) break;
-      this.begin(this.loop[0], this.at(end));
+      if (!loop) break;
+      this.begin(loop[0], this.at(end));
     }
-    if (this.desk && !this.loop && this.position >= this.song.end) this.stop(0);
+    if (this.desk && !loop && this.position >= this.song.end) this.stop(0);
   }
 
   // position is the tick that is heard.
@@ -374,11 +385,12 @@ class Player {
     const desk = new Desk(ctx, song, 1);
     this.open(desk, (gain, to) => { gain.value = to; });
     const reader = new Reader(song);
-    reader.seek(start, (p, name, value) => desk.buses[p].control(name, value, 0));
-    reader.until(end, (p, n) => {
+    const strike = (p, n) => {
       const at = time.of(n.tick) - from;
       desk.buses[p].strike(at, time.of(n.tick + n.length) - from - at, n.key, n.velocity, desk.noise);
-    }, (p, name, c) => desk.buses[p].control(name, c.value, time.of(c.tick) - from));
+    };
+    reader.seek(start, (p, name, value) => desk.buses[p].control(name, value, 0), strike);
+    reader.until(end, strike, (p, name, c) => desk.buses[p].control(name, c.value, time.of(c.tick) - from));
     return ctx.startRendering();
   }
 }

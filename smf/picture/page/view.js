@@ -84,7 +84,11 @@ function setLoop() {
   player.loop = section ? ticksOf(section) : null;
 }
 
+let follows = true; // the picture follows the playhead, until somebody scrolls
+let scrolled = 0; // when it last did
+
 async function playFrom(tick) {
+  follows = true;
   player.stop(tick);
   player.from = tick;
   setLoop();
@@ -101,6 +105,7 @@ function toggle() {
 function goTo(bar) {
   const to = Math.min(Math.max(bar, 1), bars);
   const tick = song.bars[to - 1];
+  follows = true;
   if (player.playing) playFrom(tick);
   else {
     player.from = tick;
@@ -141,7 +146,10 @@ function draw() {
       b.setAttribute("aria-current", String(song.sections[i] === now));
     });
   }
-  if (x < stage.scrollLeft || x > stage.scrollLeft + stage.clientWidth - 60) stage.scrollLeft = x - 160;
+  if (follows && (x < stage.scrollLeft || x > stage.scrollLeft + stage.clientWidth - 60)) {
+    scrolled = performance.now();
+    stage.scrollLeft = x - 160;
+  }
   if (player.playing) requestAnimationFrame(draw);
 }
 
@@ -202,6 +210,7 @@ byId("loop").addEventListener("change", setLoop);
 byId("volume").addEventListener("input", (e) => player.setVolume(e.target.value / 100));
 byId("zoom").addEventListener("input", setZoom);
 
+stage.addEventListener("scroll", () => { if (performance.now() - scrolled > 150) follows = false; });
 stage.addEventListener("pointermove", (e) => {
   const {bar, part} = find(e.clientX, e.clientY);
   point(bar, part);
@@ -235,11 +244,20 @@ const keys = {
   "-": () => zoomBy(-10),
 };
 
+// takes tells whether what has the focus has a key for itself.
+function takes(own, key) {
+  if (!own) return false;
+  return own.type === "range" ? /^(Arrow|Page|Home|End)/.test(key) : key === " ";
+}
+
 document.addEventListener("keydown", (e) => {
-  const own = e.target.closest("button, input"); // which have keys of their own
-  if (e.ctrlKey || e.altKey || e.metaKey || !keys[e.key] || own && (e.key === " " || own.type === "range")) return;
+  const key = e.key.length === 1 ? e.key.toLowerCase() : e.key;
+  if (e.ctrlKey || e.altKey || e.metaKey || !keys[key] || takes(e.target.closest("button, input"), key)) return;
   e.preventDefault();
-  keys[e.key]();
+  keys[key]();
 });
+
+// What was clicked gives the keys back: the focus stays only where it came by keys.
+document.addEventListener("pointerup", (e) => e.target.closest("button, input")?.blur());
 
 draw();
