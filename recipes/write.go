@@ -155,19 +155,21 @@ func (w *writer) parts(d *drafter) {
 
 func partText(p song.Part, o listen.Override) string {
 	var m flowMap
-	m.add("track", strconv.Itoa(o.Track))
-	if o.TrackName != "" && utf8.ValidString(o.TrackName) {
-		m.add("name", scalar(o.TrackName))
-	}
-	m.add("channel", strconv.Itoa(o.Channel))
-	if o.Port != nil {
-		m.add("port", strconv.Itoa(*o.Port))
-	}
-	if o.Keys != nil {
-		m.add("keys", numbers(o.Keys))
-	}
-	if o.At != nil {
-		m.add("at", list(o.At))
+	if !nameOfAnother(p) {
+		m.add("track", strconv.Itoa(o.Track))
+		if o.TrackName != "" && utf8.ValidString(o.TrackName) {
+			m.add("name", scalar(o.TrackName))
+		}
+		m.add("channel", strconv.Itoa(o.Channel))
+		if o.Port != nil {
+			m.add("port", strconv.Itoa(*o.Port))
+		}
+		if o.Keys != nil {
+			m.add("keys", numbers(o.Keys))
+		}
+		if o.At != nil {
+			m.add("at", list(o.At))
+		}
 	}
 	m.add("role", o.Role)
 	if o.Job != "" {
@@ -193,6 +195,15 @@ func partText(p song.Part, o listen.Override) string {
 	m.add("tails", choice(p.RingsOn(), "ring", "cut"))
 	m.add("entry", choice(p.Restrikes(), "restrike", "wait"))
 	return m.String()
+}
+
+// nameOfAnother tells whether a part is called as another role than the recipe gave it: only by that name, as
+// it is found, may it have that.
+func nameOfAnother(p song.Part) bool {
+	word, _, _ := strings.Cut(p.Name, " ")
+	role, ok := song.RoleWord(word)
+	sameJob := slices.Contains(song.Jobs(), song.Job(word)) && role.Job() == p.Role.Job() // the word means the job
+	return ok && role != p.Role && !sameJob
 }
 
 func choice(is bool, yes, no string) string {

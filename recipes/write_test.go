@@ -1,6 +1,7 @@
 package recipes
 
 import (
+	"bytes"
 	"fmt"
 	"strings"
 	"testing"
@@ -175,5 +176,26 @@ func TestTrackNamesThatAreNoTextAreLeftOut(t *testing.T) {
 	}
 	if text := string(got.WriteRecipe()); strings.Contains(text, "name:") {
 		t.Errorf("found a name in\n%s", text)
+	}
+}
+
+// A part that is called as one role and was given another is written so that it is read again.
+func TestPartsOfAnotherRoleWrittenOut(t *testing.T) {
+	const loop = "kick x...x...x...x...\nclap ....x.......x...\nhat ..x...x...x...x.\nbass ..x-..x-..x-..x-\nstab x--.....x--....."
+	for _, parts := range []string{"{clap: {role: snare}}", "{hat: {role: perc}}", "{kick: {role: tom}, clap: {role: shaker}}", "{bass: {role: sub}}", "{stab: {role: lead}}"} {
+		first, err := draft(t, loop, "parts: "+parts+"\nlength: 4 bars\nmoves: [mute: {part: all but hat if any, over: bar 2}]", Options{})
+		if err != nil {
+			t.Errorf("%s: %v", parts, err)
+			continue
+		}
+		text := first.WriteRecipe()
+		second, err := draft(t, loop, string(text), Options{})
+		if err != nil {
+			t.Errorf("%s: %v\n%s", parts, err, text)
+			continue
+		}
+		if again := second.WriteRecipe(); !bytes.Equal(again, text) {
+			t.Errorf("%s: written\n%s\nthen\n%s", parts, text, again)
+		}
 	}
 }

@@ -111,7 +111,17 @@ func runReview(c *console, ctx *cli.Context) error {
 		if err := out.write(c); err != nil {
 			return err
 		}
-		told = fmt.Sprintf("%s: answers to %s; draft %s by it, which is taken as it is.\n", shown(p.fix), counted(len(answered), "finding"), printable(sources[0].name))
+		asked := 0
+		for _, f := range found.Findings {
+			if f.Level >= p.level {
+				asked++
+			}
+		}
+		told = fmt.Sprintf("%s: answers to %d of %s, each tried after the ones before it", shown(p.fix), len(answered), counted(asked, "finding"))
+		if n := len(answered); n < asked {
+			told += "; what is left has no answer, is gone with the others, or its answer would bring another finding"
+		}
+		told += fmt.Sprintf(". Draft %s by it, which is taken as it is.\n", printable(sources[0].name))
 		if p.fix == stream {
 			report = c.diagnostics
 		}
@@ -151,7 +161,7 @@ func (c *console) reviewText(r review.Result, least review.Level, width int) str
 		c.writeFinding(&b, f, width)
 	}
 	for _, t := range r.Told {
-		wrapInto(&b, "", "  ", line(t), width)
+		wrapInto(&b, "", "  ", whole(t), width)
 	}
 	if less > 0 {
 		fmt.Fprintf(&b, "Not listed: %s below %s; --level note lists them.\n", counted(less, "finding"), least)
@@ -191,6 +201,15 @@ func (c *console) writeFinding(b *strings.Builder, f review.Finding, width int) 
 
 // line makes text fit to be shown in one line.
 func line(text string) string { return strings.ReplaceAll(printable(text), "\n", "?") }
+
+// whole is line without an end to how long it is, for text of which the program says most.
+func whole(text string) string {
+	var b strings.Builder
+	for _, word := range strings.Fields(text) {
+		b.WriteString(line(word) + " ")
+	}
+	return b.String()
+}
 
 func number(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"os/signal"
@@ -34,10 +35,15 @@ func (p draftPlan) watch(c *console) error {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 
-	if err := p.draft(c); err != nil {
+	var mistakes *recipes.Errors
+	switch err := p.draft(c); {
+	case errors.As(err, &mistakes): // in the recipe: it can be put right
+		c.fail(err)
+	case err != nil:
 		return err
+	default:
+		p.force = true // from now on the outputs are its own
 	}
-	p.force = true // from now on the outputs are its own
 	c.complain("watching " + listed(names) + "; an interrupt ends it")
 	var due <-chan time.Time
 	for {
@@ -54,6 +60,8 @@ func (p draftPlan) watch(c *console) error {
 			due = nil
 			if err := p.draft(c); err != nil {
 				c.fail(err)
+			} else {
+				p.force = true
 			}
 		}
 	}

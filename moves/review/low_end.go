@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 
 	"loopdraft/smf/song"
 )
@@ -28,11 +29,24 @@ func lowEndRule() Rule {
 type pair struct{ a, b, bars, first, last int }
 
 func (r *LowEnd) find(s *subject) []Finding {
-	var out []Finding
+	var crowds [][]pair // of parts that meet, each with one of the others
 	for _, p := range r.pairs(s) {
-		if p.bars > r.Bars {
-			out = append(out, r.finding(s, p))
+		if p.bars <= r.Bars {
+			continue
 		}
+		crowd := []pair{p}
+		crowds = slices.DeleteFunc(crowds, func(c []pair) bool {
+			meets := slices.ContainsFunc(c, func(q pair) bool { return q.a == p.a || q.a == p.b || q.b == p.a || q.b == p.b })
+			if meets {
+				crowd = append(c, crowd...)
+			}
+			return meets
+		})
+		crowds = append(crowds, crowd)
+	}
+	var out []Finding
+	for _, c := range crowds {
+		out = append(out, r.finding(s, c))
 	}
 	return out
 }
@@ -82,20 +96,40 @@ func (r *LowEnd) pairs(s *subject) []pair {
 	return out
 }
 
-func (r *LowEnd) finding(s *subject, p pair) Finding {
-	up := p.a // the one that is not the bass, else the one that lies higher
-	if s.song.Parts[p.a].Job == song.Bass && (s.song.Parts[p.b].Job != song.Bass || lowest(s.song.Parts[p.b]) >= lowest(s.song.Parts[p.a])) {
-		up = p.b
+func (r *LowEnd) finding(s *subject, crowd []pair) Finding {
+	f := Finding{Level: Warn, First: crowd[0].first, Limit: float64(r.Bars), Unit: "bars"}
+	var parts, ups []int // ups: all but the bass, else but the one that lies lowest
+	for _, p := range crowd {
+		f.First, f.Last, f.Found = min(f.First, p.first), max(f.Last, p.last), max(f.Found, float64(p.bars))
+		parts, ups = append(parts, p.a, p.b), append(ups, r.up(s, p))
 	}
-	f := Finding{Level: Warn, First: p.first, Last: p.last, Parts: s.names([]int{p.a, p.b}), Found: float64(p.bars), Limit: float64(r.Bars), Unit: "bars"}
-	f.Text = fmt.Sprintf("%s and %s are under key %d at once in %s: take one of them an octave up, or out.", upper(f.Parts[0]), f.Parts[1], r.Key, count(p.bars, "bar"))
+	for _, list := range []*[]int{&parts, &ups} {
+		slices.Sort(*list)
+		*list = slices.Compact(*list)
+	}
+	f.Parts = s.names(parts)
+	last := len(f.Parts) - 1
+	f.Text = fmt.Sprintf("%s and %s are under key %d at once in %s: take %s an octave up, or out.", upper(strings.Join(f.Parts[:last], ", ")), f.Parts[last], r.Key,
+		count(int(f.Found), "bar"), plural(last, "one of them", "all but one of them"))
 	f.tries = func() (out []Steps) {
 		for _, octaves := range []string{"1", "2"} {
-			out = append(out, one("transpose", "part", s.part(up), "over", barsText(p.first, p.last), "octaves", octaves))
+			var steps Steps
+			for _, up := range ups {
+				steps = append(steps, one("transpose", "part", s.part(up), "over", barsText(f.First, f.Last), "octaves", octaves)...)
+			}
+			out = append(out, steps)
 		}
 		return out
 	}
 	return f
+}
+
+// up returns which of two parts goes up: the one that is not the bass, else the one that lies higher.
+func (r *LowEnd) up(s *subject, p pair) int {
+	if s.song.Parts[p.a].Job == song.Bass && (s.song.Parts[p.b].Job != song.Bass || lowest(s.song.Parts[p.b]) >= lowest(s.song.Parts[p.a])) {
+		return p.b
+	}
+	return p.a
 }
 
 func lowest(p song.Part) uint8 {

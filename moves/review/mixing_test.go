@@ -73,6 +73,12 @@ func TestMixOut(t *testing.T) {
 
 func TestLowEnd(t *testing.T) {
 	checkRows(t, "low-end", 32,
+		row{name: "three that meet are one finding", music: `
+			bass:36 x---x---x---x---
+			pad:43  x---------------  9-24
+			stab:45 x-------x-------  11-24`,
+			want:   "warn 9-24 bass,pad,stab 16/8 bars",
+			answer: "transpose: {part: pad, over: bars 9-24, octaves: 1}; transpose: {part: stab, over: bars 9-24, octaves: 1}"},
 		row{name: "bass and pad meet for sixteen bars", music: `
 			bass:36 x---x---x---x---
 			pad:43  x---------------  9-24`,

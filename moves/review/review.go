@@ -111,14 +111,14 @@ func Review(in Input, o Options) (Result, error) {
 	if err != nil {
 		return Result{}, err
 	}
-	r := Result{Findings: s.findAll(), Sections: s.sections(), Told: append([]string{}, s.told...)}
-	trials := mostTrials
+	r := Result{Findings: s.findAll(), Sections: s.sections()}
+	trials := s.mostTrials()
 	for i := range r.Findings {
 		if f := &r.Findings[i]; !o.Bare && f.Level >= o.Level {
 			f.Answer, _ = s.answer(f, r.Findings, &trials)
 		}
 	}
-	r.Verdict = verdict(s, r.Findings, o.Level)
+	r.Verdict, r.Told = verdict(s, r.Findings, o.Level), s.toldOf(trials)
 	return r, nil
 }
 
@@ -133,7 +133,7 @@ func Answers(in Input, o Options) ([]Finding, Result, error) {
 	var out []Finding
 	first := s.findAll()
 	left := first
-	trials := mostTrials
+	trials := s.mostTrials()
 	for i := range first {
 		at := slices.IndexFunc(left, func(f Finding) bool { return f.same(first[i]) })
 		if at < 0 || left[at].Level < o.Level {
@@ -145,11 +145,27 @@ func Answers(in Input, o Options) ([]Finding, Result, error) {
 			out, left = append(out, f), s.findAll()
 		}
 	}
-	return out, Result{Findings: left, Sections: s.sections(), Told: append([]string{}, s.told...), Verdict: verdict(s, left, o.Level)}, nil
+	return out, Result{Findings: left, Sections: s.sections(), Told: s.toldOf(trials), Verdict: verdict(s, left, o.Level)}, nil
 }
 
-// mostTrials is how many answers are tried in a review, so that it takes no time out of proportion.
-const mostTrials = 500
+// mostTrials returns how many answers are tried in a review, so that it takes no time out of proportion: each
+// is a review of its own. 500, in a song of over 8000 notes so many that 4 million are looked at, 8 at least.
+func (s *subject) mostTrials() int {
+	notes := 1
+	for _, p := range s.song.Parts {
+		notes += len(p.Notes)
+	}
+	return min(max(4_000_000/notes, 8), 500)
+}
+
+// toldOf returns what could not be looked at; trials is how many are left.
+func (s *subject) toldOf(trials int) []string {
+	out := append([]string{}, s.told...)
+	if trials < 0 {
+		out = append(out, fmt.Sprintf("not every answer was tried: in so long a song %s are", count(s.mostTrials(), "trial")))
+	}
+	return out
+}
 
 // answer tries what may answer a finding; nil where nothing does. Where all that comes with an answer are
 // changes that nothing leads into, what leads into them is added. after is the subject with the steps

@@ -49,11 +49,17 @@ func (r *Unprepared) finding(s *subject, sec song.Section, changes []listen.Line
 	}
 	rise := tenth(s.level(bar, min(bar+3, s.bars)) - s.level(max(bar-4, 1), bar-1))
 	f := Finding{Level: Note, First: bar, Last: bar, Found: float64(moved), Limit: float64(r.Parts), Unit: "parts"}
-	if moved >= r.Parts || math.Abs(rise) >= float64(r.DB) {
+	switch louder := math.Abs(rise) >= float64(r.DB); {
+	case moved >= r.Parts:
 		f.Level = Warn
+	case louder: // then that is what makes it big
+		f.Level, f.Found, f.Limit, f.Unit = Warn, math.Abs(rise), float64(r.DB), "dB"
 	}
-	f.Text = fmt.Sprintf("Nothing leads into %s, where %s or out and the level moves by %.1f dB: %s.",
-		s.lineName(bar), plural(moved, "1 part comes in", fmt.Sprintf("%d parts come in", moved)), rise, leads(sec.Kind))
+	what := fmt.Sprintf("the level moves by %.1f dB", rise)
+	if moved > 0 {
+		what = plural(moved, "1 part comes in or out", fmt.Sprintf("%d parts come in or out", moved)) + " and " + what
+	}
+	f.Text = fmt.Sprintf("Nothing leads into %s, where %s: %s.", s.lineName(bar), what, leads(sec.Kind))
 	f.tries = func() []Steps { return leadIns(sec.Kind, bar, s) }
 	return f
 }
