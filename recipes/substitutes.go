@@ -93,8 +93,9 @@ func (s *source) roleWord(text string, at spot, path string) (song.Role, bool) {
 	return song.Role(text), true
 }
 
-// standFor lets parts take the place of the roles that the recipe names and the loop lacks. A part whose own
-// role or job the recipe names, or its name, has its own place, and so has one that took a place before.
+// standFor lets parts take the place of the roles that the recipe names and the loop lacks, the nearest of all
+// first. A part whose own role or job the recipe names, or its name, has its own place, and so has one that took a
+// place before.
 func (d *drafter) standFor(in song.Song) song.Song {
 	if len(d.r.Substitutes) == 0 {
 		return in
@@ -109,36 +110,41 @@ func (d *drafter) standFor(in song.Song) song.Song {
 	free := func(p song.Part) bool {
 		return !named[string(p.Role)] && !named[string(p.Job)] && !named[p.Name] && len(p.StandsFor) == 0
 	}
+	var lacking []song.Role
 	for _, role := range song.Roles() {
-		if !named[string(role)] || has(role) {
-			continue
+		if named[string(role)] && !has(role) {
+			lacking = append(lacking, role)
 		}
-		var by []string
-		taken := ""
-		for _, nearest := range d.substitutesFor(role) {
+	}
+	by, busy := map[song.Role][]string{}, map[song.Role]string{}
+	for rank := range len(song.Roles()) { // the nearest of all first
+		for _, role := range lacking {
+			near := d.substitutesFor(role)
+			if rank >= len(near) || len(by[role]) > 0 {
+				continue
+			}
 			for i := range in.Parts {
 				switch p := &in.Parts[i]; {
-				case p.Role != nearest:
+				case p.Role != near[rank]:
 				case free(*p):
-					by = append(by, p.Name)
-				case taken == "":
-					taken = p.Name
+					by[role] = append(by[role], p.Name)
+				case busy[role] == "":
+					busy[role] = p.Name
 				}
 			}
-			if len(by) > 0 {
-				break
+			for i := range in.Parts {
+				if p := &in.Parts[i]; slices.Contains(by[role], p.Name) {
+					p.StandsFor = append(p.StandsFor, role)
+				}
 			}
 		}
-		for i := range in.Parts {
-			if p := &in.Parts[i]; slices.Contains(by, p.Name) {
-				p.StandsFor = append(p.StandsFor, role)
-			}
-		}
+	}
+	for _, role := range lacking {
 		switch {
-		case len(by) > 0:
-			d.tell(fmt.Sprintf("the loop has no %s: %s takes its place", role, strings.Join(by, ", ")))
-		case taken != "":
-			d.tell(fmt.Sprintf("the loop has no %s, and %s has a place of its own", role, taken))
+		case len(by[role]) > 0:
+			d.tell(fmt.Sprintf("the loop has no %s: %s takes its place", role, strings.Join(by[role], ", ")))
+		case busy[role] != "":
+			d.tell(fmt.Sprintf("the loop has no %s, and %s has a place of its own", role, busy[role]))
 		default:
 			d.tell(fmt.Sprintf("the loop has no %s and nothing near it", role))
 		}
