@@ -1,10 +1,13 @@
 package study_test
 
 import (
+	"math"
+	"slices"
 	"strings"
 	"testing"
 
 	"loopdraft/recipes/study"
+	"loopdraft/smf"
 	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
 )
@@ -114,5 +117,67 @@ func TestLineUps(t *testing.T) {
 				t.Errorf("got moves\n%s\nwant\n%s", g, row.moves)
 			}
 		})
+	}
+}
+
+func TestRidesAndCrashes(t *testing.T) {
+	sections := []song.Section{{Name: "break", Bar: 1, Bars: 8}, {Name: "drop", Bar: 9, Bars: 16}}
+	s := drawn(t, sections, "kick "+times(8, rest)+times(16, floor), "stab:60 "+times(24, line), "crash:49 "+times(8, rest)+"x...............|"+times(7, rest)+"x...............|"+times(7, rest))
+	tl := s.Time()
+	ramp := func(e *song.Edit, first, last int, value func(at float64) float64) {
+		from, to := tl.BarStart(first), tl.BarStart(last+1)
+		for t := from; t <= to; t += tl.PPQ() / 2 {
+			e.Insert(1, smf.Channel(min(t, to-1), 0xB0|s.Parts[1].Channel, 74, byte(value(float64(t-from)/float64(to-from)))))
+		}
+	}
+	e := s.Edit()
+	ramp(e, 5, 8, func(at float64) float64 { return 20 + 80*at })
+	ramp(e, 9, 16, func(at float64) float64 { return 100 - 80*math.Sqrt(at) })
+	e.Place(2, song.Note{Start: tl.BarStart(9), End: tl.BarStart(9) + 24, Key: 57, Vel: 90})
+	got, err := study.Of(e.Song(), 8)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, want := range []string{
+		"ride: {part: stab if any, controller: cutoff, over: bars 5-8 of break, from: 20, to: 100, curve: linear}",
+		"ride: {part: stab if any, controller: cutoff, over: bars 1-8 of drop, from: 100, to: 20, curve: exp}\nhit: {sound: crash, at: [drop, bar 9 of drop]}",
+	} {
+		var lines []string
+		for _, m := range got.Sections[i].Moves {
+			lines = append(lines, m.String())
+		}
+		if g := strings.Join(lines, "\n"); g != want {
+			t.Errorf("got\n%s\nwant\n%s", g, want)
+		}
+	}
+	text := string(got.Recipe("a\nb"))
+	for _, want := range []string{"# Studied from a?b: 24 bars, 0:48 at 120 bpm, 4/4.\n", "  # break, then drop: ride of cutoff on stab\n", "  # drop: ride of cutoff on stab, crash\n"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("found no %q in\n%s", want, text)
+		}
+	}
+}
+
+func TestWhatARecipeDoesNotTell(t *testing.T) {
+	s := drawn(t, nil, "kick "+times(16, floor), "pad:60 "+times(16, "x---------------|"))
+	e := s.Edit()
+	at := s.Time().BarStart
+	e.InsertMeta(0, at(5), 0x51, []byte{6, 26, 128})
+	e.InsertMeta(0, at(9)+5, 0x06, []byte("drop"))
+	e.InsertMeta(0, at(9), 0x58, []byte{3, 2, 24, 8})
+	got, err := study.Of(heard(t, e.Song().File()), 8)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := []string{"the metre changes once: a recipe has bars only", "the tempo changes once: the bpm is that of the start", "a marker stands off the bar line once: it is not taken for a section"}
+	if !slices.Equal(got.Told, want) {
+		t.Errorf("got %q, want %q", got.Told, want)
+	}
+}
+
+func TestNothingToStudy(t *testing.T) {
+	s := drawn(t, nil, "kick "+times(8, rest))
+	if _, err := study.Of(s, 8); err == nil || !strings.Contains(err.Error(), "no note that sounds") {
+		t.Errorf("got %v, want that nothing sounds", err)
 	}
 }

@@ -127,13 +127,16 @@ func (r *reader) ramps(points song.Points, id song.Controller) []ramp {
 		b, way := a, 0
 		for b+1 < len(points) {
 			d := points[b+1].Value - points[b].Value
-			if points[b+1].Tick-points[b].Tick > tl.BarTicks(tl.BarOf(points[b].Tick)) || d == 0 || way*d < 0 {
+			if points[b+1].Tick-points[b].Tick > tl.BarTicks(tl.BarOf(points[b].Tick)) || d == 0 && b == a || way*d < 0 {
 				break
 			}
-			if way = 1; d < 0 {
-				way = -1
+			if d != 0 {
+				way = d
 			}
 			b++
+		}
+		for b > a && points[b-1].Value == points[b].Value {
+			b--
 		}
 		moved := points[b].Value - points[a].Value
 		if b-a >= 4 && 128*max(moved, -moved) >= leastRide*(id.Max()+1) && points[b].Tick-points[a].Tick >= tl.BarTicks(tl.BarOf(points[a].Tick))*3/4 {
