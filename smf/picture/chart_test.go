@@ -908,3 +908,22 @@ func BenchmarkPNG(b *testing.B) {
 		}
 	}
 }
+
+// A part's name is ASCII; what the file calls its track stands in the title, in whatever letters.
+func TestTitlesSayTheNamesOfTracks(t *testing.T) {
+	s, _ := short()
+	kick := s.Parts[s.Index("kick")]
+	s.Tracks = slices.Clone(s.Tracks)
+	for name, want := range map[string]string{"キック": "<title>kick: kick of track キック, ", "KICK": "<title>kick: kick, ", "": "<title>kick: kick, "} {
+		track := *s.Tracks[kick.Track]
+		track.Name = name
+		s.Tracks[kick.Track] = &track
+		var b bytes.Buffer
+		if err := SVG(&b, s, Chart{}); err != nil {
+			t.Fatal(err)
+		}
+		if !strings.Contains(b.String(), want) {
+			t.Errorf("found no %q", want)
+		}
+	}
+}

@@ -2,6 +2,7 @@ package picture
 
 import (
 	"fmt"
+	"strings"
 
 	"loopdraft/smf/song"
 )
@@ -27,6 +28,14 @@ func (c *chart) parts() {
 // word names a group of rows.
 func (g Group) word() string { return [...]string{"drums", "music", "other"}[g] }
 
+// trackName returns what the file calls the part's track, which may be in letters that a part's name has not.
+func (c *chart) trackName(p song.Part) string {
+	if p.Track >= len(c.song.Tracks) {
+		return ""
+	}
+	return cut(clean(c.song.Tracks[p.Track].Name, false), mostName, "…")
+}
+
 // part draws the row of a part, below what is there.
 func (c *chart) part(row int, p song.Part) {
 	name := c.names[c.layout.Rows[row].Part]
@@ -35,6 +44,9 @@ func (c *chart) part(row int, p song.Part) {
 	what := string(p.Role)
 	if p.Role == song.Unknown {
 		what = "unknown"
+	}
+	if track := c.trackName(p); track != "" && !strings.EqualFold(track, name) {
+		what += fmt.Sprintf(" of track %s", track)
 	}
 	g := c.add(fmt.Sprintf("%s: %s, %s", name, what, count(len(p.Notes), "note")), attr{"part", name}, attr{"role", string(p.Role)})
 	c.label(g, strong, plain, point{c.left - gap, base}, name, true)
