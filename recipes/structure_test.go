@@ -2,8 +2,8 @@ package recipes
 
 import (
 	"fmt"
-	"os"
-	"path/filepath"
+	"maps"
+	"slices"
 	"strings"
 	"testing"
 
@@ -42,39 +42,17 @@ func heardAgain(t *testing.T, f *smf.File) song.Song {
 // start and end counting as hits, .571 and .610 without (Nieto et al., The Harmonix Set, ISMIR 2019); .564 within a bar in
 // symbolic music (Hernandez-Olivan et al., 2023, arXiv 2303.13881).
 func TestBoundariesOfDrafts(t *testing.T) {
-	demos := map[string][]Input{}
-	var names []string
-	loops, err := filepath.Glob("../testdata/loops/*.mid")
-	if err != nil || len(loops) != 6 {
-		t.Fatalf("found %d loops, want 6 (%v)", len(loops), err)
-	}
-	for _, path := range loops {
-		data, err := os.ReadFile(path)
-		if err != nil {
-			t.Fatal(err)
-		}
-		f, err := smf.Decode(data)
-		if err != nil {
-			t.Fatal(err)
-		}
-		name := filepath.Base(path)
-		names, demos[name] = append(names, name), []Input{{Name: name, File: f}}
-	}
-	var others []string
-	for _, kind := range loopKinds() {
-		others, demos[kind.name] = append(others, kind.name), []Input{kind.input(t)}
-	}
 	for _, set := range []struct {
-		what  string
-		names []string
-		least float64
-	}{{"demo loops", names, .77}, {"other loops", others, .77}} {
+		what   string
+		inputs map[string][]Input
+		least  float64
+	}{{"demo loops", demoInputs(t), .77}, {"other loops", otherInputs(t), .77}} {
 		var table strings.Builder
 		var scores, lines []oracle.Score
-		for _, name := range set.names {
+		for _, name := range slices.Sorted(maps.Keys(set.inputs)) {
 			for _, info := range Builtins() {
 				r, _ := Builtin(info.Name)
-				got, err := Draft(demos[name], r, Options{})
+				got, err := Draft(set.inputs[name], r, Options{})
 				if err != nil {
 					t.Fatal(err)
 				}

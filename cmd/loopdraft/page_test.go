@@ -59,9 +59,6 @@ func TestPagesOfDraftsAreSmall(t *testing.T) {
 
 // TestPageOfADraft tries the page of a draft in a browser.
 func TestPageOfADraft(t *testing.T) {
-	if testing.Short() {
-		t.Skip("browsers take their time")
-	}
 	browser := oracle.StartBrowser(t)
 	html, s := pageOf(t, "harbour-lights.mid")
 	page := browser.Open(t, html)

@@ -20,9 +20,6 @@ import (
 
 // TestPage tries the page in a browser, which starts once.
 func TestPage(t *testing.T) {
-	if testing.Short() {
-		t.Skip("browsers take their time")
-	}
 	b := oracle.StartBrowser(t)
 	for _, tt := range []struct {
 		rule string
