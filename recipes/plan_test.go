@@ -8,7 +8,6 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/smf"
-	"loopdraft/smf/song"
 )
 
 // sectionsOf reads sections such as "intro 32, break 8 least 4".
@@ -215,26 +214,7 @@ func TestParseLength(t *testing.T) {
 	}
 }
 
-func TestKindOf(t *testing.T) {
-	for _, row := range []struct {
-		name string
-		want song.Kind
-	}{
-		{"intro", song.Intro}, {"mix-in", song.Intro}, {"groove", song.Groove}, {"verse", song.Groove}, {"main", song.Groove},
-		{"break", song.Break}, {"breakdown", song.Break}, {"build", song.Build}, {"build-up", song.Build}, {"pre-drop", song.Build}, {"riser", song.Build},
-		{"drop", song.Drop}, {"chorus", song.Drop}, {"peak", song.Drop}, {"outro", song.Outro}, {"end", song.Outro}, {"mix-out", song.Outro},
-		{"drop2", song.Drop}, {"second-drop", song.Drop}, {"drum-break", song.Break}, {"drop-b", song.Drop},
-		{"dropped", song.NoKind}, {"a", song.NoKind}, {"", song.NoKind},
-	} {
-		if got := KindOf(row.name); got != row.want {
-			t.Errorf("%q: got %q, want %q", row.name, got, row.want)
-		}
-	}
-	for _, k := range song.Kinds() {
-		if got := KindOf(string(k)); k != song.NoKind && got != k {
-			t.Errorf("the kind's own word %q: got %q", k, got)
-		}
-	}
+func TestKindsAreWords(t *testing.T) {
 	if slices.Contains(kindWords(), "") {
 		t.Error("the empty word is offered as a kind")
 	}

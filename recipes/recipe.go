@@ -46,7 +46,7 @@ type PartSpec struct {
 // SectionSpec is an entry of "sections:".
 type SectionSpec struct {
 	Name  string
-	Kind  song.Kind    // NoKind: as the name says, see [KindOf]
+	Kind  song.Kind    // NoKind: as the name says, see [song.KindOf]
 	Bars  int          // 1 to 9999
 	Play  moves.LineUp // the zero value: everything plays
 	RunOn bool         // the loop goes on from where it was; otherwise it is counted back from the section's end
@@ -131,7 +131,7 @@ func (s SectionSpec) kind() song.Kind {
 	if s.Kind != song.NoKind {
 		return s.Kind
 	}
-	return KindOf(s.Name)
+	return song.KindOf(s.Name)
 }
 
 // ParseLength reads the length of a song: "192 bars", 1 to 9999, or a duration such as "6m30s" in
@@ -176,6 +176,3 @@ func Builtin(name string) (*Recipe, bool) {
 	r.Builtin = true
 	return r, true
 }
-
-// KindOf guesses what a section is for from its name; see [song.KindOf].
-func KindOf(name string) song.Kind { return song.KindOf(name) }

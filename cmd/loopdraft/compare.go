@@ -7,6 +7,7 @@ import (
 
 	"loopdraft/moves/review"
 	"loopdraft/recipes"
+	"loopdraft/recipes/study"
 	"loopdraft/smf/song"
 )
 
@@ -33,7 +34,7 @@ func (c *console) compare(inputs []recipes.Input, sources []source, asJSON bool)
 func comparisonText(c review.Comparison, width int) string {
 	var b strings.Builder
 	put := func(indent, text string) { wrapInto(&b, indent, indent+"  ", line(text), width) }
-	put("", fmt.Sprintf("%s, %s against %s, %s", counted(c.Bars[1], "bar"), clock(c.Seconds[1]), counted(c.Bars[0], "bar"), clock(c.Seconds[0])))
+	put("", fmt.Sprintf("%s, %s against %s, %s", counted(c.Bars[1], "bar"), study.Clock(c.Seconds[1]), counted(c.Bars[0], "bar"), study.Clock(c.Seconds[0])))
 	if len(c.Added) > 0 {
 		put("", "new: "+listed(c.Added))
 	}
@@ -111,9 +112,4 @@ func barList(bars []int) string {
 		noun = "bar "
 	}
 	return noun + strings.Join(out, ", ")
-}
-
-// clock writes seconds as minutes and seconds.
-func clock(seconds float64) string {
-	return fmt.Sprintf("%d:%02d", int(seconds)/60, int(seconds)%60)
 }

@@ -34,7 +34,7 @@ func (s *subject) setSections() error {
 	s.sure = make([]int, len(sections))
 	for i := range sections {
 		if sec := &sections[i]; sec.Kind == song.NoKind {
-			sec.Kind = song.KindOf(strings.Join(strings.Fields(strings.ToLower(sec.Name)), "-"))
+			sec.Kind = song.KindOf(song.MarkerName(sec.Name))
 		}
 		s.sure[i] = 100
 	}
@@ -45,7 +45,7 @@ func (s *subject) setSections() error {
 		}
 	}
 	s.song = s.song.WithSections(sections)
-	s.titles = namesOf(sections)
+	s.titles = song.SectionNames(sections)
 	return nil
 }
 
@@ -72,23 +72,6 @@ func (s *subject) hearSections() ([]song.Section, error) {
 	}
 	s.told = append(s.told, "no markers on bar lines, so sections are as they are heard, and how sure that is: "+strings.Join(words, ", "))
 	return out, nil
-}
-
-// namesOf returns the names of sections, numbered where several have one.
-func namesOf(sections []song.Section) []string {
-	of, nth := map[string]int{}, map[string]int{}
-	for _, sec := range sections {
-		of[sec.Name]++
-	}
-	var out []string
-	for _, sec := range sections {
-		name := sec.Name
-		if nth[name]++; name != "" && of[name] > 1 {
-			name = fmt.Sprintf("%s %d", name, nth[name])
-		}
-		out = append(out, name)
-	}
-	return out
 }
 
 // sections returns the sections as a review shows them.

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"loopdraft/recipes"
 	"loopdraft/recipes/study"
 	"loopdraft/smf"
 	"loopdraft/smf/listen"
@@ -124,15 +125,16 @@ func TestRidesAndCrashes(t *testing.T) {
 	sections := []song.Section{{Name: "break", Bar: 1, Bars: 8}, {Name: "drop", Bar: 9, Bars: 16}}
 	s := drawn(t, sections, "kick "+times(8, rest)+times(16, floor), "stab:60 "+times(24, line), "crash:49 "+times(8, rest)+"x...............|"+times(7, rest)+"x...............|"+times(7, rest))
 	tl := s.Time()
-	ramp := func(e *song.Edit, first, last int, value func(at float64) float64) {
+	ramp := func(e *song.Edit, controller byte, first, last int, value func(at float64) float64) {
 		from, to := tl.BarStart(first), tl.BarStart(last+1)
 		for t := from; t <= to; t += tl.PPQ() / 2 {
-			e.Insert(1, smf.Channel(min(t, to-1), 0xB0|s.Parts[1].Channel, 74, byte(value(float64(t-from)/float64(to-from)))))
+			e.Insert(1, smf.Channel(min(t, to-1), 0xB0|s.Parts[1].Channel, controller, byte(value(float64(t-from)/float64(to-from)))))
 		}
 	}
 	e := s.Edit()
-	ramp(e, 5, 8, func(at float64) float64 { return 20 + 80*at })
-	ramp(e, 9, 16, func(at float64) float64 { return 100 - 80*math.Sqrt(at) })
+	ramp(e, 74, 5, 8, func(at float64) float64 { return 20 + 80*at })
+	ramp(e, 74, 9, 16, func(at float64) float64 { return 100 - 80*math.Sqrt(at) })
+	ramp(e, 6, 17, 24, func(at float64) float64 { return 127 * at }) // data entry is no controller to ride
 	e.Place(2, song.Note{Start: tl.BarStart(9), End: tl.BarStart(9) + 24, Key: 57, Vel: 90})
 	got, err := study.Of(e.Song(), 8)
 	if err != nil {
@@ -151,6 +153,9 @@ func TestRidesAndCrashes(t *testing.T) {
 		}
 	}
 	text := string(got.Recipe("a\nb"))
+	if _, err := recipes.Parse("studied.yaml", []byte(text)); err != nil {
+		t.Error(err)
+	}
 	for _, want := range []string{"# Studied from a?b: 24 bars, 0:48 at 120 bpm, 4/4.\n", "  # break, then drop: ride of cutoff on stab\n", "  # drop: ride of cutoff on stab, crash\n"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("found no %q in\n%s", want, text)

@@ -272,7 +272,7 @@ func (r *reader) swell(i int, v *voice, in []song.Note, end song.Tick) bool {
 	return true
 }
 
-// takeOut takes a voice out of the line-up of bars, where it did not play before them.
+// takeOut takes a voice out of the line-up of bars.
 func (r *reader) takeOut(v *voice, from, to int) {
 	for b := max(from, 1); b < to; b++ {
 		v.lined[b-1] = false

@@ -6,11 +6,7 @@ import (
 	"slices"
 	"strings"
 	"unicode"
-
-	"loopdraft/moves"
 )
-
-func isSectionName(name string) bool { return moves.CheckSectionName(name) == nil }
 
 // Recipe returns the study as a recipe: sections, line-ups by role and moves, with what was heard in
 // comments. Whatever a loop lacks is left out or played by what is nearest. from says where it was heard,

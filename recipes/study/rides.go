@@ -10,8 +10,8 @@ import (
 )
 
 // levels finds the voices that come up or down in a section, or are softer in it than where they are
-// loudest. A level is the velocity that nine of ten onsets of a phrase do not exceed, or of half a section that is no longer than a phrase and
-// a half; 3 dB, a ratio of velocities of 1.19, are told.
+// loudest. A level is the velocity that nine of ten onsets of a phrase do not exceed, or of half a section that
+// is no longer than a phrase and a half; 3 dB, a ratio of velocities of 1.19, are told.
 func (r *reader) levels(i int, known []Move) {
 	const softer = .84
 	sec := r.Sections[i]
@@ -104,10 +104,15 @@ func (r *reader) rides() {
 	}
 }
 
+// controllers returns what is set on the track and channel of a voice and a ride can move.
 func (r *reader) controllers(v *voice) []song.Controller {
 	var out []song.Controller
 	for _, ev := range r.song.Tracks[v.Track].Events {
-		if id, _, ok := ev.Of(); ok && ev.Chan() == v.Channel && !slices.Contains(out, id) && moves.ControllerText(id) != "" {
+		id, _, ok := ev.Of()
+		if !ok || ev.Chan() != v.Channel || slices.Contains(out, id) {
+			continue
+		}
+		if _, err := moves.ParseController(moves.ControllerText(id)); err == nil {
 			out = append(out, id)
 		}
 	}

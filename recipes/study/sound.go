@@ -37,24 +37,18 @@ func OfSound(h *sound.Heard, beatsPerBar, phrase int) *Study {
 		sections = append(sections, listen.HeardSection{Section: song.Section{Bar: first, Bars: next - first}, Found: true})
 	}
 	var stretches []listen.Stretch
-	for _, sec := range sections {
-		stretches = append(stretches, listen.StretchOf(l.signs[sec.Bar-1:sec.Bar-1+sec.Bars]))
+	for i := range sections {
+		sec := &sections[i]
+		sec.Stretch = listen.StretchOf(l.signs[sec.Bar-1 : sec.Bar-1+sec.Bars])
+		stretches = append(stretches, sec.Stretch)
 	}
 	for i, guess := range listen.KindsOf(stretches) {
 		sections[i].Kind, sections[i].Name, sections[i].Sure, sections[i].Signs = guess.Kind, string(guess.Kind), guess.Sure, guess.Signs
 	}
 	out.setSections(sections, func(b int) float64 { return max(h.Offset+float64(b-1)*bar, 0) })
 	for i := range out.Sections {
-		sec := &out.Sections[i]
-		var loudness []float64
-		for _, s := range l.signs[sec.Bar-1 : sec.Bar-1+sec.Bars] {
-			loudness = append(loudness, s.Loudness)
-		}
-		sec.Energy, sec.Rise = arc(loudness)
-	}
-	for i := range out.Sections {
 		l.leaving(i)
-		l.growing(i, stretches[i])
+		l.growing(i)
 		l.lineUp(i)
 	}
 	return out
@@ -278,12 +272,12 @@ func (l *listener) leaving(i int) {
 }
 
 // growing finds what gets denser and brighter towards the end of a section.
-func (l *listener) growing(i int, s listen.Stretch) {
+func (l *listener) growing(i int) {
 	sec := &l.Sections[i]
 	if sec.Kind != song.Build && sec.Kind != song.Break || i+1 == len(l.Sections) {
 		return
 	}
-	if s.Denser >= 1.4 && sec.Kind == song.Build {
+	if sec.Stretch.Denser >= 1.4 && sec.Kind == song.Build {
 		bars := min(sec.Bars, 8)
 		sec.Moves = append(sec.Moves, Move{Heard: "strokes get denser", Name: "roll", Options: []Option{{"part", "snare or clap or tops 1 or beat if any"}, {"over", fmt.Sprintf("last %s of %s", Bars(bars), sec.Ref)}}})
 	}

@@ -68,7 +68,7 @@ func (m Move) String() string {
 }
 
 // Of studies a song whose parts have roles, see [listen.Hear]. phrase is its phrase in bars; 0: as heard.
-// Errors are those of [listen.StructureOf].
+// Errors are those of [listen.StructureOf], a song of more bars than a recipe has, and one in which nothing sounds.
 func Of(s song.Song, phrase int) (*Study, error) {
 	st, err := listen.StructureOf(s, phrase)
 	if err != nil {
@@ -92,19 +92,7 @@ func Of(s song.Song, phrase int) (*Study, error) {
 	if n := offLine(s); n > 0 {
 		out.Told = append(out.Told, times(n, "a marker stands off the bar line")+": it is not taken for a section")
 	}
-	st.Sections = s.Sections
-	if len(st.Sections) == 0 {
-		st.Sections = s.MarkedSections()
-	}
 	out.setSections(listen.Sections(s, st), func(bar int) float64 { return float64(tl.Micros(tl.BarStart(bar))) / 1e6 })
-	for i := range out.Sections {
-		sec := &out.Sections[i]
-		var loudness []float64
-		for _, bar := range st.Energy.Bars[sec.Bar-1 : min(sec.Bar-1+sec.Bars, out.Bars)] {
-			loudness = append(loudness, bar.Total)
-		}
-		sec.Energy, sec.Rise = arc(loudness)
-	}
 	r := &reader{Study: out, song: s, st: st}
 	if r.setVoices(); !slices.ContainsFunc(r.voices, func(v voice) bool { return slices.Contains(v.lined, true) }) {
 		return nil, errors.New("found no note that sounds, want an arrangement")
@@ -134,48 +122,23 @@ func offLine(s song.Song) int {
 	return n
 }
 
-// arc returns the mean of values and by how much those of the last quarter are above those of the first.
-func arc(values []float64) (mean, rise float64) {
-	if len(values) == 0 {
-		return 0, 0
-	}
-	quarter := max(len(values)/4, 1)
-	for i, v := range values {
-		mean += v / float64(len(values))
-		if i < quarter {
-			rise -= v / float64(quarter)
-		}
-		if i >= len(values)-quarter {
-			rise += v / float64(quarter)
-		}
-	}
-	return mean, rise
-}
-
 // setSections sets what sections have in common, be they of notes or of sound.
 func (st *Study) setSections(heard []listen.HeardSection, seconds func(bar int) float64) {
 	for _, h := range heard {
-		sec := Section{HeardSection: h, Start: seconds(h.Bar), Share: float64(h.Bars) / float64(max(st.Bars, 1))}
+		sec := Section{HeardSection: h, Start: seconds(h.Bar), Share: float64(h.Bars) / float64(max(st.Bars, 1)), Energy: h.Stretch.Loudness, Rise: h.Stretch.Rise}
 		sec.Seconds = seconds(h.Bar+h.Bars) - sec.Start
 		if !h.Found {
 			sec.Marker = h.Name
 		}
 		st.Sections = append(st.Sections, sec)
 	}
-	var names []string
+	var named []song.Section
 	for i := range st.Sections {
-		names = append(names, nameFor(st.Sections[i]))
+		st.Sections[i].Name = nameFor(st.Sections[i])
+		named = append(named, st.Sections[i].Section)
 	}
-	count, of := map[string]int{}, map[string]int{}
-	for _, name := range names {
-		of[name]++
-	}
-	for i, name := range names {
-		count[name]++
-		st.Sections[i].Name, st.Sections[i].Ref = name, name
-		if of[name] > 1 {
-			st.Sections[i].Ref = fmt.Sprintf("%s %d", name, count[name])
-		}
+	for i, ref := range song.SectionNames(named) {
+		st.Sections[i].Ref = ref
 	}
 }
 
@@ -185,8 +148,8 @@ const longestName = 40
 // nameFor returns the name a section has in a recipe: the marker's where it may stand there and says the
 // kind, else the kind.
 func nameFor(sec Section) string {
-	name := strings.Join(strings.Fields(strings.ToLower(sec.Name)), "-")
-	if song.KindOf(name) == sec.Kind && isSectionName(name) && len(name) <= longestName {
+	name := song.MarkerName(sec.Name)
+	if song.KindOf(name) == sec.Kind && moves.CheckSectionName(name) == nil && len(name) <= longestName {
 		return name
 	}
 	return string(sec.Kind)

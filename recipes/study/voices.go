@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 
 	"loopdraft/moves"
 	"loopdraft/smf/listen"
@@ -21,7 +22,6 @@ type reader struct {
 // voice is a part of the song that a recipe speaks of.
 type voice struct {
 	song.Part
-	index  int
 	word   string
 	lined  []bool // for each bar, from 0: a line-up has it play
 	apart  bool   // moves play it, not line-ups: crashes that are struck here and there, a drone
@@ -47,7 +47,7 @@ func (r *reader) setVoices() {
 		if p.Role == song.Trigger || len(p.Notes) == 0 {
 			continue
 		}
-		v := voice{Part: p, index: i, word: wordFor(lined, i), lined: make([]bool, r.Bars), usual: r.st.Usual.Parts[i].Notes}
+		v := voice{Part: p, word: wordFor(lined, i), lined: make([]bool, r.Bars), usual: r.st.Usual.Parts[i].Notes}
 		for b, bar := range r.st.Bars {
 			v.lined[b] = slices.Contains(bar.Parts, i)
 		}
@@ -241,12 +241,5 @@ func listText(texts []string) string {
 	if len(texts) == 1 {
 		return texts[0]
 	}
-	out := "["
-	for i, t := range texts {
-		if i > 0 {
-			out += ", "
-		}
-		out += t
-	}
-	return out + "]"
+	return "[" + strings.Join(texts, ", ") + "]"
 }

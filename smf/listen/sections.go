@@ -2,7 +2,6 @@ package listen
 
 import (
 	"math"
-	"strings"
 
 	"loopdraft/smf/song"
 )
@@ -10,9 +9,10 @@ import (
 // HeardSection is a section of a song and why it is taken for what it is.
 type HeardSection struct {
 	song.Section
-	Sure  float64  // 0..1: the share of the signs of its kind that are there; 1 where its name says the kind
-	Signs []string // those that are there, such as "kick out"; the name where it says the kind
-	Found bool     // it was found by ear; otherwise it stands in the song or its markers
+	Stretch Stretch  // what sounds in it
+	Sure    float64  // 0..1: the share of the signs of its kind that are there; 1 where its name says the kind
+	Signs   []string // those that are there, such as "kick out"; the name where it says the kind
+	Found   bool     // it was found by ear; otherwise it stands in the song or its markers
 }
 
 // Sections returns the sections of a song without gaps: its own, else those of its markers, else what
@@ -34,8 +34,9 @@ func Sections(s song.Song, st Structure) []HeardSection {
 	kinds := KindsOf(stretches)
 	for i := range out {
 		sec := &out[i]
+		sec.Stretch = stretches[i]
 		if sec.Kind == song.NoKind {
-			sec.Kind = song.KindOf(strings.Join(strings.Fields(strings.ToLower(sec.Name)), "-"))
+			sec.Kind = song.KindOf(song.MarkerName(sec.Name))
 		}
 		if sec.Kind != song.NoKind {
 			sec.Sure, sec.Signs = 1, []string{"its name"}

@@ -1,6 +1,31 @@
 package song
 
-import "strings"
+import (
+	"fmt"
+	"strings"
+)
+
+// MarkerName writes what a marker says as the name of a section: lower case, words joined by hyphens.
+func MarkerName(text string) string {
+	return strings.Join(strings.Fields(strings.ToLower(text)), "-")
+}
+
+// SectionNames returns the names of sections, numbered from 1 where several bear one, as spans call them.
+func SectionNames(sections []Section) []string {
+	of, nth := map[string]int{}, map[string]int{}
+	for _, sec := range sections {
+		of[sec.Name]++
+	}
+	var out []string
+	for _, sec := range sections {
+		name := sec.Name
+		if nth[name]++; name != "" && of[name] > 1 {
+			name = fmt.Sprintf("%s %d", name, nth[name])
+		}
+		out = append(out, name)
+	}
+	return out
+}
 
 // KindOf guesses what a section is for from its name: "intro", "drop-b", "drop2" or "main-groove".
 // Of several words the last that says something decides; NoKind if none does. The words are common
