@@ -61,7 +61,7 @@ func TestWatch(t *testing.T) {
 		}
 	}
 	write("loop.mid", string(loop))
-	write("mine.yaml", "length: 8 bars\n")
+	write("mine.yaml", "length: 8 barrs\n") // it can be put right
 	var out, diagnostics log
 	done := make(chan int)
 	go func() {
@@ -74,7 +74,12 @@ func TestWatch(t *testing.T) {
 		}
 		return info.Size()
 	}
-	eventually(t, "the first draft", func() bool { return strings.Contains(diagnostics.String(), "watching") })
+	eventually(t, "the watch over a recipe with a mistake", func() bool { return strings.Contains(diagnostics.String(), "watching") })
+	if size() > 0 {
+		t.Fatalf("found a draft by a recipe with a mistake; %s", diagnostics.String())
+	}
+	write("mine.yaml", "length: 8 bars\n")
+	eventually(t, "the first draft", func() bool { return strings.Contains(out.String(), "8 bars, ") })
 	first := size()
 	if first == 0 {
 		t.Fatalf("found no draft; %s", diagnostics.String())

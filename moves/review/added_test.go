@@ -21,3 +21,11 @@ func TestWhatIsAdded(t *testing.T) {
 		}
 	}
 }
+
+func TestTrialsAreBounded(t *testing.T) {
+	for notes, want := range map[int]int{0: 500, 8000: 500, 8001: 499, 100_000: 40, 10_000_000: 8} {
+		if got := mostTrials(notes); got != want {
+			t.Errorf("%d notes: got %d trials, want %d", notes, got, want)
+		}
+	}
+}

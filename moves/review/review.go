@@ -148,15 +148,18 @@ func Answers(in Input, o Options) ([]Finding, Result, error) {
 	return out, Result{Findings: left, Sections: s.sections(), Told: s.toldOf(trials), Verdict: verdict(s, left, o.Level)}, nil
 }
 
-// mostTrials returns how many answers are tried in a review, so that it takes no time out of proportion: each
-// is a review of its own. 500, in a song of over 8000 notes so many that 4 million are looked at, 8 at least.
 func (s *subject) mostTrials() int {
-	notes := 1
+	notes := 0
 	for _, p := range s.song.Parts {
 		notes += len(p.Notes)
 	}
-	return min(max(4_000_000/notes, 8), 500)
+	return mostTrials(notes)
 }
+
+// mostTrials returns how many answers are tried in a review of so many notes, so that it takes no time out of
+// proportion: each is a review of its own. 500, in a song of over 8000 notes so many that 4 million are looked
+// at, 8 at least.
+func mostTrials(notes int) int { return min(max(4_000_000/max(notes, 1), 8), 500) }
 
 // toldOf returns what could not be looked at; trials is how many are left.
 func (s *subject) toldOf(trials int) []string {

@@ -186,3 +186,24 @@ func TestNothingToStudy(t *testing.T) {
 		t.Errorf("got %v, want that nothing sounds", err)
 	}
 }
+
+// Of two sounds of a kit, none can be ridden alone.
+func TestRidesOfASharedChannel(t *testing.T) {
+	s := drawn(t, []song.Section{{Name: "Main Break!", Kind: song.Break, Bar: 1, Bars: 16}}, "kick "+times(16, floor), "hat "+times(16, off))
+	s.Parts = slices.Clone(s.Parts)
+	s.Parts[1].Track, s.Parts[1].Channel = s.Parts[0].Track, s.Parts[0].Channel
+	e := s.Edit()
+	for i := range 64 {
+		e.Insert(s.Parts[0].Track, smf.Channel(song.Tick(i)*s.Time().PPQ(), 0xB0|s.Parts[0].Channel, 74, byte(2*i)))
+	}
+	got, err := study.Of(e.Song(), 8)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(got.Sections[0].Moves) > 0 || !slices.Contains(got.Told, "rides of cutoff on kick, hat are left out: they share a track and channel") {
+		t.Errorf("got moves %v, told %q", got.Sections[0].Moves, got.Told)
+	}
+	if text := string(got.Recipe("")); !strings.Contains(text, `its marker says "Main Break!"`) || !strings.Contains(text, "{name: break, bars: 16, ") {
+		t.Errorf("the marker is lost in\n%s", text)
+	}
+}
