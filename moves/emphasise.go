@@ -5,7 +5,7 @@ import (
 	"errors"
 	"slices"
 
-	"loopdraft/smf/listen"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -161,7 +161,7 @@ func (c *contrast) furthest(s side, part int, steps ...Step) bool {
 
 // sounds tells whether a part of quiet that is needed there still sounds in each of its bars.
 func (c *contrast) sounds(next song.Song, part int) bool {
-	bars := func(s song.Song) int { return len(listen.SoundingBars(s, s.Parts[part], c.quiet.ranges)) }
+	bars := func(s song.Song) int { return len(form.SoundingBars(s, s.Parts[part], c.quiet.ranges)) }
 	return slices.Contains(c.spare, part) || bars(next) == bars(c.song)
 }
 
@@ -176,7 +176,7 @@ func (c *contrast) findSpare() {
 		if p.Role == song.Trigger {
 			continue
 		}
-		bars[i] = listen.SoundingBars(c.song, p, c.quiet.ranges)
+		bars[i] = form.SoundingBars(c.song, p, c.quiet.ranges)
 		for _, bar := range bars[i] {
 			heard[bar]++
 		}

@@ -3,7 +3,7 @@ package moves
 import (
 	"slices"
 
-	"loopdraft/smf/listen"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -52,7 +52,7 @@ func (f *Freshen) Expand(env *Env, in song.Song) ([]Step, error) {
 			return nil, err
 		}
 	}
-	w := freshening{move: f, env: env, sketch: newSketch(env, in), rule: listen.DefaultLineRule(every), lines: phraseLines(in, every)}
+	w := freshening{move: f, env: env, sketch: newSketch(env, in), rule: form.DefaultLineRule(every), lines: phraseLines(in, every)}
 	w.made = make([][]string, len(w.lines))
 	for i, line := range w.lines[:max(len(w.lines)-1, 0)] {
 		at := in.Time().BarStart(line.bar)
@@ -90,7 +90,7 @@ type freshening struct {
 	move   *Freshen
 	env    *Env
 	sketch *sketch
-	rule   listen.LineRule
+	rule   form.LineRule
 	lines  []phraseLine
 	made   [][]string // the changes made at each line
 }
@@ -101,7 +101,7 @@ func (w *freshening) changed(s *sketch, line int) bool {
 
 func (w *freshening) prepared(s *sketch, line int) bool {
 	return s.known(2*line+1, func() bool {
-		return listen.DefaultPrepareRule().Prepared(s.song, s.env.Lined, w.env.pass(), w.lines[line].bar)
+		return form.DefaultPrepareRule().Prepared(s.song, s.env.Lined, w.env.pass(), w.lines[line].bar)
 	})
 }
 
@@ -270,5 +270,5 @@ func (w *freshening) holds(next *sketch, line int) bool {
 		}
 	}
 	first, last := w.lines[max(line-1, 0)].bar, w.lines[line+1].bar-1
-	return listen.SilentPairs(next.song, first, last) <= listen.SilentPairs(w.sketch.song, first, last)
+	return form.SilentPairs(next.song, first, last) <= form.SilentPairs(w.sketch.song, first, last)
 }

@@ -7,7 +7,7 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
-	"loopdraft/smf/listen"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -112,7 +112,7 @@ func TestFreshenOnManyLoops(t *testing.T) {
 			told := strings.Join(env.Told, "\n") + "\n"
 			for bar := 9; bar <= 105; bar += 8 {
 				isTold := strings.Contains(told, fmt.Sprintf("changes bar %d\n", bar))
-				if changed := listen.DefaultLineRule(8).Changed(out, in, bar); changed == isTold {
+				if changed := form.DefaultLineRule(8).Changed(out, in, bar); changed == isTold {
 					t.Errorf("%s, seed %d: bar %d is changed: %v, told: %v", name, seed, bar, changed, isTold)
 				}
 				if isTold && len(kind) > 1 {
@@ -120,7 +120,7 @@ func TestFreshenOnManyLoops(t *testing.T) {
 				}
 			}
 			for _, sec := range list[1:] {
-				prepared := func(s song.Song) bool { return listen.DefaultPrepareRule().Prepared(s, in, 1, sec.Bar) }
+				prepared := func(s song.Song) bool { return form.DefaultPrepareRule().Prepared(s, in, 1, sec.Bar) }
 				if prepared(led) && !prepared(out) {
 					t.Errorf("%s, seed %d: %s is prepared no more", name, seed, sec.Name)
 				}

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"slices"
 
-	"loopdraft/smf/listen"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -76,7 +76,7 @@ type leading struct {
 }
 
 func (w *leading) prepared(s *sketch, bar int) bool {
-	return listen.DefaultPrepareRule().Prepared(s.song, s.env.Lined, w.env.pass(), bar)
+	return form.DefaultPrepareRule().Prepared(s.song, s.env.Lined, w.env.pass(), bar)
 }
 
 // prepare leads into the line where a bar starts.
@@ -128,7 +128,7 @@ func (w *leading) keeps(next *sketch, l lineAhead) bool {
 		return false
 	}
 	first, last := max(l.from.Bar-1, 1), min(l.bar, l.song.Bars())
-	return listen.SilentPairs(next.song, first, last) <= listen.SilentPairs(w.sketch.song, first, last)
+	return form.SilentPairs(next.song, first, last) <= form.SilentPairs(w.sketch.song, first, last)
 }
 
 // steps returns the ways to carry a device out, the better ones first.

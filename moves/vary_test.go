@@ -8,7 +8,7 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
-	"loopdraft/smf/listen"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -357,7 +357,7 @@ func TestVaryChangesNoLine(t *testing.T) {
 		"hat xxxxxxxxxxxxxxxx|x.x.x.x.x.x.x.x.|x...x...x...x...|xxxxxxxxxxxxxxxx|oooooooooooooooo|xxxxxxxxxxxxxxxx|x...x...x...x...|XXXXXXXXXXXXXXXX",
 	} {
 		for _, phrase := range []int{4, 8} {
-			rule := listen.DefaultLineRule(phrase)
+			rule := form.DefaultLineRule(phrase)
 			for seed := range uint64(20) {
 				in, env := laidOut(t, grid, 64)
 				env.Seed = seed

@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"loopdraft/moves"
-	"loopdraft/smf/listen"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -110,7 +110,7 @@ func (d *drafter) silences(out song.Song) bool {
 	tl := d.in.Time()
 	for _, r := range d.env.Ranges {
 		first, last := max(tl.BarOf(r.Start)-1, 1), min(tl.BarOf(r.End-1)+1, d.in.Bars())
-		if listen.SilentPairs(out, first, last) > listen.SilentPairs(d.in, first, last) {
+		if form.SilentPairs(out, first, last) > form.SilentPairs(d.in, first, last) {
 			return true
 		}
 	}

@@ -10,7 +10,7 @@ import (
 	"strings"
 
 	"loopdraft/moves"
-	"loopdraft/smf/listen"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -36,7 +36,7 @@ type Line struct {
 
 // Section is a section and what goes on in it.
 type Section struct {
-	listen.HeardSection
+	form.HeardSection
 	Marker  string  // what the song calls it; "" for nothing
 	Ref     string  // that a recipe calls it by: its name, numbered where several have it
 	Start   float64 // in seconds
@@ -68,9 +68,9 @@ func (m Move) String() string {
 }
 
 // Of studies a song whose parts have roles, see [listen.Hear]. phrase is its phrase in bars; 0: as heard.
-// Errors are those of [listen.StructureOf], a song of more bars than a recipe has, and one in which nothing sounds.
+// Errors are those of [form.StructureOf], a song of more bars than a recipe has, and one in which nothing sounds.
 func Of(s song.Song, phrase int) (*Study, error) {
-	st, err := listen.StructureOf(s, phrase)
+	st, err := form.StructureOf(s, phrase)
 	if err != nil {
 		return nil, err
 	}
@@ -92,7 +92,7 @@ func Of(s song.Song, phrase int) (*Study, error) {
 	if n := offLine(s); n > 0 {
 		out.Told = append(out.Told, times(n, "a marker stands off the bar line")+": it is not taken for a section")
 	}
-	out.setSections(listen.Sections(s, st), func(bar int) float64 { return float64(tl.Micros(tl.BarStart(bar))) / 1e6 })
+	out.setSections(form.Sections(s, st), func(bar int) float64 { return float64(tl.Micros(tl.BarStart(bar))) / 1e6 })
 	r := &reader{Study: out, song: s, st: st}
 	if r.setVoices(); !slices.ContainsFunc(r.voices, func(v voice) bool { return slices.Contains(v.lined, true) }) {
 		return nil, errors.New("found no note that sounds, want an arrangement")
@@ -123,7 +123,7 @@ func offLine(s song.Song) int {
 }
 
 // setSections sets what sections have in common, be they of notes or of sound.
-func (st *Study) setSections(heard []listen.HeardSection, seconds func(bar int) float64) {
+func (st *Study) setSections(heard []form.HeardSection, seconds func(bar int) float64) {
 	for _, h := range heard {
 		sec := Section{HeardSection: h, Start: seconds(h.Bar), Share: float64(h.Bars) / float64(max(st.Bars, 1)), Energy: h.Stretch.Loudness, Rise: h.Stretch.Rise}
 		sec.Seconds = seconds(h.Bar+h.Bars) - sec.Start

@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"loopdraft/moves"
-	"loopdraft/smf/listen"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -15,7 +15,7 @@ import (
 type reader struct {
 	*Study
 	song   song.Song
-	st     listen.Structure
+	st     form.Structure
 	voices []voice
 }
 

@@ -1,4 +1,4 @@
-package listen_test
+package form_test
 
 import (
 	"fmt"

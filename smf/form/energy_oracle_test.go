@@ -1,4 +1,4 @@
-package listen_test
+package form_test
 
 import (
 	"fmt"
@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"loopdraft/smf"
+	"loopdraft/smf/form"
 	"loopdraft/smf/listen"
 	"loopdraft/smf/oracle"
 	"loopdraft/smf/song"
@@ -18,7 +19,7 @@ import (
 // model are those of single notes of the same sounds; none was fitted to these songs.
 func TestEnergyRanksBarsAsTheySound(t *testing.T) {
 	var names []string
-	var energies []listen.Energy
+	var energies []form.Energy
 	var files []oracle.Rendering
 	for _, f := range oracle.RealFiles(t) {
 		if !strings.Contains(f.Path, "openmsx") {
@@ -68,9 +69,9 @@ func tenths(db []float64) []float64 {
 	return out
 }
 
-func energyOf(t testing.TB, s song.Song) listen.Energy {
+func energyOf(t testing.TB, s song.Song) form.Energy {
 	t.Helper()
-	e, err := listen.EnergyOf(s)
+	e, err := form.EnergyOf(s)
 	if err != nil {
 		t.Fatal(err)
 	}

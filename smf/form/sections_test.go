@@ -1,13 +1,14 @@
-package listen_test
+package form_test
 
 import (
 	"fmt"
 	"testing"
 
-	"github.com/google/go-cmp/cmp"
-
+	"loopdraft/smf/form"
 	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
+
+	"github.com/google/go-cmp/cmp"
 )
 
 // The plan of a trance track in a handbook (Snoman, The Dance Music Manual, 2004, pp. 49-51), as far as
@@ -35,16 +36,16 @@ func TestKindsOfAHandbookPlan(t *testing.T) {
 		{16, true, true, 18, .75, .7, 1, "a motif dropped, one filtered out", song.NoKind},
 		{16, true, false, 14, .5, .4, 1, "percussion only", song.Outro},
 	}
-	var stretches []listen.Stretch
+	var stretches []form.Stretch
 	for _, row := range plan {
-		bars := make([]listen.Signs, row.bars)
+		bars := make([]form.Signs, row.bars)
 		for b := range bars {
 			at := float64(b) / float64(row.bars-1)
-			bars[b] = listen.Signs{Beat: row.beat, Bass: row.bass, Drums: row.drums * (1 + at*(row.denser-1)), Loudness: row.loudness + at*(row.endsWith-row.loudness)}
+			bars[b] = form.Signs{Beat: row.beat, Bass: row.bass, Drums: row.drums * (1 + at*(row.denser-1)), Loudness: row.loudness + at*(row.endsWith-row.loudness)}
 		}
-		stretches = append(stretches, listen.StretchOf(bars))
+		stretches = append(stretches, form.StretchOf(bars))
 	}
-	for i, got := range listen.KindsOf(stretches) {
+	for i, got := range form.KindsOf(stretches) {
 		if want := plan[i].want; want != song.NoKind && got.Kind != want {
 			t.Errorf("%s: got %s (%v), want %s", plan[i].plays, got.Kind, got.Signs, want)
 		}
@@ -55,31 +56,31 @@ func TestKindsOfAHandbookPlan(t *testing.T) {
 }
 
 func TestKinds(t *testing.T) {
-	in := listen.Stretch{Bars: 16, Beat: 1, Bass: 1, Drums: 16, Denser: 1, Loudness: 1}
-	out := listen.Stretch{Bars: 16, Drums: 2, Denser: 1, Loudness: .4}
-	beats := listen.Stretch{Bars: 16, Beat: 1, Drums: 16, Denser: 1, Loudness: .6}
-	rising := listen.Stretch{Bars: 8, Drums: 8, Denser: 4, Loudness: .6, Rise: .3}
+	in := form.Stretch{Bars: 16, Beat: 1, Bass: 1, Drums: 16, Denser: 1, Loudness: 1}
+	out := form.Stretch{Bars: 16, Drums: 2, Denser: 1, Loudness: .4}
+	beats := form.Stretch{Bars: 16, Beat: 1, Drums: 16, Denser: 1, Loudness: .6}
+	rising := form.Stretch{Bars: 8, Drums: 8, Denser: 4, Loudness: .6, Rise: .3}
 	long := rising
 	long.Bars = 16
-	quiet := listen.Stretch{Bars: 16, Denser: 1, Loudness: .5}
-	full := listen.Stretch{Bars: 16, Denser: 1, Loudness: 1}
+	quiet := form.Stretch{Bars: 16, Denser: 1, Loudness: .5}
+	full := form.Stretch{Bars: 16, Denser: 1, Loudness: 1}
 	for _, row := range []struct {
 		name string
-		in   []listen.Stretch
+		in   []form.Stretch
 		want []song.Kind
 	}{
-		{"one section is a groove", []listen.Stretch{in}, []song.Kind{song.Groove}},
-		{"a song without a sound", []listen.Stretch{{Bars: 8, Denser: 1}, {Bars: 8, Denser: 1}}, []song.Kind{song.Groove, song.Groove}},
-		{"beats at both ends", []listen.Stretch{beats, in, beats}, []song.Kind{song.Intro, song.Groove, song.Outro}},
-		{"kick and bass go and come back", []listen.Stretch{beats, in, out, in, beats}, []song.Kind{song.Intro, song.Groove, song.Break, song.Drop, song.Outro}},
-		{"eight bars that rise are a build", []listen.Stretch{beats, in, rising, in}, []song.Kind{song.Intro, song.Groove, song.Build, song.Drop}},
-		{"sixteen are a break", []listen.Stretch{beats, in, long, in}, []song.Kind{song.Intro, song.Groove, song.Break, song.Drop}},
-		{"after a break they are a build", []listen.Stretch{beats, in, out, long, in}, []song.Kind{song.Intro, song.Groove, song.Break, song.Build, song.Drop}},
-		{"without drums and bass the level decides", []listen.Stretch{quiet, full, quiet, full, quiet}, []song.Kind{song.Intro, song.Drop, song.Break, song.Drop, song.Outro}},
+		{"one section is a groove", []form.Stretch{in}, []song.Kind{song.Groove}},
+		{"a song without a sound", []form.Stretch{{Bars: 8, Denser: 1}, {Bars: 8, Denser: 1}}, []song.Kind{song.Groove, song.Groove}},
+		{"beats at both ends", []form.Stretch{beats, in, beats}, []song.Kind{song.Intro, song.Groove, song.Outro}},
+		{"kick and bass go and come back", []form.Stretch{beats, in, out, in, beats}, []song.Kind{song.Intro, song.Groove, song.Break, song.Drop, song.Outro}},
+		{"eight bars that rise are a build", []form.Stretch{beats, in, rising, in}, []song.Kind{song.Intro, song.Groove, song.Build, song.Drop}},
+		{"sixteen are a break", []form.Stretch{beats, in, long, in}, []song.Kind{song.Intro, song.Groove, song.Break, song.Drop}},
+		{"after a break they are a build", []form.Stretch{beats, in, out, long, in}, []song.Kind{song.Intro, song.Groove, song.Break, song.Build, song.Drop}},
+		{"without drums and bass the level decides", []form.Stretch{quiet, full, quiet, full, quiet}, []song.Kind{song.Intro, song.Drop, song.Break, song.Drop, song.Outro}},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			var got []song.Kind
-			for _, g := range listen.KindsOf(row.in) {
+			for _, g := range form.KindsOf(row.in) {
 				got = append(got, g.Kind)
 			}
 			if diff := cmp.Diff(row.want, got); diff != "" {
@@ -99,9 +100,9 @@ func TestSectionsAreNamedOrHeard(t *testing.T) {
 		t.Fatal(err)
 	}
 	st := structureOf(t, s, 8)
-	names := func(st listen.Structure) (out []string) {
+	names := func(st form.Structure) (out []string) {
 		next := 1
-		for _, sec := range listen.Sections(s, st) {
+		for _, sec := range form.Sections(s, st) {
 			if sec.Bar != next {
 				t.Errorf("%s starts in bar %d, want %d", sec.Name, sec.Bar, next)
 			}

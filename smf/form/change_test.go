@@ -1,4 +1,4 @@
-package listen_test
+package form_test
 
 import (
 	"math"
@@ -6,7 +6,7 @@ import (
 	"testing"
 
 	"loopdraft/smf"
-	"loopdraft/smf/listen"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -43,7 +43,7 @@ func TestALineIsChanged(t *testing.T) {
 		t.Run(row.rule, func(t *testing.T) {
 			full, in := drawn(t, row.full), drawn(t, row.in)
 			got := ""
-			for _, c := range listen.DefaultLineRule(4).Changes(in, full, 5) {
+			for _, c := range form.DefaultLineRule(4).Changes(in, full, 5) {
 				got = c.What
 			}
 			if got != row.want {
@@ -70,7 +70,7 @@ func TestALineIsPrepared(t *testing.T) {
 		{"the line-up itself", times(3, kick) + none + "|" + times(4, kick), times(3, kick) + none + "|" + times(4, kick), false},
 	} {
 		t.Run(row.rule, func(t *testing.T) {
-			got := listen.DefaultPrepareRule().Prepared(drawn(t, "kick "+row.in), drawn(t, "kick "+row.lined), 2, 5)
+			got := form.DefaultPrepareRule().Prepared(drawn(t, "kick "+row.in), drawn(t, "kick "+row.lined), 2, 5)
 			if got != row.want {
 				t.Errorf("got %v, want %v", got, row.want)
 			}
@@ -87,7 +87,7 @@ func TestAPartThatIsNotHeardChangesNothing(t *testing.T) {
 	}{{26, true}, {25, false}} { // 24 dB under 100 is 25.1, (v/127)^2 being the gain (DLS Level 1)
 		e := in.Edit()
 		e.Map(1, func(n song.Note) (song.Note, bool) { n.Vel = row.velocity; return n, true })
-		if got := listen.DefaultLineRule(4).Changed(e.Song(), full, 5); got != row.want {
+		if got := form.DefaultLineRule(4).Changed(e.Song(), full, 5); got != row.want {
 			t.Errorf("velocity %d: got %v, want %v", row.velocity, got, row.want)
 		}
 	}
@@ -107,7 +107,7 @@ func TestAControllerChangesALineOnlyWhereItIsMapped(t *testing.T) {
 		e := s.Edit()
 		e.Insert(0, smf.Channel(0, 0xB0, 74, 100))
 		e.Insert(0, smf.Channel(4*bar, 0xB0, 74, row.value))
-		if got := listen.DefaultLineRule(4).Changed(e.Song(), s, 5); got != row.want {
+		if got := form.DefaultLineRule(4).Changed(e.Song(), s, 5); got != row.want {
 			t.Errorf("%s: got %v, want %v", row.rule, got, row.want)
 		}
 	}
@@ -122,7 +122,7 @@ func TestADropIsPreparedOverEightBars(t *testing.T) {
 		want bool
 	}{{song.Drop, true}, {song.Groove, false}} {
 		s := in.WithSections([]song.Section{{Name: "a", Bar: 1, Bars: 10}, {Name: "b", Kind: row.kind, Bar: 11, Bars: 2}})
-		if got := listen.DefaultPrepareRule().Prepared(s, lined, 8, 11); got != row.want {
+		if got := form.DefaultPrepareRule().Prepared(s, lined, 8, 11); got != row.want {
 			t.Errorf("%s: got %v, want %v", row.kind, got, row.want)
 		}
 	}
@@ -149,7 +149,7 @@ func TestLevelsOnTheirWayPrepareNothing(t *testing.T) {
 			}
 			return n, true
 		})
-		if got := listen.DefaultPrepareRule().Prepared(e.Song(), lined, 2, 11); got != row.want {
+		if got := form.DefaultPrepareRule().Prepared(e.Song(), lined, 2, 11); got != row.want {
 			t.Errorf("%s: got %v, want %v", row.rule, got, row.want)
 		}
 	}

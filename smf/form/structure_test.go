@@ -1,4 +1,4 @@
-package listen_test
+package form_test
 
 import (
 	"fmt"
@@ -8,13 +8,14 @@ import (
 	"testing"
 
 	"loopdraft/smf"
+	"loopdraft/smf/form"
 	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
 )
 
-func structureOf(t testing.TB, s song.Song, phrase int) listen.Structure {
+func structureOf(t testing.TB, s song.Song, phrase int) form.Structure {
 	t.Helper()
-	st, err := listen.StructureOf(s, phrase)
+	st, err := form.StructureOf(s, phrase)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -23,7 +24,7 @@ func structureOf(t testing.TB, s song.Song, phrase int) listen.Structure {
 }
 
 // checkStructure holds what is true of any structure.
-func checkStructure(t testing.TB, s song.Song, st listen.Structure) {
+func checkStructure(t testing.TB, s song.Song, st form.Structure) {
 	t.Helper()
 	if len(st.Bars) != s.Bars() || st.Phrase < 1 || len(st.Energy.Bars) != s.Bars() {
 		t.Fatalf("%d bars, phrases of %d, want %d bars", len(st.Bars), st.Phrase, s.Bars())
@@ -233,7 +234,7 @@ func TestOddSongsHaveAStructure(t *testing.T) {
 			}
 		})
 	}
-	if _, err := listen.StructureOf(song.Song{}, 0); err == nil {
+	if _, err := form.StructureOf(song.Song{}, 0); err == nil {
 		t.Error("a song without bars has a structure")
 	}
 }

@@ -1,9 +1,10 @@
-package listen
+package form
 
 import (
 	"math"
 	"slices"
 
+	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
 )
 
@@ -68,9 +69,9 @@ type instruments struct {
 
 func instrumentsOf(p *song.Part) instruments {
 	in := instruments{part: p, known: map[[2]uint8]instrument{}}
-	in.kit = p.Kit || p.Role == song.Unknown && p.Channel == percussionChannel
-	in.byKey = p.Role == song.Unknown || slices.ContainsFunc(keysUsed(p.Notes), func(key uint8) bool {
-		role, ok := percussionRole(key)
+	in.kit = p.Kit || p.Role == song.Unknown && p.Channel == listen.PercussionChannel
+	in.byKey = p.Role == song.Unknown || slices.ContainsFunc(song.KeysUsed(p.Notes), func(key uint8) bool {
+		role, ok := listen.PercussionRole(key)
 		return ok && role == p.Role
 	})
 	return in
@@ -83,7 +84,7 @@ func (in instruments) playing(key, program uint8) instrument {
 	if !ok {
 		switch role := in.part.Role; {
 		case in.kit && in.byKey:
-			role, _ = percussionRole(key)
+			role, _ = listen.PercussionRole(key)
 			out = drum(role, key)
 		case in.kit:
 			out = drum(role, key)

@@ -1,4 +1,4 @@
-package listen_test
+package form_test
 
 import (
 	"fmt"
@@ -8,11 +8,11 @@ import (
 	"testing"
 
 	"loopdraft/smf"
-	"loopdraft/smf/listen"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
-const silent = listen.SilenceDB
+const silent = form.SilenceDB
 
 // The velocity of a hit (x) is 100, of an accent (X) 120, of a soft one (o) 60; a bar lasts two seconds.
 func TestEnergyOfBars(t *testing.T) {
@@ -69,7 +69,7 @@ func TestEnergyOfBars(t *testing.T) {
 	}
 }
 
-func levels(t *testing.T, e listen.Energy, want ...float64) {
+func levels(t *testing.T, e form.Energy, want ...float64) {
 	t.Helper()
 	var got []float64
 	ok := len(e.Bars) == len(want)
@@ -247,14 +247,14 @@ func TestLoudness(t *testing.T) {
 	for _, tt := range []struct{ db, loudest, want float64 }{
 		{-10, -10, 1}, {-20, -10, .5}, {-30, -10, .25}, {silent, silent, 0}, {silent, 0, 0}, {0, -3, 1},
 	} {
-		if got := listen.Loudness(tt.db, tt.loudest); got != tt.want {
+		if got := form.Loudness(tt.db, tt.loudest); got != tt.want {
 			t.Errorf("%v of %v dB: got %v, want %v", tt.db, tt.loudest, got, tt.want)
 		}
 	}
 }
 
 // checkEnergy checks what holds of the energy of every song.
-func checkEnergy(t *testing.T, s song.Song, e listen.Energy) {
+func checkEnergy(t *testing.T, s song.Song, e form.Energy) {
 	t.Helper()
 	if len(e.Bars) != s.Bars() || len(e.Parts) != len(s.Parts) {
 		t.Fatalf("got %d bars of %d parts, want %d of %d", len(e.Bars), len(e.Parts), s.Bars(), len(s.Parts))
@@ -407,7 +407,7 @@ func TestSongsWithoutEnergy(t *testing.T) {
 		{"far more bars than notes", long, "found 268435455 bars, want at most 131072 to measure the energy of 0 parts with 0 notes"},
 	} {
 		t.Run(tt.rule, func(t *testing.T) {
-			if _, err := listen.EnergyOf(tt.s); err == nil || err.Error() != tt.want {
+			if _, err := form.EnergyOf(tt.s); err == nil || err.Error() != tt.want {
 				t.Errorf("got %v, want %s", err, tt.want)
 			}
 		})

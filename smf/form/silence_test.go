@@ -1,10 +1,10 @@
-package listen_test
+package form_test
 
 import (
 	"slices"
 	"testing"
 
-	"loopdraft/smf/listen"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -21,7 +21,7 @@ func TestSoundingBars(t *testing.T) {
 		{"nothing outside the stretch", "hat x...|x...|x...|x...", 2, 3, []int{2, 3}},
 	} {
 		s := drawn(t, row.grid)
-		if got := listen.SoundingBars(s, s.Parts[0], []song.Range{s.BarRange(row.first, row.last)}); !slices.Equal(got, row.want) {
+		if got := form.SoundingBars(s, s.Parts[0], []song.Range{s.BarRange(row.first, row.last)}); !slices.Equal(got, row.want) {
 			t.Errorf("%s: got %v, want %v", row.rule, got, row.want)
 		}
 	}
@@ -38,7 +38,7 @@ func TestSilentPairs(t *testing.T) {
 		{"another part sounds", "hat x...|....|....|x...\npad ....|x---|--..|....", 0},
 		{"a trigger does not", "hat x...|....|....|x...\ntrigger x...|x...|x...|x...", 1},
 	} {
-		if got := listen.SilentPairs(drawn(t, row.grid), 1, 4); got != row.want {
+		if got := form.SilentPairs(drawn(t, row.grid), 1, 4); got != row.want {
 			t.Errorf("%s: got %d, want %d", row.rule, got, row.want)
 		}
 	}
