@@ -9,7 +9,6 @@ import (
 
 	"loopdraft/smf"
 	"loopdraft/smf/form"
-	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
 )
 
