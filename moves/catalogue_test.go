@@ -144,7 +144,7 @@ func TestEveryOptionReadsWhatItWrites(t *testing.T) {
 			if len(given) != 1 || given[0].Name != o.Name || !slices.Equal(given[0].Texts, text) {
 				t.Errorf("%s.%s: set to %q, reads %v", m.Name, o.Name, text, given)
 			}
-			var bad *moves.OptionError
+			var bad *moves.Mistake
 			if err := m.Set(m.New(), o.Name, []string{"?!"}, false); o.Want != "a text" && !asOption(err, &bad) {
 				t.Errorf("%s.%s: got %v for ?!, want an error that names the option", m.Name, o.Name, err)
 			}
@@ -152,8 +152,8 @@ func TestEveryOptionReadsWhatItWrites(t *testing.T) {
 	}
 }
 
-func asOption(err error, to **moves.OptionError) bool {
-	e, ok := err.(*moves.OptionError)
+func asOption(err error, to **moves.Mistake) bool {
+	e, ok := err.(*moves.Mistake)
 	*to = e
 	return ok && e.Option != "" && e.Want != ""
 }

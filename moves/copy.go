@@ -38,10 +38,10 @@ Controllers, bend and pressure are copied with the values that are in force wher
 // Apply implements [Step].
 func (c *Copy) Apply(env *Env, in song.Song) (song.Song, error) {
 	if c.Over.IsZero() {
-		return song.Song{}, &OptionError{Option: "over", Found: "nothing", Want: "the span that is copied"}
+		return song.Song{}, &Mistake{Option: "over", Found: "nothing", Want: "the span that is copied"}
 	}
 	if len(env.Ranges) != 1 {
-		return song.Song{}, &OptionError{Option: "over", Found: fmt.Sprintf("%d spans", len(env.Ranges)), Want: "one span, which is copied"}
+		return song.Song{}, &Mistake{Option: "over", Found: fmt.Sprintf("%d spans", len(env.Ranges)), Want: "one span, which is copied"}
 	}
 	places, err := env.places("to", c.To, in)
 	if err != nil {
@@ -79,7 +79,7 @@ func (c *Copy) targets(env *Env, in song.Song, source song.Range, places []song.
 		if !c.Length.IsZero() {
 			r.End = c.Length.End(in.Time(), at)
 			if r.End <= at {
-				return nil, &OptionError{Option: "length", Found: c.Length.String(), Want: "at least a tick"}
+				return nil, &Mistake{Option: "length", Found: c.Length.String(), Want: "at least a tick"}
 			}
 		}
 		r.End = min(r.End, in.End)

@@ -25,6 +25,6 @@
 // note before a bar line belongs to the bar after it. The last pass is cut at the song's end, where
 // held pedals are released.
 //
-// The package knows no file and no YAML: mistakes in options are [OptionError] values that name the
+// The package knows no file and no YAML: mistakes in options are [Mistake] values that name the
 // option. It is deterministic: chance comes from [Rand], seeded by the caller.
 package moves

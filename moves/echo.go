@@ -43,11 +43,11 @@ A repeat that would start while its key sounds on the part's channel is left out
 func (m *Echo) Apply(env *Env, in song.Song) (song.Song, error) {
 	switch {
 	case m.Spacing.IsZero() || m.Spacing.Ticks(in.Time().PPQ()) < 1:
-		return song.Song{}, &OptionError{Option: "spacing", Found: "less than a tick", Want: m.Spacing.Want()}
+		return song.Song{}, &Mistake{Option: "spacing", Found: "less than a tick", Want: m.Spacing.Want()}
 	case m.Repeats < 1 || m.Repeats > 16:
-		return song.Song{}, &OptionError{Option: "repeats", Found: fmt.Sprint(m.Repeats), Want: "1 to 16"}
+		return song.Song{}, &Mistake{Option: "repeats", Found: fmt.Sprint(m.Repeats), Want: "1 to 16"}
 	case m.Velocity <= 0 || m.Velocity > Whole:
-		return song.Song{}, &OptionError{Option: "velocity", Found: m.Velocity.String(), Want: "more than 0% and at most 100%"}
+		return song.Song{}, &Mistake{Option: "velocity", Found: m.Velocity.String(), Want: "more than 0% and at most 100%"}
 	}
 	env.checkNotes(in)
 	e := in.Edit()

@@ -50,7 +50,7 @@ func (m *Emphasise) Apply(env *Env, in song.Song) (song.Song, error) { return en
 // Expand implements [Composer].
 func (m *Emphasise) Expand(env *Env, in song.Song) ([]Step, error) {
 	if m.By < Whole/100 || m.By > Whole {
-		return nil, &OptionError{Option: "by", Found: m.By.String(), Want: emphasiseMove().want("by")}
+		return nil, &Mistake{Option: "by", Found: m.By.String(), Want: emphasiseMove().want("by")}
 	}
 	quiet, err := env.spans("quiet", m.Quiet, in)
 	loud, err2 := env.spans("loud", m.Loud, in)
@@ -58,7 +58,7 @@ func (m *Emphasise) Expand(env *Env, in song.Song) ([]Step, error) {
 		return nil, err
 	}
 	if len(intersect(quiet, loud)) > 0 {
-		return nil, &OptionError{Option: "loud", Found: m.Loud.String(), Want: "a span that shares nothing with quiet, which is " + m.Quiet.String()}
+		return nil, &Mistake{Option: "loud", Found: m.Loud.String(), Want: "a span that shares nothing with quiet, which is " + m.Quiet.String()}
 	}
 	c := &contrast{sketch: newSketch(env, in), by: m.By, chance: Chance{Seed{env.Seed, true}}}
 	c.quiet, c.loud = side{m.Quiet, quiet, -1}, side{m.Loud, loud, 1}
@@ -332,10 +332,10 @@ func (c *contrast) layer() {
 func (c *contrast) unmuted(part int) Spans {
 	tl, p := c.song.Time(), c.song.Parts[part]
 	own := c.env.Source(p.Name)
-	var out Spans
+	var bars []string
 	add := func(first, last int) {
 		if first <= last {
-			out.items = append(out.items, countedSpan{unit: barUnit, first: first, last: last, ranged: first < last})
+			bars = append(bars, barsText(first, last))
 		}
 	}
 	for _, r := range c.loud.ranges {
@@ -353,5 +353,8 @@ func (c *contrast) unmuted(part int) Spans {
 		}
 		add(first, bar-1)
 	}
-	return out
+	if len(bars) == 0 {
+		return Spans{}
+	}
+	return SpansOf(bars...)
 }

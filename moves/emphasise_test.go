@@ -155,7 +155,7 @@ func TestEmphasise(t *testing.T) {
 		{Name: "a beat of both is one", Step: emphasise("break", "last 5 beats", 20*percent),
 			Before: "kick x...x...x...x...|x...x...x...x...", Err: "loud: found last 5 beats, want a span that shares nothing"},
 		{Name: "sections that are not there are mistakes, both told", Step: emphasise("brake", "drop 2", 20*percent),
-			Before: "kick x...|x...", Err: "quiet: found brake, want one of break, drop; did you mean \"break\"?\nloud: found drop 2"},
+			Before: "kick x...|x...", Err: "quiet: found \"brake\", want one of break, drop; did you mean \"break\"?\nloud: found \"drop 2\""},
 		{Name: "no quiet is a mistake", Step: &moves.Emphasise{Loud: moves.SpansOf("drop"), By: 20 * percent},
 			Before: "kick x...|x...", Err: "quiet: found nothing, want a span"},
 		{Name: "less than 1 % is a mistake", Step: emphasise("break", "drop", 99),

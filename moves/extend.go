@@ -36,10 +36,10 @@ In a recipe with sections these give the length, and extend is an error.`,
 // Apply implements [Step].
 func (x *Extend) Apply(env *Env, in song.Song) (song.Song, error) {
 	if len(in.Sections) > 0 {
-		return song.Song{}, &OptionError{Option: "to", Found: "a song with sections", Want: "no extend: the sections give the length"}
+		return song.Song{}, &Mistake{Option: "to", Found: "a song with sections", Want: "no extend: the sections give the length"}
 	}
 	if in.End <= 0 {
-		return song.Song{}, &OptionError{Option: "to", Found: "a song without bars", Want: "at least one bar"}
+		return song.Song{}, &Mistake{Option: "to", Found: "a song without bars", Want: "at least one bar"}
 	}
 	loopBars, cycles := env.Bars, env.Cycles
 	if loopBars == 0 || in.End != env.Loop.End { // it was extended before: all of it is the loop now

@@ -63,7 +63,7 @@ func TestLengthsThatAreNone(t *testing.T) {
 		{"6m30", ""}, {"0s", ""}, {"", ""}, {"6 minutes", "6m"}, {"bars", ""}, {"1.5 bars", ""}, {"+8 bars", ""},
 	} {
 		_, err := moves.ParseExtent(tt.text)
-		var oe *moves.OptionError
+		var oe *moves.Mistake
 		if !errors.As(err, &oe) {
 			t.Errorf("%q: got %v, want an error", tt.text, err)
 			continue

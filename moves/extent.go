@@ -19,7 +19,7 @@ type Extent struct {
 
 // ParseExtent reads a length such as "192 bars", "6m30s", "90s" or "5m".
 func ParseExtent(text string) (Extent, error) {
-	bad := &OptionError{Found: strconv.Quote(text), Want: Extent{}.Want()}
+	bad := &Mistake{Found: strconv.Quote(text), Want: Extent{}.Want()}
 	if number, unit, ok := strings.Cut(text, " "); ok {
 		n, isNumber := parseInt(number)
 		switch {
@@ -66,7 +66,7 @@ type Bars int
 
 // ParseBars reads a length such as "8 bars".
 func ParseBars(text string) (Bars, error) {
-	bad := &OptionError{Found: strconv.Quote(text), Want: Bars(0).Want()}
+	bad := &Mistake{Found: strconv.Quote(text), Want: Bars(0).Want()}
 	number, unit, _ := strings.Cut(text, " ")
 	n, ok := parseInt(number)
 	if !ok || n < 1 || n > MaxBars || number[0] == '+' {

@@ -29,7 +29,7 @@ func (l *NoteLength) UnmarshalTexts(texts []string) error {
 		err = got.Share.UnmarshalTexts(texts)
 	}
 	if err != nil || got.IsZero() {
-		return &OptionError{Found: strconv.Quote(texts[0]), Want: l.Want()}
+		return &Mistake{Found: strconv.Quote(texts[0]), Want: l.Want()}
 	}
 	*l = got
 	return nil
@@ -76,7 +76,7 @@ A note of a bass that overlaps the next one glides into it and keeps its length.
 // Apply implements [Step].
 func (m *Gate) Apply(env *Env, in song.Song) (song.Song, error) {
 	if m.Length.IsZero() {
-		return song.Song{}, &OptionError{Option: "length", Found: "nothing", Want: m.Length.Want()}
+		return song.Song{}, &Mistake{Option: "length", Found: "nothing", Want: m.Length.Want()}
 	}
 	env.checkNotes(in)
 	ppq := in.Time().PPQ()

@@ -34,7 +34,7 @@ A drum's ghosts have its commonest key, in a kit a snare's or clap's before othe
 // Apply implements [Step].
 func (g *Ghost) Apply(env *Env, in song.Song) (song.Song, error) {
 	if g.Density <= 0 || g.Density > Whole {
-		return song.Song{}, &OptionError{Option: "density", Found: g.Density.String(), Want: ghostMove().want("density")}
+		return song.Song{}, &Mistake{Option: "density", Found: g.Density.String(), Want: ghostMove().want("density")}
 	}
 	env.checkNotes(in)
 	e := in.Edit()

@@ -37,7 +37,7 @@ The hit has the part's commonest key and the length of its first note there; on 
 // Apply implements [Step].
 func (h *Hit) Apply(env *Env, in song.Song) (song.Song, error) {
 	if !slices.Contains(hitSounds(), song.Role(h.Sound)) {
-		return song.Song{}, &OptionError{Option: "sound", Found: strconv.Quote(h.Sound), Want: "one of crash, ride, open-hat"}
+		return song.Song{}, &Mistake{Option: "sound", Found: strconv.Quote(h.Sound), Want: "one of crash, ride, open-hat"}
 	}
 	at, err := env.places("at", h.At, in)
 	if err != nil {

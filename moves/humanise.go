@@ -31,7 +31,7 @@ const mostDeviation = 30
 func (d *Deviation) UnmarshalTexts(texts []string) error {
 	n, ok := parseInt(texts[0])
 	if !ok || n < 0 || n > mostDeviation || texts[0][0] == '+' || texts[0][0] == '-' {
-		return &OptionError{Found: strconv.Quote(texts[0]), Want: d.Want()}
+		return &Mistake{Found: strconv.Quote(texts[0]), Want: d.Want()}
 	}
 	*d = Deviation{n, true}
 	return nil
@@ -67,7 +67,7 @@ func (m *Humanise) Apply(env *Env, in song.Song) (song.Song, error) {
 		value Deviation
 	}{{"timing", m.Timing}, {"velocity", m.Velocity}} {
 		if o.value.Most < 0 || o.value.Most > mostDeviation {
-			return song.Song{}, &OptionError{Option: o.name, Found: strconv.Itoa(o.value.Most), Want: o.value.Want()}
+			return song.Song{}, &Mistake{Option: o.name, Found: strconv.Itoa(o.value.Most), Want: o.value.Want()}
 		}
 	}
 	env.checkNotes(in)

@@ -28,7 +28,7 @@ type Interval struct {
 func (i *Interval) UnmarshalTexts(texts []string) error {
 	n, ok := parseInt(texts[0])
 	if !ok || n < -127 || n > 127 {
-		return &OptionError{Found: strconv.Quote(texts[0]), Want: i.Want()}
+		return &Mistake{Found: strconv.Quote(texts[0]), Want: i.Want()}
 	}
 	*i = Interval{n, true}
 	return nil
@@ -130,7 +130,7 @@ func (l *Layer) check() error {
 			value int
 		}{{"channel", l.Channel}, {"program", l.Program}} {
 			if o.value != 0 {
-				return &OptionError{Option: o.name, Found: strconv.Itoa(o.value), Want: "as to name the new part that has it"}
+				return &Mistake{Option: o.name, Found: strconv.Itoa(o.value), Want: "as to name the new part that has it"}
 			}
 		}
 		return nil

@@ -100,7 +100,7 @@ func TestLayer(t *testing.T) {
 		movetest.Row{Name: "a channel too", Step: onChannel(layer("lead", "", 12, ""), 5, 0),
 			Before: "lead x---............", Err: "channel: found 5, want as to name the new part"},
 		movetest.Row{Name: "a name that is none", Step: layer("lead", "", 12, "Lead Up"),
-			Before: "lead x---............", Err: `as: found Lead Up, want lower-case letters`},
+			Before: "lead x---............", Err: `as: found \"Lead Up\", want lower-case letters`},
 		movetest.Row{Name: "a name that a part of the loop has", Step: layer("lead", "", 12, "bass"),
 			Before: "lead x---............\nbass x...............", Err: "as: found bass, want a name that no part of the loop has"},
 		movetest.Row{Name: "no free channel names channel", Step: layer("lead-a", "", 12, "high"),

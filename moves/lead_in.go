@@ -54,7 +54,7 @@ func (l *LeadIn) Expand(env *Env, in song.Song) ([]Step, error) {
 		switch {
 		case tl.BarStart(bar) != t:
 			p := tl.Locate(t)
-			return nil, &OptionError{Option: "at", Found: fmt.Sprintf("a place at beat %d of bar %d", p.Beat, p.Bar), Want: "places on bar lines"}
+			return nil, &Mistake{Option: "at", Found: fmt.Sprintf("a place at beat %d of bar %d", p.Beat, p.Bar), Want: "places on bar lines"}
 		case bar > 1 && t < in.End:
 			if !w.prepared(w.sketch, bar) {
 				w.prepare(bar)

@@ -16,7 +16,7 @@ type Length struct {
 	unit  lengthUnit
 	note  int // the note value's q
 	col   int // where it stands in its sentence
-	bad   *GrammarError
+	bad   *Mistake
 }
 
 type lengthUnit uint8
@@ -40,12 +40,12 @@ func (u lengthUnit) String() string {
 
 const wantLength = "a length such as 8 bars, 2 beats or 1/16"
 
-// ParseLength reads a length; texts is one text. The error is a [*GrammarError].
+// ParseLength reads a length; texts is one text. The error is a [*Mistake].
 func ParseLength(texts ...string) (Length, error) {
 	if len(texts) != 1 {
-		e := &GrammarError{Col: 1, Want: wantLength}
+		e := &Mistake{Col: 1, Want: wantLength}
 		if len(texts) > 1 {
-			e.Text, e.Index, e.Found, e.Want = texts[1], 1, texts[1], "a single length"
+			e.Text, e.Item, e.Found, e.Want = texts[1], 1, texts[1], "a single length"
 		}
 		return Length{bad: e}, e
 	}

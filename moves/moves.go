@@ -179,7 +179,7 @@ func (e *Env) pass() int {
 }
 
 // Run carries out a step: it finds the parts and ranges that the step's options name and applies it.
-// A mistake in an option is an [*OptionError] that names it.
+// A mistake in an option is an [*Mistake] that names it.
 func Run(env *Env, step Step, in song.Song) (song.Song, error) {
 	if err := env.prepare(step, in); err != nil {
 		return song.Song{}, err
@@ -251,7 +251,7 @@ func (e *Env) places(option string, p Places, in song.Song) ([]song.Tick, error)
 // spans resolves an option of spans other than over, which has to be given.
 func (e *Env) spans(option string, s Spans, in song.Song) ([]song.Range, error) {
 	if s.IsZero() {
-		return nil, &OptionError{Option: option, Found: "nothing", Want: s.Want()}
+		return nil, &Mistake{Option: option, Found: "nothing", Want: s.Want()}
 	}
 	ranges, told, err := s.Resolve(SpanContext{Song: in, Strict: e.Strict})
 	if err != nil {

@@ -3,6 +3,7 @@ package moves
 import (
 	"errors"
 	"fmt"
+	"iter"
 	"reflect"
 	"slices"
 	"strconv"
@@ -14,7 +15,7 @@ import (
 // Value is the type of an option: it reads itself from text, an item each where the recipe has a
 // list, and writes the same back.
 type Value interface {
-	UnmarshalTexts(texts []string) error // a *GrammarError or *OptionError without a name
+	UnmarshalTexts(texts []string) error // a *Mistake without the option's name
 	Texts() []string                     // canonical; nil for the zero value
 	IsZero() bool                        // left out
 	Want() string                        // what is valid, in words
@@ -32,18 +33,26 @@ type Option struct {
 	Form     func() (Form, bool) // made when asked for: few runs need it; false for a type that says none
 }
 
-// OptionError is a mistake in an option.
-type OptionError struct {
-	Option string
-	Item   int    // index of the item, where the option is a list
-	Col    int    // character in the text of the item, from 1; 0: the whole of it
-	Found  string // as it was written
-	Want   string
-	Hint   string // the nearest valid word or sentence; "" for none
+// Mistake is an option's value, or a sentence of the recipe language, that cannot be read or that asks
+// for what the song does not have.
+type Mistake struct {
+	Option  string // its name; "" where only the caller knows it
+	Item    int    // place of the value or sentence in its list, from 0; 0 where it stands alone
+	Col     int    // column of what was found in a sentence, in characters from 1; 0: Found is all of the value
+	Text    string // the sentence, as written; "" for what is no sentence
+	Found   string // with a column the word that stands there, "" at the end; without one, the value as it is shown
+	Unknown bool   // Found says what it is a name of, such as `unknown move "mutte"`, and reads without "found"
+	Want    string // what would be valid there; "" where Found says it all
+	Hint    string // a word or sentence that is valid and may be meant; several in brackets, bare where the sentence is one of a list; "" where nothing is close
 }
 
-func (e *OptionError) Error() string {
-	s := "found " + e.Found
+// Error returns the option's name, if it is known, what was found, what is wanted and, if something is
+// close, what may be meant.
+func (e *Mistake) Error() string {
+	s := e.Shown()
+	if !e.Unknown {
+		s = "found " + s
+	}
 	if e.Want != "" {
 		s += ", want " + e.Want
 	}
@@ -56,6 +65,19 @@ func (e *OptionError) Error() string {
 	return s
 }
 
+// Shown returns what was found as it is shown: a word of a sentence in quotes, numbers and places bare.
+func (e *Mistake) Shown() string {
+	switch {
+	case e.Col == 0:
+		return e.Found
+	case e.Found == "":
+		return "nothing"
+	case strings.Trim(e.Found, "0123456789./-") == "":
+		return e.Found
+	}
+	return strconv.Quote(e.Found)
+}
+
 // optionError names the option in an error, or in each of several joined.
 func optionError(option string, err error) error {
 	if many, ok := err.(interface{ Unwrap() []error }); ok {
@@ -65,21 +87,14 @@ func optionError(option string, err error) error {
 		}
 		return errors.Join(out...)
 	}
-	var oe *OptionError
-	if errors.As(err, &oe) {
-		c := *oe
-		c.Option = option
-		return &c
-	}
-	var ge *GrammarError
-	if errors.As(err, &ge) {
-		return &OptionError{Option: option, Item: ge.Index, Col: ge.Col, Found: ge.Found, Want: ge.Want, Hint: ge.Hint}
+	var m *Mistake
+	if errors.As(err, &m) {
+		named := *m
+		named.Option = option
+		return &named
 	}
 	return fmt.Errorf("%s: %w", option, err)
 }
-
-// Options returns the options of a move in the order they are listed.
-func (m Move) Options() []Option { return OptionsOf(m.New()) }
 
 // OptionsOf returns the options of a struct that describes them as a step does, with the values it has
 // as defaults, in the order they are listed. of is a pointer to the struct.
@@ -92,9 +107,9 @@ func OptionsOf(of any) []Option {
 	return out
 }
 
-// OptionNames returns the names of the options in the order they are listed.
-func (m Move) OptionNames() []string {
-	fields := fieldsOf(reflect.TypeOf(m.New()).Elem())
+// NamesOf returns the names of a struct's options in the order they are listed; of is a pointer to it.
+func NamesOf(of any) []string {
+	fields := fieldsOf(reflect.TypeOf(of).Elem())
 	out := make([]string, len(fields))
 	for i, f := range fields {
 		out[i] = f.name
@@ -102,9 +117,9 @@ func (m Move) OptionNames() []string {
 	return out
 }
 
-// Option describes one option; false if the move has none of this name.
-func (m Move) Option(name string) (Option, bool) {
-	v := reflect.ValueOf(m.New()).Elem()
+// OptionOf describes one option of a struct; false if it has none of this name. of is a pointer to it.
+func OptionOf(of any, name string) (Option, bool) {
+	v := reflect.ValueOf(of).Elem()
 	for _, f := range fieldsOf(v.Type()) {
 		if f.name == name {
 			return describe(v, f), true
@@ -113,7 +128,20 @@ func (m Move) Option(name string) (Option, bool) {
 	return Option{}, false
 }
 
-// describe reads an option off a move with its defaults.
+// Fields yields the options of a struct by name, each as a pointer to its field, in the order they are
+// listed. of is a pointer to the struct.
+func Fields(of any) iter.Seq2[string, any] {
+	return func(yield func(string, any) bool) {
+		v := reflect.ValueOf(of).Elem()
+		for _, f := range fieldsOf(v.Type()) {
+			if !yield(f.name, f.of(v).Addr().Interface()) {
+				return
+			}
+		}
+	}
+}
+
+// describe reads an option off a struct with its defaults.
 func describe(v reflect.Value, f field) Option {
 	o := Option{Name: f.name, Doc: f.tag.Get("doc")}
 	o.Want, o.List = wantOf(f.of(v), f.tag)
@@ -161,16 +189,10 @@ func fieldsOf(t reflect.Type) []field {
 	return out
 }
 
-// want says what is valid for an option.
-func (m Move) want(name string) string {
-	o, _ := m.Option(name)
-	return o.Want
-}
-
 // wantOf says what is valid for a field.
 func wantOf(v reflect.Value, tag reflect.StructTag) (want string, list bool) {
 	if o, ok := v.Addr().Interface().(Value); ok {
-		_, list = o.(interface{ list() })
+		list = takesList(v)
 		if _, share := o.(*Share); share && tag.Get("range") != "" {
 			lo, hi := shareRange(tag)
 			return fmt.Sprintf("a percentage from %s to %s", lo, hi), list
@@ -231,13 +253,8 @@ func optionTexts(v reflect.Value) []string {
 	return []string{v.String()}
 }
 
-// Set sets an option of a step from text, an item each where a list was given. An unknown option
-// and a value that is not valid are an [*OptionError].
-func (m Move) Set(step Step, name string, texts []string, isList bool) error {
-	return SetOption(step, name, texts, isList)
-}
-
-// SetOption sets an option of a struct that describes its options as a step does, as [Move.Set] does.
+// SetOption sets an option of a struct that describes its options, from text, an item each where a list was
+// given. of is a pointer to the struct. An unknown option and a value that is not valid are a [*Mistake].
 func SetOption(of any, name string, texts []string, isList bool) error {
 	v := reflect.ValueOf(of).Elem()
 	fields := fieldsOf(v.Type())
@@ -247,13 +264,13 @@ func SetOption(of any, name string, texts []string, isList bool) error {
 		for _, f := range fields {
 			names = append(names, f.name)
 		}
-		return &OptionError{Option: name, Found: fmt.Sprintf("unknown option %q", name), Want: "one of " + strings.Join(names, ", "), Hint: song.Nearest(name, names)}
+		return &Mistake{Option: name, Found: fmt.Sprintf("unknown option %q", name), Unknown: true, Want: "one of " + strings.Join(names, ", "), Hint: song.Nearest(name, names)}
 	}
 	at := fields[i].of(v)
 	want := func() string { w, _ := wantOf(at, fields[i].tag); return w }
 	val, isValue := at.Addr().Interface().(Value)
-	if _, takesList := val.(interface{ list() }); isList && !takesList {
-		return &OptionError{Option: name, Found: "a list", Want: want()}
+	if isList && !takesList(at) {
+		return &Mistake{Option: name, Found: "a list", Want: want()}
 	}
 	if share, ok := val.(*Share); ok {
 		return setShare(share, fields[i], want(), texts[0])
@@ -282,7 +299,7 @@ func setShare(share *Share, f field, want, text string) error {
 		*share = got
 		return nil
 	}
-	bad := &OptionError{Option: f.name, Found: strconv.Quote(text), Want: want}
+	bad := &Mistake{Option: f.name, Found: strconv.Quote(text), Want: want}
 	if _, ok := within(text + "%"); ok {
 		bad.Hint = text + "%"
 	}
@@ -293,11 +310,11 @@ func setShare(share *Share, f field, want, text string) error {
 func setWords(words *Words, f field, want string, texts []string) error {
 	valid := strings.Split(f.tag.Get("words"), ",")
 	if len(texts) == 0 {
-		return &OptionError{Option: f.name, Found: "an empty list", Want: want}
+		return &Mistake{Option: f.name, Found: "an empty list", Want: want}
 	}
 	for i, text := range texts {
 		if !slices.Contains(valid, text) {
-			return &OptionError{Option: f.name, Item: i, Found: strconv.Quote(text), Want: want, Hint: song.Nearest(text, valid)}
+			return &Mistake{Option: f.name, Item: i, Found: strconv.Quote(text), Want: want, Hint: song.Nearest(text, valid)}
 		}
 	}
 	return words.UnmarshalTexts(texts)
@@ -305,7 +322,7 @@ func setWords(words *Words, f field, want string, texts []string) error {
 
 func setPlain(v reflect.Value, f field, text string) error {
 	tag := f.tag
-	bad := &OptionError{Option: f.name, Found: strconv.Quote(text)}
+	bad := &Mistake{Option: f.name, Found: strconv.Quote(text)}
 	bad.Want, _ = wantOf(v, tag)
 	switch v.Kind() {
 	case reflect.Int:
@@ -355,38 +372,46 @@ type Given struct {
 	Texts []string
 	List  bool  // it has more than one text and takes a list
 	Where Where // what it says of places
-
-	at field // its place in the struct
 }
 
-// Given returns the options of a step that differ from the move's defaults, in their order: the
-// step in canonical text.
-func (m Move) Given(step Step) []Given {
-	def := reflect.ValueOf(m.New()).Elem()
+// ValuesOf returns every option of a struct with the value it has, defaults among them; Texts is nil where
+// it has none. of is a pointer to the struct.
+func ValuesOf(of any) []Given {
+	v := reflect.ValueOf(of).Elem()
 	var out []Given
-	for _, g := range values(step) {
-		if len(g.Texts) > 0 && !slices.Equal(g.Texts, optionTexts(g.at.of(def))) {
+	for _, f := range fieldsOf(v.Type()) {
+		at := f.of(v)
+		texts := optionTexts(at)
+		out = append(out, Given{f.name, texts, takesList(at) && len(texts) > 1, whereOf(at)})
+	}
+	return out
+}
+
+// GivenOf returns the options of a struct that have a value and differ from those of another struct of its
+// type, which holds the defaults.
+func GivenOf(of, defaults any) []Given {
+	def := ValuesOf(defaults)
+	var out []Given
+	for i, g := range ValuesOf(of) {
+		if len(g.Texts) > 0 && !slices.Equal(g.Texts, def[i].Texts) {
 			out = append(out, g)
 		}
 	}
 	return out
 }
 
-// Values returns every option of a step with the value it has, defaults among them; Texts is nil
-// where it has none.
-func (m Move) Values(step Step) []Given { return values(step) }
-
-func values(step Step) []Given {
-	v := reflect.ValueOf(step).Elem()
-	var out []Given
+// MissingOf returns the names of the required options that a struct leaves out; of is a pointer to it.
+func MissingOf(of any) []string {
+	v := reflect.ValueOf(of).Elem()
+	var out []string
 	for _, f := range fieldsOf(v.Type()) {
-		at := f.of(v)
-		texts := optionTexts(at)
-		_, list := at.Addr().Interface().(interface{ list() })
-		out = append(out, Given{f.name, texts, list && len(texts) > 1, whereOf(at), f})
+		if f.required() && len(optionTexts(f.of(v))) == 0 {
+			out = append(out, f.name)
+		}
 	}
 	return out
 }
+
 
 // Where is whether an option says where something is.
 type Where uint8
@@ -398,42 +423,20 @@ const (
 	AtPlaces
 )
 
+// Located is a value that says where something is.
+type Located interface{ Where() Where }
+
 func whereOf(v reflect.Value) Where {
-	switch v.Addr().Interface().(type) {
-	case *Spans:
-		return InSpans
-	case *Places:
-		return AtPlaces
+	if l, ok := v.Addr().Interface().(Located); ok {
+		return l.Where()
 	}
 	return Nowhere
 }
 
-// Missing returns the names of the required options that a step leaves out.
-func (m Move) Missing(step Step) []string {
-	v := reflect.ValueOf(step).Elem()
-	var out []string
-	for _, f := range fieldsOf(v.Type()) {
-		if f.required() && len(optionTexts(f.of(v))) == 0 {
-			out = append(out, f.name)
-		}
-	}
-	return out
-}
+// Listed is a value that may be written as a list.
+type Listed interface{ TakesList() }
 
-// Text returns a step in canonical text, as a recipe would have it on one line.
-func (m Move) Text(step Step) string {
-	var b strings.Builder
-	b.WriteString(m.Name + ": {")
-	for i, g := range m.Given(step) {
-		if i > 0 {
-			b.WriteString(", ")
-		}
-		text := strings.Join(g.Texts, ", ")
-		if g.List {
-			text = "[" + text + "]"
-		}
-		b.WriteString(g.Name + ": " + text)
-	}
-	b.WriteString("}")
-	return b.String()
+func takesList(v reflect.Value) bool {
+	_, ok := v.Addr().Interface().(Listed)
+	return ok
 }

@@ -26,12 +26,12 @@ const ifAnySuffix = " if any"
 
 const wantPart = "a part's name, a role, a job, a group or all"
 
-// ParseParts reads a list of part texts, at least one. The error is a [*GrammarError]; of several
+// ParseParts reads a list of part texts, at least one. The error is a [*Mistake]; of several
 // mistakes, what [errors.Join] makes of them.
 func ParseParts(texts ...string) (Parts, error) {
 	items, mistakes := readSentences(texts, (*phraseParser).partChoice, partRewrites())
 	if len(texts) == 0 {
-		mistakes = []*GrammarError{{Col: 1, Want: wantPart}}
+		mistakes = []*Mistake{{Col: 1, Want: wantPart}}
 	}
 	if err := joinErrors(mistakes); err != nil {
 		return Parts{bad: err}, err
@@ -66,18 +66,18 @@ func (p Parts) Equal(q Parts) bool { return p.String() == q.String() }
 
 // Resolve returns the indices of the parts in the song, rising, each once. There may be none: a job
 // or group may be empty, and so may whatever is written with "if any". A part or role that is not
-// there is a [*GrammarError] that lists the parts there are (of several, what [errors.Join] makes
+// there is a [*Mistake] that lists the parts there are (of several, what [errors.Join] makes
 // of them).
 func (p Parts) Resolve(s song.Song) ([]int, error) {
 	if p.bad != nil {
 		return nil, p.bad
 	}
 	var out []int
-	var mistakes []*GrammarError
+	var mistakes []*Mistake
 	for i, item := range p.items {
 		got, e := item.resolve(s)
 		if e != nil {
-			e.Text, e.Index = item.text(), i
+			e.Text, e.Item = item.text(), i
 			if strings.HasSuffix(e.Hint, ifAnySuffix) && e.Hint != e.Text+ifAnySuffix { // it stands at the end of all of them
 				e.Hint = e.Text + ifAnySuffix
 			}
@@ -150,7 +150,7 @@ func ifAnyText(ifAny bool) string {
 	return ""
 }
 
-func (p *phraseParser) partChoice() (partChoice, *GrammarError) {
+func (p *phraseParser) partChoice() (partChoice, *Mistake) {
 	var c partChoice
 	for {
 		item, e := p.partItem()
@@ -162,12 +162,12 @@ func (p *phraseParser) partChoice() (partChoice, *GrammarError) {
 			break
 		}
 	}
-	var e *GrammarError
+	var e *Mistake
 	c.ifAny, e = p.ifAny()
 	return c, e
 }
 
-func (p *phraseParser) partItem() (partItem, *GrammarError) {
+func (p *phraseParser) partItem() (partItem, *Mistake) {
 	if p.accept("all") {
 		but, e := p.butList(word.isPartName, "a part's name, a role, a job or a group")
 		return partItem{all: true, but: but}, e
@@ -178,7 +178,7 @@ func (p *phraseParser) partItem() (partItem, *GrammarError) {
 	return partItem{named: p.named()}, nil
 }
 
-func (p *phraseParser) ifAny() (bool, *GrammarError) {
+func (p *phraseParser) ifAny() (bool, *Mistake) {
 	if !p.accept("if") {
 		return false, nil
 	}
@@ -277,8 +277,8 @@ func isJob(name string) bool { return slices.Contains(song.Jobs(), song.Job(name
 // order in which their roles are listed to people. Parts of one rank stay in song order.
 func rank(r song.Role) int { return slices.Index(song.Roles(), r) }
 
-func (c partChoice) resolve(s song.Song) ([]int, *GrammarError) {
-	var missing *GrammarError
+func (c partChoice) resolve(s song.Song) ([]int, *Mistake) {
+	var missing *Mistake
 	var standIns []int // come after all that is there itself
 	known := c.ifAny
 	for _, item := range c.items {
@@ -303,7 +303,7 @@ func (c partChoice) resolve(s song.Song) ([]int, *GrammarError) {
 }
 
 // find returns the parts an item means; what is neither there nor a job or group is an error.
-func (p partItem) find(s song.Song, ifAny bool) (foundParts, *GrammarError) {
+func (p partItem) find(s song.Song, ifAny bool) (foundParts, *Mistake) {
 	if !p.all {
 		found := findPart(s, p.named)
 		if len(found.indices) == 0 && !found.known && !ifAny {
@@ -327,8 +327,8 @@ func (p partItem) find(s song.Song, ifAny bool) (foundParts, *GrammarError) {
 
 // missingPart lists the parts there are. The hint is the nearest word that would be there, or, for
 // a role that this loop merely lacks, the text that does not insist on it.
-func missingPart(s song.Song, n named) *GrammarError {
-	e := &GrammarError{Col: n.col, Found: n.text(), Want: "a part, and the song has none"}
+func missingPart(s song.Song, n named) *Mistake {
+	e := &Mistake{Col: n.col, Found: n.text(), Want: "a part, and the song has none"}
 	var names, roles []string
 	for _, p := range s.Parts {
 		names = append(names, p.Name)
@@ -391,3 +391,7 @@ func withoutBars(ws []string) []string {
 	}
 	return nil
 }
+
+// PartsMeant returns the parts that a word alone means on a song, as indices in order; nil for a word that
+// means none there.
+func PartsMeant(s song.Song, word string) []int { return findWord(s, word).indices }

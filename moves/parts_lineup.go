@@ -26,7 +26,7 @@ type LineUp struct {
 // BarRange is a stretch of bars, First to Last, both included, counted from 1.
 type BarRange struct{ First, Last int }
 
-// ParseLineUp reads the texts of a line-up; none at all is silence. The error is a [*GrammarError];
+// ParseLineUp reads the texts of a line-up; none at all is silence. The error is a [*Mistake];
 // of several mistakes, what [errors.Join] makes of them.
 func ParseLineUp(texts ...string) (LineUp, error) {
 	items, mistakes := readSentences(texts, (*phraseParser).lineItem, lineRewrites())
@@ -102,11 +102,11 @@ func (l LineUp) Resolve(s song.Song, bars int, strict bool) (plays [][]BarRange,
 		items = []lineItem{{item: partItem{all: true}}}
 	}
 	claims := make([]claim, len(s.Parts))
-	var mistakes []*GrammarError
+	var mistakes []*Mistake
 	for i, it := range items {
 		e := it.claim(s, bars, strict, claims, &told)
 		if e != nil {
-			e.Text, e.Index = it.text(), i
+			e.Text, e.Item = it.text(), i
 			mistakes = append(mistakes, e)
 		}
 	}
@@ -179,9 +179,9 @@ func (l lineItem) text() string {
 	return text
 }
 
-func (p *phraseParser) lineItem() (lineItem, *GrammarError) {
+func (p *phraseParser) lineItem() (lineItem, *Mistake) {
 	var l lineItem
-	var e *GrammarError
+	var e *Mistake
 	if l.item, e = p.partItem(); e != nil {
 		return l, e
 	}
@@ -210,7 +210,7 @@ func (p *phraseParser) lineItem() (lineItem, *GrammarError) {
 }
 
 // claim adds what the item says to the parts it means.
-func (l lineItem) claim(s song.Song, bars int, strict bool, claims []claim, told *[]string) *GrammarError {
+func (l lineItem) claim(s song.Song, bars int, strict bool, claims []claim, told *[]string) *Mistake {
 	found, e := l.item.find(s, l.ifAny)
 	if e != nil {
 		if strings.HasSuffix(e.Hint, ifAnySuffix) { // which stands behind all that is left out
@@ -230,7 +230,7 @@ func (l lineItem) claim(s song.Song, bars int, strict bool, claims []claim, told
 }
 
 // bars returns the bars the item says, at most the section's.
-func (l lineItem) bars(bars int, strict bool, told *[]string) ([]BarRange, *GrammarError) {
+func (l lineItem) bars(bars int, strict bool, told *[]string) ([]BarRange, *Mistake) {
 	r := BarRange{1, bars}
 	if l.from > 0 {
 		r.First = l.from
@@ -248,7 +248,7 @@ func (l lineItem) bars(bars int, strict bool, told *[]string) ([]BarRange, *Gram
 		return []BarRange{r}, nil
 	}
 	if strict {
-		return nil, &GrammarError{Col: col, Found: fmt.Sprint(over), Want: fmt.Sprintf("bars within 1-%d (the section)", bars)}
+		return nil, &Mistake{Col: col, Found: fmt.Sprint(over), Want: fmt.Sprintf("bars within 1-%d (the section)", bars)}
 	}
 	if r.First > bars {
 		*told = append(*told, fmt.Sprintf("%s: the section has %d bars; left out", l.text(), bars))

@@ -95,8 +95,8 @@ func TestLineUpBarsMustFit(t *testing.T) {
 		{"both past the section", "hat from 9 to 12", 10, "9", nil, "hat from 9 to 12: the section has 8 bars; left out"},
 	} {
 		_, _, err := LineUpOf("kick", row.text).Resolve(s, 8, true)
-		var e *GrammarError
-		if !errors.As(err, &e) || e.Col != row.col || e.Found != row.found || e.Want != "bars within 1-8 (the section)" || e.Index != 1 || e.Text != row.text {
+		var e *Mistake
+		if !errors.As(err, &e) || e.Col != row.col || e.Found != row.found || e.Want != "bars within 1-8 (the section)" || e.Item != 1 || e.Text != row.text {
 			t.Errorf("%s: strict: got %+v (%v)", row.rule, e, err)
 		}
 		plays, told, err := LineUpOf("kick", row.text).Resolve(s, 8, false)
@@ -105,7 +105,7 @@ func TestLineUpBarsMustFit(t *testing.T) {
 		}
 	}
 	_, _, err := LineUpOf("snare", "kick", "tom from 3").Resolve(s, 8, true)
-	if got := mistakes(err); len(got) != 2 || got[0].Index != 0 || got[1].Index != 2 || got[0].Hint != "snare if any" || got[1].Hint != "tom if any from 3" {
+	if got := mistakes(err); len(got) != 2 || got[0].Item != 0 || got[1].Item != 2 || got[0].Hint != "snare if any" || got[1].Hint != "tom if any from 3" {
 		t.Errorf("parts that are not there: got %v", err)
 	}
 }
@@ -127,7 +127,7 @@ func TestLineUpTexts(t *testing.T) {
 		{"bar 0", "hat from 0", ""},
 	} {
 		_, err := ParseLineUp(row.text)
-		var e *GrammarError
+		var e *Mistake
 		if !errors.As(err, &e) {
 			t.Errorf("%s: %q: got %v, want a mistake", row.rule, row.text, err)
 		} else if e.Hint != row.hint {

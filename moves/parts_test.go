@@ -131,13 +131,13 @@ func TestMissingParts(t *testing.T) {
 		{"nothing close", "saxophone", 1, "saxophone", all, ""},
 	} {
 		_, err := PartsOf(row.text).Resolve(band())
-		var e *GrammarError
+		var e *Mistake
 		if !errors.As(err, &e) || e.Col != row.col || e.Found != row.found || e.Want != row.want || e.Hint != row.hint || e.Text != row.text {
 			t.Errorf("%s: %q: got %+v (%v)", row.rule, row.text, e, err)
 		}
 	}
 	_, err := PartsOf("kick", "snare", "all but tom").Resolve(band())
-	if got := mistakes(err); len(got) != 2 || got[0].Index != 1 || got[1].Index != 2 {
+	if got := mistakes(err); len(got) != 2 || got[0].Item != 1 || got[1].Item != 2 {
 		t.Errorf("all mistakes of a list, in order: got %v", err)
 	}
 	if _, err := PartsOf("kick").Resolve(song.Song{}); err == nil {
@@ -162,7 +162,7 @@ func TestPartTexts(t *testing.T) {
 		{"nothing close", "9", ""},
 	} {
 		_, err := ParseParts(row.text)
-		var e *GrammarError
+		var e *Mistake
 		if !errors.As(err, &e) {
 			t.Errorf("%s: %q: got %v, want a mistake", row.rule, row.text, err)
 		} else if e.Hint != row.hint {

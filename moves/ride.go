@@ -73,21 +73,21 @@ func (r *Ride) Apply(env *Env, in song.Song) (song.Song, error) {
 
 func (r *Ride) checkValues(id song.Controller) error {
 	if !r.Controller.Set {
-		return &OptionError{Option: "controller", Found: "nothing", Want: r.Controller.Want()}
+		return &Mistake{Option: "controller", Found: "nothing", Want: r.Controller.Want()}
 	}
 	for _, o := range []struct {
 		name  string
 		value ControlValue
 	}{{"from", r.From}, {"to", r.To}} {
 		if o.value.IsZero() {
-			return &OptionError{Option: o.name, Found: "nothing", Want: o.value.Want()}
+			return &Mistake{Option: o.name, Found: "nothing", Want: o.value.Want()}
 		}
-		if o.value.kind == fixedValue && o.value.steps > id.Max() {
-			return &OptionError{Option: o.name, Found: o.value.Texts()[0], Want: fmt.Sprintf("0 to %d for %s", id.Max(), ControllerText(id))}
+		if v, fixed := o.value.Fixed(); fixed && v > id.Max() {
+			return &Mistake{Option: o.name, Found: o.value.Texts()[0], Want: fmt.Sprintf("0 to %d for %s", id.Max(), ControllerText(id))}
 		}
 	}
 	if home := HomePlus(0); r.From == home && r.To == home {
-		return &OptionError{Option: "to", Found: "home", Want: "another value than from"}
+		return &Mistake{Option: "to", Found: "home", Want: "another value than from"}
 	}
 	return nil
 }
@@ -111,7 +111,7 @@ func (r *Ride) pastRange(env *Env, h *homing) error {
 				continue
 			}
 			if text := o.value.Texts()[0]; !o.value.reaches(h.id) {
-				out = append(out, &OptionError{Option: o.name, Found: fmt.Sprintf("%s, which is %d", text, v),
+				out = append(out, &Mistake{Option: o.name, Found: fmt.Sprintf("%s, which is %d", text, v),
 					Want: fmt.Sprintf("0 to %d for %s (home is %d)", h.id.Max(), ControllerText(h.id), home)})
 				break
 			} else {
@@ -144,7 +144,7 @@ func wholeChannels(in song.Song, parts []int) ([][]int, error) {
 		}
 		for _, j := range all {
 			if !slices.Contains(parts, j) {
-				return nil, &OptionError{
+				return nil, &Mistake{
 					Option: "part", Found: in.Parts[p].Name,
 					Want: "all that share its track and channel: " + partNames(in, all),
 					Hint: groupOf(in, all),
@@ -165,7 +165,7 @@ func groupOf(s song.Song, parts []int) string {
 		words = append(words, string(j))
 	}
 	for _, word := range append(words, song.Groups()...) {
-		if found := findWord(s, word); slices.Equal(found.indices, parts) {
+		if slices.Equal(PartsMeant(s, word), parts) {
 			return word
 		}
 	}

@@ -40,12 +40,12 @@ By bend, all parts named keep their notes, and their channels bend from the midd
 func (r *Rise) Apply(env *Env, in song.Song) (song.Song, error) {
 	if r.By == "bend" {
 		if !r.Velocity.IsZero() {
-			return song.Song{}, &OptionError{Option: "velocity", Found: r.Velocity.Texts()[0], Want: "none by bend: the notes stay as they are"}
+			return song.Song{}, &Mistake{Option: "velocity", Found: r.Velocity.Texts()[0], Want: "none by bend: the notes stay as they are"}
 		}
 		return r.bend(env, in)
 	}
 	if r.Semitones != 0 {
-		return song.Song{}, &OptionError{Option: "semitones", Found: strconv.Itoa(r.Semitones), Want: "none by steps: the scale says how far"}
+		return song.Song{}, &Mistake{Option: "semitones", Found: strconv.Itoa(r.Semitones), Want: "none by steps: the scale says how far"}
 	}
 	for _, p := range env.Parts {
 		if in.Parts[p].Pitched() {

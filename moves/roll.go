@@ -79,7 +79,7 @@ func (r *Roll) Apply(env *Env, in song.Song) (song.Song, error) {
 	var runs []run
 	swing := env.swing()
 	for _, over := range env.Ranges {
-		gap, err := r.Gap.before(env, in, over)
+		gap, err := env.gapBefore(r.Gap, in, over)
 		if err != nil {
 			return song.Song{}, err
 		}
@@ -114,7 +114,7 @@ func (r *Roll) stages() ([]NoteValue, error) {
 		value NoteValue
 	}{{"from", r.From}, {"to", r.To}} {
 		if o.value.Num < 1 || o.value.Den < 1 {
-			return nil, &OptionError{Option: o.name, Found: "nothing", Want: o.value.Want()}
+			return nil, &Mistake{Option: o.name, Found: "nothing", Want: o.value.Want()}
 		}
 	}
 	out := []NoteValue{r.From}
@@ -127,11 +127,11 @@ func (r *Roll) stages() ([]NoteValue, error) {
 	from, to := r.From.Texts()[0], r.To.Texts()[0]
 	switch {
 	case longer(shortestRoll(), r.From):
-		return nil, &OptionError{Option: "from", Found: from, Want: "a spacing of 1/32 or more"}
+		return nil, &Mistake{Option: "from", Found: from, Want: "a spacing of 1/32 or more"}
 	case missed && r.To == defaultRollEnd(): // most likely not written
-		return nil, &OptionError{Option: "from", Found: from, Want: fmt.Sprintf("%s, or that doubled any number of times, while to is %s", to, to)}
+		return nil, &Mistake{Option: "from", Found: from, Want: fmt.Sprintf("%s, or that doubled any number of times, while to is %s", to, to)}
 	case missed || longer(shortestRoll(), r.To):
-		return nil, &OptionError{Option: "to", Found: to, Want: fmt.Sprintf("%s, or that halved any number of times, not below 1/32", from)}
+		return nil, &Mistake{Option: "to", Found: to, Want: fmt.Sprintf("%s, or that halved any number of times, not below 1/32", from)}
 	}
 	return out, nil
 }
@@ -215,7 +215,7 @@ func (r run) tail(spacing NoteValue) song.Tick {
 	if 4*int64(tl.TempoAt(max(r.gap-1, 0)))*int64(spacing.Num) < 50_000*int64(spacing.Den) {
 		beats = 1
 	}
-	return max(beatsBefore(tl, r.gap, beats), r.Start)
+	return max(LengthInBeats(beats).Start(tl, r.gap), r.Start)
 }
 
 // halvingStep is -1.5 dB in velocity as a power of 2 times 2^32: velocity counts twice in the level
@@ -270,15 +270,15 @@ func accentKicks(e *song.Edit, env *Env, in song.Song, lines []song.Tick) {
 	}
 }
 
-// before returns where the gap before the end of a range begins.
-func (g Gap) before(env *Env, in song.Song, over song.Range) (song.Tick, error) {
+// gapBefore returns where the gap before the end of a range begins.
+func (e *Env) gapBefore(g Gap, in song.Song, over song.Range) (song.Tick, error) {
 	if g.IsZero() {
 		return over.End, nil
 	}
 	if !g.Auto {
 		at := g.Length.Start(in.Time(), over.End)
 		if at <= over.Start {
-			return 0, &OptionError{Option: "gap", Found: g.Texts()[0], Want: "less than the span it ends"}
+			return 0, &Mistake{Option: "gap", Found: g.Texts()[0], Want: "less than the span it ends"}
 		}
 		return at, nil
 	}
@@ -286,9 +286,9 @@ func (g Gap) before(env *Env, in song.Song, over song.Range) (song.Tick, error) 
 	if isSecondDrop(in, over.End) {
 		beats *= 2
 	}
-	at := beatsBefore(in.Time(), over.End, beats)
+	at := LengthInBeats(beats).Start(in.Time(), over.End)
 	if at <= over.Start {
-		env.Tell("no gap before bar %d: the span is too short for one", in.Time().BarOf(over.End))
+		e.Tell("no gap before bar %d: the span is too short for one", in.Time().BarOf(over.End))
 		return over.End, nil
 	}
 	return at, nil

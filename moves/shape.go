@@ -40,7 +40,7 @@ func (m *Shape) Apply(env *Env, in song.Song) (song.Song, error) {
 		share Share
 	}{{"from", m.From}, {"to", m.To}} {
 		if o.share <= 0 {
-			return song.Song{}, &OptionError{Option: o.name, Found: o.share.String(), Want: "more than 0% and at most 1000%"}
+			return song.Song{}, &Mistake{Option: o.name, Found: o.share.String(), Want: "more than 0% and at most 1000%"}
 		}
 	}
 	env.checkNotes(in)

@@ -27,7 +27,7 @@ const mostOffsetTicks = 100_000
 
 // UnmarshalTexts reads an offset such as 1/16, -1/32, 10 ticks or -1 tick.
 func (o *Offset) UnmarshalTexts(texts []string) error {
-	bad := &OptionError{Found: strconv.Quote(texts[0]), Want: o.Want()}
+	bad := &Mistake{Found: strconv.Quote(texts[0]), Want: o.Want()}
 	text, earlier := strings.CutPrefix(texts[0], "-")
 	if number, unit, ok := strings.Cut(text, " "); ok {
 		n, isNumber := parseInt(number)
@@ -110,7 +110,7 @@ func (s *Shift) Apply(env *Env, in song.Song) (song.Song, error) {
 		if !s.By.IsZero() {
 			found = s.By.Texts()[0]
 		}
-		return song.Song{}, &OptionError{Option: "by", Found: found, Want: "at least a tick: " + s.By.Want()}
+		return song.Song{}, &Mistake{Option: "by", Found: found, Want: "at least a tick: " + s.By.Want()}
 	}
 	env.checkNotes(in)
 	e := in.Edit()

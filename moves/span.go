@@ -35,12 +35,12 @@ type Places struct {
 	bad   error
 }
 
-// ParseSpans reads a list of spans, at least one. The error is a [*GrammarError]; of several
+// ParseSpans reads a list of spans, at least one. The error is a [*Mistake]; of several
 // mistakes, what [errors.Join] makes of them.
 func ParseSpans(texts ...string) (Spans, error) {
 	items, mistakes := readSentences(texts, (*phraseParser).span, spanRewrites())
 	if len(texts) == 0 {
-		mistakes = []*GrammarError{{Col: 1, Want: wantSpan}}
+		mistakes = []*Mistake{{Col: 1, Want: wantSpan}}
 	}
 	if err := joinErrors(mistakes); err != nil {
 		return Spans{bad: err}, err
@@ -102,7 +102,7 @@ func (s Spans) Equal(t Spans) bool { return s.String() == t.String() }
 func ParsePlaces(texts ...string) (Places, error) {
 	items, mistakes := readSentences(texts, (*phraseParser).place, placeRewrites())
 	if len(texts) == 0 {
-		mistakes = []*GrammarError{{Col: 1, Want: wantPlace}}
+		mistakes = []*Mistake{{Col: 1, Want: wantPlace}}
 	}
 	if err := joinErrors(mistakes); err != nil {
 		return Places{bad: err}, err
@@ -154,7 +154,7 @@ func listText(texts []string) string {
 type spanNode interface {
 	phrase
 	// stretches returns the span's ranges in the order of what it is made of, not yet merged.
-	stretches(r *spanResolver) ([]stretch, *GrammarError)
+	stretches(r *spanResolver) ([]stretch, *Mistake)
 }
 
 // pos is bar.beat, both from 1.

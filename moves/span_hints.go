@@ -17,11 +17,11 @@ import (
 type rewrite func(words []string) []string
 
 // reader reads a sentence and returns its text as the language writes it.
-type reader func([]word) (string, *GrammarError)
+type reader func([]word) (string, *Mistake)
 
 // suggest returns the mistake e of a sentence with the nearest valid text. Where one word is merely
 // misspelt, it is that word that was found.
-func suggest(words []word, e *GrammarError, read reader, rewrites []rewrite) *GrammarError {
+func suggest(words []word, e *Mistake, read reader, rewrites []rewrite) *Mistake {
 	if slip := misspelt(words, read); slip != nil {
 		return slip
 	}
@@ -41,7 +41,7 @@ func suggest(words []word, e *GrammarError, read reader, rewrites []rewrite) *Gr
 }
 
 // misspelt finds the one word that, spelt as a word of the language, makes the sentence valid.
-func misspelt(words []word, read reader) *GrammarError {
+func misspelt(words []word, read reader) *Mistake {
 	for i, w := range words {
 		if w.kind != plainWord || isReserved(w.text) {
 			continue

@@ -2,21 +2,19 @@ package moves
 
 import (
 	"errors"
-	"reflect"
 
 	"loopdraft/smf/song"
 )
 
-// CheckSections looks in the spans and places of a step for sections that are not among those of a
-// song, before there is the song. Of the sections it needs name and kind. Each mistake is an
-// [*OptionError]; several are joined.
-func CheckSections(step Step, sections []song.Section) error {
+// CheckSections looks in the spans and places of a struct that describes its options, such as a step, for
+// sections that are not among those of a song, before there is the song. Of the sections it needs name and
+// kind. of is a pointer to the struct. Each mistake is a [*Mistake]; several are joined.
+func CheckSections(of any, sections []song.Section) error {
 	r := &spanResolver{song: song.Song{Sections: sections}}
-	v := reflect.ValueOf(step).Elem()
 	var out []error
-	for _, f := range fieldsOf(v.Type()) {
-		var mistakes []*GrammarError
-		switch o := f.of(v).Addr().Interface().(type) {
+	for name, value := range Fields(of) {
+		var mistakes []*Mistake
+		switch o := value.(type) {
 		case *Spans:
 			for i, item := range o.items {
 				mistakes = append(mistakes, r.unknownIn(item, item.text(), i)...)
@@ -27,18 +25,18 @@ func CheckSections(step Step, sections []song.Section) error {
 			}
 		}
 		for _, e := range mistakes {
-			out = append(out, optionError(f.name, e))
+			out = append(out, optionError(name, e))
 		}
 	}
 	return errors.Join(out...)
 }
 
 // unknownIn returns a mistake for each section of a span that is not there.
-func (r *spanResolver) unknownIn(s spanNode, text string, index int) []*GrammarError {
-	var out []*GrammarError
+func (r *spanResolver) unknownIn(s spanNode, text string, index int) []*Mistake {
+	var out []*Mistake
 	for _, n := range sectionsNamed(s) {
 		if _, e := r.named(n); e != nil {
-			e.Text, e.Index = text, index
+			e.Text, e.Item = text, index
 			out = append(out, e)
 		}
 	}

@@ -32,7 +32,7 @@ func TestCheckSections(t *testing.T) {
 		}
 	}
 	err := CheckSections(&Hit{At: PlacesOf("17.3", "end of intro", "end of coda")}, sections)
-	if want := "at: found coda, want one of intro, drop, fall"; err == nil || err.Error() != want || err.(interface{ Unwrap() []error }).Unwrap()[0].(*OptionError).Item != 2 {
+	if want := "at: found coda, want one of intro, drop, fall"; err == nil || err.Error() != want || err.(interface{ Unwrap() []error }).Unwrap()[0].(*Mistake).Item != 2 {
 		t.Errorf("a place: got %v, want %s in the third item", err, want)
 	}
 }
@@ -56,11 +56,11 @@ func TestALongListOfSpansIsRefusedAtOnce(t *testing.T) {
 	start := time.Now()
 	_, _, err := SpansOf(texts...).Resolve(SpanContext{s, true})
 	got := mistakes(err)
-	if len(got) != 2 || got[0].Index != 1 || got[1].Index != 86 || got[1].Want != "a list of at most 262144 ranges in all" {
+	if len(got) != 2 || got[0].Item != 1 || got[1].Item != 86 || got[1].Want != "a list of at most 262144 ranges in all" {
 		t.Errorf("spans: got %v, want a mistake in item 2 and one where the list grows too long", err)
 	}
 	_, _, err = PlacesOf(texts...).Resolve(SpanContext{s, true})
-	if got := mistakes(err); len(got) != 2 || got[1].Index != 86 {
+	if got := mistakes(err); len(got) != 2 || got[1].Item != 86 {
 		t.Errorf("places: got %v, want a mistake in item 2 and one where the list grows too long", err)
 	}
 	t.Logf("%v", time.Since(start))
@@ -87,7 +87,7 @@ func TestHintsAreValid(t *testing.T) {
 		{"extend", "to", "-5 minutes", ""},
 	} {
 		m, _ := Lookup(row.move)
-		err, ok := m.Set(m.New(), row.option, []string{row.text}, false).(*OptionError)
+		err, ok := m.Set(m.New(), row.option, []string{row.text}, false).(*Mistake)
 		if !ok || err.Hint != row.hint {
 			t.Errorf("%s.%s: %s: got %v, want the hint %q", row.move, row.option, row.text, err, row.hint)
 			continue

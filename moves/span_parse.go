@@ -68,22 +68,22 @@ func (p *phraseParser) mayFollow(text string) {
 	p.could = append(p.could, text)
 }
 
-func (p *phraseParser) fail(want string) *GrammarError {
+func (p *phraseParser) fail(want string) *Mistake {
 	w := p.peek()
 	if w.kind == oddWord && numeric(w.text) {
 		want = fmt.Sprintf("numbers from 1 to %d", maxNumber)
 	}
-	return &GrammarError{Col: w.col, Found: w.text, Want: want}
+	return &Mistake{Col: w.col, Found: w.text, Want: want}
 }
 
-func (p *phraseParser) expect(text string) *GrammarError {
+func (p *phraseParser) expect(text string) *Mistake {
 	if p.accept(text) {
 		return nil
 	}
 	return p.fail(`"` + text + `"`)
 }
 
-func (p *phraseParser) expectNumber() (word, *GrammarError) {
+func (p *phraseParser) expectNumber() (word, *Mistake) {
 	if n, ok := p.acceptNumber(); ok {
 		return n, nil
 	}
@@ -91,7 +91,7 @@ func (p *phraseParser) expectNumber() (word, *GrammarError) {
 }
 
 // end fails unless the sentence is over, with what could have followed.
-func (p *phraseParser) end() *GrammarError {
+func (p *phraseParser) end() *Mistake {
 	if p.peek().kind == endOfText {
 		return nil
 	}
@@ -103,11 +103,11 @@ func (p *phraseParser) end() *GrammarError {
 }
 
 // readWords reads the words of a whole sentence by one rule of the grammar.
-func readWords[T any](words []word, rule func(*phraseParser) (T, *GrammarError)) (T, *GrammarError) {
+func readWords[T any](words []word, rule func(*phraseParser) (T, *Mistake)) (T, *Mistake) {
 	var none T
 	if len(words) > maxWords {
 		w := words[maxWords]
-		return none, &GrammarError{Col: w.col, Found: w.text, Want: "at most 256 words"}
+		return none, &Mistake{Col: w.col, Found: w.text, Want: "at most 256 words"}
 	}
 	p := &phraseParser{words: words, noted: -1}
 	got, e := rule(p)
@@ -121,14 +121,14 @@ func readWords[T any](words []word, rule func(*phraseParser) (T, *GrammarError))
 }
 
 // readSentence reads a text by one rule of the grammar; a mistake carries the nearest valid text.
-func readSentence[T phrase](text string, index int, rule func(*phraseParser) (T, *GrammarError), rewrites []rewrite) (T, *GrammarError) {
+func readSentence[T phrase](text string, index int, rule func(*phraseParser) (T, *Mistake), rewrites []rewrite) (T, *Mistake) {
 	words := splitWords(text)
 	got, e := readWords(words, rule)
 	if e == nil {
 		return got, nil
 	}
 	if len(words) <= maxWords {
-		e = suggest(words, e, func(ws []word) (string, *GrammarError) {
+		e = suggest(words, e, func(ws []word) (string, *Mistake) {
 			fixed, e := readWords(ws, rule)
 			if e != nil {
 				return "", e
@@ -136,14 +136,14 @@ func readSentence[T phrase](text string, index int, rule func(*phraseParser) (T,
 			return fixed.text(), nil
 		}, rewrites)
 	}
-	e.Text, e.Index = text, index
+	e.Text, e.Item = text, index
 	return got, e
 }
 
 // readSentences reads every text of a list; the mistakes come back in the list's order.
-func readSentences[T phrase](texts []string, rule func(*phraseParser) (T, *GrammarError), rewrites []rewrite) ([]T, []*GrammarError) {
+func readSentences[T phrase](texts []string, rule func(*phraseParser) (T, *Mistake), rewrites []rewrite) ([]T, []*Mistake) {
 	var out []T
-	var mistakes []*GrammarError
+	var mistakes []*Mistake
 	for i, text := range texts {
 		got, e := readSentence(text, i, rule, rewrites)
 		if e != nil {
@@ -165,7 +165,7 @@ const (
 )
 
 // span reads the rule of the same name.
-func (p *phraseParser) span() (spanNode, *GrammarError) {
+func (p *phraseParser) span() (spanNode, *Mistake) {
 	w := p.peek()
 	switch {
 	case w.kind == posWord:
@@ -193,14 +193,14 @@ func (p *phraseParser) span() (spanNode, *GrammarError) {
 }
 
 // of reads an optional "of" span.
-func (p *phraseParser) of() (spanNode, *GrammarError) {
+func (p *phraseParser) of() (spanNode, *Mistake) {
 	if !p.accept("of") {
 		return nil, nil
 	}
 	return p.span()
 }
 
-func (p *phraseParser) posSpan() (spanNode, *GrammarError) {
+func (p *phraseParser) posSpan() (spanNode, *Mistake) {
 	from := p.take()
 	if !p.acceptDash() {
 		return nil, p.fail("- and the place where it ends (" + from.text + " by itself is an instant)")
@@ -219,7 +219,7 @@ func (p *phraseParser) posSpan() (spanNode, *GrammarError) {
 func posOf(w word) pos { return pos{bar: w.a, beat: w.b, col: w.col} }
 
 // countedSpan reads "bar" N, "bars" N-M and "beat" N or N-M.
-func (p *phraseParser) countedSpan() (spanNode, *GrammarError) {
+func (p *phraseParser) countedSpan() (spanNode, *Mistake) {
 	unit := p.take()
 	first := p.take()
 	s := countedSpan{unit: barUnit, first: first.a, last: first.a, col: first.col}
@@ -254,7 +254,7 @@ func (p *phraseParser) countedSpan() (spanNode, *GrammarError) {
 	return s, e
 }
 
-func (p *phraseParser) fromSpan() (spanNode, *GrammarError) {
+func (p *phraseParser) fromSpan() (spanNode, *Mistake) {
 	p.take()
 	from, e := p.place()
 	if e != nil {
@@ -268,9 +268,9 @@ func (p *phraseParser) fromSpan() (spanNode, *GrammarError) {
 }
 
 // outerSpan reads "first" and "last".
-func (p *phraseParser) outerSpan() (spanNode, *GrammarError) {
+func (p *phraseParser) outerSpan() (spanNode, *Mistake) {
 	s := outerSpan{last: p.take().is("last")}
-	var e *GrammarError
+	var e *Mistake
 	if s.length, e = p.length(); e != nil {
 		return nil, e
 	}
@@ -279,7 +279,7 @@ func (p *phraseParser) outerSpan() (spanNode, *GrammarError) {
 }
 
 // besideSpan reads length "before" place and length "after" place.
-func (p *phraseParser) besideSpan() (spanNode, *GrammarError) {
+func (p *phraseParser) besideSpan() (spanNode, *Mistake) {
 	length, e := p.length()
 	if e != nil {
 		return nil, e
@@ -295,7 +295,7 @@ func (p *phraseParser) besideSpan() (spanNode, *GrammarError) {
 	return s, e
 }
 
-func (p *phraseParser) everySpan() (spanNode, *GrammarError) {
+func (p *phraseParser) everySpan() (spanNode, *Mistake) {
 	p.take()
 	switch w := p.peek(); {
 	case w.is("section"):
@@ -309,7 +309,7 @@ func (p *phraseParser) everySpan() (spanNode, *GrammarError) {
 	if !s.other && !startsLength(p.peek()) {
 		return nil, p.fail(`"section", "other", a section's name or ` + wantLength)
 	}
-	var e *GrammarError
+	var e *Mistake
 	if s.length, e = p.length(); e != nil {
 		return nil, e
 	}
@@ -321,7 +321,7 @@ func startsLength(w word) bool {
 	return w.kind == plainNumber || w.kind == noteWord || w.is("bar") || w.is("bars") || w.is("beat") || w.is("beats")
 }
 
-func (p *phraseParser) sectionSpan() (spanNode, *GrammarError) {
+func (p *phraseParser) sectionSpan() (spanNode, *Mistake) {
 	n := p.named()
 	return p.but(sectionSpan{named: n, col: n.col})
 }
@@ -339,7 +339,7 @@ func (p *phraseParser) named() named {
 }
 
 // butList reads ["but" NAME [N] {"and" NAME [N]}].
-func (p *phraseParser) butList(isName func(word) bool, want string) ([]named, *GrammarError) {
+func (p *phraseParser) butList(isName func(word) bool, want string) ([]named, *Mistake) {
 	if !p.accept("but") {
 		return nil, nil
 	}
@@ -355,14 +355,14 @@ func (p *phraseParser) butList(isName func(word) bool, want string) ([]named, *G
 	}
 }
 
-func (p *phraseParser) but(s sectionSpan) (spanNode, *GrammarError) {
-	var e *GrammarError
+func (p *phraseParser) but(s sectionSpan) (spanNode, *Mistake) {
+	var e *Mistake
 	s.but, e = p.butList(word.isName, "a section's name")
 	return s, e
 }
 
 // place reads the rule of the same name; a span stands for its start (its end after "after").
-func (p *phraseParser) place() (place, *GrammarError) {
+func (p *phraseParser) place() (place, *Mistake) {
 	w := p.peek()
 	at := place{col: w.col}
 	switch {
@@ -385,7 +385,7 @@ func (p *phraseParser) place() (place, *GrammarError) {
 		p.mayFollow("-")
 		return at, nil
 	}
-	var e *GrammarError
+	var e *Mistake
 	if at.span, e = p.span(); e != nil && e.Want == wantSpan && at.edge == noEdge {
 		e.Want = wantPlace
 	}
@@ -393,7 +393,7 @@ func (p *phraseParser) place() (place, *GrammarError) {
 }
 
 // length reads the rule of the same name.
-func (p *phraseParser) length() (Length, *GrammarError) {
+func (p *phraseParser) length() (Length, *Mistake) {
 	w := p.peek()
 	if w.kind == noteWord {
 		p.take()

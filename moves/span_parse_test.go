@@ -81,11 +81,11 @@ func TestSpansAreAList(t *testing.T) {
 }
 
 // mistakes returns the grammar errors of an error, in order.
-func mistakes(err error) []*GrammarError {
-	if e, ok := err.(*GrammarError); ok {
-		return []*GrammarError{e}
+func mistakes(err error) []*Mistake {
+	if e, ok := err.(*Mistake); ok {
+		return []*Mistake{e}
 	}
-	var out []*GrammarError
+	var out []*Mistake
 	if many, ok := err.(interface{ Unwrap() []error }); ok {
 		for _, err := range many.Unwrap() {
 			out = append(out, mistakes(err)...)
@@ -126,7 +126,7 @@ func TestSpanMistakes(t *testing.T) {
 		{"bytes that are no text", spans, "drop \xff", 6, "\xff", "the end"},
 		{"a sentence has an end", spans, strings.Repeat("first bar of ", 90) + "all", 1112, "bar", "at most 256 words"},
 	} {
-		var e *GrammarError
+		var e *Mistake
 		if err := row.parse(row.text); !errors.As(err, &e) {
 			t.Errorf("%s: %q: got %v", row.rule, row.text, err)
 			continue
@@ -142,7 +142,7 @@ func TestSpanMistakes(t *testing.T) {
 		t.Error("an empty list of places was taken")
 	}
 	got := mistakes(spans("evry drop", "drop", "bars 9"))
-	if len(got) != 2 || got[0].Index != 0 || got[1].Index != 2 {
+	if len(got) != 2 || got[0].Item != 0 || got[1].Item != 2 {
 		t.Errorf("all mistakes of a list, in order: got %v", got)
 	}
 	if _, _, err := SpansOf("evry drop").Resolve(SpanContext{}); err == nil {
@@ -150,7 +150,7 @@ func TestSpanMistakes(t *testing.T) {
 	}
 }
 
-func TestGrammarErrorText(t *testing.T) {
+func TestMistakeText(t *testing.T) {
 	for _, row := range []struct{ text, want string }{
 		{"evry drop", `found "evry", want ` + wantSpan + `; did you mean "every"?`},
 		{"bars 9 to 16", `found "to", want - and the last bar; did you mean "bars 9-16"?`},
@@ -264,7 +264,7 @@ func TestNearMisses(t *testing.T) {
 		{lengths, "long", ""},
 	} {
 		err := row.parse(row.text)
-		var e *GrammarError
+		var e *Mistake
 		if !errors.As(err, &e) {
 			t.Errorf("%q: got %v, want a mistake", row.text, err)
 			continue
@@ -290,7 +290,7 @@ func TestSectionNames(t *testing.T) {
 		{"Drop", "drop"}, {"build up", "build-up"}, {"2step", "step"}, {"-drop", "drop"}, {"drop 2", "drop-2"},
 		{"", ""}, {"16", ""}, {"End", ""}, {"drop\x00", "drop"},
 	} {
-		var e *GrammarError
+		var e *Mistake
 		if !errors.As(CheckSectionName(row.name), &e) || e.Hint != row.hint {
 			t.Errorf("%q: got %v, want hint %q", row.name, e, row.hint)
 		}

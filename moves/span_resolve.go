@@ -27,7 +27,7 @@ var errNoBars = errors.New("found a file without common bars (format 2 or SMPTE 
 // Resolve returns the ranges in ticks the spans stand for on the song, in rising order, each inside
 // the song and not empty. Overlapping ranges are merged; touching ones stay apart. told says, a
 // sentence each, what was left out or clipped and what may be meant otherwise. The error is a
-// [*GrammarError] (of several mistakes, what [errors.Join] makes of them) for a section that is not
+// [*Mistake] (of several mistakes, what [errors.Join] makes of them) for a section that is not
 // there, for written numbers that do not fit where the context is strict, and for a text that
 // cannot be read; another error for a song without bars.
 func (s Spans) Resolve(c SpanContext) (ranges []song.Range, told []string, err error) {
@@ -43,7 +43,7 @@ func (s Spans) Resolve(c SpanContext) (ranges []song.Range, told []string, err e
 		return nil, nil, err
 	}
 	var found []stretch
-	var mistakes []*GrammarError
+	var mistakes []*Mistake
 	for i, item := range items {
 		r.text = item.text()
 		got, e := item.stretches(r)
@@ -52,7 +52,7 @@ func (s Spans) Resolve(c SpanContext) (ranges []song.Range, told []string, err e
 			e = tooManyInAll(r.text)
 		}
 		if e != nil {
-			e.Text, e.Index = r.text, i
+			e.Text, e.Item = r.text, i
 			mistakes = append(mistakes, e)
 		}
 		if full {
@@ -76,7 +76,7 @@ func (p Places) Resolve(c SpanContext) (at []song.Tick, told []string, err error
 	if err != nil {
 		return nil, nil, err
 	}
-	var mistakes []*GrammarError
+	var mistakes []*Mistake
 	for i, item := range p.items {
 		r.text = item.text()
 		got, e := item.instants(r, false)
@@ -85,7 +85,7 @@ func (p Places) Resolve(c SpanContext) (at []song.Tick, told []string, err error
 			e = tooManyInAll(r.text)
 		}
 		if e != nil {
-			e.Text, e.Index = r.text, i
+			e.Text, e.Item = r.text, i
 			mistakes = append(mistakes, e)
 		}
 		if full {
@@ -151,7 +151,7 @@ func (r *spanResolver) whole() []stretch {
 }
 
 // of returns the ranges of an optional "of" span.
-func (r *spanResolver) of(of spanNode) ([]stretch, *GrammarError) {
+func (r *spanResolver) of(of spanNode) ([]stretch, *Mistake) {
 	if of == nil {
 		return r.whole(), nil
 	}
@@ -196,7 +196,7 @@ type mention struct {
 
 // fit clips got to the range it was counted in. What ends past that range, or starts before it, is
 // an error if written numbers must fit, else told; in a range that is short already, neither.
-func (r *spanResolver) fit(in stretch, got song.Range, m mention) (stretch, bool, *GrammarError) {
+func (r *spanResolver) fit(in stretch, got song.Range, m mention) (stretch, bool, *Mistake) {
 	fits := got.Start >= in.Start && got.End <= r.line(in.End, m.unit)
 	out := stretch{Range: song.Range{Start: max(got.Start, in.Start), End: min(got.End, in.End)}, short: !fits}
 	there := out.Start < out.End
@@ -204,7 +204,7 @@ func (r *spanResolver) fit(in stretch, got song.Range, m mention) (stretch, bool
 		return out, there, nil
 	}
 	if r.strict {
-		return out, false, &GrammarError{Col: m.col, Found: m.found, Want: r.room(in, m)}
+		return out, false, &Mistake{Col: m.col, Found: m.found, Want: r.room(in, m)}
 	}
 	what := "clipped"
 	if !there {
@@ -311,30 +311,30 @@ func (r *spanResolver) positionText(t song.Tick) string {
 }
 
 // sized refuses note values under a tick, which could not be told from nothing.
-func (r *spanResolver) sized(l Length) *GrammarError {
+func (r *spanResolver) sized(l Length) *Mistake {
 	if !l.underTick(r.tl) {
 		return nil
 	}
-	return &GrammarError{Col: l.col, Found: l.text(),
+	return &Mistake{Col: l.col, Found: l.text(),
 		Want: fmt.Sprintf("a length of at least a tick (1/%d)", 4*r.tl.PPQ())}
 }
 
-func tooMany(col int, found string) *GrammarError {
-	return &GrammarError{Col: col, Found: found, Want: fmt.Sprintf("a span of at most %d ranges", maxStretches)}
+func tooMany(col int, found string) *Mistake {
+	return &Mistake{Col: col, Found: found, Want: fmt.Sprintf("a span of at most %d ranges", maxStretches)}
 }
 
-func tooManyInAll(text string) *GrammarError {
-	return &GrammarError{Col: 1, Found: text, Want: fmt.Sprintf("a list of at most %d ranges in all", maxStretches)}
+func tooManyInAll(text string) *Mistake {
+	return &Mistake{Col: 1, Found: text, Want: fmt.Sprintf("a list of at most %d ranges in all", maxStretches)}
 }
 
-func (allSpan) stretches(r *spanResolver) ([]stretch, *GrammarError) {
+func (allSpan) stretches(r *spanResolver) ([]stretch, *Mistake) {
 	if r.song.End <= 0 {
 		return nil, nil
 	}
 	return r.whole(), nil
 }
 
-func (s countedSpan) stretches(r *spanResolver) ([]stretch, *GrammarError) {
+func (s countedSpan) stretches(r *spanResolver) ([]stretch, *Mistake) {
 	of, e := r.of(s.of)
 	if e != nil {
 		return nil, e
@@ -359,7 +359,7 @@ func (s countedSpan) stretches(r *spanResolver) ([]stretch, *GrammarError) {
 }
 
 // at returns the tick of a place written as bar.beat, at most the song's end.
-func (r *spanResolver) at(p pos) (song.Tick, *GrammarError) {
+func (r *spanResolver) at(p pos) (song.Tick, *Mistake) {
 	bars := r.song.Bars()
 	t := inBeat(r.tl, p.bar, p.beat-1, 0)
 	want := ""
@@ -372,13 +372,13 @@ func (r *spanResolver) at(p pos) (song.Tick, *GrammarError) {
 		return min(t, r.song.End), nil
 	}
 	if r.strict {
-		return 0, &GrammarError{Col: p.col, Found: p.text(), Want: want}
+		return 0, &Mistake{Col: p.col, Found: p.text(), Want: want}
 	}
 	r.tell("found %s, want %s; clipped", p.text(), want)
 	return min(t, r.song.End), nil
 }
 
-func (s posSpan) stretches(r *spanResolver) ([]stretch, *GrammarError) {
+func (s posSpan) stretches(r *spanResolver) ([]stretch, *Mistake) {
 	from, e := r.at(s.from)
 	if e != nil {
 		return nil, e
@@ -390,7 +390,7 @@ func (s posSpan) stretches(r *spanResolver) ([]stretch, *GrammarError) {
 	return []stretch{{Range: song.Range{Start: from, End: to}}}, nil
 }
 
-func (s sectionSpan) stretches(r *spanResolver) ([]stretch, *GrammarError) {
+func (s sectionSpan) stretches(r *spanResolver) ([]stretch, *Mistake) {
 	in, e := s.indices(r)
 	if e != nil {
 		return nil, e
@@ -415,12 +415,12 @@ func (s sectionSpan) stretches(r *spanResolver) ([]stretch, *GrammarError) {
 	return out, nil
 }
 
-func (s sectionSpan) indices(r *spanResolver) ([]int, *GrammarError) {
+func (s sectionSpan) indices(r *spanResolver) ([]int, *Mistake) {
 	if s.named.name != "" {
 		return r.named(s.named)
 	}
 	if len(r.song.Sections) == 0 {
-		return nil, &GrammarError{Col: s.col, Found: "section", Want: "a song that has sections"}
+		return nil, &Mistake{Col: s.col, Found: "section", Want: "a song that has sections"}
 	}
 	return r.sectionsWhere(func(song.Section) bool { return true }), nil
 }
@@ -436,7 +436,7 @@ func (r *spanResolver) sectionsWhere(is func(song.Section) bool) []int {
 }
 
 // named returns the sections of that name; a name that no section bears means the kind.
-func (r *spanResolver) named(n named) ([]int, *GrammarError) {
+func (r *spanResolver) named(n named) ([]int, *Mistake) {
 	all := r.sectionsWhere(func(s song.Section) bool { return s.Name == n.name })
 	if len(all) == 0 {
 		all = r.sectionsWhere(func(s song.Section) bool { return s.Kind != song.NoKind && string(s.Kind) == n.name })
@@ -447,7 +447,7 @@ func (r *spanResolver) named(n named) ([]int, *GrammarError) {
 	case n.n > 0 && n.n <= len(all):
 		return all[n.n-1 : n.n], nil
 	case len(all) > 0:
-		e := &GrammarError{Col: n.col, Found: n.text(), Want: fmt.Sprintf("%s 1 to %s %d", n.name, n.name, len(all))}
+		e := &Mistake{Col: n.col, Found: n.text(), Want: fmt.Sprintf("%s 1 to %s %d", n.name, n.name, len(all))}
 		if len(all) == 1 {
 			e.Want = fmt.Sprintf("%s, of which there is one", n.name)
 			e.Hint = n.name
@@ -458,8 +458,8 @@ func (r *spanResolver) named(n named) ([]int, *GrammarError) {
 }
 
 // unknown lists the sections there are, with the nearest word.
-func (r *spanResolver) unknown(n named) *GrammarError {
-	e := &GrammarError{Col: n.col, Found: n.text(), Want: "a song that has sections"}
+func (r *spanResolver) unknown(n named) *Mistake {
+	e := &Mistake{Col: n.col, Found: n.text(), Want: "a song that has sections"}
 	var labels, said, names, kinds []string
 	for i, s := range r.song.Sections {
 		if isNameWord(s.Name) { // else it is a marker's text that no sentence can say
@@ -483,7 +483,7 @@ func (r *spanResolver) unknown(n named) *GrammarError {
 	return e
 }
 
-func (s outerSpan) stretches(r *spanResolver) ([]stretch, *GrammarError) {
+func (s outerSpan) stretches(r *spanResolver) ([]stretch, *Mistake) {
 	of, e := r.of(s.of)
 	if e == nil {
 		e = r.sized(s.length)
@@ -512,7 +512,7 @@ func (s outerSpan) stretches(r *spanResolver) ([]stretch, *GrammarError) {
 	return out, nil
 }
 
-func (s besideSpan) stretches(r *spanResolver) ([]stretch, *GrammarError) {
+func (s besideSpan) stretches(r *spanResolver) ([]stretch, *Mistake) {
 	at, e := s.place.instants(r, s.after)
 	if e == nil {
 		e = r.sized(s.length)
@@ -538,7 +538,7 @@ func (s besideSpan) stretches(r *spanResolver) ([]stretch, *GrammarError) {
 
 // instants returns the ticks of a place, in the order of its span; a span stands for its starts, or
 // for its ends.
-func (p place) instants(r *spanResolver, ends bool) ([]song.Tick, *GrammarError) {
+func (p place) instants(r *spanResolver, ends bool) ([]song.Tick, *Mistake) {
 	switch p.edge {
 	case posEdge:
 		t, e := r.at(p.pos)
@@ -565,7 +565,7 @@ func (p place) instants(r *spanResolver, ends bool) ([]song.Tick, *GrammarError)
 	return out, nil
 }
 
-func (s fromSpan) stretches(r *spanResolver) ([]stretch, *GrammarError) {
+func (s fromSpan) stretches(r *spanResolver) ([]stretch, *Mistake) {
 	from, e := s.from.instants(r, false)
 	if e != nil {
 		return nil, e
@@ -586,7 +586,7 @@ func (s fromSpan) stretches(r *spanResolver) ([]stretch, *GrammarError) {
 		out = append(out, stretch{Range: song.Range{Start: f, End: to[i]}})
 	}
 	if len(alone) > 0 && len(out) == 0 {
-		return nil, &GrammarError{Col: s.to.col, Found: s.to.text(),
+		return nil, &Mistake{Col: s.to.col, Found: s.to.text(),
 			Want: "a place after " + s.from.text() + " (" + r.positionText(alone[0]) + ")"}
 	}
 	for _, f := range alone {
@@ -609,13 +609,13 @@ func (s fromSpan) tellBars(r *spanResolver) {
 	r.tell("ends where bar %d starts; to have bar %d in it, write %s", to.first, to.first, through.text())
 }
 
-func (s everySpan) stretches(r *spanResolver) ([]stretch, *GrammarError) {
+func (s everySpan) stretches(r *spanResolver) ([]stretch, *Mistake) {
 	if e := r.sized(s.length); e != nil {
 		return nil, e
 	}
 	of := r.perSection()
 	if s.of != nil {
-		var e *GrammarError
+		var e *Mistake
 		if of, e = s.of.stretches(r); e != nil {
 			return nil, e
 		}

@@ -284,7 +284,7 @@ func TestWrittenNumbersMustFit(t *testing.T) {
 	} {
 		spans := SpansOf(row.text)
 		_, _, err := spans.Resolve(SpanContext{club, true})
-		var e *GrammarError
+		var e *Mistake
 		if !errors.As(err, &e) || e.Col != row.col || e.Found != row.found || e.Want != row.wanted || e.Text != row.text {
 			t.Errorf("%s: %q: strict: got %+v (%v)", row.rule, row.text, e, err)
 		}
@@ -357,7 +357,7 @@ func TestUnknownSections(t *testing.T) {
 	} {
 		for _, strict := range []bool{true, false} {
 			_, _, err := PlacesOf(row.text).Resolve(SpanContext{row.song, strict})
-			var e *GrammarError
+			var e *Mistake
 			if !errors.As(err, &e) || e.Col != row.col || e.Found != row.found || e.Want != row.want || e.Hint != row.hint {
 				t.Errorf("%s: %q: got %+v (%v)", row.rule, row.text, e, err)
 			}
@@ -379,7 +379,7 @@ func TestImpossibleSpans(t *testing.T) {
 	} {
 		for _, strict := range []bool{true, false} {
 			_, _, err := SpansOf(row.text).Resolve(SpanContext{club, strict})
-			var e *GrammarError
+			var e *Mistake
 			if !errors.As(err, &e) || e.Col != row.col || e.Found != row.found || e.Want != row.want {
 				t.Errorf("%s: %q: got %+v (%v)", row.rule, row.text, e, err)
 			}
@@ -389,7 +389,7 @@ func TestImpossibleSpans(t *testing.T) {
 		t.Error("a song without bars was taken")
 	}
 	_, _, err := SpansOf("drop 3", "all", "bar 65").Resolve(SpanContext{club, true})
-	if got := mistakes(err); len(got) != 2 || got[0].Index != 0 || got[1].Index != 2 {
+	if got := mistakes(err); len(got) != 2 || got[0].Item != 0 || got[1].Item != 2 {
 		t.Errorf("all mistakes of a list, in order: got %v", err)
 	}
 }

@@ -276,7 +276,7 @@ func TestEverySentenceReadsOneWay(t *testing.T) {
 // risingNumbers tells whether a sentence was refused for what the grammar does not say: that the
 // second number of a range is not before the first.
 func risingNumbers(err error) bool {
-	e, ok := err.(*GrammarError)
+	e, ok := err.(*Mistake)
 	return ok && (strings.HasPrefix(e.Want, "a place after") || strings.HasPrefix(e.Want, "a number from 9"))
 }
 

@@ -16,6 +16,17 @@ func (p Places) Want() string { return wantPlace + ", or a list of them" }
 // Want says what a length looks like.
 func (l Length) Want() string { return wantLength }
 
-func (p *Parts) list()  {}
-func (s *Spans) list()  {}
-func (p *Places) list() {}
+// TakesList says that several may be given.
+func (p *Parts) TakesList() {}
+
+// TakesList says that several may be given.
+func (s *Spans) TakesList() {}
+
+// TakesList says that several may be given.
+func (p *Places) TakesList() {}
+
+// Where says that a value of this type stands for stretches of the song.
+func (s *Spans) Where() Where { return InSpans }
+
+// Where says that a value of this type stands for instants of the song.
+func (p *Places) Where() Where { return AtPlaces }

@@ -155,10 +155,10 @@ func isNameText(text string) bool {
 	return text != ""
 }
 
-// CheckSectionName returns nil if a section may bear the name, else a [*GrammarError]: names are
+// CheckSectionName returns nil if a section may bear the name, else a [*Mistake]: names are
 // letters in lower case, digits and hyphens, start with a letter and are no word of the language.
 func CheckSectionName(name string) error {
-	e := &GrammarError{Text: name, Col: 1, Found: name}
+	e := &Mistake{Text: name, Col: 1, Found: name}
 	switch {
 	case isReserved(name):
 		e.Want = "a name that is no word of the language (" + strings.Join(reservedWords(), " ") + ")"

@@ -32,7 +32,7 @@ A pitched note ends with the span, or in double-time with its pass; drums and fx
 // Apply implements [Step].
 func (s *Stretch) Apply(env *Env, in song.Song) (song.Song, error) {
 	if s.By != "half" && s.By != "double" {
-		return song.Song{}, &OptionError{Option: "by", Found: "nothing", Want: "one of half, double"}
+		return song.Song{}, &Mistake{Option: "by", Found: "nothing", Want: "one of half, double"}
 	}
 	env.checkNotes(in)
 	e := in.Edit()

@@ -33,10 +33,10 @@ A part that plays nothing in the first slice is left as it is in that span, and 
 func (s *Stutter) Apply(env *Env, in song.Song) (song.Song, error) {
 	ppq := in.Time().PPQ()
 	if s.Slice.IsZero() || s.Slice.Num < 1 {
-		return song.Song{}, &OptionError{Option: "slice", Found: "nothing", Want: s.Slice.Want()}
+		return song.Song{}, &Mistake{Option: "slice", Found: "nothing", Want: s.Slice.Want()}
 	}
 	if s.Slice.Ticks(ppq) < 1 {
-		return song.Song{}, &OptionError{Option: "slice", Found: s.Slice.Texts()[0], Want: "at least a tick"}
+		return song.Song{}, &Mistake{Option: "slice", Found: s.Slice.Texts()[0], Want: "at least a tick"}
 	}
 	env.checkNotes(in)
 	e := in.Edit()

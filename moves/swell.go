@@ -44,7 +44,7 @@ func (w *Swell) Apply(env *Env, in song.Song) (song.Song, error) {
 	var runs []song.Range // up to the gaps
 	var lines []song.Tick // after gaps
 	for _, over := range env.Ranges {
-		gap, err := w.Gap.before(env, in, over)
+		gap, err := env.gapBefore(w.Gap, in, over)
 		if err != nil {
 			return song.Song{}, err
 		}

@@ -41,7 +41,7 @@ const (
 // Apply implements [Step].
 func (m *Swing) Apply(env *Env, in song.Song) (song.Song, error) {
 	if m.Amount < leastSwing || m.Amount > mostSwing {
-		return song.Song{}, &OptionError{Option: "amount", Found: m.Amount.String(), Want: "50% to 75%"}
+		return song.Song{}, &Mistake{Option: "amount", Found: m.Amount.String(), Want: "50% to 75%"}
 	}
 	env.checkNotes(in)
 	to := swing{straightSwing, int(m.Amount)}

@@ -34,7 +34,7 @@ const (
 // UnmarshalTexts reads a number of beats a minute with at most three decimals, or a percentage.
 func (v *TempoValue) UnmarshalTexts(texts []string) error {
 	text := texts[0]
-	bad := &OptionError{Found: strconv.Quote(text), Want: v.Want()}
+	bad := &Mistake{Found: strconv.Quote(text), Want: v.Want()}
 	if strings.HasSuffix(text, "%") {
 		s, err := ParseShare(text)
 		if err != nil || s == 0 {
@@ -100,10 +100,10 @@ Where the span ends the song's own tempo is sent again; with hold, nothing more 
 // Apply implements [Step].
 func (m *Tempo) Apply(env *Env, in song.Song) (song.Song, error) {
 	if m.To.IsZero() {
-		return song.Song{}, &OptionError{Option: "to", Found: "nothing", Want: m.To.Want()}
+		return song.Song{}, &Mistake{Option: "to", Found: "nothing", Want: m.To.Want()}
 	}
 	if own := (TempoValue{Share: Whole}); m.To == own && (m.From == own || m.From.IsZero()) {
-		return song.Song{}, &OptionError{Option: "to", Found: "100%", Want: "another tempo than from"}
+		return song.Song{}, &Mistake{Option: "to", Found: "100%", Want: "another tempo than from"}
 	}
 	if len(in.Tracks) == 0 {
 		return in, nil

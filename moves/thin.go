@@ -39,7 +39,7 @@ By weight, the onsets that are weakest in the metre go first: in 4/4 the off-bea
 // Apply implements [Step].
 func (m *Thin) Apply(env *Env, in song.Song) (song.Song, error) {
 	if m.Keep <= 0 || m.Keep > Whole {
-		return song.Song{}, &OptionError{Option: "keep", Found: m.Keep.String(), Want: thinMove().want("keep")}
+		return song.Song{}, &Mistake{Option: "keep", Found: m.Keep.String(), Want: thinMove().want("keep")}
 	}
 	env.checkNotes(in)
 	e := in.Edit()

@@ -66,7 +66,7 @@ func (m *Transpose) Apply(env *Env, in song.Song) (song.Song, error) {
 func (m *Transpose) by() (int, error) {
 	by := m.Semitones + 12*m.Octaves
 	if by == 0 {
-		return 0, &OptionError{Option: m.option(), Found: "an interval of 0", Want: "semitones or octaves up or down"}
+		return 0, &Mistake{Option: m.option(), Found: "an interval of 0", Want: "semitones or octaves up or down"}
 	}
 	return by, nil
 }
@@ -105,7 +105,7 @@ func raisedKey(in song.Song, p song.Part, n song.Note, by int) (uint8, error) {
 	key := int(n.Key) + by
 	if key < 0 || key > 127 {
 		at := in.Time().Locate(n.Start)
-		return 0, &OptionError{
+		return 0, &Mistake{
 			Found: fmt.Sprintf("%s, which takes key %d of %s at bar %d, beat %d to %d", strconv.Itoa(by), n.Key, p.Name, at.Bar, at.Beat, key),
 			Want:  "keys that stay within 0 to 127",
 		}

@@ -29,7 +29,7 @@ func (s *Seed) UnmarshalTexts(texts []string) error {
 func ParseSeed(text string) (uint64, error) {
 	n, err := strconv.ParseUint(text, 10, 64)
 	if err != nil || text[0] == '+' {
-		return 0, &OptionError{Found: strconv.Quote(text), Want: Seed{}.Want()}
+		return 0, &Mistake{Found: strconv.Quote(text), Want: Seed{}.Want()}
 	}
 	return n, nil
 }
@@ -46,7 +46,7 @@ const Whole Share = 10000
 
 // ParseShare reads a percentage such as 40% or 66.7%, with at most two decimals, up to 1000%.
 func ParseShare(text string) (Share, error) {
-	bad := &OptionError{Found: strconv.Quote(text), Want: Share(0).Want()}
+	bad := &Mistake{Found: strconv.Quote(text), Want: Share(0).Want()}
 	digits, ok := strings.CutSuffix(text, "%")
 	whole, decimals, point := strings.Cut(digits, ".")
 	if _, isNumber := parseInt(text); !ok {
@@ -111,7 +111,7 @@ func (s *Shares) UnmarshalTexts(texts []string) error {
 		*s = Shares{from, from}
 	}
 	if err != nil {
-		return &OptionError{Found: strconv.Quote(texts[0]), Want: s.Want()}
+		return &Mistake{Found: strconv.Quote(texts[0]), Want: s.Want()}
 	}
 	return nil
 }
@@ -137,7 +137,9 @@ func (w *Words) UnmarshalTexts(texts []string) error {
 func (w Words) Texts() []string { return w }
 func (w Words) IsZero() bool    { return len(w) == 0 }
 func (w Words) Want() string    { return "one or more words" }
-func (w Words) list()           {}
+
+// TakesList says that several may be given.
+func (w Words) TakesList() {}
 
 // allows tells whether a word is chosen; where none is, all are.
 func (w Words) allows(word string) bool { return len(w) == 0 || slices.Contains(w, word) }
@@ -151,7 +153,7 @@ func (v *NoteValue) UnmarshalTexts(texts []string) error {
 	num, ok1 := parseInt(a)
 	den, ok2 := parseInt(b)
 	if !ok || !ok1 || !ok2 || num < 1 || num > 64 || den < 1 || den > 64 || a[0] == '+' || b[0] == '+' {
-		return &OptionError{Found: strconv.Quote(texts[0]), Want: v.Want()}
+		return &Mistake{Found: strconv.Quote(texts[0]), Want: v.Want()}
 	}
 	*v = NoteValue{num, den}
 	return nil
@@ -188,7 +190,7 @@ func ParseController(text string) (song.Controller, error) {
 	if ok && n >= 0 && n <= 119 && !reserved(n) && text[0] != '+' {
 		return song.Controller(n), nil
 	}
-	return 0, &OptionError{Found: strconv.Quote(text), Want: ControllerName{}.Want(), Hint: song.Nearest(text, words)}
+	return 0, &Mistake{Found: strconv.Quote(text), Want: ControllerName{}.Want(), Hint: song.Nearest(text, words)}
 }
 
 // reserved tells whether a controller number carries no value of its own: bank select, data entry,
@@ -239,7 +241,7 @@ func HomePlus(n int) ControlValue    { return ControlValue{kind: homeSteps, step
 // UnmarshalTexts reads a value.
 func (c *ControlValue) UnmarshalTexts(texts []string) error {
 	text := texts[0]
-	bad := &OptionError{Found: strconv.Quote(text), Want: c.Want()}
+	bad := &Mistake{Found: strconv.Quote(text), Want: c.Want()}
 	rest, home := strings.CutPrefix(text, "home")
 	switch {
 	case home && rest == "":
@@ -316,7 +318,7 @@ func (g *Gap) UnmarshalTexts(texts []string) error {
 		return nil
 	}
 	if err := g.Length.UnmarshalTexts(texts); err != nil {
-		return &OptionError{Found: strconv.Quote(texts[0]), Want: g.Want(), Hint: song.Nearest(texts[0], []string{"auto"})}
+		return &Mistake{Found: strconv.Quote(texts[0]), Want: g.Want(), Hint: song.Nearest(texts[0], []string{"auto"})}
 	}
 	g.Auto = false
 	return nil
@@ -330,3 +332,6 @@ func (g Gap) Texts() []string {
 }
 func (g Gap) IsZero() bool { return !g.Auto && g.Length.IsZero() }
 func (g Gap) Want() string { return "auto, or a length such as 1 beat or 1/8" }
+
+// Fixed returns the value, and true, where it does not hang on home.
+func (c ControlValue) Fixed() (int, bool) { return c.steps, c.kind == fixedValue }

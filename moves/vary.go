@@ -53,7 +53,7 @@ const (
 // Apply implements [Step].
 func (m *Vary) Apply(env *Env, in song.Song) (song.Song, error) {
 	if m.Rate <= 0 || m.Rate > Whole {
-		return song.Song{}, &OptionError{Option: "rate", Found: m.Rate.String(), Want: varyMove().want("rate")}
+		return song.Song{}, &Mistake{Option: "rate", Found: m.Rate.String(), Want: varyMove().want("rate")}
 	}
 	env.checkNotes(in)
 	e := in.Edit()

@@ -337,15 +337,8 @@ func (d *drafter) mayMean(text string, this int) bool {
 
 // follows tells whether a mistake may only follow from one in "parts:".
 func (d *drafter) follows(err error) bool {
-	var option *moves.OptionError
-	var grammar *moves.GrammarError
-	switch {
-	case errors.As(err, &option):
-		return d.mayMean(option.Found, -1)
-	case errors.As(err, &grammar):
-		return d.mayMean(grammar.Found, -1)
-	}
-	return false
+	var m *moves.Mistake
+	return errors.As(err, &m) && d.mayMean(m.Found, -1)
 }
 
 // arrange lays the loop out and carries out line-ups and steps.

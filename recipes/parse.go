@@ -98,7 +98,7 @@ func (s *source) checkNames(r *Recipe) {
 	}
 	for _, spec := range r.Moves {
 		for _, err := range flatten(moves.CheckSections(spec.Step, sections)) {
-			var option *moves.OptionError
+			var option *moves.Mistake
 			if errors.As(err, &option) {
 				s.optionMistake(err, spec.path+"."+option.Option, func(item int) spot { return spotOfField(spec.fields, option.Option, item, spec.at) })
 			}
@@ -128,7 +128,7 @@ func (s *source) bars(n *yaml.Node, path string) (int, bool) {
 	bars, err := moves.ParseBars(text)
 	if err != nil {
 		e := Error{Path: path, Found: shown(text), Want: moves.Bars(0).Want()}
-		var bad *moves.OptionError
+		var bad *moves.Mistake
 		if errors.As(err, &bad) {
 			e.Hint = bad.Hint
 		}

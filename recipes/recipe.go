@@ -135,7 +135,7 @@ func (s SectionSpec) kind() song.Kind {
 }
 
 // ParseLength reads the length of a song: "192 bars", 1 to 9999, or a duration such as "6m30s" in
-// microseconds; the other of the two is 0. The error is a [*moves.OptionError].
+// microseconds; the other of the two is 0. The error is a [*moves.Mistake].
 func ParseLength(text string) (bars int, micros int64, err error) {
 	x, err := moves.ParseExtent(text)
 	return x.Bars, x.Micros, err

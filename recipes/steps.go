@@ -154,7 +154,7 @@ func (d *drafter) stepMistakes(index int, spec StepSpec, err error) {
 			continue
 		}
 		path, place := stepPath(index, spec), func(int) spot { return spec.at }
-		var option *moves.OptionError
+		var option *moves.Mistake
 		if errors.As(err, &option) && option.Option != "" {
 			path += "." + option.Option
 			place = func(item int) spot { return spotOfField(spec.fields, option.Option, item, spec.at) }

@@ -82,7 +82,7 @@ func ruleOf(c Check) (Rule, int) {
 func (r Rule) Options() []moves.Option { return moves.OptionsOf(r.New()) }
 
 // Set sets an option of a check from text. An unknown option and a value that is not valid are a
-// [*moves.OptionError].
+// [*moves.Mistake].
 func (r Rule) Set(c Check, name string, texts []string, isList bool) error {
 	return moves.SetOption(c, name, texts, isList)
 }
