@@ -26,11 +26,11 @@ type conductorEvent struct {
 func conductorKind(ev song.Event) int {
 	if kind, ok := ev.MetaType(); ok {
 		switch kind {
-		case metaTempo:
+		case smf.MetaTempo:
 			return 0
-		case metaMetre:
+		case smf.MetaMetre:
 			return 1
-		case metaKey:
+		case smf.MetaKey:
 			return 2
 		}
 	}
@@ -51,10 +51,10 @@ func withDefaults(s song.Song) song.Song {
 	}
 	e := s.Edit()
 	if later[0] && !atStart[0] {
-		e.InsertMeta(0, 0, metaTempo, []byte{0x07, 0xA1, 0x20})
+		e.InsertMeta(0, 0, smf.MetaTempo, []byte{0x07, 0xA1, 0x20})
 	}
 	if later[1] && !atStart[1] {
-		e.InsertMeta(0, 0, metaMetre, []byte{4, 2, 24, 8})
+		e.InsertMeta(0, 0, smf.MetaMetre, []byte{4, 2, 24, 8})
 	}
 	return e.Song()
 }

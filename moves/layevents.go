@@ -83,15 +83,6 @@ type eventKind struct {
 	packet      int // index of its first packet, from 1; 0: it is no later packet
 }
 
-const (
-	metaPrefix = 0x20 // channel prefix
-	metaPort   = 0x21
-	metaMarker = 0x06
-	metaTempo  = 0x51
-	metaMetre  = 0x58
-	metaKey    = 0x59
-)
-
 // classify decides for every event of the track how it repeats.
 func (t *trackLayer) classify(src *song.Track) []eventKind {
 	firstNote := t.firstNotes()
@@ -123,11 +114,11 @@ func (t *trackLayer) classify(src *song.Track) []eventKind {
 			continue
 		}
 		switch kind, _ := ev.MetaType(); kind {
-		case metaTempo, metaMetre, metaKey:
+		case smf.MetaTempo, smf.MetaMetre, smf.MetaKey:
 			k.conductor, k.once = true, false
-		case metaPort:
+		case smf.MetaPort:
 			k.setup = true
-		case metaMarker:
+		case smf.MetaMarker:
 			if !t.markers {
 				k.left = true
 				t.warn("the markers of the loop are left out: the sections are marked")
@@ -146,7 +137,7 @@ func (t *trackLayer) classify(src *song.Track) []eventKind {
 	}
 	for i := len(src.Events) - 2; i >= 0; i-- { // a channel prefix goes with the metas it precedes
 		ev, next := src.Events[i], src.Events[i+1]
-		if kind, ok := ev.MetaType(); ok && kind == metaPrefix && next.IsMeta() && next.Tick == ev.Tick {
+		if kind, ok := ev.MetaType(); ok && kind == smf.MetaChannelPrefix && next.IsMeta() && next.Tick == ev.Tick {
 			kinds[i].left = kinds[i+1].left
 		}
 	}

@@ -1,6 +1,7 @@
 package moves
 
 import (
+	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
@@ -57,7 +58,7 @@ func (m *Mark) Apply(env *Env, in song.Song) (song.Song, error) {
 			continue
 		}
 		if !hasMarker(in, t, text) {
-			e.InsertMeta(0, t, metaMarker, []byte(text))
+			e.InsertMeta(0, t, smf.MetaMarker, []byte(text))
 		}
 	}
 	return e.Song(), nil
@@ -75,7 +76,7 @@ func sectionAt(s song.Song, t song.Tick) string {
 
 func hasMarker(s song.Song, at song.Tick, text string) bool {
 	for _, ev := range s.Tracks[0].Events {
-		if kind, ok := ev.MetaType(); ok && kind == metaMarker && ev.Tick == at && string(s.Tracks[0].Long(ev)) == text {
+		if kind, ok := ev.MetaType(); ok && kind == smf.MetaMarker && ev.Tick == at && string(s.Tracks[0].Long(ev)) == text {
 			return true
 		}
 	}

@@ -237,10 +237,10 @@ func (e *Env) resolve(t *Target, in song.Song) error {
 }
 
 // places resolves an at option.
-func (e *Env) places(option string, p Places, in song.Song) ([]song.Tick, error) {
+func (e *Env) places(name string, p Places, in song.Song) ([]song.Tick, error) {
 	at, told, err := p.Resolve(SpanContext{Song: in, Strict: e.Strict})
 	if err != nil {
-		return nil, optionError(option, err)
+		return nil, optionError(name, err)
 	}
 	for _, s := range told {
 		e.Tell("%s", s)
@@ -249,13 +249,13 @@ func (e *Env) places(option string, p Places, in song.Song) ([]song.Tick, error)
 }
 
 // spans resolves an option of spans other than over, which has to be given.
-func (e *Env) spans(option string, s Spans, in song.Song) ([]song.Range, error) {
+func (e *Env) spans(name string, s Spans, in song.Song) ([]song.Range, error) {
 	if s.IsZero() {
-		return nil, &Mistake{Option: option, Found: "nothing", Want: s.Want()}
+		return nil, &Mistake{Option: name, Found: "nothing", Want: s.Want()}
 	}
 	ranges, told, err := s.Resolve(SpanContext{Song: in, Strict: e.Strict})
 	if err != nil {
-		return nil, optionError(option, err)
+		return nil, optionError(name, err)
 	}
 	for _, t := range told {
 		e.Tell("%s", t)

@@ -186,7 +186,7 @@ func thousandthsOf(micros uint32) int {
 }
 
 func insertTempo(e *song.Edit, p smf.TempoAt) {
-	e.InsertMeta(0, p.Tick, metaTempo, []byte{byte(p.Micros >> 16), byte(p.Micros >> 8), byte(p.Micros)})
+	e.InsertMeta(0, p.Tick, smf.MetaTempo, []byte{byte(p.Micros >> 16), byte(p.Micros >> 8), byte(p.Micros)})
 }
 
 // removeTempi takes the tempo events in the ranges, which are sorted and apart, out of all tracks.

@@ -151,13 +151,13 @@ func (f *File) Timeline() (*Timeline, []Warning, error) {
 		for _, e := range t.Events {
 			switch typ, _ := e.MetaType(); {
 			case !e.IsMeta():
-			case typ == metaTempo:
+			case typ == MetaTempo:
 				if micros, fault := tempo(t.Long(e)); fault != "" {
 					warn(e, fault, "tempo")
 				} else {
 					tempi = append(tempi, TempoAt{e.Tick, micros})
 				}
-			case typ == metaMetre:
+			case typ == MetaMetre:
 				if m, fault := metre(t.Long(e), ppq); fault != "" {
 					warn(e, fault, "metre")
 				} else {

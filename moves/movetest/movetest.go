@@ -17,6 +17,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"loopdraft/moves"
+	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
@@ -62,7 +63,7 @@ func Tempo(bpm int) func(song.Song) song.Song {
 	return func(s song.Song) song.Song {
 		micros := (60_000_000 + bpm/2) / bpm
 		e := s.Edit()
-		e.InsertMeta(0, 0, 0x51, []byte{byte(micros >> 16), byte(micros >> 8), byte(micros)})
+		e.InsertMeta(0, 0, smf.MetaTempo, []byte{byte(micros >> 16), byte(micros >> 8), byte(micros)})
 		return e.Song()
 	}
 }

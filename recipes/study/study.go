@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"loopdraft/moves"
+	"loopdraft/smf"
 	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
@@ -114,7 +115,7 @@ func offLine(s song.Song) int {
 	n := 0
 	for _, tr := range s.Tracks {
 		for _, ev := range tr.Events {
-			if kind, meta := ev.MetaType(); meta && kind == 0x06 && !s.Time().IsBarLine(ev.Tick) {
+			if kind, meta := ev.MetaType(); meta && kind == smf.MetaMarker && !s.Time().IsBarLine(ev.Tick) {
 				n++
 			}
 		}
