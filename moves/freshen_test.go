@@ -7,6 +7,7 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
+	"loopdraft/moves/where"
 	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
@@ -18,10 +19,10 @@ func freshen(with ...string) *moves.Freshen {
 
 func TestFreshen(t *testing.T) {
 	over := func(f *moves.Freshen, span string) *moves.Freshen {
-		f.Over = moves.SpansOf(span)
+		f.Over = where.SpansOf(span)
 		return f
 	}
-	every := func(f *moves.Freshen, bars moves.Bars) *moves.Freshen {
+	every := func(f *moves.Freshen, bars where.Bars) *moves.Freshen {
 		f.Every = bars
 		return f
 	}

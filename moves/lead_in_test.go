@@ -8,16 +8,17 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
+	"loopdraft/moves/where"
 	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
 func leadIn(at string, with ...string) *moves.LeadIn {
-	return &moves.LeadIn{At: moves.PlacesOf(at), With: with}
+	return &moves.LeadIn{At: where.PlacesOf(at), With: with}
 }
 
 func withLength(l *moves.LeadIn, length string) *moves.LeadIn {
-	l.Length = moves.LengthOf(length)
+	l.Length = where.LengthOf(length)
 	return l
 }
 

@@ -1,14 +1,15 @@
 package moves
 
 import (
+	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
 // Mark writes markers.
 type Mark struct {
-	At   Places `yaml:"at" doc:"where the markers stand; left out, at the start of every section"`
-	Text string `yaml:"text" doc:"what they say; left out, the name of the section there"`
+	At   where.Places `yaml:"at" doc:"where the markers stand; left out, at the start of every section"`
+	Text string       `yaml:"text" doc:"what they say; left out, the name of the section there"`
 }
 
 func markMove() Move {
@@ -22,7 +23,7 @@ A marker of the same text at the same tick is not written twice. Notes are left 
 		New: func() Step { return &Mark{} },
 		Example: func() Example {
 			return Example{
-				Step:     &Mark{At: PlacesOf("bar 2"), Text: "turn"},
+				Step:     &Mark{At: where.PlacesOf("bar 2"), Text: "turn"},
 				Before:   "kick x...x...x...x...|x...x...x...x...",
 				After:    "kick x...x...x...x...|x...x...x...x...",
 				Sections: "drop 2",

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"loopdraft/moves"
+	"loopdraft/moves/option"
 	"loopdraft/smf/song"
 
 	"gopkg.in/yaml.v3"
@@ -131,7 +132,7 @@ func (s *source) optionMistakes(err error, path string, place func(item int) spo
 }
 
 func (s *source) optionMistake(err error, path string, place func(item int) spot) {
-	var m *moves.Mistake
+	var m *option.Mistake
 	if !errors.As(err, &m) {
 		s.fail(place(0), Error{Path: path, Found: err.Error()})
 		return

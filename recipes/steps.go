@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"loopdraft/moves"
+	"loopdraft/moves/option"
 	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
@@ -154,7 +155,7 @@ func (d *drafter) stepMistakes(index int, spec StepSpec, err error) {
 			continue
 		}
 		path, place := stepPath(index, spec), func(int) spot { return spec.at }
-		var option *moves.Mistake
+		var option *option.Mistake
 		if errors.As(err, &option) && option.Option != "" {
 			path += "." + option.Option
 			place = func(item int) spot { return spotOfField(spec.fields, option.Option, item, spec.at) }

@@ -9,7 +9,7 @@ import (
 	"slices"
 	"strings"
 
-	"loopdraft/moves"
+	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/form"
 	"loopdraft/smf/song"
@@ -81,8 +81,8 @@ func Of(s song.Song, phrase int) (*Study, error) {
 		Bars: s.Bars(), Seconds: float64(tl.Micros(s.End)) / 1e6, BPM: bpm, TempoSure: 1,
 		Metre: tl.MetreIn(1).String(), Phrase: st.Phrase,
 	}
-	if out.Bars > moves.MaxBars {
-		return nil, fmt.Errorf("found %d bars, want at most %d, the most a recipe has", out.Bars, moves.MaxBars)
+	if out.Bars > song.MaxBars {
+		return nil, fmt.Errorf("found %d bars, want at most %d, the most a recipe has", out.Bars, song.MaxBars)
 	}
 	if n := len(tl.Metres()); n > 1 {
 		out.Told = append(out.Told, times(n-1, "the metre changes")+": a recipe has bars only")
@@ -150,7 +150,7 @@ const longestName = 40
 // kind, else the kind.
 func nameFor(sec Section) string {
 	name := song.MarkerName(sec.Name)
-	if song.KindOf(name) == sec.Kind && moves.CheckSectionName(name) == nil && len(name) <= longestName {
+	if song.KindOf(name) == sec.Kind && where.CheckSectionName(name) == nil && len(name) <= longestName {
 		return name
 	}
 	return string(sec.Kind)

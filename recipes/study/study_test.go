@@ -9,7 +9,7 @@ import (
 	"strings"
 	"testing"
 
-	"loopdraft/moves"
+	"loopdraft/moves/where"
 	"loopdraft/recipes"
 	"loopdraft/recipes/study"
 	"loopdraft/smf"
@@ -217,7 +217,7 @@ func FuzzStudy(f *testing.F) {
 
 // isOut tells whether a move mutes the kick, or the bass.
 func isOut(s song.Song, m study.Move, kind string) bool {
-	parts, err := moves.ParseParts(m.Options[0].Value)
+	parts, err := where.ParseParts(m.Options[0].Value)
 	if err != nil {
 		return false
 	}
