@@ -28,6 +28,7 @@ func rooms() []room {
 		{"smf", "", "gitlab.com/gomidi/midi/v2"},
 		{"smf/oracle", "smf", "gitlab.com/gomidi/midi/v2 github.com/chromedp"},
 		{"smf/song", "smf", ""},
+		{"smf/oracle/corpus", "smf/oracle", ""},
 		{"smf/novelty", "", ""},
 		{"smf/listen", "smf smf/song smf/novelty", ""},
 		{"smf/sound", "smf smf/novelty", "github.com/hajimehoshi/go-mp3 github.com/mewkiz/flac gonum.org/v1/gonum"},
@@ -45,8 +46,8 @@ func rooms() []room {
 	}
 }
 
-// forTests are the packages that only tests import.
-func forTests() []string { return []string{"smf/oracle", "moves/movetest"} }
+// forTests are the packages that only tests import, and the program that lays files for them.
+func forTests() []string { return []string{"smf/oracle", "smf/oracle/corpus", "moves/movetest"} }
 
 // testModules are the modules that tests may import besides those of any package.
 func testModules() []string {
