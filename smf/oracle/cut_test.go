@@ -105,29 +105,60 @@ func TestSettingsGoToTheFirstTick(t *testing.T) {
 	track.Append(smf.Channel(200, 0xE2, 0, 64)) // another channel
 	track.Append(smf.Channel(384, 0xB1, 7, 60)) // at the line
 	track.Append(smf.Channel(480, 0x81, 40, 64))
-	track.End = 768
+	checkCut(t, track, 0, `track
+		0 ff 03 04 62 61 73 73
+		0 c1 26
+		0 b1 0a 40
+		0 b1 07 50
+		0 e1 00 46
+		0 e2 00 40
+		0 b1 07 3c
+		384 ff 2f 00
+	`)
+}
 
+// At the last line, which is tick 768, notes are ended, and nothing else is taken.
+func TestWhatStandsAtTheLastLine(t *testing.T) {
+	var track smf.Track
+	track.Append(smf.Channel(384, 0x91, 50, 90))
+	track.Append(smf.Channel(400, 0x91, 40, 90))
+	track.Append(smf.Channel(400, 0x91, 40, 80)) // struck twice, ended twice
+	track.AppendMeta(480, metaMarker, []byte("Verse"))
+	track.Append(smf.Channel(500, 0x92, 60, 90))
+	track.Append(smf.Channel(600, 0x81, 40, 10))
+	track.Append(smf.Channel(768, 0x92, 60, 0)) // an end, though it is a note-on
+	track.Append(smf.Channel(768, 0xB1, 7, 60))
+	track.Append(smf.Channel(768, 0x91, 50, 90))
+	track.Append(smf.Channel(800, 0x81, 50, 64))
+	track.Append(smf.Channel(800, 0x81, 40, 64))
+	checkCut(t, track, 4, `track
+		0 91 32 5a
+		16 91 28 5a
+		16 91 28 50
+		116 92 3c 5a
+		216 81 28 0a
+		384 92 3c 00
+		384 81 32 40
+		384 81 28 40
+		384 ff 2f 00
+	`)
+}
+
+// checkCut cuts a track from tick 384 to tick 768.
+func checkCut(t *testing.T, track smf.Track, wantNotes int, want string) {
+	t.Helper()
 	cut, notes := cutTrack(&track, 384, 768)
-	got := text(Seen(&smf.File{Format: 1, Division: 96, Tracks: []smf.Track{cut}}))
-	want := "track\n" +
-		"0 ff 03 04 62 61 73 73\n" +
-		"0 c1 26\n" +
-		"0 b1 0a 40\n" +
-		"0 b1 07 50\n" +
-		"0 e1 00 46\n" +
-		"0 e2 00 40\n" +
-		"0 b1 07 3c\n" +
-		"384 ff 2f 00\n"
-	if got != want || notes != 0 {
-		t.Errorf("got %d notes and\n%swant none and\n%s", notes, got, want)
+	got := text(Seen(&smf.File{Tracks: []smf.Track{cut}}))
+	if want := strings.TrimLeft(strings.ReplaceAll(want, "\t", ""), "\n"); got != want || notes != wantNotes {
+		t.Errorf("got %d notes and\n%swant %d and\n%s", notes, got, wantNotes, want)
 	}
 }
 
 func TestWhereLoopsAreCut(t *testing.T) {
 	const bar = "x...x...x...x...|"
-	full := "kick " + strings.Repeat(bar, 26)
+	full := "kick " + strings.Repeat(bar, 37)
 	for _, tt := range []struct{ rule, grid, markers, want string }{
-		{"from mark to mark, where it is 4, 8, 12 or 16 bars", full, "1 In; 5 Verse; 10 Break; 18 Out; 26 End", "1+4 In, 10+8 Break, 18+8 Out"},
+		{"from mark to mark, where it is 4, 8, 12 or 16 bars", full, "1 In; 5 Verse; 10 Break; 18 Out; 26 Solo; 38 End", "1+4 In, 10+8 Break, 18+8 Out, 26+12 Solo"},
 		{"four marks are too few: the busiest bars", full, "1 In; 5 Verse; 10 Break; 18 Out", "1+8 busiest"},
 		{"eights from the first note, most parts", `
 			kick ` + strings.Repeat(". . . . . . . . . . . . . . . .|", 2) + strings.Repeat(bar, 20) + `
