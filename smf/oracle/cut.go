@@ -220,8 +220,10 @@ func settings(t *smf.Track, a smf.Tick) []smf.Event {
 	seen := map[[2]byte]bool{}
 	for _, e := range slices.Backward(t.Events) {
 		kind := [2]byte{e.Status()}
-		if typ, meta := e.MetaType(); meta || e.Kind() == 0xB0 {
-			kind[1] = typ // for a controller its number
+		if typ, meta := e.MetaType(); meta {
+			kind[1] = typ
+		} else if e.Kind() == 0xB0 {
+			kind[1] = e.Data1() // the controller
 		}
 		if e.Tick >= a || e.IsOn() || e.IsOff() || kind == [2]byte{0xFF, metaMarker} || seen[kind] {
 			continue
