@@ -29,6 +29,7 @@ func rooms() []room {
 		{"smf/oracle", "smf", "gitlab.com/gomidi/midi/v2 github.com/chromedp"},
 		{"smf/song", "smf", ""},
 		{"smf/song/songtest", "smf smf/song", ""},
+		{"smf/oracle/corpus", "smf/oracle", ""},
 		{"smf/novelty", "", ""},
 		{"smf/listen", "smf smf/song", ""},
 		{"smf/form", "smf smf/song smf/novelty smf/listen", ""},
@@ -50,8 +51,8 @@ func rooms() []room {
 	}
 }
 
-// forTests are the packages that only tests import.
-func forTests() []string { return []string{"smf/oracle", "smf/song/songtest", "moves/movetest"} }
+// forTests are the packages that only tests import, and the program that lays files for them.
+func forTests() []string { return []string{"smf/oracle", "smf/oracle/corpus", "smf/song/songtest", "moves/movetest"} }
 
 // testModules are the modules that tests may import besides those of any package.
 func testModules() []string {
