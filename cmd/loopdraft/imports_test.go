@@ -52,7 +52,9 @@ func rooms() []room {
 }
 
 // forTests are the packages that only tests import, and the program that lays files for them.
-func forTests() []string { return []string{"smf/oracle", "smf/oracle/corpus", "smf/song/songtest", "moves/movetest"} }
+func forTests() []string {
+	return []string{"smf/oracle", "smf/oracle/corpus", "smf/song/songtest", "moves/movetest"}
+}
 
 // testModules are the modules that tests may import besides those of any package.
 func testModules() []string {
