@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"loopdraft/smf"
+	"loopdraft/smf/oracle"
 	"loopdraft/smf/song"
 )
 
@@ -336,11 +337,9 @@ func checkLaws(t *testing.T, inputs []Input, r *Recipe, o Options) {
 }
 
 func TestLawsOnRandomRecipes(t *testing.T) {
+	t.Parallel()
 	demos := demoLoops(t)
-	n := 300
-	if testing.Short() {
-		n = 60
-	}
+	n := oracle.Size(150, 300, 10_000)
 	drafted := 0
 	for seed := range uint64(n) {
 		c := newChooser(seed)
