@@ -10,6 +10,7 @@ import (
 	"loopdraft/moves/movetest"
 	"loopdraft/moves/option"
 	"loopdraft/moves/where"
+	"loopdraft/smf/oracle"
 	"loopdraft/smf/song"
 )
 
@@ -258,7 +259,7 @@ func TestEmphasiseKeepsItsPromise(t *testing.T) {
 		"kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...\nhat X.oXo.X.oXo.X.o.|X.oXo.X.oXo.X.o.|X.oXo.X.oXo.X.o.|X.oXo.X.oXo.X.o.\nbass ..x-..x-..x-..x-|..x-..x-..x-..x-|..x-..x-..x-..x-|..x-..x-..x-..x-\nlead x--..x--..x-....|o--..x--..x-....|x--..x--..x-....|o--..x--..x-....\npad x---------------|----------------|x---------------|----------------",
 		"hat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.",
 	}
-	for seed := range uint64(12) {
+	for seed := range uint64(oracle.Size(4, 12, 100)) {
 		grids = append(grids, randomGrid(moves.NewRand(seed)))
 	}
 	sections, _ := moves.ParseSections("break 2, drop 2")

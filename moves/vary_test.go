@@ -12,6 +12,7 @@ import (
 	"loopdraft/moves/option"
 	"loopdraft/moves/where"
 	"loopdraft/smf/form"
+	"loopdraft/smf/oracle"
 	"loopdraft/smf/song"
 )
 
@@ -280,7 +281,7 @@ func TestNoTwoPassesAreAlike(t *testing.T) {
 		"hat xxxxxxxxxxxxxxxx", "hat ..x...x...x...x.", "hat x.x.X.x.x.o.x.x.|x.x.x.x.x.x.x...", "perc X..x..x..x..x.x.|..x.............",
 		"hat xxxxxxxxxxxx", "lead:60 x-..x-..x...x...|................\nlead:67 ..x...x.........|x-----------....", "stab:60 ..x..x..........\nstab:64 ..x..x..........",
 	} {
-		for seed := range uint64(25) {
+		for seed := range uint64(oracle.Size(6, 25, 200)) {
 			for _, rate := range []option.Share{1, 5 * percent, 30 * percent, option.Whole} {
 				in, env := laidOut(t, grid, 64)
 				out := varied(t, env, varySeed(vary("all", "", rate), seed), in)
@@ -361,7 +362,7 @@ func TestVaryChangesNoLine(t *testing.T) {
 	} {
 		for _, phrase := range []int{4, 8} {
 			rule := form.DefaultLineRule(phrase)
-			for seed := range uint64(20) {
+			for seed := range uint64(oracle.Size(6, 20, 200)) {
 				in, env := laidOut(t, grid, 64)
 				env.Seed = seed
 				out := varied(t, env, step, in)
