@@ -478,9 +478,6 @@ func TestTheLimitOfEventsCountsOwnCycles(t *testing.T) {
 	if err != nil {
 		t.Fatal(err) // 7.7 million events
 	}
-	if testing.Short() {
-		return
-	}
 	for range 3 {
 		dense = append(dense, dense...)
 	}
