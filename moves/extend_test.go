@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"loopdraft/moves"
+	"loopdraft/moves/movetest"
 	"loopdraft/moves/option"
 	"loopdraft/moves/where"
 	"loopdraft/smf"
@@ -13,30 +14,28 @@ import (
 )
 
 func TestExtend(t *testing.T) {
-	for _, tt := range []struct {
-		rule, to, before, after string
-	}{
-		{"to a number of bars", "3 bars",
-			"kick x...x...x...x...|x...x...x...x.x.",
-			"kick x...x...x...x...|x...x...x...x.x.|x...x...x...x..."},
-		{"to fewer bars than it has", "1 bar",
-			"kick x...x...x...x...|x...x...x...x.x.",
-			"kick x...x...x...x..."},
-		{"to its own length", "2 bars",
-			"kick x...x...x...x...|x...x...x...x.x.",
-			"kick x...x...x...x...|x...x...x...x.x."},
-	} {
-		t.Run(tt.rule, func(t *testing.T) {
-			to, err := where.ParseExtent(tt.to)
-			if err != nil {
-				t.Fatal(err)
-			}
-			out, _ := run(t, &moves.Extend{To: to}, mustGrid(t, tt.before))
-			if got := strings.TrimSpace(song.Grid(out)); got != tt.after {
-				t.Errorf("got\n%s\nwant\n%s", got, tt.after)
-			}
-		})
-	}
+	to := func(bars int) *moves.Extend { return &moves.Extend{To: where.Extent{Bars: bars}} }
+	// Every pass is laid out anew, so that all of the song may change.
+	movetest.Run(t,
+		movetest.Row{Name: "to a number of bars", Step: to(3), May: movetest.Anything,
+			Before: "kick x...x...x...x...|x...x...x...x.x.",
+			After:  "kick x...x...x...x...|x...x...x...x.x.|x...x...x...x..."},
+		movetest.Row{Name: "to fewer bars than it has", Step: to(1), May: movetest.Anything,
+			Before: "kick x...x...x...x...|x...x...x...x.x.",
+			After:  "kick x...x...x...x..."},
+		movetest.Row{Name: "to its own length", Step: to(2), May: movetest.Anything,
+			Before: "kick x...x...x...x...|x...x...x...x.x.",
+			After:  "kick x...x...x...x...|x...x...x...x.x."},
+		movetest.Row{Name: "a note held over the end is cut with the last pass", Step: to(3), May: movetest.Anything,
+			Before: "pad x-------|--------",
+			After:  "pad x-------|--------|x-------"},
+		movetest.Row{Name: "a duration is told in bars", Step: &moves.Extend{To: where.Extent{Micros: 4_000_000}}, May: movetest.Anything,
+			Before: "kick x...x...x...x...",
+			After:  "kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...",
+			Told:   []string{"8 bars"}},
+		movetest.Row{Name: "a song with sections has its length from them", Step: to(3), Sections: "drop 1",
+			Before: "kick x...x...x...x...", Err: "sections"},
+	)
 }
 
 // At 120 bpm a bar of 4/4 lasts 2 s (RP-001 p. 5: 120 bpm is the default).
@@ -85,30 +84,6 @@ func TestExtendKeepsMarkersOnceAndRefusesSections(t *testing.T) {
 	in = mustGrid(t, "kick x...x...x...x...").WithSections([]song.Section{{Name: "drop", Bar: 1, Bars: 1}})
 	if _, err := moves.Run(&moves.Env{}, &moves.Extend{To: where.Extent{Bars: 3}}, in); err == nil {
 		t.Error("a song with sections was extended")
-	}
-}
-
-func TestMark(t *testing.T) {
-	in := mustGrid(t, "kick x...x...|x...x...|x...x...")
-	sections := []song.Section{{Name: "intro", Bar: 1, Bars: 1}, {Name: "drop", Bar: 2, Bars: 2}}
-	for _, tt := range []struct {
-		rule string
-		step *moves.Mark
-		want string
-	}{
-		{"every section by its name", &moves.Mark{}, "0:meta06=intro 2:meta06=drop"},
-		{"a place by the name of its section", &moves.Mark{At: where.PlacesOf("bar 3")}, "4:meta06=drop"},
-		{"a place by a text", &moves.Mark{At: where.PlacesOf("bar 3"), Text: "turn"}, "4:meta06=turn"},
-	} {
-		t.Run(tt.rule, func(t *testing.T) {
-			out, _ := run(t, tt.step, in, sections...)
-			again, _ := run(t, tt.step, out, sections...)
-			for _, s := range []song.Song{out, again} { // the same marker is not written twice
-				if got := strings.ReplaceAll(show(s, 0), "0:metre=2/4", ""); !sameWords(got, tt.want) {
-					t.Errorf("got %q, want %q", got, tt.want)
-				}
-			}
-		})
 	}
 }
 

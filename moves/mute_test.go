@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"loopdraft/moves"
+	"loopdraft/moves/movetest"
 	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
@@ -26,61 +27,56 @@ func mute(part, over string) *moves.Mute {
 	return &moves.Mute{Target: moves.Target{Part: where.PartsOf(part), Over: where.SpansOf(over)}}
 }
 
+// struckAt allows that a note is struck again at a tick.
+func struckAt(tick song.Tick) func(song.Part, song.Tick) bool {
+	return func(_ song.Part, at song.Tick) bool { return at == tick }
+}
+
 func TestMute(t *testing.T) {
 	tails := func(m *moves.Mute, tails string) *moves.Mute { m.Tails = tails; return m }
-	for _, tt := range []struct {
-		rule          string
-		step          *moves.Mute
-		before, after string
-	}{
-		{"the notes of the span go", mute("kick", "bar 2"),
-			"kick x...x...|x...x...|x...x...",
-			"kick x...x...|........|x...x..."},
-		{"other parts play on", mute("kick", "bar 1"),
-			"kick x...x...|x...x...\nhat  ..x...x.|..x...x.",
-			"kick ........|x...x...\nhat  ..x...x.|..x...x."},
-		{"a pitched note that rings into the span ends where it begins", mute("bass", "bar 2"),
-			"bass ......x-|--..x...",
-			"bass ......x-|........"},
-		{"a drum rings on", mute("ride", "bar 2"),
-			"ride ......x-|--..x...",
-			"ride ......x-|--......"},
-		{"fx ring on", mute("fx", "bar 2"),
-			"fx ......x-|--..x...",
-			"fx ......x-|--......"},
-		{"unless told to be cut", tails(mute("ride", "bar 2"), "cut"),
-			"ride ......x-|--..x...",
-			"ride ......x-|........"},
-		{"a bass told to ring does", tails(mute("bass", "bar 2"), "ring"),
-			"bass ......x-|--..x...",
-			"bass ......x-|--......"},
-		{"a pad held over the end of the span is struck again", mute("pad", "bar 2"),
-			"pad x-------|--------|----....",
-			"pad x-------|........|x---...."},
-		{"so are chords that began in the span", mute("chords", "bar 1"),
-			"chords ....x---|----....",
-			"chords ........|x---...."},
-		{"a bass waits for its next onset", mute("bass", "bar 2"),
-			"bass x-------|--------|----x...",
-			"bass x-------|........|....x..."},
-		{"touching spans are one silence", mute("pad", "every 1 bar of bars 2-3"),
-			"pad x-------|--------|--------|----....",
-			"pad x-------|........|........|x---...."},
-		{"several spans", mute("pad", "every other 1 bar"),
-			"pad x-------|--------|--------|----....",
-			"pad x-------|........|x-------|........"},
-	} {
-		t.Run(tt.rule, func(t *testing.T) {
-			in := mustGrid(t, tt.before)
-			out, _ := run(t, tt.step, in)
-			if got := strings.TrimSpace(song.Grid(out)); got != tt.after {
-				t.Errorf("before\n%s\ngot\n%s\nwant\n%s", tt.before, got, tt.after)
-			}
-			if song.Grid(in) != tt.before+"\n" {
-				t.Error("the song before was written to")
-			}
-		})
-	}
+	movetest.Run(t,
+		movetest.Row{Name: "the notes of the span go", Step: mute("kick", "bar 2"),
+			Before: "kick x...x...|x...x...|x...x...",
+			After:  "kick x...x...|........|x...x..."},
+		movetest.Row{Name: "other parts play on", Step: mute("kick", "bar 1"),
+			Before: "kick x...x...|x...x...\nhat  ..x...x.|..x...x.",
+			After:  "kick ........|x...x...\nhat  ..x...x.|..x...x."},
+		movetest.Row{Name: "a pitched note that rings into the span ends where it begins", Step: mute("bass", "bar 2"),
+			Before: "bass ......x-|--..x...",
+			After:  "bass ......x-|........"},
+		movetest.Row{Name: "a drum rings on", Step: mute("ride", "bar 2"),
+			Before: "ride ......x-|--..x...",
+			After:  "ride ......x-|--......"},
+		movetest.Row{Name: "fx ring on", Step: mute("fx", "bar 2"),
+			Before: "fx ......x-|--..x...",
+			After:  "fx ......x-|--......"},
+		movetest.Row{Name: "unless told to be cut", Step: tails(mute("ride", "bar 2"), "cut"),
+			Before: "ride ......x-|--..x...",
+			After:  "ride ......x-|........"},
+		movetest.Row{Name: "a bass told to ring does", Step: tails(mute("bass", "bar 2"), "ring"),
+			Before: "bass ......x-|--..x...",
+			After:  "bass ......x-|--......"},
+		movetest.Row{Name: "a pad held over the end of the span is struck again", Step: mute("pad", "bar 2"),
+			Before: "pad x-------|--------|----....",
+			After:  "pad x-------|........|x---....",
+			May:    struckAt(384), Warned: []string{"nothing plays there"}},
+		movetest.Row{Name: "so are chords that began in the span", Step: mute("chords", "bar 1"),
+			Before: "chords ....x---|----....",
+			After:  "chords ........|x---....",
+			May:    struckAt(192)},
+		movetest.Row{Name: "a bass waits for its next onset", Step: mute("bass", "bar 2"),
+			Before: "bass x-------|--------|----x...",
+			After:  "bass x-------|........|....x...",
+			Warned: []string{"nothing plays there"}},
+		movetest.Row{Name: "touching spans are one silence", Step: mute("pad", "every 1 bar of bars 2-3"),
+			Before: "pad x-------|--------|--------|----....",
+			After:  "pad x-------|........|........|x---....",
+			May:    struckAt(576), Warned: []string{"nothing plays there"}},
+		movetest.Row{Name: "several spans", Step: mute("pad", "every other 1 bar"),
+			Before: "pad x-------|--------|--------|----....",
+			After:  "pad x-------|........|x-------|........",
+			May:    struckAt(384), Warned: []string{"nothing plays there"}},
+	)
 }
 
 func TestMutingSilencesTheChannel(t *testing.T) {
