@@ -1,6 +1,7 @@
 package main
 
 import (
+	_ "embed"
 	"runtime/debug"
 
 	"github.com/urfave/cli/v2"
@@ -44,8 +45,14 @@ func newApp(c *console) *cli.App {
 		OnUsageError:    asMisuse(""),
 		Flags: []cli.Flag{
 			&cli.BoolFlag{Name: "version", Usage: "print the version", DisableDefaultText: true},
+			&cli.BoolFlag{Name: "notices", Usage: "print the licences of the program and of what is built into it", DisableDefaultText: true},
 		},
-		Action: func(*cli.Context) error { return write(c.out, program+" "+version()+"\n") },
+		Action: func(ctx *cli.Context) error {
+			if ctx.Bool("notices") {
+				return write(c.out, notices)
+			}
+			return write(c.out, program+" "+version()+"\n")
+		},
 	}
 	for _, cmd := range commands() {
 		app.Commands = append(app.Commands, &cli.Command{
@@ -88,6 +95,11 @@ func foundNames(names []string) string {
 	}
 	return listed(names)
 }
+
+// notices are the licences that ask to go with a binary; the test of the same name writes them.
+//
+//go:embed notices.txt
+var notices string
 
 // version is the version the program was built as.
 func version() string {

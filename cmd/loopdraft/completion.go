@@ -99,7 +99,7 @@ func runCompleteWords(c *console, ctx *cli.Context) error {
 // candidates lists the words that may stand in place of the last of the words typed so far.
 func candidates(app *cli.App, typed []string) []string {
 	if len(typed) <= 1 {
-		return starting(typed, append(commandNames(app), "help", "--help", "--version"))
+		return starting(typed, append(commandNames(app), "help", "--help", "--version", "--notices"))
 	}
 	if typed[0] == "help" {
 		return starting(typed, commandNames(app))

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"reflect"
 	"strings"
@@ -14,6 +15,7 @@ import (
 	"loopdraft/moves/review"
 	"loopdraft/recipes"
 	"loopdraft/smf"
+	"loopdraft/smf/oracle"
 )
 
 const (
@@ -88,6 +90,62 @@ func TestReadmePicture(t *testing.T) {
 	}
 	if !bytes.Equal(got, want) {
 		t.Errorf("%s is stale at:\n%s\ngo test ./cmd/loopdraft -run Readme -update writes it anew", name, firstDifference(string(got), string(want)))
+	}
+}
+
+// TestReadmeModule makes a module of its own of the program in the README's library section, by the commands that stand
+// there, and runs it. It compiles, so that a first run leaves it out.
+func TestReadmeModule(t *testing.T) {
+	if oracle.Size(0, 1, 1) == 0 {
+		t.Skip("compiles a module: set LOOPDRAFT_ORACLES=require to try it")
+	}
+	root, err := filepath.Abs("../..")
+	if err != nil {
+		t.Fatal(err)
+	}
+	readme, err := os.ReadFile(filepath.Join(root, "README.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, section, _ := strings.Cut(string(readme), "\n## As a library\n")
+	_, commands, _ := strings.Cut(section, "```console\n")
+	commands, after, _ := strings.Cut(commands, "```\n")
+	_, program, _ := strings.Cut(after, "```go\n")
+	program, _, found := strings.Cut(program, "```\n")
+	if !found || !strings.HasPrefix(program, "package main\n") {
+		t.Fatal("found no program in the library section")
+	}
+	dir := t.TempDir()
+	loop, err := os.ReadFile(filepath.Join(root, "testdata/loops/harbour-lights.mid"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, text := range map[string]string{"main.go": program, "loop.mid": string(loop), "go.mod": "module example\n\ngo 1.26\n"} {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o666); err != nil {
+			t.Fatal(err)
+		}
+	}
+	said := ""
+	for line := range strings.Lines(commands + "$ go run .\n") {
+		words := strings.Fields(strings.ReplaceAll(strings.TrimPrefix(line, "$ "), "=../loopdraft", "="+root))
+		cmd := exec.Command(words[0], words[1:]...)
+		cmd.Dir = dir
+		cmd.Env = append(os.Environ(), "GOWORK=off", "GOFLAGS=")
+		out, err := cmd.CombinedOutput()
+		if err != nil {
+			t.Fatalf("%s%v\n%s", line, err, out)
+		}
+		said = string(out)
+	}
+	if said != "128 bars\n" {
+		t.Errorf("the program says %q, want 128 bars", said)
+	}
+	data, err := os.ReadFile(filepath.Join(dir, "track.mid"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := smf.Decode(data); err != nil {
+		t.Error(err)
 	}
 }
 
