@@ -1,6 +1,7 @@
 package moves_test
 
 import (
+	"strings"
 	"testing"
 
 	"loopdraft/moves"
@@ -75,6 +76,13 @@ func TestThin(t *testing.T) {
 		movetest.Row{Name: "bars are counted in each span", Step: thin("hat", "every 2 bars", 50*percent, "bars"), Sections: "groove 4",
 			Before: "hat x.x.x.x.|x.x.x.x.|x.x.x.x.|x.x.x.x.",
 			After:  "hat ........|x.x.x.x.|........|x.x.x.x."},
+		movetest.Row{Name: "of a bar in two spans each is looked at by itself", Step: &moves.Thin{Target: target("lead", "1.1-2.2"), Keep: 50 * percent},
+			Before: "lead x...x...x...x...|x...x...x...x...|x...x...x...x...",
+			After:  "lead ................|x...x...x...x...|x...x...x...x..."},
+		movetest.Row{Name: "also where both are of one step",
+			Step:   &moves.Thin{Target: moves.Target{Part: where.PartsOf("lead"), Over: where.SpansOf("1.1-2.2", "2.3-4.1")}, Keep: 50 * percent},
+			Before: "lead x...x...x...x...|x...x...x...x...|x...x...x...x...",
+			After:  "lead ................|x...x...........|x...x...x...x..."},
 		movetest.Row{Name: "a lone bar stays", Step: thin("lead", "bar 1", 50*percent, ""),
 			Before: "lead x..x..x.|x..x..x.",
 			After:  "lead x..x..x.|x..x..x."},
@@ -151,6 +159,72 @@ func TestThinningByChanceFollowsTheSeed(t *testing.T) {
 	}
 	if at(1) == at(2) && at(2) == at(3) {
 		t.Error("three seeds give one choice")
+	}
+}
+
+// Each part has a choice of its own.
+func TestThinningByChanceTellsPartsApart(t *testing.T) {
+	in := mustGrid(t, "hat  xxxxxxxxxxxxxxxx\nride xxxxxxxxxxxxxxxx")
+	out, _ := run(t, thin("all", "", 50*percent, "chance"), in)
+	var rows []string
+	for _, p := range out.Parts {
+		row := []byte("................")
+		for _, n := range p.Notes {
+			row[n.Start/24] = 'x'
+		}
+		rows = append(rows, string(row))
+	}
+	if len(out.Parts[0].Notes) != 8 || rows[0] == rows[1] {
+		t.Errorf("got %q, want two choices of eight", rows)
+	}
+}
+
+// Notes a little ahead of their places, also of a bar line, are thinned like those on them.
+func TestNotesAheadAreThinnedLikeThoseOnTheirPlaces(t *testing.T) {
+	in := mustGrid(t, "hat x.x.x.x.x.x.x.x.|x...x.x.x...x.x.|xxxxxxxxxxxxxxxx|x.x.x.x.x.x.x.x.")
+	e := in.Edit()
+	e.Map(0, func(n song.Note) (song.Note, bool) {
+		if n.Start > 0 {
+			n.Start -= 2
+		}
+		return n, true
+	})
+	early := e.Song()
+	for _, by := range []string{"weight", "even", "bars", "chance"} {
+		for _, over := range []string{"", "bar 2", "every other 1 bar", "bars 2-3"} {
+			left := func(s song.Song) string {
+				out, _ := run(t, thin("hat", over, 50*percent, by), s)
+				row := []byte(strings.Repeat(".", 64))
+				for _, n := range out.Parts[0].Notes {
+					row[(n.Start+2)/24] = 'x'
+				}
+				return string(row)
+			}
+			if got, want := left(early), left(in); got != want {
+				t.Errorf("by %s over %q: got\n%s want\n%s", by, over, got, want)
+			}
+		}
+	}
+}
+
+// A track that repeats sooner than the loop is thinned alike in each of its passes: two of three onsets stay, and not
+// three of six.
+func TestATrackWithACycleOfItsOwnIsThinnedByIt(t *testing.T) {
+	in := mustGrid(t, "hat x...x.x.|x...x.x.")
+	cycles := []song.Tick{in.Time().BarStart(2)}
+	s := laid(t, lay.Layout{Loop: in, Bars: 2, Cycles: cycles, Blocks: runOn(4)})
+	e := s.Edit()
+	e.Map(0, func(song.Note) (song.Note, bool) { return song.Note{}, false })
+	for _, n := range s.Parts[0].Notes {
+		e.Place(0, n) // as a note that a move wrote
+	}
+	env := &moves.Env{Loop: in, Full: s, Bars: 2, Cycles: cycles, Strict: true}
+	out, err := moves.Run(env, thin("hat", "", 50*percent, "weight"), e.Song())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, want := song.Grid(out), "hat x...x...|x...x...|x...x...|x...x...\n"; got != want {
+		t.Errorf("got\n%swant\n%s", got, want)
 	}
 }
 
