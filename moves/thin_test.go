@@ -179,17 +179,24 @@ func TestThinningByChanceTellsPartsApart(t *testing.T) {
 	}
 }
 
-// Notes a little ahead of their places, also of a bar line, are thinned like those on them.
+// Notes a little ahead of their places, also of a bar line, are thinned like those on them, whoever wrote them.
 func TestNotesAheadAreThinnedLikeThoseOnTheirPlaces(t *testing.T) {
 	in := mustGrid(t, "hat x.x.x.x.x.x.x.x.|x...x.x.x...x.x.|xxxxxxxxxxxxxxxx|x.x.x.x.x.x.x.x.")
-	e := in.Edit()
-	e.Map(0, func(n song.Note) (song.Note, bool) {
+	ahead := func(n song.Note) song.Note {
 		if n.Start > 0 {
 			n.Start -= 2
 		}
-		return n, true
-	})
-	early := e.Song()
+		return n
+	}
+	read, written := in.Edit(), in.Edit()
+	read.Map(0, func(n song.Note) (song.Note, bool) { return ahead(n), true })
+	written.Map(0, func(song.Note) (song.Note, bool) { return song.Note{}, false })
+	for _, n := range in.Parts[0].Notes {
+		n = ahead(n)
+		n.End = n.Start + 10
+		written.Place(0, n)
+	}
+	early := []song.Song{read.Song(), written.Song()}
 	for _, by := range []string{"weight", "even", "bars", "chance"} {
 		for _, over := range []string{"", "bar 2", "every other 1 bar", "bars 2-3"} {
 			left := func(s song.Song) string {
@@ -200,8 +207,10 @@ func TestNotesAheadAreThinnedLikeThoseOnTheirPlaces(t *testing.T) {
 				}
 				return string(row)
 			}
-			if got, want := left(early), left(in); got != want {
-				t.Errorf("by %s over %q: got\n%s want\n%s", by, over, got, want)
+			for i, s := range early {
+				if got, want := left(s), left(in); got != want {
+					t.Errorf("by %s over %q, notes that %s: got\n%s want\n%s", by, over, []string{"were read", "a move wrote"}[i], got, want)
+				}
 			}
 		}
 	}
