@@ -56,24 +56,60 @@ func TestEmphasise(t *testing.T) {
 			Before: "pad x---------------|x---------------|x---------------|x---------------|x---------------|................\nlead:127 x..x..x.........|x..x..x.........|x..x..x.........|x..x..x.........|x..x..x.........|x..x..x.........",
 			After:  "pad x---------------|x---------------|x---------------|x---------------|x---------------|................\nlead:127 ................|x..x..x.........|x..x..x.........|x..x..x.........|x..x..x.........|x..x..x........."},
 		{Name: "from 25 % on the share of the parts leaves, kick and bass first, and the hook gets its octave", Step: by(50),
-			Before: "kick x...x...x...x...|x...x...x...x...\nclap ....x.......x...|....x.......x...\nbass ..x-..x-..x-..x-|..x-..x-..x-..x-\nstab x--..x--..x-....|x--..x--..x-....",
-			After:  "kick ................|x...x...x...x...\nclap ....o.......o...|....x.......x...\nbass ................|..x-..x-..x-..x-\nstab:72 ................|x--..x--..x-....\nstab:60 o--..o--..o-....|x--..x--..x-...."},
+			Before: `
+				kick x...x...x...x...|x...x...x...x...
+				clap ....x.......x...|....x.......x...
+				bass ..x-..x-..x-..x-|..x-..x-..x-..x-
+				stab x--..x--..x-....|x--..x--..x-....`,
+			After: `
+				kick    ................|x...x...x...x...
+				clap    ....o.......o...|....x.......x...
+				bass    ................|..x-..x-..x-..x-
+				stab:72 ................|x--..x--..x-....
+				stab:60 o--..o--..o-....|x--..x--..x-....`},
 		{Name: "below 25 % none does", Step: by(24),
-			Before: "kick x...x...x...x...|x...x...x...x...\nclap ....x.......x...|....x.......x...\nbass ..x-..x-..x-..x-|..x-..x-..x-..x-\nstab x--..x--..x-....|x--..x--..x-....",
-			After:  "kick x...x...x...x...|x...x...x...x...\nclap ....x.......x...|....x.......x...\nbass ..x-..x-..x-..x-|..x-..x-..x-..x-\nstab x--..x--..x-....|x--..x--..x-...."},
+			Before: `
+				kick x...x...x...x...|x...x...x...x...
+				clap ....x.......x...|....x.......x...
+				bass ..x-..x-..x-..x-|..x-..x-..x-..x-
+				stab x--..x--..x-....|x--..x--..x-....`,
+			After: `
+				kick x...x...x...x...|x...x...x...x...
+				clap ....x.......x...|....x.......x...
+				bass ..x-..x-..x-..x-|..x-..x-..x-..x-
+				stab x--..x--..x-....|x--..x--..x-....`},
 		{Name: "of the tops the first leaves last", Step: by(67),
-			Before: "ride x.x.x.x.|x.x.x.x.\nhat x.x.x.x.|x.x.x.x.\nshaker x.x.x.x.|x.x.x.x.",
+			Before: `
+				ride   x.x.x.x.|x.x.x.x.
+				hat    x.x.x.x.|x.x.x.x.
+				shaker x.x.x.x.|x.x.x.x.`,
 			Look: func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
 				if got := playing(after, 1); got != "hat" {
 					t.Errorf("in the break plays %q, want the hat alone", got)
 				}
 			}},
 		{Name: "bed and hook never leave", Step: by(100),
-			Before: "pad x---------------|x---------------\nstrings x---------------|x---------------\nlead:127 x..x..x.........|x..x..x.........\narp:127 x.x.x.x.........|x.x.x.x.........\nkick x...x...x...x...|x...x...x...x...",
-			After:  "pad o---------------|x---------------\nstrings o---------------|x---------------\nlead:127 o..o..o.........|x..x..x.........\narp:127 o.o.o.o.........|x.x.x.x.........\nkick ................|x...x...x...x..."},
+			Before: `
+				pad      x---------------|x---------------
+				strings  x---------------|x---------------
+				lead:127 x..x..x.........|x..x..x.........
+				arp:127  x.x.x.x.........|x.x.x.x.........
+				kick     x...x...x...x...|x...x...x...x...`,
+			After: `
+				pad      o---------------|x---------------
+				strings  o---------------|x---------------
+				lead:127 o..o..o.........|x..x..x.........
+				arp:127  o.o.o.o.........|x.x.x.x.........
+				kick     ................|x...x...x...x...`},
 		{Name: "what plays in the one only does not leave", Step: by(100),
-			Before: "pad x---------------|................\nkick x...x...x...x...|................\nbass:120 ................|x-..x-..x-..x-..",
-			After:  "pad o---------------|................\nkick o...o...o...o...|................\nbass:120 ................|x-..x-..x-..x-.."},
+			Before: `
+				pad      x---------------|................
+				kick     x...x...x...x...|................
+				bass:120 ................|x-..x-..x-..x-..`,
+			After: `
+				pad      o---------------|................
+				kick     o...o...o...o...|................
+				bass:120 ................|x-..x-..x-..x-..`},
 		{Name: "no bar falls silent: the kick is alone in bar 2", Step: by(100), Sections: "break 2, drop 1",
 			Before: "kick x...x...x...x...|x...x...x...x...|x...x...x...x...\nclap ....x.......x...|................|....x.......x...",
 			After:  "kick o...o...o...o...|o...o...o...o...|x...x...x...x...\nclap ................|................|....x.......x..."},
@@ -97,17 +133,26 @@ func TestEmphasise(t *testing.T) {
 			After:  "kick o...o...o...o...|................\nlead o.......o.......|x.......x......."},
 		{Name: "a hook too high for an octave leaves it to the bass", Step: by(25),
 			Before: "bass:36 ..x-..x-..x-..x-|..x-..x-..x-..x-\nstab:120 x--..x--..x-....|x--..x--..x-....",
-			After:  "bass:48 ................|..x-..x-..x-..x-\nbass:36 ................|..x-..x-..x-..x-\nstab:120 x--..x--..x-....|x--..x--..x-...."},
+			After: `
+				bass:48  ................|..x-..x-..x-..x-
+				bass:36  ................|..x-..x-..x-..x-
+				stab:120 x--..x--..x-....|x--..x--..x-....`},
 		{Name: "and where no part has room above it there is none", Step: by(25),
 			Before: "bass:116 ..x-..x-..x-..x-|..x-..x-..x-..x-\nstab:120 x--..x--..x-....|x--..x--..x-....",
 			After:  "bass:116 ................|..x-..x-..x-..x-\nstab:120 x--..x--..x-....|x--..x--..x-...."},
 		{Name: "an octave stands only where the line-up lets the part play", Step: by(25), Sections: "break 1, drop 4",
 			Loop:   "kick x...x...\nstab x.......",
 			Before: "kick x...x...|x...x...|x...x...|x...x...|x...x...\nstab ........|x.......|........|x.......|x.......",
-			After:  "kick x...x...|x...x...|x...x...|x...x...|x...x...\nstab:72 ........|x.......|........|x.......|x.......\nstab:60 ........|x.......|........|x.......|x......."},
+			After: `
+				kick    x...x...|x...x...|x...x...|x...x...|x...x...
+				stab:72 ........|x.......|........|x.......|x.......
+				stab:60 ........|x.......|........|x.......|x.......`},
 		{Name: "and in whole bars of the span only", Step: emphasise("break", "last 6 beats of drop", 25*percent), Sections: "break 1, drop 2",
 			Before: "kick x...x...x...x...|x...x...x...x...|x...x...x...x...\nstab ................|x...x...x...x...|x...x...x...x...",
-			After:  "kick x...x...x...x...|x...x...x...x...|x...x...x...x...\nstab:72 ................|................|x...x...x...x...\nstab:60 ................|x...x...x...x...|x...x...x...x..."},
+			After: `
+				kick    x...x...x...x...|x...x...x...x...|x...x...x...x...
+				stab:72 ................|................|x...x...x...x...
+				stab:60 ................|x...x...x...x...|x...x...x...x...`},
 		{Name: "and none in a span without", Step: emphasise("break", "last 2 beats of drop", 25*percent),
 			Before: "kick ................|x...x...x...x...\nstab x...x...x...x...|x...x...x...x...",
 			After:  "kick ................|x...x...x...x...\nstab x...x...x...x...|x...x...x...x..."},
@@ -212,7 +257,11 @@ func TestEmphasiseLeavesARollInQuietAlone(t *testing.T) {
 }
 
 func TestEmphasiseSaysItsStepsInFull(t *testing.T) {
-	in := mustGrid(t, "kick x...x...x...x...|x...x...x...x...\nhat ..x...x...x...x.|..x...x...x...x.\nbass ..x-..x-..x-..x-|..x-..x-..x-..x-\nstab x--..x--..x-....|x--..x--..x-....")
+	in := mustGrid(t, `
+		kick x...x...x...x...|x...x...x...x...
+		hat  ..x...x...x...x.|..x...x...x...x.
+		bass ..x-..x-..x-..x-|..x-..x-..x-..x-
+		stab x--..x--..x-....|x--..x--..x-....`)
 	sections, _ := moves.ParseSections("break 1, drop 1")
 	steps, err := moves.Expand(&moves.Env{Strict: true, Seed: 7}, emphasise("break", "drop", 50*percent), in.WithSections(sections))
 	if err != nil {

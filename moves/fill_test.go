@@ -31,8 +31,14 @@ func played(s song.Song, bar int) string {
 func TestFill(t *testing.T) {
 	movetest.Run(t,
 		movetest.Row{Name: "of 4 places the second half is filled, and kick and tops play on", Step: fill("drums", "last 1 beat"),
-			Before: "kick x...x...x...x...\nhat ..x...x...x...x.\nsnare ....x.......x...",
-			After:  "kick x...x...x...x...\nhat ..x...x...x...x.\nsnare ....x.........xx"},
+			Before: `
+				kick  x...x...x...x...
+				hat   ..x...x...x...x.
+				snare ....x.......x...`,
+			After: `
+				kick  x...x...x...x...
+				hat   ..x...x...x...x.
+				snare ....x.........xx`},
 		movetest.Row{Name: "a downbeat after it and what plays there are left alone", Step: fill("drums", "last 1 beat of bar 1"),
 			Before: "snare ....x.......x...|X...x...........\ncrash ................|x...............",
 			After:  "snare ....x.........xx|X...x...........\ncrash ................|x..............."},
@@ -43,8 +49,14 @@ func TestFill(t *testing.T) {
 			Before: "kick x...x...x...x...",
 			After:  "kick x...x...x.....xx"},
 		movetest.Row{Name: "crashes and pitched parts take no part", Step: fill("all", "last 1 beat"),
-			Before: "snare ....x.......x...\ncrash x...............\nbass x-..x-..x-..x-..",
-			After:  "snare ....x.........xx\ncrash x...............\nbass x-..x-..x-..x-.."},
+			Before: `
+				snare ....x.......x...
+				crash x...............
+				bass  x-..x-..x-..x-..`,
+			After: `
+				snare ....x.........xx
+				crash x...............
+				bass  x-..x-..x-..x-..`},
 		movetest.Row{Name: "sounds are the loop's, muted or not", Step: fill("drums", "last 1 beat of bar 2"),
 			Loop:   "snare:40 ....x.......x...",
 			Before: "snare:40 ....x.......x...|................",
@@ -82,7 +94,10 @@ func TestFill(t *testing.T) {
 func TestAFillIsDenserTowardsTheEnd(t *testing.T) {
 	for seed := range uint64(50) {
 		movetest.Check(t, movetest.Row{Step: fill("drums", "bar 2"), Seed: seed + 1,
-			Before: "kick x...x...x...x...|x...x...x...x...|x...x...x...x...\nsnare ....x.......x...|....x.......x...|....x.......x...\ntom ..x.............|................|................",
+			Before: `
+				kick  x...x...x...x...|x...x...x...x...|x...x...x...x...
+				snare ....x.......x...|....x.......x...|....x.......x...
+				tom   ..x.............|................|................`,
 			Look: func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
 				halves := [2]int{}
 				for _, p := range after.Parts[1:] {

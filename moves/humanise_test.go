@@ -73,9 +73,15 @@ func TestHumanise(t *testing.T) {
 				}
 			}},
 		movetest.Row{Name: "kick, backbeat and bass are left alone, which is told", Step: humanise("all", "", 20, 20),
-			Before: "kick x...x...|x...x...\nclap ....x...|....x...\nbass ..x...x.|..x...x.",
-			After:  "kick x...x...|x...x...\nclap ....x...|....x...\nbass ..x...x.|..x...x.",
-			Told:   []string{"humanise: kick, clap and bass left alone"}},
+			Before: `
+				kick x...x...|x...x...
+				clap ....x...|....x...
+				bass ..x...x.|..x...x.`,
+			After: `
+				kick x...x...|x...x...
+				clap ....x...|....x...
+				bass ..x...x.|..x...x.`,
+			Told: []string{"humanise: kick, clap and bass left alone"}},
 		movetest.Row{Name: "with anchors they move", Step: anchored(humanise("kick", "bars 2-4", 20, 20)),
 			Before: "kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...", Look: deviates("kick", 20, 20)},
 		movetest.Row{Name: "a chord moves together", Step: humanise("pad", "bar 2", 20, 0),

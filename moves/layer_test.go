@@ -47,7 +47,10 @@ func TestLayer(t *testing.T) {
 			Look:   velocities("lead", "100 120 120 120 60 90")},
 		movetest.Row{Name: "where the part strikes the key itself its own note stands", Step: layer("lead", "", 12, ""),
 			Before: "lead:72 o-..............\nlead:60 x-..x-..........",
-			After:  "lead:84 o-..............\nlead:72 o-..x-..........\nlead:60 x-..x-.........."},
+			After: `
+				lead:84 o-..............
+				lead:72 o-..x-..........
+				lead:60 x-..x-..........`},
 		movetest.Row{Name: "as a new part on a free channel, told", Step: layer("bass", "bar 2", 12, "bass-up"),
 			Before: "bass x-..x-..x-..x-..|x-..x-..x-..x-..",
 			After:  "bass x-..x-..x-..x-..|x-..x-..x-..x-..\nbass-up:48 ................|x-..x-..x-..x-..",
@@ -72,19 +75,29 @@ func TestLayer(t *testing.T) {
 			}},
 		movetest.Row{Name: "several parts share the new one", Step: layer("music", "", 12, "high"),
 			Before: "bass x...........x...\nlead ....x...........",
-			After:  "bass x...........x...\nlead ....x...........\nhigh:72 ....x...........\nhigh:48 x...........x...",
-			May:    added},
+			After: `
+				bass    x...........x...
+				lead    ....x...........
+				high:72 ....x...........
+				high:48 x...........x...`,
+			May: added},
 		movetest.Row{Name: "drums are not copied at an interval, told", Step: layer("all", "", 12, ""),
 			Before: "kick x...x...x...x...\nlead x---............",
-			After:  "kick x...x...x...x...\nlead:72 x---............\nlead:60 x---............",
-			Told:   []string{"kick not copied at an interval"}},
+			After: `
+				kick    x...x...x...x...
+				lead:72 x---............
+				lead:60 x---............`,
+			Told: []string{"kick not copied at an interval"}},
 		movetest.Row{Name: "but as they are", Step: layer("kick", "", 0, "kick-too"),
 			Before: "kick x...x...x...x...",
 			After:  "kick x...x...x...x...\nkick-too:36 x...x...x...x...",
 			May:    added},
 		movetest.Row{Name: "key switches are left out", Step: layer("lead", "", 12, ""),
 			Before: "lead:60 x---....x---....\nlead:12 x---------------",
-			After:  "lead:72 x---....x---....\nlead:60 x---....x---....\nlead:12 x---------------"},
+			After: `
+				lead:72 x---....x---....
+				lead:60 x---....x---....
+				lead:12 x---------------`},
 		movetest.Row{Name: "up to 127", Step: layer("lead", "", 127, ""),
 			Before: "lead:0 x---............", After: "lead:127 x---............\nlead:0 x---............"},
 		movetest.Row{Name: "down to 0", Step: layer("lead", "", -127, ""),

@@ -26,8 +26,14 @@ func TestReverse(t *testing.T) {
 			Before: "bass x-..x---........|x-..x---........",
 			After:  "bass x-..x---........|........x---..x-"},
 		movetest.Row{Name: "keys and velocities stay with their notes", Step: reverse("lead", "bar 1"),
-			Before: "lead:60 X-......\nlead:64 ..o-....\nlead:67 ....x---",
-			After:  "lead:67 x---....\nlead:64 ....o-..\nlead:60 ......X-"},
+			Before: `
+				lead:60 X-......
+				lead:64 ..o-....
+				lead:67 ....x---`,
+			After: `
+				lead:67 x---....
+				lead:64 ....o-..
+				lead:60 ......X-`},
 		movetest.Row{Name: "a chord that ends together starts together", Step: reverse("stab", "bar 1"),
 			Before: "stab:64 ..x-....\nstab:60 x---....",
 			After:  "stab:64 ....x-..\nstab:60 ....x---"},

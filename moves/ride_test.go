@@ -227,7 +227,11 @@ func TestStepsThatNoHomeAllowsAreAMistake(t *testing.T) {
 }
 
 func TestARideOnOneOfSeveralSoundsOfAChannelIsRefused(t *testing.T) {
-	in := mustGrid(t, "kick x...x...\nclap ....x...\nhat ..x...x.\nlead x.......")
+	in := mustGrid(t, `
+		kick x...x...
+		clap ....x...
+		hat  ..x...x.
+		lead x.......`)
 	for _, i := range []int{1, 2} {
 		in.Parts[i].Track, in.Parts[i].Channel = 0, 0
 	}

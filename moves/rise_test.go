@@ -83,8 +83,11 @@ func TestRise(t *testing.T) {
 		movetest.Row{Name: "the level rises evenly in dB from 60 % to the median, half as long as the spacing", Step: rise("lead", "bar 2", "steps", 0),
 			Before: cMajor, Look: velocities("lead", "100 100 100 60 64 69 74 79 84 90 93 97 100")},
 		movetest.Row{Name: "only the first that has a pitch", Step: riseLevel{option.Whole, option.Whole}.of(rise("all", "bar 1", "steps", 0)),
-			Before: "kick x...x...x...x...\nlead:60 x---............\npad:67 x---............",
-			Look:   onsets("kick", "0 96 192 288"), May: nil},
+			Before: `
+				kick    x...x...x...x...
+				lead:60 x---............
+				pad:67  x---............`,
+			Look: onsets("kick", "0 96 192 288"), May: nil},
 		movetest.Row{Name: "drums are left out, told", Step: rise("kick", "bar 1", "steps", 0),
 			Before: "kick x...x...x...x...", After: "kick x...x...x...x...", Told: []string{"kick left out"}},
 		movetest.Row{Name: "a part that never plays is warned", Step: rise("lead", "bar 1", "steps", 0),

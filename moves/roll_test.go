@@ -100,9 +100,17 @@ func TestRoll(t *testing.T) {
 			Before: "snare ................\nkick x...............",
 			After:  "snare ................\nkick x...............", Warned: []string{"nothing to roll"}},
 		movetest.Row{Name: "in the gap everything rests, pitched notes are cut, drums ring", Step: roll("snare", "bar 1", "1/4", "1/4", "1 beat"),
-			Before: "snare ....x.......x...|....x.......x...\nkick  x...x...x...x...|x...x...x...x...\nride  x..........x----|x...............\nbass  x-..x-..x-.x----|-.x-..x-..x-..x-",
-			After:  "snare x-..x-..x-......|....x.......x...\nkick  x...x...x.......|x...x...x...x...\nride  x..........x----|x...............\nbass  x-..x-..x-.x....|..x-..x-..x-..x-",
-			May:    gapped(11*24, 16*24)},
+			Before: `
+				snare ....x.......x...|....x.......x...
+				kick  x...x...x...x...|x...x...x...x...
+				ride  x..........x----|x...............
+				bass  x-..x-..x-.x----|-.x-..x-..x-..x-`,
+			After: `
+				snare x-..x-..x-......|....x.......x...
+				kick  x...x...x.......|x...x...x...x...
+				ride  x..........x----|x...............
+				bass  x-..x-..x-.x....|..x-..x-..x-..x-`,
+			May: gapped(11*24, 16*24)},
 		movetest.Row{Name: "a pad held over the gap is struck again on the line", Step: roll("snare", "bar 1", "1/4", "1/4", "1 beat"),
 			Before: "snare ....x.......x...|....x.......x...\npad   x---------------|----------------",
 			After:  "snare x-..x-..x-......|....x.......x...\npad   x-----------....|x---------------",

@@ -93,9 +93,19 @@ func TestSwell(t *testing.T) {
 		movetest.Row{Name: "none that is there: nothing", Step: swell("hat if any", "bar 1", "1 beat"),
 			Before: "kick x...x...x...x...", After: "kick x...x...x...x..."},
 		movetest.Row{Name: "in the gap every part rests, only a crash may break it", Step: swell("hat", "bar 1", "1 beat"),
-			Before: "hat ..x...x...x...x.|..x...x...x...x.\nkick X...x...x...x...|x...x...x...x...\nbass x-..........x...|x...............\ncrash ............x...|................\npad x---------------|x...............",
-			After:  "hat ...x...x...x....|..x...x...x...x.\nkick X...x...x.......|X...x...x...x...\nbass x-..............|x...............\ncrash ............x...|................\npad x-----------....|x...............",
-			May:    gapped(0, 16*24)},
+			Before: `
+				hat   ..x...x...x...x.|..x...x...x...x.
+				kick  X...x...x...x...|x...x...x...x...
+				bass  x-..........x...|x...............
+				crash ............x...|................
+				pad   x---------------|x...............`,
+			After: `
+				hat   ...x...x...x....|..x...x...x...x.
+				kick  X...x...x.......|X...x...x...x...
+				bass  x-..............|x...............
+				crash ............x...|................
+				pad   x-----------....|x...............`,
+			May: gapped(0, 16*24)},
 		movetest.Row{Name: "gap auto is two beats at 174 bpm", Step: swell("hat", "build", "auto"), Sections: "build 1, drop 1",
 			Before: "hat ..x...x...x...x.|................", Setup: movetest.Tempo(174),
 			After: "hat ...x...x........|................", May: movetest.Parts()},

@@ -47,8 +47,14 @@ func TestThin(t *testing.T) {
 			Before: "kick x...x...x...x...",
 			After:  "kick x...x...x...x..."},
 		movetest.Row{Name: "a chord is one onset", Step: thin("pad", "", 50*percent, ""),
-			Before: "pad:67 x---x---x---x---\npad:64 x---x---x---x---\npad:60 x---x---x---x---",
-			After:  "pad:67 x---....x---....\npad:64 x---....x---....\npad:60 x---....x---...."},
+			Before: `
+				pad:67 x---x---x---x---
+				pad:64 x---x---x---x---
+				pad:60 x---x---x---x---`,
+			After: `
+				pad:67 x---....x---....
+				pad:64 x---....x---....
+				pad:60 x---....x---....`},
 		movetest.Row{Name: "other parts keep theirs", Step: thin("hat", "", 50*percent, ""),
 			Before: "hat  x.x.x.x.x.x.x.x.\nclap ....x.......x...",
 			After:  "hat  x...x...x...x...\nclap ....x.......x..."},

@@ -103,9 +103,15 @@ func TestVary(t *testing.T) {
 		movetest.Row{Name: "with anchors it is varied", Step: varySeed(varyAnchors(vary("hat", "bar 1", 5*percent)), 1),
 			Before: gaps + "|x.xxx.xxX.xxx.xx", After: "hat x.xxx..xX.xxx.xx|x.xxx.xxX.xxx.xx"},
 		movetest.Row{Name: "kick, backbeat and bass are left alone, which is told", Step: vary("all", "bar 2", option.Whole),
-			Before: "kick xxxxxxxx|xxxxxxxx\nclap xxxxxxxx|xxxxxxxx\nbass xxxxxxxx|xxxxxxxx",
-			After:  "kick xxxxxxxx|xxxxxxxx\nclap xxxxxxxx|xxxxxxxx\nbass xxxxxxxx|xxxxxxxx",
-			Told:   []string{"vary: kick, clap and bass left alone; anchors: true varies them too"}},
+			Before: `
+				kick xxxxxxxx|xxxxxxxx
+				clap xxxxxxxx|xxxxxxxx
+				bass xxxxxxxx|xxxxxxxx`,
+			After: `
+				kick xxxxxxxx|xxxxxxxx
+				clap xxxxxxxx|xxxxxxxx
+				bass xxxxxxxx|xxxxxxxx`,
+			Told: []string{"vary: kick, clap and bass left alone; anchors: true varies them too"}},
 		movetest.Row{Name: "with anchors they are varied", Step: varyAnchors(vary("kick", "bar 2", option.Whole)),
 			Before: "kick xxxxxxxxxxxxxxxx|xxxxxxxxxxxxxxxx", Look: altered("kick", "x...x...x...x...", 16, 16)},
 		movetest.Row{Name: "passes in which it does not play are skipped", Step: vary("hat", "", option.Whole),
