@@ -5,12 +5,13 @@ import (
 	"fmt"
 )
 
-// Types of meta events that this package looks at (RP-001 pp. 8-10).
+// Types of meta events that this package looks at (RP-001 pp. 8-11).
 const (
 	metaTrackName  = 0x03
 	metaEndOfTrack = 0x2F
 	metaTempo      = 0x51
 	metaMetre      = 0x58
+	metaKey        = 0x59
 )
 
 // fault is why readTrack stopped.
