@@ -209,9 +209,9 @@ func tempo(data []byte) (uint32, string) {
 }
 
 // metre reads the payload of FF 58 (RP-001 p. 10), or says what is wrong with it. Of its four
-// bytes the last two concern clicks and notation only.
+// bytes the last two concern clicks and notation only, yet an event without them is no whole one.
 func metre(data []byte, ppq Tick) (Metre, string) {
-	if len(data) < 2 {
+	if len(data) < 4 {
 		return Metre{}, "a time signature of " + bytesText(len(data))
 	}
 	if data[1] > 6 {

@@ -202,7 +202,7 @@ func TestFileTimeline(t *testing.T) {
 		00 FF 58 04 04 02 18 08  # 4/4, in a later track
 		83 00 FF 51 03 06 1A 80  # 150 bpm
 		83 00 FF 51 04 03 0D 40 99  # tick 768: 300 bpm and a surplus byte
-		00 FF 58 02 06 03        # 6/8, the last two bytes left out
+		00 FF 58 02 06 03        # a time signature of two bytes
 		00 FF 58 04 01 06 18 08  # 1/64: 6 ticks
 		60 FF 58 04 06 03 18 08  # 6/8
 		00 FF 2F 00`))
@@ -220,6 +220,7 @@ func TestFileTimeline(t *testing.T) {
 		"track 1: tick 384: metre 0/4, not 1 to 255 beats a bar; the metre before counts",
 		"track 1: tick 384: metre 4/2^7, a denominator over 64; the metre before counts",
 		"track 1: tick 384: a time signature of 1 byte; the metre before counts",
+		"track 2: tick 768: a time signature of 2 bytes; the metre before counts",
 	}
 	if !slices.Equal(got, want) {
 		t.Errorf("warnings %q\nwant %q", got, want)
@@ -232,7 +233,7 @@ func TestFileTimeline(t *testing.T) {
 	}
 
 	f.Division = 100 // 1/64 is 6.25 ticks
-	if _, warnings, _ := f.Timeline(); len(warnings) != 6 || warnings[5].Text != "tick 768: metre 1/64, a bar that is no whole number of ticks; the metre before counts" {
+	if _, warnings, _ := f.Timeline(); len(warnings) != 7 || warnings[6].Text != "tick 768: metre 1/64, a bar that is no whole number of ticks; the metre before counts" {
 		t.Errorf("warnings at 100 ticks a quarter note: %v", warnings)
 	}
 
