@@ -185,6 +185,26 @@ func TestWithoutLinks(t *testing.T) {
 	wantFiles(t, ".", "a=new a", "b")
 }
 
+// TestNoSecondNameStays: the names under which old files are kept meanwhile go, also that of a file that
+// cannot have its place because its new text is gone.
+func TestNoSecondNameStays(t *testing.T) {
+	t.Chdir(t.TempDir())
+	put(t, ".", "a", "old a")
+	put(t, ".", "b", "old b")
+	w := &writing{link: os.Link}
+	for _, name := range []string{"a", "b"} {
+		if _, err := w.writeBeside(output{name: name, data: []byte("new")}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	os.Remove(w.files[1].temp)
+	if err := w.commit(true); err == nil {
+		t.Error("a file that is gone has its place")
+	}
+	w.drop()
+	wantFiles(t, ".", "a=old a", "b=old b")
+}
+
 // TestBrokenPipe: a reader that goes away is a failure, not the end of the program before it has cleared up.
 func TestBrokenPipe(t *testing.T) {
 	dir := t.TempDir()

@@ -97,7 +97,8 @@ func TestWatchOfAFolderMadeAgain(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	dir := t.TempDir()
+	top := t.TempDir()
+	dir := filepath.Join(top, "songs")
 	at := func(name string) string { return filepath.Join(dir, name) }
 	check := func(err error) {
 		t.Helper()
@@ -110,11 +111,12 @@ func TestWatchOfAFolderMadeAgain(t *testing.T) {
 		put(t, at(name), "loop.mid", string(loop))
 		put(t, at(name), "mine.yaml", "length: "+length+"\n")
 	}
+	check(os.Mkdir(dir, 0o777))
 	fill("song", "8 bars")
 	var out, diagnostics log
 	done := make(chan int)
 	go func() {
-		done <- run([]string{"draft", at("song/loop.mid"), "--recipe", at("song/mine.yaml"), "-o", at("out.mid"), "--watch"}, strings.NewReader(""), &out, &diagnostics, func(string) string { return "" })
+		done <- run([]string{"draft", at("song/loop.mid"), "--recipe", at("song/mine.yaml"), "-o", filepath.Join(top, "out.mid"), "--watch"}, strings.NewReader(""), &out, &diagnostics, func(string) string { return "" })
 	}()
 	eventually(t, "the first draft", func() bool {
 		return strings.Contains(out.String(), "8 bars, ") && strings.Contains(diagnostics.String(), "watching")
@@ -133,6 +135,11 @@ func TestWatchOfAFolderMadeAgain(t *testing.T) {
 	eventually(t, "a draft after another folder was put in its place", func() bool { return strings.Contains(out.String(), "32 bars, ") })
 	put(t, at("song"), "mine.yaml", "length: 40 bars\n")
 	eventually(t, "a draft after a change in that one", func() bool { return strings.Contains(out.String(), "40 bars, ") })
+
+	check(os.Rename(dir, filepath.Join(top, "away")))
+	check(os.Mkdir(dir, 0o777))
+	fill("song", "48 bars")
+	eventually(t, "a draft after a folder further up was replaced", func() bool { return strings.Contains(out.String(), "48 bars, ") })
 
 	check(syscall.Kill(os.Getpid(), syscall.SIGINT))
 	if code := <-done; code != exitDone {
