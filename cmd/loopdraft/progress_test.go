@@ -1,6 +1,8 @@
 package main
 
 import (
+	"io"
+	"os"
 	"strings"
 	"testing"
 	"time"
@@ -47,6 +49,35 @@ func TestProgressIsSlow(t *testing.T) {
 	time.Sleep(2 * redrawn)
 	if got := terminal.String(); !strings.HasSuffix(got, "done\n") || strings.HasSuffix(got, "\x1b[Kwarning: odd\ndone\n") {
 		t.Errorf("drawn at last: %q", got)
+	}
+}
+
+// TestShareOfARecording: of a file whose size is known it is told how much was heard.
+func TestShareOfARecording(t *testing.T) {
+	file, err := os.CreateTemp(t.TempDir(), "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	if _, err := file.WriteString(strings.Repeat("x", 1000)); err != nil {
+		t.Fatal(err)
+	}
+	info, err := file.Stat()
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := newConsole(nil, nil, &log{}, func(string) string { return "" })
+	c.progress.w = &log{}
+	defer c.progress.rest()
+	r := c.watched(strings.NewReader(strings.Repeat("x", 1000)), source{name: "a.wav", info: info})
+	if _, err := io.CopyN(io.Discard, r, 250); err != nil {
+		t.Fatal(err)
+	}
+	if got, want := c.progress.text(time.Second), "loopdraft: hearing a.wav, 25%, 1 s"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+	if c.watched(r, source{name: "standard input"}); c.progress.share != nil {
+		t.Error("of a stream a share is told")
 	}
 }
 

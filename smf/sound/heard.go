@@ -97,7 +97,7 @@ func (o Options) check() error {
 		return refuse("%v bpm", "20 to 600", o.Bpm)
 	case o.BeatsPerBar < 1 || o.BeatsPerBar > 16:
 		return refuse("%d beats a bar", "1 to 16", o.BeatsPerBar)
-	case o.Offset != nil && !(*o.Offset >= 0 && *o.Offset < longest):
+	case o.Offset != nil && !(*o.Offset >= 0 && *o.Offset < MaxSeconds):
 		return refuse("a first downbeat at %v s", "one in the recording", *o.Offset)
 	}
 	return nil

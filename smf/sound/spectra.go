@@ -55,17 +55,17 @@ const (
 // The longest recording that is heard, in seconds and in bytes of samples, so that a small file that says
 // much takes neither time nor memory without end.
 const (
-	longest  = 10 * 3600
-	mostData = 4 << 30
+	MaxSeconds = 10 * 3600
+	MaxData    = 4 << 30
 )
 
 // tooLong refuses a recording of some frames, each of some bytes, that is too long; nil for one that is not.
 func tooLong(frames int64, rate, frame int) error {
 	switch {
-	case frames > longest*int64(rate):
-		return refuse("more than %d hours of sound", "at most that", longest/3600)
-	case frames > mostData/int64(frame):
-		return refuse("more than %d GiB of samples", "at most that", mostData>>30)
+	case frames > MaxSeconds*int64(rate):
+		return refuse("more than %d hours of sound", "at most that", MaxSeconds/3600)
+	case frames > MaxData/int64(frame):
+		return refuse("more than %d GiB of samples", "at most that", MaxData>>30)
 	}
 	return nil
 }
