@@ -335,7 +335,7 @@ func (d *decoder) track(p, end int, size uint64) *Error {
 // it with.
 func (t *Track) name() string {
 	for _, e := range t.Events {
-		if typ, ok := e.MetaType(); ok && typ == metaTrackName {
+		if typ, ok := e.MetaType(); ok && typ == MetaTrackName {
 			text := t.Long(e)
 			return string(bytes.TrimRight(text[:min(len(text), 40)], "\x00 "))
 		}

@@ -142,11 +142,11 @@ func (f *File) Timeline() (*Timeline, []Warning, error) {
 		for _, e := range t.Events {
 			switch typ, _ := e.MetaType(); {
 			case !e.IsMeta():
-			case typ == metaTempo:
+			case typ == MetaTempo:
 				if micros, fault := tempo(t.Long(e)); fault == "" {
 					tempi = append(tempi, TempoAt{e.Tick, micros})
 				}
-			case typ == metaMetre:
+			case typ == MetaMetre:
 				if m, fault := metre(t.Long(e), ppq); fault == "" {
 					metres = append(metres, MetreAt{e.Tick, m})
 				}
@@ -172,13 +172,13 @@ func (f *File) Unsound() []Warning {
 			var fault, what string
 			switch typ, _ := e.MetaType(); {
 			case !e.IsMeta():
-			case typ == metaTempo:
+			case typ == MetaTempo:
 				_, fault = tempo(t.Long(e))
 				what = "tempo"
-			case typ == metaMetre:
+			case typ == MetaMetre:
 				_, fault = metre(t.Long(e), ppq)
 				what = "metre"
-			case typ == metaKey:
+			case typ == MetaKey:
 				fault, what = keyFault(t.Long(e)), "key"
 			}
 			switch {

@@ -5,12 +5,12 @@ import (
 	"math"
 	"strings"
 
-	"github.com/urfave/cli/v2"
-
 	"loopdraft/recipes"
-	"loopdraft/smf/listen"
+	"loopdraft/smf/form"
 	"loopdraft/smf/picture"
 	"loopdraft/smf/song"
+
+	"github.com/urfave/cli/v2"
 )
 
 func mapCommand() command {
@@ -84,7 +84,7 @@ func runMap(c *console, ctx *cli.Context) error {
 		return fmt.Errorf("%s: found no common bars (format 2 or SMPTE time), want a song in bars", sources[0].name)
 	}
 	var o picture.Options
-	st, err := listen.StructureOf(s, 0)
+	st, err := form.StructureOf(s, 0)
 	switch {
 	case err == nil:
 		s = s.WithSections(st.Sections)
@@ -148,7 +148,7 @@ type lineChangeJSON struct {
 	What string `json:"what"` // "in or out", "onsets", "level", "places", "register" or "controller"
 }
 
-func mapJSON(s song.Song, st listen.Structure) mapResult {
+func mapJSON(s song.Song, st form.Structure) mapResult {
 	bars := func() []float64 { return make([]float64, 0, len(st.Bars)) }
 	out := mapResult{
 		songJSON: songOf(s), Start: bars(), Sounding: [][]string{}, Energy: bars(), Low: bars(), Mid: bars(), High: bars(),

@@ -11,6 +11,5 @@
 // It listens to names in several languages, General MIDI percussion keys and programs (RP-003) and to
 // behaviour: register, polyphony, note length, density and place in the bar. Each is [Evidence] with a
 // weight, in that order of trust; together they give a role and the confidence in it. Where there is too
-// little the role is unknown, and the job follows from register, length and density. It knows no audio: the
-// instruments that energy is made of are figures.
+// little the role is unknown, and the job follows from register, length and density. It knows no audio.
 package listen

@@ -75,9 +75,9 @@ func (h *hearing) isKit(p song.Part, says saying) (kit bool, plays string) {
 	if !p.Keys.All() || h.isSliced(p, says) {
 		return false, ""
 	}
-	keys := keysUsed(p.Notes)
+	keys := song.KeysUsed(p.Notes)
 	switch {
-	case p.Channel == percussionChannel:
+	case p.Channel == PercussionChannel:
 		return true, ""
 	case says.kit:
 		return laidOutAsKit(keys), ""
@@ -95,7 +95,7 @@ func laidOutAsKit(keys []uint8) bool {
 	var first song.Role
 	several, core := false, false
 	for _, k := range keys {
-		role, ok := percussionRole(k)
+		role, ok := PercussionRole(k)
 		if !ok {
 			return false
 		}
@@ -129,7 +129,7 @@ func (h *hearing) playsLikeKit(p song.Part, keys []uint8) string {
 	}
 	core := 0
 	for _, n := range p.Notes {
-		switch role, _ := percussionRole(n.Key); role {
+		switch role, _ := PercussionRole(n.Key); role {
 		case song.Kick, song.Snare, song.Clap, song.Rim, song.Hat, song.OpenHat, song.Crash, song.Ride:
 			core++
 		}
@@ -163,7 +163,7 @@ func (h *hearing) isSliced(p song.Part, says saying) bool {
 	if says.role != song.Unknown || len(p.Notes) < 6 {
 		return false
 	}
-	keys := keysUsed(p.Notes)
+	keys := song.KeysUsed(p.Notes)
 	climbs := 0
 	for i := 1; i < len(p.Notes); i++ {
 		a, b := p.Notes[i-1], p.Notes[i]
@@ -216,7 +216,7 @@ func (h *hearing) splitKit(r rawPart) []*voice {
 		}
 		w := *v
 		w.Notes, w.title, w.Role = notes, "", song.Roles()[i]
-		w.Keys = song.KeySet(keysUsed(notes)...)
+		w.Keys = song.KeySet(song.KeysUsed(notes)...)
 		if r.plays == "" {
 			w.keyEvidence(w.Role, keyWeight)
 		} else {
@@ -236,7 +236,7 @@ const kitSounds = 11
 // percussion.
 func kitTable() (table [128]uint8) {
 	for key := range table {
-		role, _ := percussionRole(uint8(key))
+		role, _ := PercussionRole(uint8(key))
 		table[key] = uint8(slices.Index(song.Roles(), role))
 	}
 	return table
@@ -244,7 +244,7 @@ func kitTable() (table [128]uint8) {
 
 // keyEvidence notes what the percussion map says of a voice's keys, all of one role; weight: on channel 10.
 func (v *voice) keyEvidence(role song.Role, weight int) {
-	keys := keysUsed(v.Notes)
+	keys := song.KeysUsed(v.Notes)
 	var names []string
 	known := false
 	for _, k := range keys {
@@ -261,7 +261,7 @@ func (v *voice) keyEvidence(role song.Role, weight int) {
 	switch {
 	case !known:
 		weight = outsideWeight
-	case v.Channel != percussionChannel:
+	case v.Channel != PercussionChannel:
 		weight = min(weight, elsewhereWeight)
 	}
 	v.note(role, weight, word+strings.Join(names, "; "))
@@ -372,7 +372,7 @@ func (h *hearing) triggers() {
 // program returns the last program that the part's track sends its channel at or before the part's
 // first note; false if there is none. A program is no sound of the map on channel 10.
 func (h *hearing) program(p song.Part) (program uint8, ok bool) {
-	if p.Channel == percussionChannel || len(p.Notes) == 0 {
+	if p.Channel == PercussionChannel || len(p.Notes) == 0 {
 		return 0, false
 	}
 	for _, e := range h.song.Tracks[p.Track].Events {
