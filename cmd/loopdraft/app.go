@@ -39,7 +39,7 @@ func newApp(c *console) *cli.App {
 		Description:     "The loop is a Standard MIDI File. A recipe says, bar by bar, what plays and what happens;\nthe same loop, recipe and seed always give the same track.",
 		HideHelpCommand: true,
 		HideVersion:     true,
-		Writer:          c.out,
+		Writer:          c.help,
 		ErrWriter:       c.diagnostics,
 		ExitErrHandler:  func(*cli.Context, error) {}, // the exit code is run's business
 		OnUsageError:    asMisuse(""),
@@ -49,9 +49,9 @@ func newApp(c *console) *cli.App {
 		},
 		Action: func(ctx *cli.Context) error {
 			if ctx.Bool("notices") {
-				return write(c.out, notices)
+				return c.write(c.out, notices)
 			}
-			return write(c.out, program+" "+version()+"\n")
+			return c.write(c.out, program+" "+version()+"\n")
 		},
 	}
 	for _, cmd := range commands() {
@@ -93,7 +93,7 @@ func foundNames(names []string) string {
 	if len(names) == 0 {
 		return "nothing"
 	}
-	return listed(names)
+	return visible(listed(names))
 }
 
 // notices are the licences that ask to go with a binary; the test of the same name writes them.
