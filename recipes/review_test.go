@@ -236,10 +236,11 @@ func TestAFileIsHeardAsItsDraft(t *testing.T) {
 	type pair struct{ draft, file bool }
 	changed, prepared := map[pair]int{}, map[pair]int{}
 	inputs := map[string][]Input{}
-	for _, in := range loopsToReview(t)[:oracle.Size(2, 7, 7)] {
+	loops, kinds := loopsToReview(t), loopKinds()
+	for _, in := range loops[:oracle.Size(2, len(loops), len(loops))] {
 		inputs[in[0].Name] = in
 	}
-	for _, kind := range loopKinds()[:oracle.Size(4, 7, 7)] {
+	for _, kind := range kinds[:oracle.Size(4, len(kinds), len(kinds))] {
 		inputs[kind.name] = []Input{kind.input(t)}
 	}
 	still, lead := &review.StandsStill{Phrase: 8, Warn: 16}, &review.Unprepared{Parts: 2, DB: 3}
