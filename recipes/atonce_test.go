@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"loopdraft/moves/review"
+	"loopdraft/smf/oracle"
 )
 
 // TestDraftsMadeAtOnce drafts the same loops by the same recipes, reads, reviews and writes them out, many at a time:
@@ -35,7 +36,7 @@ func TestDraftsMadeAtOnce(t *testing.T) {
 		o      Options
 	}
 	var jobs []job
-	for _, name := range []string{"breakwater", "kick-bass", "seven-bells"} {
+	for _, name := range []string{"kick-bass", "breakwater", "seven-bells"}[:oracle.Size(1, 3, 3)] {
 		for _, info := range Builtins() {
 			r, _ := Builtin(info.Name)
 			jobs = append(jobs, job{name + ", " + info.Name, loops[name], r, Options{Take: len(jobs) % 2}})

@@ -339,7 +339,7 @@ func checkLaws(t *testing.T, inputs []Input, r *Recipe, o Options) {
 func TestLawsOnRandomRecipes(t *testing.T) {
 	t.Parallel()
 	demos := demoLoops(t)
-	n := oracle.Size(150, 300, 10_000)
+	n := oracle.Size(100, 300, 10_000)
 	drafted := 0
 	for seed := range uint64(n) {
 		c := newChooser(seed)

@@ -98,7 +98,7 @@ func TestBuiltinsPassTheReview(t *testing.T) {
 // fault; warnings are counted.
 func TestRandomDraftsAreNeverBroken(t *testing.T) {
 	t.Parallel()
-	n := oracle.Size(8, 60, 1000)
+	n := oracle.Size(6, 60, 1000)
 	drafts, counts, warned := 0, map[string]int{}, map[string]int{}
 	for seed := range uint64(n) {
 		c := newChooser(seed)
@@ -237,10 +237,10 @@ func TestAFileIsHeardAsItsDraft(t *testing.T) {
 	changed, prepared := map[pair]int{}, map[pair]int{}
 	inputs := map[string][]Input{}
 	loops, kinds := loopsToReview(t), loopKinds()
-	for _, in := range loops[:oracle.Size(2, len(loops), len(loops))] {
+	for _, in := range loops[:oracle.Size(1, len(loops), len(loops))] {
 		inputs[in[0].Name] = in
 	}
-	for _, kind := range kinds[:oracle.Size(4, len(kinds), len(kinds))] {
+	for _, kind := range kinds[:oracle.Size(3, len(kinds), len(kinds))] {
 		inputs[kind.name] = []Input{kind.input(t)}
 	}
 	still, lead := &review.StandsStill{Phrase: 8, Warn: 16}, &review.Unprepared{Parts: 2, DB: 3}
