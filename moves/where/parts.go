@@ -23,6 +23,15 @@ type Parts struct {
 	bad   error
 }
 
+// OneByOne returns each item of the list alone.
+func (p Parts) OneByOne() []Parts {
+	var out []Parts
+	for _, item := range p.items {
+		out = append(out, Parts{items: []partChoice{item}})
+	}
+	return out
+}
+
 const ifAnySuffix = " if any"
 
 const wantPart = "a part's name, a role, a job, a group or all"
