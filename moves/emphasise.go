@@ -108,7 +108,7 @@ func (e *Env) given(name string, s where.Spans, in song.Song) ([]song.Range, []r
 	if s.IsZero() {
 		return nil, nil, &option.Mistake{Option: name, Found: "nothing", Want: s.Want()}
 	}
-	ranges, told, err := s.Resolve(e.context(in))
+	ranges, told, err := s.Resolve(e.SpanContext(in))
 	if err != nil {
 		return nil, nil, option.Named(name, err)
 	}

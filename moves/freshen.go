@@ -50,7 +50,7 @@ func (f *Freshen) Expand(env *Env, in song.Song) (Expansion, error) {
 	if !f.Every.IsZero() {
 		every = int(f.Every)
 	}
-	within, told, err := f.Over.Resolve(env.context(in))
+	within, told, err := f.Over.Resolve(env.SpanContext(in))
 	if err != nil {
 		return Expansion{}, option.Named("over", err)
 	}

@@ -48,7 +48,7 @@ func (l *LeadIn) Apply(env *Env, in song.Song) (Outcome, error) { return InTurn(
 
 // Expand implements [Composer].
 func (l *LeadIn) Expand(env *Env, in song.Song) (Expansion, error) {
-	at, told, err := l.At.Resolve(env.context(in))
+	at, told, err := l.At.Resolve(env.SpanContext(in))
 	if err != nil {
 		return Expansion{}, option.Named("at", err)
 	}

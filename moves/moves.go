@@ -182,7 +182,7 @@ func (e Env) prepared(step Step, in song.Song) (Env, []remark.Remark, error) {
 	if e.Parts, err = t.Part.Resolve(in); err != nil {
 		err = option.Named("part", err)
 	}
-	if e.Ranges, told, err2 = t.Over.Resolve(e.context(in)); err2 != nil {
+	if e.Ranges, told, err2 = t.Over.Resolve(e.SpanContext(in)); err2 != nil {
 		err2 = option.Named("over", err2)
 	}
 	return e, told, errors.Join(err, err2)
@@ -211,8 +211,8 @@ func targetOf(step Step) (*Target, bool) {
 	return t.target(), true
 }
 
-// context returns what spans and places of a step are resolved on.
-func (e *Env) context(in song.Song) where.SpanContext {
+// SpanContext returns what spans and places of a step are resolved on.
+func (e *Env) SpanContext(in song.Song) where.SpanContext {
 	return where.SpanContext{Song: in, Strict: e.Strict}
 }
 
@@ -228,7 +228,8 @@ func (e *Env) absent(step Step, in song.Song) remark.Kind {
 	case targeted && len(e.Ranges) == 0:
 		return remark.NoPlace
 	}
-	loose := where.SpanContext{Song: in}
+	loose := e.SpanContext(in)
+	loose.Strict = false
 	for name, value := range option.Fields(step) {
 		there := true
 		switch v := value.(type) {
@@ -252,7 +253,7 @@ func (e *Env) absent(step Step, in song.Song) remark.Kind {
 
 // places resolves an at option.
 func (o *Outcome) places(env *Env, name string, p where.Places, in song.Song) ([]song.Tick, error) {
-	at, told, err := p.Resolve(env.context(in))
+	at, told, err := p.Resolve(env.SpanContext(in))
 	if err != nil {
 		return nil, option.Named(name, err)
 	}
@@ -262,7 +263,7 @@ func (o *Outcome) places(env *Env, name string, p where.Places, in song.Song) ([
 
 // over resolves the over option of a step that works on no part.
 func (o *Outcome) over(env *Env, s where.Spans, in song.Song) ([]song.Range, error) {
-	ranges, told, err := s.Resolve(env.context(in))
+	ranges, told, err := s.Resolve(env.SpanContext(in))
 	if err != nil {
 		return nil, option.Named("over", err)
 	}

@@ -69,6 +69,7 @@ func (o *Outcome) changed(in song.Song, parts []int, ranges []song.Range, text s
 }
 
 // checkNotes finds that there is nothing to do where no part of the step has a note in any of its ranges.
+// That there are no parts or no ranges is found by [Run].
 func (o *Outcome) checkNotes(env *Env, in song.Song) {
 	for _, p := range env.Parts {
 		for _, r := range env.Ranges {
@@ -77,7 +78,7 @@ func (o *Outcome) checkNotes(env *Env, in song.Song) {
 			}
 		}
 	}
-	if len(env.Parts) > 0 {
+	if len(env.Parts) > 0 && len(env.Ranges) > 0 {
 		o.nothing(remark.Remark{Kind: remark.NothingPlays, Parts: partNames(in, env.Parts)})
 	}
 }

@@ -7,9 +7,11 @@ import (
 	"loopdraft/smf/song"
 )
 
-// spelledOut returns a step with everything in it said: the parts by name, the span and the seed. in is
-// the song that it was carried out on, came what it came to.
-func spelledOut(step moves.Step, came moves.Outcome, seed uint64, in song.Song) moves.Step {
+// spelledOut returns a step with everything in it said: the parts by name, the span and the seed. env and in
+// are what it found, came what it came to.
+func spelledOut(step moves.Step, came moves.Outcome, env moves.Env, in song.Song) moves.Step {
+	strict, loose := env.SpanContext(in), env.SpanContext(in)
+	strict.Strict, loose.Strict = true, false
 	out := option.Copy(step)
 	for name, value := range option.Fields(out) {
 		switch v := value.(type) {
@@ -21,12 +23,12 @@ func spelledOut(step moves.Step, came moves.Outcome, seed uint64, in song.Song) 
 			if name == "over" && v.IsZero() {
 				*v = where.SpansOf("all")
 			}
-			*v = spansThere(*v, in)
+			*v = spansThere(*v, strict, loose)
 		case *where.Places:
-			*v = placesThere(*v, in)
+			*v = placesThere(*v, strict, loose)
 		case *option.Seed:
 			if v.IsZero() {
-				*v = option.SeedOf(seed)
+				*v = option.SeedOf(env.Seed)
 			}
 		}
 	}
@@ -43,14 +45,14 @@ func partTexts(in song.Song, parts []int) []string {
 
 // spansThere keeps spans as they are written unless they say more than there is, which only a recipe for
 // any loop may: then they are the bars and beats they came to.
-func spansThere(spans where.Spans, in song.Song) where.Spans {
-	if _, _, err := spans.Resolve(where.SpanContext{Song: in, Strict: true}); err == nil || spans.IsZero() {
+func spansThere(spans where.Spans, strict, loose where.SpanContext) where.Spans {
+	if _, _, err := spans.Resolve(strict); err == nil || spans.IsZero() {
 		return spans
 	}
-	ranges, _, _ := spans.Resolve(where.SpanContext{Song: in})
+	ranges, _, _ := spans.Resolve(loose)
 	var texts []string
 	for _, r := range ranges {
-		text, whole := where.RangeText(in, r)
+		text, whole := where.RangeText(loose.Song, r)
 		if !whole {
 			return spans
 		}
@@ -63,14 +65,14 @@ func spansThere(spans where.Spans, in song.Song) where.Spans {
 }
 
 // placesThere does the same to places.
-func placesThere(places where.Places, in song.Song) where.Places {
-	if _, _, err := places.Resolve(where.SpanContext{Song: in, Strict: true}); err == nil || places.IsZero() {
+func placesThere(places where.Places, strict, loose where.SpanContext) where.Places {
+	if _, _, err := places.Resolve(strict); err == nil || places.IsZero() {
 		return places
 	}
-	at, _, _ := places.Resolve(where.SpanContext{Song: in})
+	at, _, _ := places.Resolve(loose)
 	var texts []string
 	for _, t := range at {
-		text, whole := where.PlaceText(in, t)
+		text, whole := where.PlaceText(loose.Song, t)
 		if !whole {
 			return places
 		}

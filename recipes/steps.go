@@ -88,7 +88,7 @@ func (s *stepping) primitive(index int, spec StepSpec, within string) {
 		s.skip(index, spec, why)
 		return
 	}
-	s.done = append(s.done, doneStep{index: index, step: spelledOut(spec.Step, came, s.env.Seed, s.song)})
+	s.done = append(s.done, doneStep{index: index, step: spelledOut(spec.Step, came, s.env, s.song)})
 	for _, c := range came.Changes {
 		c.Step, c.Move, c.Within = index, spec.Step.Name(), within
 		s.changes = append(s.changes, c)

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
-	"strings"
 
 	"loopdraft/moves/option"
 	"loopdraft/moves/remark"
@@ -215,7 +214,7 @@ func (p *phraseParser) lineItem() (lineItem, *option.Mistake) {
 func (l lineItem) claim(s song.Song, bars int, strict bool, claims []claim, told *[]remark.Remark) *option.Mistake {
 	found, e := l.item.find(s, l.ifAny)
 	if e != nil {
-		if strings.HasSuffix(e.Hint, ifAnySuffix) { // which stands behind all that is left out
+		if found.lacking { // which stands behind all that is left out
 			l.ifAny = true
 			e.Hint = l.text()
 		}
