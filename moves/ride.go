@@ -78,7 +78,7 @@ func (r *Ride) Apply(env *Env, in song.Song) (Outcome, error) {
 }
 
 func (r *Ride) checkValues(id song.Controller) error {
-	if !r.Controller.Set {
+	if r.Controller.IsZero() {
 		return &option.Mistake{Option: "controller", Found: "nothing", Want: r.Controller.Want()}
 	}
 	for _, o := range []struct {

@@ -84,7 +84,7 @@ func TestALiteralIsARecipe(t *testing.T) {
 	if got, want := string(a.WriteRecipe()), string(b.WriteRecipe()); got != want {
 		t.Errorf("written it is\n%swant\n%s", got, want)
 	}
-	if literal.Moves[1].Step.(*moves.Thin).Seed.Set {
+	if !literal.Moves[1].Step.(*moves.Thin).Seed.IsZero() {
 		t.Error("the recipe was written to")
 	}
 }
