@@ -3,10 +3,15 @@ package recipes
 import (
 	"fmt"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"loopdraft/moves"
 )
+
+// MaxBytes is the size in bytes over which a recipe is refused: no more than one byte beyond it has to be
+// read.
+const MaxBytes = 1 << 20
 
 // source is a recipe that is being read.
 type source struct {
@@ -14,9 +19,6 @@ type source struct {
 	moves          moves.Catalogue
 	sectionsUnread bool // the names and kinds of some sections could not be read
 }
-
-// maxBytes is the largest recipe that is read.
-const maxBytes = 1 << 20
 
 // splitLines splits a text at the line breaks that YAML knows.
 func splitLines(text string) []string {
@@ -35,10 +37,11 @@ func splitLines(text string) []string {
 	}
 }
 
-// readable checks what YAML takes for granted: size, UTF-8, no control characters.
+// readable checks what YAML takes for granted: size, UTF-8, no control characters other than
+// white space.
 func (s *source) readable(data []byte) bool {
-	if len(data) > maxBytes {
-		s.fail(spot{}, Error{Found: fmt.Sprintf("%d bytes", len(data)), Want: fmt.Sprintf("at most %d", maxBytes)})
+	if len(data) > MaxBytes {
+		s.fail(spot{}, Error{Found: "more bytes", Want: fmt.Sprintf("at most %d", MaxBytes)})
 		return false
 	}
 	line, col := 1, 1
@@ -48,7 +51,7 @@ func (s *source) readable(data []byte) bool {
 		case r == utf8.RuneError && size == 1:
 			s.fail(spot{line: line, col: col}, Error{Found: fmt.Sprintf("byte 0x%02x", data[0]), Want: "a text in UTF-8"})
 			return false
-		case r < ' ' && r != '\t' && r != '\n' && r != '\r' || r == 0x7F:
+		case unicode.IsControl(r) && !strings.ContainsRune("\t\n\r\u0085", r):
 			s.fail(spot{line: line, col: col}, Error{Found: fmt.Sprintf("control character 0x%02x", r), Want: "a text without them"})
 			return false
 		case r == '\n' || r == '\u0085' || r == '\u2028' || r == '\u2029' || r == '\r' && !(len(data) > 1 && data[1] == '\n'):
