@@ -12,14 +12,14 @@ import (
 )
 
 // marked looks for markers in the first track and for nothing else there; another run of the step adds none.
-func marked(step *moves.Mark, want string) func(movetest.Reporter, song.Song, song.Song, *moves.Env) {
-	return func(t movetest.Reporter, _, after song.Song, env *moves.Env) {
+func marked(step *moves.Mark, want string) func(movetest.Reporter, song.Song, song.Song, moves.Outcome) {
+	return func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 		t.Helper()
-		again, err := moves.Run(env, step, after)
+		again, err := moves.Run(&moves.Env{Strict: true}, step, after)
 		if err != nil {
 			t.Errorf("%v", err)
 		}
-		for _, s := range []song.Song{after, again} {
+		for _, s := range []song.Song{after, again.Song} {
 			if got := strings.ReplaceAll(show(s, 0), "0:metre=2/4", ""); !sameWords(got, want) {
 				t.Errorf("got %q, want %q", got, want)
 			}

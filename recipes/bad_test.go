@@ -187,7 +187,7 @@ func FuzzParse(f *testing.F) {
 			return // long, not interesting
 		}
 		for _, s := range r.Moves {
-			if s.Move == "extend" {
+			if s.Step.Name() == "extend" {
 				return
 			}
 		}

@@ -11,36 +11,23 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"loopdraft/moves/remark"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden list")
 
-// TestGolden holds drafts to a list of hashes: the same bytes on every platform. Beside each hash stands the draft in
-// short, so that a failure shows what has changed: see [inShort]. A change of the list is read before it is kept:
-// go test ./recipes -run Golden -update.
-func TestGolden(t *testing.T) {
-	file := filepath.Join("testdata", "golden.txt")
-	kept, err := os.ReadFile(file)
-	if err != nil && !*update {
-		t.Fatalf("%v; go test ./recipes -run Golden -update writes it", err)
-	}
-	want := strings.Split(string(kept), "\n\n") // with an empty one at the end
-	var got []string
+// goldenDrafts makes the golden drafts, remarks being made text by text, and hands on each with the line that holds its
+// hash and name.
+func goldenDrafts(t *testing.T, text func(remark.Remark) string, each func(line string, got *Result)) {
+	t.Helper()
 	add := func(name string, inputs []Input, r *Recipe, o Options) {
-		t.Helper()
-		draft, err := Draft(inputs, r, o)
+		o.Text = text
+		got, err := Draft(inputs, r, o)
 		if err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}
-		line, i := fmt.Sprintf("%x  %s", sha256.Sum256(bytesOf(t, draft.File)), name), len(got)
-		switch {
-		case !*update && i < len(want) && strings.HasPrefix(want[i], line+"\n"):
-			got = append(got, want[i])
-			return
-		case !*update && i < len(want):
-			t.Errorf("%s\n%s", name, changedLines(want[i], line+"\n"+inShort(draft)))
-		}
-		got = append(got, line+"\n"+inShort(draft))
+		each(fmt.Sprintf("%x  %s", sha256.Sum256(bytesOf(t, got.File)), name), got)
 	}
 	for _, in := range demoLoops(t) {
 		one := []Input{in}
@@ -64,6 +51,30 @@ func TestGolden(t *testing.T) {
 			add(fmt.Sprintf("random recipe %d", seed), []Input{grid}, r, Options{})
 		}
 	}
+}
+
+// TestGolden holds drafts to a list of hashes: the same bytes on every platform. Beside each hash stands the draft in
+// short, so that a failure shows what has changed: see [inShort]. A change of the list is read before it is kept:
+// go test ./recipes -run Golden -update.
+func TestGolden(t *testing.T) {
+	file := filepath.Join("testdata", "golden.txt")
+	kept, err := os.ReadFile(file)
+	if err != nil && !*update {
+		t.Fatalf("%v; go test ./recipes -run Golden -update writes it", err)
+	}
+	want := strings.Split(string(kept), "\n\n") // with an empty one at the end
+	var got []string
+	goldenDrafts(t, nil, func(line string, draft *Result) {
+		i := len(got)
+		switch {
+		case !*update && i < len(want) && strings.HasPrefix(want[i], line+"\n"):
+			got = append(got, want[i])
+			return
+		case !*update && i < len(want):
+			t.Errorf("%s", changedLines(want[i], line+"\n"+inShort(draft)))
+		}
+		got = append(got, line+"\n"+inShort(draft))
+	})
 	if *update {
 		if err := os.WriteFile(file, []byte(strings.Join(got, "\n\n")+"\n\n"), 0o644); err != nil {
 			t.Fatal(err)
@@ -151,4 +162,27 @@ func changedLines(was, is string) string {
 		}
 	}
 	return out
+}
+
+// TestTextsOfRemarksDecideNothing drafts the golden drafts with one text for all remarks: they have the same
+// bytes.
+func TestTextsOfRemarksDecideNothing(t *testing.T) {
+	want, err := os.ReadFile(filepath.Join("testdata", "golden.txt"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	asked := 0
+	n := 0
+	goldenDrafts(t, func(remark.Remark) string { asked++; return "x" }, func(line string, _ *Result) {
+		n++
+		if !strings.Contains("\n\n"+string(want), "\n\n"+line+"\n") {
+			t.Errorf("%s: other bytes where remarks have other texts", line)
+		}
+	})
+	if n == 0 {
+		t.Error("no draft was made")
+	}
+	if asked == 0 {
+		t.Error("no remark was made text of")
+	}
 }

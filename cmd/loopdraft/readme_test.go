@@ -11,7 +11,6 @@ import (
 	"strings"
 	"testing"
 
-	"loopdraft/moves"
 	"loopdraft/moves/review"
 	"loopdraft/recipes"
 	"loopdraft/smf"
@@ -224,12 +223,12 @@ func tables(t *testing.T, text string) string {
 	t.Helper()
 	var list strings.Builder
 	list.WriteString("| move | group | does | options |\n|---|---|---|---|\n")
-	for _, m := range moves.Catalogue() {
+	for _, m := range recipes.Catalogue() {
 		var options []string
 		for _, o := range m.Options() {
 			options = append(options, "`"+o.Name+"`")
 		}
-		fmt.Fprintf(&list, "| `%s` | %s | %s | %s |\n", m.Name, m.Group, m.Brief, strings.Join(options, ", "))
+		fmt.Fprintf(&list, "| `%s` | %s | %s | %s |\n", m.Name(), m.Group, m.Brief, strings.Join(options, ", "))
 	}
 	var nearest strings.Builder
 	nearest.WriteString("| the loop has no | its place is taken by the first there is of |\n|---|---|\n")
