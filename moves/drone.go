@@ -41,7 +41,7 @@ The root is the tonic of the key that the loop's pitched parts are heard in, whi
 func (d *Drone) Apply(env *Env, in song.Song) (song.Song, error) {
 	ranges := []song.Range{{End: in.End}}
 	if !d.Over.IsZero() {
-		found, told, err := d.Over.Resolve(where.SpanContext{Song: in, Strict: env.Strict})
+		found, told, err := d.Over.Resolve(env.SpanContext(in))
 		if err != nil {
 			return song.Song{}, option.Named("over", err)
 		}

@@ -3,7 +3,9 @@ package moves
 import (
 	"errors"
 	"fmt"
+	"slices"
 
+	"loopdraft/moves/lay"
 	"loopdraft/moves/option"
 	"loopdraft/moves/where"
 	"loopdraft/smf/song"
@@ -106,6 +108,7 @@ type Env struct {
 	Loop   song.Song   // the loop as it was read and heard
 	Cycles []song.Tick // per track of the loop its own cycle in ticks; 0: the loop's
 	Bars   int         // length of the loop in bars; 0: all of Loop
+	Blocks []lay.Block // the stretches that the loop was laid over; nil: its sections, each counted back from its end
 	Full   song.Song   // the loop laid out over the whole length, every part playing, before line-up and moves
 	Lined  song.Song   // the song after its line-up and before its moves; unset: Full
 	Phrase int         // bars after which something is due to change; 0: 8
@@ -180,6 +183,48 @@ func (e *Env) pass() int {
 	return e.Loop.Bars()
 }
 
+// SpanContext is what the spans and places of a step are resolved on.
+func (e *Env) SpanContext(in song.Song) where.SpanContext {
+	var laid []int // made when it is asked for
+	return where.SpanContext{Song: in, Strict: e.Strict, Loop: func(bar int) (at, bars int) {
+		if bars = e.pass(); bars < 1 {
+			return 0, 0
+		}
+		if laid == nil {
+			laid = lay.LoopBars(e.blocks(in), bars)
+		}
+		if bar > len(laid) {
+			return 0, 0
+		}
+		return laid[bar-1], bars
+	}}
+}
+
+// blocks returns the stretches that the loop was laid over; what is past them, it runs on.
+func (e *Env) blocks(in song.Song) []lay.Block {
+	blocks, end := slices.Clone(e.Blocks), 0
+	if blocks == nil {
+		for _, s := range in.Sections {
+			if end >= song.MaxBars { // nothing is laid out longer than that
+				break
+			}
+			if s.Bar-1 > end {
+				blocks = append(blocks, lay.Block{Bars: s.Bar - 1 - end, RunOn: true})
+			}
+			blocks = append(blocks, lay.Block{Bars: s.Bars})
+			end = s.Bar - 1 + s.Bars
+		}
+	}
+	end = 0
+	for _, b := range blocks {
+		end += b.Bars
+	}
+	if rest := min(in.Bars(), song.MaxBars) - end; rest > 0 {
+		blocks = append(blocks, lay.Block{Bars: rest, RunOn: true})
+	}
+	return blocks
+}
+
 // Run carries out a step: it finds the parts and ranges that the step's options name and applies it.
 // A mistake in an option is an [*option.Mistake] that names it.
 func Run(env *Env, step Step, in song.Song) (song.Song, error) {
@@ -223,7 +268,7 @@ func (e *Env) resolve(t *Target, in song.Song) error {
 	}
 	ranges, told := []song.Range{{End: in.End}}, []string(nil)
 	if !t.Over.IsZero() {
-		if ranges, told, err = t.Over.Resolve(where.SpanContext{Song: in, Strict: e.Strict}); err != nil {
+		if ranges, told, err = t.Over.Resolve(e.SpanContext(in)); err != nil {
 			mistakes = append(mistakes, option.Named("over", err))
 		}
 	}
@@ -240,7 +285,7 @@ func (e *Env) resolve(t *Target, in song.Song) error {
 
 // places resolves an at option.
 func (e *Env) places(name string, p where.Places, in song.Song) ([]song.Tick, error) {
-	at, told, err := p.Resolve(where.SpanContext{Song: in, Strict: e.Strict})
+	at, told, err := p.Resolve(e.SpanContext(in))
 	if err != nil {
 		return nil, option.Named(name, err)
 	}
@@ -255,7 +300,7 @@ func (e *Env) spans(name string, s where.Spans, in song.Song) ([]song.Range, err
 	if s.IsZero() {
 		return nil, &option.Mistake{Option: name, Found: "nothing", Want: s.Want()}
 	}
-	ranges, told, err := s.Resolve(where.SpanContext{Song: in, Strict: e.Strict})
+	ranges, told, err := s.Resolve(e.SpanContext(in))
 	if err != nil {
 		return nil, option.Named(name, err)
 	}

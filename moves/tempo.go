@@ -139,7 +139,7 @@ func (e *Env) resolveOver(over where.Spans, in song.Song) error {
 		e.Ranges = []song.Range{{End: in.End}}
 		return nil
 	}
-	ranges, told, err := over.Resolve(where.SpanContext{Song: in, Strict: e.Strict})
+	ranges, told, err := over.Resolve(e.SpanContext(in))
 	if err != nil {
 		return option.Named("over", err)
 	}

@@ -392,5 +392,6 @@ func (d *drafter) lay() error {
 	}
 	d.tell(told...)
 	d.in, d.laid = laid.WithSections(d.plan.sections), true
+	d.env.Blocks = d.plan.blocks
 	return nil
 }

@@ -8,14 +8,15 @@ import (
 	"loopdraft/smf/song"
 )
 
-// lineUp is where each part plays: by section, then by part, in bars of the section.
-type lineUp [][][]where.BarRange
+// lineUp is where each part plays: by section, then by part, in ticks of the section.
+type lineUp [][][]song.Range
 
-// lineUps reads the line-ups of the sections on the loop's parts and scales them.
+// lineUps reads the line-ups of the sections on the loop's parts.
 func (d *drafter) lineUps() lineUp {
 	out := make(lineUp, len(d.r.Sections))
 	for i, s := range d.r.Sections {
-		plays, told, err := s.Play.Resolve(d.in, s.Bars, !d.r.anyLoop())
+		in := d.sectionContext(i)
+		plays, told, err := s.Play.Resolve(in)
 		if err != nil {
 			path := fmt.Sprintf("sections[%d].play", i+1)
 			for _, err := range flatten(err) {
@@ -33,11 +34,16 @@ func (d *drafter) lineUps() lineUp {
 		}
 		d.tell(told...)
 		for p := range plays {
-			plays[p] = scaledBars(plays[p], s.Bars, d.plan.sections[i].Bars, d.r.phrase())
+			out[i] = append(out[i], where.Ranges(plays[p]))
 		}
-		out[i] = plays
 	}
 	return out
+}
+
+// sectionContext is what the line-up of a section is resolved in.
+func (d *drafter) sectionContext(i int) where.SectionContext {
+	sec := d.plan.sections[i]
+	return where.SectionContext{Song: d.in, Bar: sec.Bar, Bars: sec.Bars, Written: d.r.Sections[i].Bars, Phrase: d.r.phrase(), Strict: !d.r.anyLoop()}
 }
 
 // carryOut silences every part where its line-up leaves it out.
@@ -46,13 +52,15 @@ func (d *drafter) carryOut(l lineUp) {
 	for p := range d.in.Parts {
 		var playing []song.Range
 		for i, sec := range d.plan.sections {
-			next := 1
+			whole := d.in.SectionRange(sec)
+			next := whole.Start
 			for _, r := range l[i][p] {
-				silent[p] = appendRange(silent[p], d.barsOf(sec, next, r.First-1))
-				playing = append(playing, d.barsOf(sec, r.First, r.Last))
-				next = r.Last + 1
+				r.Start, r.End = whole.Start+r.Start, whole.Start+r.End
+				silent[p] = appendRange(silent[p], song.Range{Start: next, End: r.Start})
+				playing = append(playing, r)
+				next = r.End
 			}
-			silent[p] = appendRange(silent[p], d.barsOf(sec, next, sec.Bars))
+			silent[p] = appendRange(silent[p], song.Range{Start: next, End: whole.End})
 		}
 		if len(playing) > 0 {
 			d.res.Changes = append(d.res.Changes, song.Change{Step: -1, Move: "line-up", Ranges: playing, Parts: []string{d.in.Parts[p].Name}})

@@ -1,6 +1,7 @@
 package recipes
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -70,18 +71,21 @@ func (d *drafter) fillSilence(l lineUp) []StepSpec {
 }
 
 // fillRun lets stand-ins into a silent stretch of a section until no two bars in a row are silent.
-func (d *drafter) fillRun(l lineUp, section int, run where.BarRange) []StepSpec {
+func (d *drafter) fillRun(l lineUp, section int, run barRun) []StepSpec {
 	var steps []StepSpec
 	plays, sec := l[section], d.plan.sections[section]
+	r := d.barsOf(sec, run.first, run.last)
+	start := d.in.SectionRange(sec).Start
+	inSection := song.Range{Start: r.Start - start, End: r.End - start}
 	for _, s := range standIns() {
 		var names []string
 		for p, part := range d.in.Parts {
-			if part.Job != s.job || part.Role == song.Trigger || len(d.in.In(d.env.Full.Parts[p], d.barsOf(sec, run.First, run.Last))) == 0 {
+			if part.Job != s.job || part.Role == song.Trigger || len(d.in.In(d.env.Full.Parts[p], r)) == 0 {
 				continue
 			}
 			names = append(names, part.Name)
-			plays[p] = withBars(plays[p], run)
-			bars := fmt.Sprintf("bars %d-%d", sec.Bar+run.First-1, sec.Bar+run.Last-1)
+			plays[p] = withRange(plays[p], inSection)
+			bars := fmt.Sprintf("bars %d-%d", sec.Bar+run.first-1, sec.Bar+run.last-1)
 			if s.thin != nil && d.playsEveryBar(p, sec, run) {
 				if spec := s.thin(d, where.PartText(d.in, p), bars); spec.Step != nil {
 					steps = append(steps, spec)
@@ -91,11 +95,10 @@ func (d *drafter) fillRun(l lineUp, section int, run where.BarRange) []StepSpec 
 		if len(names) == 0 {
 			continue
 		}
-		r := d.barsOf(sec, run.First, run.Last)
-		text := fmt.Sprintf("nothing else would play in %s, bars %d-%d", sec.Name, sec.Bar+run.First-1, sec.Bar+run.Last-1)
+		text := fmt.Sprintf("nothing else would play in %s, bars %d-%d", sec.Name, sec.Bar+run.first-1, sec.Bar+run.last-1)
 		d.res.Changes = append(d.res.Changes, song.Change{Step: -1, Move: "stand-in", Ranges: []song.Range{r}, Parts: names, Text: text})
 		d.tell(fmt.Sprintf("%s: stand-in %s", text, strings.Join(names, ", ")))
-		if len(silentRuns(d.soundingBars(l)[sec.Bar+run.First-2:sec.Bar+run.Last-1])) == 0 {
+		if len(silentRuns(d.soundingBars(l)[sec.Bar+run.first-2:sec.Bar+run.last-1])) == 0 {
 			break
 		}
 	}
@@ -105,8 +108,8 @@ func (d *drafter) fillRun(l lineUp, section int, run where.BarRange) []StepSpec 
 
 // playsEveryBar tells whether a part has an onset in every bar of a stretch, so that half of it leaves
 // no two bars silent.
-func (d *drafter) playsEveryBar(part int, sec song.Section, run where.BarRange) bool {
-	for bar := run.First; bar <= run.Last; bar++ {
+func (d *drafter) playsEveryBar(part int, sec song.Section, run barRun) bool {
+	for bar := run.first; bar <= run.last; bar++ {
 		if len(d.in.In(d.env.Full.Parts[part], d.barsOf(sec, bar, bar))) == 0 {
 			return false
 		}
@@ -115,7 +118,7 @@ func (d *drafter) playsEveryBar(part int, sec song.Section, run where.BarRange) 
 }
 
 // triggersFollow lets triggers play where parts have come to stand in.
-func (d *drafter) triggersFollow(plays [][]where.BarRange) {
+func (d *drafter) triggersFollow(plays [][]song.Range) {
 	for p, part := range d.in.Parts {
 		if part.Role != song.Trigger {
 			continue
@@ -123,25 +126,25 @@ func (d *drafter) triggersFollow(plays [][]where.BarRange) {
 		for q := range plays {
 			if d.in.Parts[q].Role != song.Trigger {
 				for _, r := range plays[q] {
-					plays[p] = withBars(plays[p], r)
+					plays[p] = withRange(plays[p], r)
 				}
 			}
 		}
 	}
 }
 
-// withBars adds bars to those in which a part plays.
-func withBars(ranges []where.BarRange, add where.BarRange) []where.BarRange {
-	var out []where.BarRange
+// withRange adds a range to those in which a part plays.
+func withRange(ranges []song.Range, add song.Range) []song.Range {
+	var out []song.Range
 	for _, r := range ranges {
-		if r.Last+1 < add.First || add.Last+1 < r.First {
+		if r.End < add.Start || add.End < r.Start {
 			out = append(out, r)
 			continue
 		}
-		add = where.BarRange{First: min(add.First, r.First), Last: max(add.Last, r.Last)}
+		add = song.Range{Start: min(add.Start, r.Start), End: max(add.End, r.End)}
 	}
 	out = append(out, add)
-	slices.SortFunc(out, func(a, b where.BarRange) int { return a.First - b.First })
+	slices.SortFunc(out, func(a, b song.Range) int { return cmp.Compare(a.Start, b.Start) })
 	return out
 }
 
@@ -153,7 +156,7 @@ func (d *drafter) soundingBars(l lineUp) []bool {
 		if part.Role == song.Trigger {
 			continue
 		}
-		plays := l.barsOf(p, d.plan.sections, len(out))
+		plays := d.barsWith(l, p, len(out))
 		for _, n := range part.Notes {
 			first := tl.BarOf(d.in.Counted(n.Start)) - 1
 			if first >= len(out) || !plays[first] && !part.Restrikes() {
@@ -167,29 +170,34 @@ func (d *drafter) soundingBars(l lineUp) []bool {
 	return out
 }
 
-// barsOf tells for each bar of the song, from 0, whether a part plays in it.
-func (l lineUp) barsOf(part int, sections []song.Section, bars int) []bool {
+// barsWith tells for each bar of the song, from 0, whether a part plays in it, or in some beats of it.
+func (d *drafter) barsWith(l lineUp, part, bars int) []bool {
 	out := make([]bool, bars)
-	for i, sec := range sections {
+	tl := d.in.Time()
+	for i, sec := range d.plan.sections {
+		start := tl.BarStart(sec.Bar)
 		for _, r := range l[i][part] {
-			for bar := r.First; bar <= r.Last; bar++ {
-				out[sec.Bar+bar-2] = true
+			for bar := tl.BarOf(start + r.Start); tl.BarStart(bar) < start+r.End; bar++ {
+				out[bar-1] = true
 			}
 		}
 	}
 	return out
 }
 
+// barRun is a stretch of bars, both included, counted from 1.
+type barRun struct{ first, last int }
+
 // silentRuns returns the stretches of two silent bars or more.
-func silentRuns(sounding []bool) []where.BarRange {
-	var out []where.BarRange
+func silentRuns(sounding []bool) []barRun {
+	var out []barRun
 	start := 0
 	for bar := 0; bar <= len(sounding); bar++ {
 		if bar < len(sounding) && !sounding[bar] {
 			continue
 		}
 		if bar-start >= 2 {
-			out = append(out, where.BarRange{First: start + 1, Last: bar})
+			out = append(out, barRun{start + 1, bar})
 		}
 		start = bar + 1
 	}

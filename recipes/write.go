@@ -61,7 +61,8 @@ func (d *drafter) whereSpelledOut(g option.Given, in song.Song) (out option.Give
 		}
 		g.Texts = []string{"all"}
 	}
-	strict, loose := where.SpanContext{Song: in, Strict: true}, where.SpanContext{Song: in}
+	strict, loose := d.env.SpanContext(in), d.env.SpanContext(in)
+	strict.Strict, loose.Strict = true, false
 	var texts []string
 	ok := true
 	if g.Where == option.InSpans {
@@ -232,24 +233,17 @@ func (w *writer) sections(d *drafter) {
 		if spec.Least > 0 {
 			m.add("least", strconv.Itoa(spec.Least))
 		}
-		m.add("play", list(lineUpTexts(d.res.Loop, d.plays[i], sec.Bars)))
+		m.add("play", list(lineUpTexts(d.sectionContext(i), d.res.Loop, d.plays[i])))
 		w.WriteString("  - " + m.String() + "\n")
 	}
 }
 
-// lineUpTexts writes a line-up in the names of the parts.
-func lineUpTexts(s song.Song, plays [][]where.BarRange, bars int) []string {
+// lineUpTexts writes a line-up in the names of the loop's parts.
+func lineUpTexts(in where.SectionContext, loop song.Song, plays [][]song.Range) []string {
 	var out []string
 	for p, ranges := range plays {
 		for _, r := range ranges {
-			text := where.PartText(s, p)
-			if r.First > 1 {
-				text += fmt.Sprintf(" from %d", r.First)
-			}
-			if r.Last < bars {
-				text += fmt.Sprintf(" to %d", r.Last)
-			}
-			out = append(out, text)
+			out = append(out, in.Item(where.PartText(loop, p), r))
 		}
 	}
 	return out

@@ -58,12 +58,12 @@ func TestALongListOfSpansIsRefusedAtOnce(t *testing.T) {
 	}
 	texts[1] = "bar 500"
 	start := time.Now()
-	_, _, err := SpansOf(texts...).Resolve(SpanContext{s, true})
+	_, _, err := SpansOf(texts...).Resolve(SpanContext{Song: s, Strict: true})
 	got := mistakes(err)
 	if len(got) != 2 || got[0].Item != 1 || got[1].Item != 86 || got[1].Want != "a list of at most 262144 ranges in all" {
 		t.Errorf("spans: got %v, want a mistake in item 2 and one where the list grows too long", err)
 	}
-	_, _, err = PlacesOf(texts...).Resolve(SpanContext{s, true})
+	_, _, err = PlacesOf(texts...).Resolve(SpanContext{Song: s, Strict: true})
 	if got := mistakes(err); len(got) != 2 || got[1].Item != 86 {
 		t.Errorf("places: got %v, want a mistake in item 2 and one where the list grows too long", err)
 	}

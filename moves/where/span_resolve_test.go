@@ -156,7 +156,7 @@ func TestResolve(t *testing.T) {
 			t.Errorf("%s: %q: %v", row.rule, row.text, err)
 			continue
 		}
-		got, _, err := spans.Resolve(SpanContext{row.song, true})
+		got, _, err := spans.Resolve(SpanContext{Song: row.song, Strict: true})
 		if text := rangesText(row.song, got); err != nil || text != row.want {
 			t.Errorf("%s: %q\n got %s (%v)\nwant %s", row.rule, row.text, text, err, row.want)
 		}
@@ -177,12 +177,12 @@ func TestResolveLists(t *testing.T) {
 		{"ranges are sorted", []string{"outro", "intro"}, "1.1-17.1 53.1-65.1"},
 		{"a merged range touches the next", []string{"bars 1-4", "bars 3-8", "bar 9"}, "1.1-9.1 9.1-10.1"},
 	} {
-		got, _, err := SpansOf(row.texts...).Resolve(SpanContext{club, true})
+		got, _, err := SpansOf(row.texts...).Resolve(SpanContext{Song: club, Strict: true})
 		if text := rangesText(club, got); err != nil || text != row.want {
 			t.Errorf("%s: %q\n got %s (%v)\nwant %s", row.rule, row.texts, text, err, row.want)
 		}
 	}
-	if got, _, err := (Spans{}).Resolve(SpanContext{club, true}); err != nil || rangesText(club, got) != "1.1-65.1" {
+	if got, _, err := (Spans{}).Resolve(SpanContext{Song: club, Strict: true}); err != nil || rangesText(club, got) != "1.1-65.1" {
 		t.Errorf("left out is all: got %v, %v", got, err)
 	}
 }
@@ -200,7 +200,7 @@ func TestRounding(t *testing.T) {
 		{"p/q is 4p/q quarters", "first 3/16", "0-38"},              // 37.5
 		{"a whole note", "first 1/1", "0-200"},
 	} {
-		got, _, err := SpansOf(row.text).Resolve(SpanContext{s, true})
+		got, _, err := SpansOf(row.text).Resolve(SpanContext{Song: s, Strict: true})
 		var text []string
 		for _, r := range got {
 			text = append(text, fmt.Sprintf("%d-%d", r.Start, r.End))
@@ -209,10 +209,10 @@ func TestRounding(t *testing.T) {
 			t.Errorf("%s: %q: got %s (%v), want %s", row.rule, row.text, g, err, row.want)
 		}
 	}
-	if _, _, err := SpansOf("every 1/400").Resolve(SpanContext{s, true}); err == nil {
+	if _, _, err := SpansOf("every 1/400").Resolve(SpanContext{Song: s, Strict: true}); err == nil {
 		t.Error("a note value of half a tick was taken")
 	}
-	if _, _, err := SpansOf("every 1/200").Resolve(SpanContext{s, true}); err != nil {
+	if _, _, err := SpansOf("every 1/200").Resolve(SpanContext{Song: s, Strict: true}); err != nil {
 		t.Errorf("a note value of a tick: %v", err)
 	}
 }
@@ -235,7 +235,7 @@ func TestPlaces(t *testing.T) {
 		{"a bar of a section", []string{"bar 9 of drop 1"}, "25.1"},
 		{"a span between places starts at its first", []string{"17.3-18.1"}, "17.3"},
 	} {
-		got, _, err := PlacesOf(row.texts...).Resolve(SpanContext{club, true})
+		got, _, err := PlacesOf(row.texts...).Resolve(SpanContext{Song: club, Strict: true})
 		var texts []string
 		for _, g := range got {
 			texts = append(texts, tickText(club, g))
@@ -244,10 +244,10 @@ func TestPlaces(t *testing.T) {
 			t.Errorf("%s: %q: got %s (%v), want %s", row.rule, row.texts, text, err, row.want)
 		}
 	}
-	if _, _, err := PlacesOf("bar 65", "evry").Resolve(SpanContext{club, true}); err == nil {
+	if _, _, err := PlacesOf("bar 65", "evry").Resolve(SpanContext{Song: club, Strict: true}); err == nil {
 		t.Error("places outside the song were taken")
 	}
-	if got, _, err := (Places{}).Resolve(SpanContext{club, true}); err != nil || got != nil {
+	if got, _, err := (Places{}).Resolve(SpanContext{Song: club, Strict: true}); err != nil || got != nil {
 		t.Errorf("left out is no place: got %v, %v", got, err)
 	}
 }
@@ -284,12 +284,12 @@ func TestWrittenNumbersMustFit(t *testing.T) {
 		{"a number past every, not its remainder", "bar 17 of every 16 bars of drop 1", 5, "17", "bars within 1-16 (drop 1)", "", "bar 17 of every 16 bars of drop 1: found 17, but drop 1 has only 16 bars; left out"},
 	} {
 		spans := SpansOf(row.text)
-		_, _, err := spans.Resolve(SpanContext{club, true})
+		_, _, err := spans.Resolve(SpanContext{Song: club, Strict: true})
 		var e *option.Mistake
 		if !errors.As(err, &e) || e.Col != row.col || e.Found != row.found || e.Want != row.wanted || e.Text != row.text {
 			t.Errorf("%s: %q: strict: got %+v (%v)", row.rule, row.text, e, err)
 		}
-		got, told, err := spans.Resolve(SpanContext{club, false})
+		got, told, err := spans.Resolve(SpanContext{Song: club, Strict: false})
 		if text := rangesText(club, got); err != nil || text != row.clipped {
 			t.Errorf("%s: %q: clipped: got %s (%v), want %s", row.rule, row.text, text, err, row.clipped)
 		}
@@ -302,10 +302,10 @@ func TestWrittenNumbersMustFit(t *testing.T) {
 // A song that ends inside a beat has that beat, and no more.
 func TestBrokenLastBeat(t *testing.T) {
 	s := song.Blank(testPPQ, nil, nil, 3*1920+3*480+240)
-	if got, _, err := SpansOf("first 16 beats").Resolve(SpanContext{s, true}); err != nil || got[0].End != s.End {
+	if got, _, err := SpansOf("first 16 beats").Resolve(SpanContext{Song: s, Strict: true}); err != nil || got[0].End != s.End {
 		t.Errorf("all its beats: got %v, %v", got, err)
 	}
-	if _, _, err := SpansOf("first 17 beats").Resolve(SpanContext{s, true}); err == nil {
+	if _, _, err := SpansOf("first 17 beats").Resolve(SpanContext{Song: s, Strict: true}); err == nil {
 		t.Error("a beat past its end was taken")
 	}
 }
@@ -326,7 +326,7 @@ func TestTold(t *testing.T) {
 		{"every is clipped silently", "every 3 bars of drop", ""},
 		{"what is clipped silently may be counted in silently", "last 14 bars of 20 bars after drop 2", ""},
 	} {
-		_, told, err := SpansOf(row.text).Resolve(SpanContext{club, true})
+		_, told, err := SpansOf(row.text).Resolve(SpanContext{Song: club, Strict: true})
 		if got := strings.Join(told, "\n"); err != nil || got != row.told {
 			t.Errorf("%s: %q: told %q (%v), want %q", row.rule, row.text, got, err, row.told)
 		}
@@ -357,7 +357,7 @@ func TestUnknownSections(t *testing.T) {
 		{"every section of none", "every section", songOf("- 8"), 7, "section", "a song that has sections", ""},
 	} {
 		for _, strict := range []bool{true, false} {
-			_, _, err := PlacesOf(row.text).Resolve(SpanContext{row.song, strict})
+			_, _, err := PlacesOf(row.text).Resolve(SpanContext{Song: row.song, Strict: strict})
 			var e *option.Mistake
 			if !errors.As(err, &e) || e.Col != row.col || e.Found != row.found || e.Want != row.want || e.Hint != row.hint {
 				t.Errorf("%s: %q: got %+v (%v)", row.rule, row.text, e, err)
@@ -379,7 +379,7 @@ func TestImpossibleSpans(t *testing.T) {
 		{"too many ranges", "every 1/1920 of 8 bars before every beat", 7, "1/1920", "a span of at most 262144 ranges"},
 	} {
 		for _, strict := range []bool{true, false} {
-			_, _, err := SpansOf(row.text).Resolve(SpanContext{club, strict})
+			_, _, err := SpansOf(row.text).Resolve(SpanContext{Song: club, Strict: strict})
 			var e *option.Mistake
 			if !errors.As(err, &e) || e.Col != row.col || e.Found != row.found || e.Want != row.want {
 				t.Errorf("%s: %q: got %+v (%v)", row.rule, row.text, e, err)
@@ -389,7 +389,7 @@ func TestImpossibleSpans(t *testing.T) {
 	if _, _, err := SpansOf("all").Resolve(SpanContext{}); err == nil {
 		t.Error("a song without bars was taken")
 	}
-	_, _, err := SpansOf("drop 3", "all", "bar 65").Resolve(SpanContext{club, true})
+	_, _, err := SpansOf("drop 3", "all", "bar 65").Resolve(SpanContext{Song: club, Strict: true})
 	if got := mistakes(err); len(got) != 2 || got[0].Item != 0 || got[1].Item != 2 {
 		t.Errorf("all mistakes of a list, in order: got %v", err)
 	}
@@ -400,7 +400,7 @@ func TestHugeNumbers(t *testing.T) {
 	s := song.Blank(1, nil, nil, smf.MaxTicks)
 	for _, text := range []string{"999999 beats before end", "last 999999 beats", "first 999999 bars", "bar 999999",
 		"every 999999/999999", "every 999999 beats of last 999999 bars", "999999.1-999999.2"} {
-		if _, _, err := SpansOf(text).Resolve(SpanContext{s, false}); err != nil && !strings.Contains(err.Error(), "ranges") {
+		if _, _, err := SpansOf(text).Resolve(SpanContext{Song: s, Strict: false}); err != nil && !strings.Contains(err.Error(), "ranges") {
 			t.Errorf("%q: %v", text, err)
 		}
 	}
