@@ -16,7 +16,6 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/lay"
-	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 
@@ -113,7 +112,7 @@ func Check(t Reporter, row Row) {
 		t.Errorf("two runs tell different things:\n%q %q\n%q %q", env.Told, env.Warnings, again.Told, again.Warnings)
 	}
 	CheckSong(t, in, out)
-	row.checkOutside(t, in, out)
+	row.checkOutside(t, env, in, out)
 	row.checkTold(t, env)
 	row.checkGrid(t, in, out)
 	if row.Look != nil {
@@ -306,9 +305,9 @@ func sameParts(a, b song.Song) bool {
 }
 
 // checkOutside checks that nothing outside the step's spans and parts has changed.
-func (row Row) checkOutside(t Reporter, in, out song.Song) {
+func (row Row) checkOutside(t Reporter, env *moves.Env, in, out song.Song) {
 	t.Helper()
-	parts, ranges, err := targetOf(row.Step, in)
+	parts, ranges, err := targetOf(env, row.Step, in)
 	if err != nil {
 		t.Errorf("the row's parts and spans: %v", err)
 		return
@@ -352,7 +351,7 @@ func (row Row) checkOutside(t Reporter, in, out song.Song) {
 }
 
 // targetOf resolves the part and over options of a step; none for a step without them.
-func targetOf(step moves.Step, in song.Song) ([]int, []song.Range, error) {
+func targetOf(env *moves.Env, step moves.Step, in song.Song) ([]int, []song.Range, error) {
 	field := reflect.ValueOf(step).Elem().FieldByName("Target")
 	if !field.IsValid() {
 		return nil, nil, nil
@@ -365,7 +364,7 @@ func targetOf(step moves.Step, in song.Song) ([]int, []song.Range, error) {
 	if target.Over.IsZero() {
 		return parts, []song.Range{{End: in.End}}, nil
 	}
-	ranges, _, err := target.Over.Resolve(where.SpanContext{Song: in})
+	ranges, _, err := target.Over.Resolve(env.SpanContext(in))
 	return parts, ranges, err
 }
 

@@ -143,7 +143,7 @@ func TestScaledLineUps(t *testing.T) {
 		}
 	}
 	// Whatever is written plays somewhere, and inside the section.
-	for written := 1; written <= 40; written++ {
+	for _, written := range []int{1, 2, 3, 5, 8, 12, 17, 24} {
 		for bars := 8; bars <= 40; bars += 8 {
 			c := SectionContext{Song: s, Bars: bars, Written: written, Strict: true}
 			for first := 1; first <= written; first++ {

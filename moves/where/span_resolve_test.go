@@ -149,6 +149,24 @@ func TestResolve(t *testing.T) {
 		{"the last bars of a song that ends inside a bar", short, "last 2 bars", "3.1-4.3"},
 		{"bars before such an end", short, "1 bar before end", "4.1-4.3"},
 		{"note values count from the end itself", short, "last 1/4", "4.2-4.3"},
+		{"the first half", club, "first half of drop 1", "17.1-25.1"},
+		{"the second half of each range", club, "second half of drop", "25.1-33.1 49.1-53.1"},
+		{"the last half is the second", club, "last half of drop 2", "49.1-53.1"},
+		{"a third is cut at the nearest bar", club, "first third of drop 1", "17.1-22.1"},
+		{"a quarter", club, "last quarter of drop 1", "29.1-33.1"},
+		{"a share of a share", club, "last quarter of second half of drop 1", "31.1-33.1"},
+		{"the halves of five bars are three and two", club, "first half of bars 1-5", "1.1-4.1"},
+		{"the halves of five bars add up", club, "second half of bars 1-5", "4.1-6.1"},
+		{"a share has a bar at least", club, "first quarter of bars 1-2", "1.1-2.1"},
+		{"a share at the end has a bar at least", club, "last quarter of bars 1-2", "2.1-3.1"},
+		{"of one bar a share is all", club, "last third of bar 9", "9.1-10.1"},
+		{"half of the song", club, "second half of all", "33.1-65.1"},
+		{"bars are halved, not ticks", metres, "first half of all", "1.1-5.1"},
+		{"a song that ends inside a bar", short, "last half of all", "3.1-4.3"},
+		{"mid-bar ranges are cut at whole bars from their start", club, "first half of 17.3-21.3", "17.3-19.3"},
+		{"before a share", club, "1 bar before second half of drop 1", "24.1-25.1"},
+		{"a share of a short remainder", odd, "last half of every 16 bars of intro", "9.1-17.1 19.1-21.1"},
+		{"a remainder under a bar is taken whole", club, "last half of every 6 beats of bar 1", "1.1-2.1"},
 		{"mid-bar ranges count whole bars from their start", club, "bar 1 of 17.3-19.3", "17.3-18.3"},
 	} {
 		spans, err := ParseSpans(row.text)
@@ -399,8 +417,8 @@ func TestImpossibleSpans(t *testing.T) {
 func TestHugeNumbers(t *testing.T) {
 	s := song.Blank(1, nil, nil, smf.MaxTicks)
 	for _, text := range []string{"999999 beats before end", "last 999999 beats", "first 999999 bars", "bar 999999",
-		"every 999999/999999", "every 999999 beats of last 999999 bars", "999999.1-999999.2"} {
-		if _, _, err := SpansOf(text).Resolve(SpanContext{Song: s, Strict: false}); err != nil && !strings.Contains(err.Error(), "ranges") {
+		"every 999999/999999", "loop bar 8 of every 1/4 of 4 bars before every 4 beats", "loop bars 1-999999 of every bar", "first third of every 999999 bars", "every 999999 beats of last 999999 bars", "999999.1-999999.2"} {
+		if _, _, err := SpansOf(text).Resolve(SpanContext{Song: s, Loop: func(bar int) (int, int) { return bar%9 + 1, 9 }}); err != nil && !strings.Contains(err.Error(), "ranges") {
 			t.Errorf("%q: %v", text, err)
 		}
 	}
@@ -416,4 +434,119 @@ func ExampleSpans_Resolve() {
 	// Output:
 	// [{2304 3072} {4512 4608} {6048 6144}] [] <nil>
 	// found "dorp", want one of intro, drop; did you mean "drop"?
+}
+
+// The loop of clubSong has 8 bars and is counted back from each section's end: build, of 4 bars, plays bars
+// 5 to 8 of it, and outro, of 12, bars 5 to 8 and all of it.
+func backFromEnds(s song.Song) func(int) (int, int) {
+	return func(bar int) (int, int) {
+		for _, sec := range s.Sections {
+			if bar >= sec.Bar && bar < sec.Bar+sec.Bars {
+				return 8 - (sec.Bar+sec.Bars-1-bar)%8, 8
+			}
+		}
+		return 0, 0
+	}
+}
+
+func TestLoopBars(t *testing.T) {
+	club := clubSong()
+	tail := songOf("drop 8, - 8")
+	for _, row := range []struct {
+		rule string
+		song song.Song
+		text string
+		want string
+	}{
+		{"a bar of the loop, each time it comes", club, "loop bar 8 of drop", "24.1-25.1 32.1-33.1 52.1-53.1"},
+		{"counted back from the section's end", club, "loop bar 1 of outro", "57.1-58.1"},
+		{"a bar that the section does not reach", club, "loop bar 1 of build", ""},
+		{"bars of the loop", club, "loop bars 5-8 of drop 1", "21.1-25.1 29.1-33.1"},
+		{"as far as they come", club, "loop bars 3-6 of build", "41.1-43.1"},
+		{"each pass is a range of its own", club, "loop bars 1-8 of drop 1", "17.1-25.1 25.1-33.1"},
+		{"everywhere", club, "loop bar 4", "4.1-5.1 12.1-13.1 20.1-21.1 28.1-29.1 36.1-37.1 48.1-49.1 60.1-61.1"},
+		{"of bars, wherever these start", club, "loop bars 1-4 of bars 19-26", "19.1-21.1 25.1-27.1"},
+		{"of a range inside a bar", club, "loop bar 3 of 19.3-20.2", "19.3-20.1"},
+		{"a beat of it", club, "last 1 beat of loop bar 8 of drop 2", "52.4-53.1"},
+		{"counted in what is cut, silently", club, "first 4 bars of loop bars 3-6 of build", "41.1-43.1"},
+		{"before it", club, "1 bar before loop bar 1 of drop 2", "44.1-45.1"},
+		{"where no loop plays there is none", tail, "loop bar 8", "8.1-9.1"},
+	} {
+		got, told, err := SpansOf(row.text).Resolve(SpanContext{Song: row.song, Strict: true, Loop: backFromEnds(row.song)})
+		if text := rangesText(row.song, got); err != nil || text != row.want || told != nil {
+			t.Errorf("%s: %q\n got %s (%v, %q)\nwant %s", row.rule, row.text, text, err, told, row.want)
+		}
+	}
+	at, _, err := PlacesOf("loop bar 5 of drop").Resolve(SpanContext{Song: club, Strict: true, Loop: backFromEnds(club)})
+	if err != nil || len(at) != 3 || tickText(club, at[2]) != "49.1" {
+		t.Errorf("as places: got %v, %v", at, err)
+	}
+	// A loop that runs on over a section's line gives a range on either side of it.
+	runOn := func(bar int) (int, int) { return (bar+1)%8 + 1, 8 } // the song's first bar plays the loop's third
+	if got, _, err := SpansOf("loop bars 1-4").Resolve(SpanContext{Song: songOf("a 8, b 8"), Strict: true, Loop: runOn}); err != nil || rangesText(club, got) != "1.1-3.1 7.1-9.1 9.1-11.1 15.1-17.1" {
+		t.Errorf("running on: got %s, %v", rangesText(club, got), err)
+	}
+}
+
+func TestLoopBarsMustFit(t *testing.T) {
+	club, tail := clubSong(), songOf("drop 8, - 8")
+	for _, row := range []struct {
+		rule, text    string
+		song          song.Song
+		found, wanted string
+		clipped, told string
+	}{
+		{"a bar past the loop", "loop bar 9 of drop 1", club, "9", "bars within 1-8 (the loop)", "", "loop bar 9 of drop 1: found 9, but the loop has only 8 bars; left out"},
+		{"bars past the loop", "loop bars 7-10 of drop 2", club, "7-10", "bars within 1-8 (the loop)", "51.1-53.1", "loop bars 7-10 of drop 2: found 7-10, but the loop has only 8 bars; clipped"},
+	} {
+		spans := SpansOf(row.text)
+		_, _, err := spans.Resolve(SpanContext{Song: row.song, Strict: true, Loop: backFromEnds(row.song)})
+		var e *option.Mistake
+		if !errors.As(err, &e) || e.Found != row.found || e.Want != row.wanted || e.Col != strings.Index(row.text, row.found)+1 {
+			t.Errorf("%s: strict: got %+v (%v)", row.rule, e, err)
+		}
+		got, told, err := spans.Resolve(SpanContext{Song: row.song, Loop: backFromEnds(row.song)})
+		if text := rangesText(row.song, got); err != nil || text != row.clipped || strings.Join(told, "\n") != row.told {
+			t.Errorf("%s: clipped: got %s, %q, %v", row.rule, text, told, err)
+		}
+	}
+	_, told, err := SpansOf("loop bar 1 of bars 9-16").Resolve(SpanContext{Song: tail, Strict: true, Loop: backFromEnds(tail)})
+	if err != nil || strings.Join(told, "") != "loop bar 1 of bars 9-16: no loop plays where the range of bars 9-16 starts; nothing is taken" {
+		t.Errorf("where no loop plays: told %q, %v", told, err)
+	}
+	var e *option.Mistake
+	_, _, err = SpansOf("loop bar 1").Resolve(SpanContext{Song: club})
+	if !errors.As(err, &e) || e.Col != 10 || !strings.HasPrefix(e.Want, "a song that was laid out from a loop") {
+		t.Errorf("no loop: got %v", err)
+	}
+	// Two loops: bar 12 is there as long as one of them has it.
+	two := func(bar int) (int, int) {
+		if bar <= 16 {
+			return bar, 16
+		}
+		return (bar-1)%8 + 1, 8
+	}
+	if got, _, err := SpansOf("loop bar 12 of all").Resolve(SpanContext{Song: club, Strict: true, Loop: two}); err != nil || rangesText(club, got) != "12.1-13.1" {
+		t.Errorf("of two loops: got %s, %v", rangesText(club, got), err)
+	}
+	if _, _, err := SpansOf("loop bar 12 of drop").Resolve(SpanContext{Song: club, Strict: true, Loop: two}); !errors.As(err, &e) || e.Want != "bars within 1-8 (the loop)" {
+		t.Errorf("of the shorter loop: got %v", err)
+	}
+}
+
+func TestPortionsNeedABar(t *testing.T) {
+	club := clubSong()
+	spans := SpansOf("first half of last 2 beats of intro")
+	_, _, err := spans.Resolve(SpanContext{Song: club, Strict: true})
+	var e *option.Mistake
+	if !errors.As(err, &e) || e.Col != 1 || e.Found != "first half" || e.Want != "a span of at least a bar to count in (the range from 16.3 is shorter)" {
+		t.Errorf("strict: got %+v", e)
+	}
+	got, told, err := spans.Resolve(SpanContext{Song: club})
+	if rangesText(club, got) != "16.3-17.1" || err != nil || strings.Join(told, "") != "first half of last 2 beats of intro: the range from 16.3 is shorter than a bar; all of it is taken" {
+		t.Errorf("otherwise: got %s, %q, %v", rangesText(club, got), told, err)
+	}
+	if _, _, err := SpansOf("last half of dorp").Resolve(SpanContext{Song: club, Strict: true}); !errors.As(err, &e) || e.Col != 14 || e.Hint != "drop" {
+		t.Errorf("of a section that is not there: got %v", err)
+	}
 }
