@@ -108,7 +108,7 @@ type Env struct {
 	Loop   song.Song   // the loop as it was read and heard
 	Cycles []song.Tick // per track of the loop its own cycle in ticks; 0: the loop's
 	Bars   int         // length of the loop in bars; 0: all of Loop
-	Blocks []lay.Block // the stretches that the loop was laid over; nil: its sections, each counted back from its end
+	Blocks []lay.Block // the stretches that the loop was laid over; nil: the sections, each counted back from its end, or with no Bars the song as it is
 	Full   song.Song   // the loop laid out over the whole length, every part playing, before line-up and moves
 	Lined  song.Song   // the song after its line-up and before its moves; unset: Full
 	Phrase int         // bars after which something is due to change; 0: 8
@@ -203,7 +203,7 @@ func (e *Env) SpanContext(in song.Song) where.SpanContext {
 // blocks returns the stretches that the loop was laid over; what is past them, it runs on.
 func (e *Env) blocks(in song.Song) []lay.Block {
 	blocks, end := slices.Clone(e.Blocks), 0
-	if blocks == nil {
+	if blocks == nil && e.Bars > 0 {
 		for _, s := range in.Sections {
 			if end >= song.MaxBars { // nothing is laid out longer than that
 				break

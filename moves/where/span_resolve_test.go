@@ -519,6 +519,12 @@ func TestLoopBarsMustFit(t *testing.T) {
 	if !errors.As(err, &e) || e.Col != 10 || !strings.HasPrefix(e.Want, "a song that was laid out from a loop") {
 		t.Errorf("no loop: got %v", err)
 	}
+	shortFirst := func(bar int) (int, int) {
+		if bar < 17 {
+			return (bar-1)%8 + 1, 8
+		}
+		return (bar-17)%16 + 1, 16
+	}
 	// Two loops: bar 12 is there as long as one of them has it.
 	two := func(bar int) (int, int) {
 		if bar <= 16 {
@@ -528,6 +534,9 @@ func TestLoopBarsMustFit(t *testing.T) {
 	}
 	if got, _, err := SpansOf("loop bar 12 of all").Resolve(SpanContext{Song: club, Strict: true, Loop: two}); err != nil || rangesText(club, got) != "12.1-13.1" {
 		t.Errorf("of two loops: got %s, %v", rangesText(club, got), err)
+	}
+	if got, told, err := SpansOf("loop bar 12 of bars 14-17").Resolve(SpanContext{Song: club, Strict: true, Loop: shortFirst}); err != nil || got != nil || told != nil {
+		t.Errorf("of a range in whose last bar the longer starts: got %v, %q, %v", got, told, err)
 	}
 	if _, _, err := SpansOf("loop bar 12 of drop").Resolve(SpanContext{Song: club, Strict: true, Loop: two}); !errors.As(err, &e) || e.Want != "bars within 1-8 (the loop)" {
 		t.Errorf("of the shorter loop: got %v", err)
