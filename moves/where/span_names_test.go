@@ -18,6 +18,8 @@ func TestCheckSections(t *testing.T) {
 		{"places and numbers wait for the song", "bars 900-999 of last 4 bars of intro", ""},
 		{"every section needs no name", "every section", ""},
 		{"inside an of", "last 1 bar of dorp", `over: found "dorp", want one of intro, drop, fall; did you mean "drop"?`},
+		{"inside a share", "second half of dorp", `over: found "dorp", want one of intro, drop, fall; did you mean "drop"?`},
+		{"bars of the loop", "loop bar 8 of dorp", `over: found "dorp", want one of intro, drop, fall; did you mean "drop"?`},
 		{"inside a place", "2 bars before end of brake", `over: found "brake", want one of intro, drop, fall; did you mean "break"?`},
 		{"every one of them", "from intor to fal", "over: found \"intor\", want one of intro, drop, fall; did you mean \"intro\"?\nover: found \"fal\", want one of intro, drop, fall; did you mean \"fall\"?"},
 		{"one that is left out", "every section but dropp", `over: found "dropp", want one of intro, drop, fall; did you mean "drop"?`},

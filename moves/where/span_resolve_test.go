@@ -166,7 +166,7 @@ func TestResolve(t *testing.T) {
 		{"mid-bar ranges are cut at whole bars from their start", club, "first half of 17.3-21.3", "17.3-19.3"},
 		{"before a share", club, "1 bar before second half of drop 1", "24.1-25.1"},
 		{"a share of a short remainder", odd, "last half of every 16 bars of intro", "9.1-17.1 19.1-21.1"},
-		{"a remainder under a bar is taken whole", club, "last half of every 6 beats of bar 1", "1.1-2.1"},
+		{"a remainder under a bar is taken whole", club, "last half of every 3 bars of 17.1-20.3", "19.1-20.1 20.1-20.3"},
 		{"mid-bar ranges count whole bars from their start", club, "bar 1 of 17.3-19.3", "17.3-18.3"},
 	} {
 		spans, err := ParseSpans(row.text)
