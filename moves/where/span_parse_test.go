@@ -320,7 +320,7 @@ func TestNearMisses(t *testing.T) {
 }
 
 func TestSectionNames(t *testing.T) {
-	for _, name := range []string{"drop", "build-up", "drop2", "förspel", "サビ", "song", "a"} {
+	for _, name := range []string{"drop", "build-up", "drop2", "förspel", "サビ", "song", "a", "loop", "second", "half", "third", "quarter", "in", "out", "turn", "same"} {
 		if err := CheckSectionName(name); err != nil {
 			t.Errorf("%q: %v", name, err)
 		}
