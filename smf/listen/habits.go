@@ -18,6 +18,7 @@ type habits struct {
 	chords  int       // onsets of two pitches or more
 	clashes int       // of these, with a second, a tritone or a seventh among them
 	triads  int       // of the others, of three pitches or more
+	fifths  int       // of the rest, a fifth or a fourth
 	keys    int       // distinct keys
 	bottom  int       // lowest key
 	top     int       // highest key
@@ -73,10 +74,13 @@ func (h *habits) onset(at song.Tick, pitches uint, tl *smf.Timeline) {
 	if pitches&(pitches-1) != 0 {
 		h.chords++
 		twice := pitches | pitches<<12
-		if pitches&(twice>>1|twice>>2|twice>>6) != 0 {
+		switch {
+		case pitches&(twice>>1|twice>>2|twice>>6) != 0:
 			h.clashes++
-		} else if bits.OnesCount(pitches) >= 3 {
+		case bits.OnesCount(pitches) >= 3:
 			h.triads++
+		case pitches&(twice>>5) != 0:
+			h.fifths++
 		}
 	}
 	if tl == nil {
@@ -219,18 +223,26 @@ func beatNear(tl *smf.Timeline, t, span song.Tick) (bar, beat int, ok bool) {
 }
 
 // evidence returns what a voice's behaviour says, all for one role or for none; pitched: its name says
-// that it is no drum; lowest: no pitched voice is lower. The thresholds and weights are common
-// practice, no source.
-func (h habits) evidence(pitched, lowest bool) []Evidence {
+// that it is no drum; kit: the jobs that the kits beside it do already; lowest: no pitched voice is lower. The thresholds and
+// weights are common practice, no source.
+func (h habits) evidence(pitched bool, kit []song.Job, lowest bool) []Evidence {
 	if h.onsets == 0 || h.beat == 0 {
 		return nil
 	}
 	if h.drumlike() && !pitched {
-		if e := h.drum(); e != nil {
+		if e := h.drum(); e != nil && (!slices.Contains(kit, e[0].Says.Job()) || h.besideKit(e[0].Says)) {
 			return e
 		}
 	}
 	return h.pitched(lowest)
+}
+
+// besideKit tells whether one key that is struck as a sound of a kit may be a drum where a kit has such a
+// sound already: it is the key of that sound in the percussion map (and percussion comes again from bar to bar),
+// or middle C, on which a sample plays as it was recorded. A pulse on another key is more likely one pitch. Common practice, no source.
+func (h habits) besideKit(role song.Role) bool {
+	mapped, ok := percussionRole(h.median)
+	return h.median == middleC || ok && mapped.Job() == role.Job() && (role != song.PercR || h.again > 0)
 }
 
 // drumlike tells whether it plays one key, half a beat (played, an eighth of that longer) or shorter.
@@ -296,6 +308,7 @@ func (h habits) pitched(lowest bool) []Evidence {
 const (
 	lowE      = 40
 	lowEnough = 52
+	middleC   = 60
 )
 
 // share tells whether so many of the onsets are at least that share of them, in percent.

@@ -54,9 +54,10 @@ type hearing struct {
 	opts   Options
 	length song.Tick // of the loop
 	voices []*voice
-	first  []voice // as split left them
-	lowest *habits // of the pitched raw parts the one of the lowest keys; nil where nothing is pitched
-	groups int     // instruments with a channel for each note
+	first  []voice    // as split left them
+	lowest *habits    // of the pitched raw parts the one of the lowest keys; nil where nothing is pitched
+	kits   []song.Job // what the kits among the raw parts do
+	groups int        // instruments with a channel for each note
 	told   []string
 	errs   OverrideErrors
 }

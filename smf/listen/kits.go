@@ -13,9 +13,10 @@ import (
 type rawPart struct {
 	*voice
 	says   saying
-	kit    bool   // to be split by the percussion map
-	plays  string // how it plays as a kit, where nothing else says that it is one
-	habits habits // where it is no kit
+	kit    bool    // to be split by the percussion map
+	drums  kitlike // how much it plays as a kit, where nothing else says that it is one
+	plays  string  // how, where that made it one
+	habits habits  // where it is no kit
 }
 
 // split makes voices of the raw parts: a kit becomes a voice for each of its sounds, anything else
@@ -29,6 +30,7 @@ func (h *hearing) split() {
 	for i := range h.song.Parts {
 		raw[i] = h.rawPart(h.song.Parts[i], alone[h.song.Parts[i].Track] == 1)
 	}
+	h.guessKits(raw)
 	h.shareInstruments(raw)
 	for i := range raw {
 		if r := &raw[i]; r.pitched() && (h.lowest == nil || r.habits.lower(*h.lowest, 0)) {
@@ -51,12 +53,36 @@ func (h *hearing) rawPart(p song.Part, alone bool) rawPart {
 	r.Role, r.Job, r.Name = song.Unknown, song.NoJob, ""
 	role := r.says.role
 	if role != song.Trigger && (role == song.Unknown || role.Drum() || r.says.kit) {
-		r.kit, r.plays = h.isKit(p, r.says)
-	}
-	if !r.kit {
-		r.habits = measure(p.Notes, r.cycle, h.time)
+		r.kit, r.drums = h.isKit(p, r.says)
 	}
 	return r
+}
+
+// guessKits makes kits of the raw parts that play as one, and measures what is none. One kit is what
+// most loops have, so where there is one, or a part that clearly plays as one, others must do so as
+// clearly.
+func (h *hearing) guessKits(raw []rawPart) {
+	enough := unclearKit
+	for _, r := range raw {
+		if r.kit || r.drums.points >= clearKit {
+			enough = clearKit
+		}
+	}
+	for i := range raw {
+		r := &raw[i]
+		if !r.kit && r.drums.points >= enough {
+			r.kit, r.plays = true, r.drums.String()
+		}
+		if !r.kit {
+			r.habits = measure(r.Notes, r.cycle, h.time)
+			continue
+		}
+		for _, key := range keysUsed(r.Notes) {
+			if role, ok := percussionRole(key); ok && !slices.Contains(h.kits, role.Job()) {
+				h.kits = append(h.kits, role.Job())
+			}
+		}
+	}
 }
 
 // pitched tells whether a raw part may well have pitches: it is no kit, and neither its name nor its
@@ -70,23 +96,23 @@ func (r rawPart) pitched() bool {
 }
 
 // isKit tells whether a raw part is a kit laid out by the General MIDI percussion map and is to be
-// split by it: on channel 10, or elsewhere where its name or its playing says so.
-func (h *hearing) isKit(p song.Part, says saying) (kit bool, plays string) {
+// split by it: on channel 10, or elsewhere where its name says so; else how much it plays as one.
+func (h *hearing) isKit(p song.Part, says saying) (kit bool, plays kitlike) {
 	if !p.Keys.All() || h.isSliced(p, says) {
-		return false, ""
+		return false, kitlike{}
 	}
 	keys := keysUsed(p.Notes)
 	switch {
 	case p.Channel == percussionChannel:
-		return true, ""
+		return true, kitlike{}
 	case says.kit:
-		return laidOutAsKit(keys), ""
+		return laidOutAsKit(keys), kitlike{}
 	case says.role == song.Hat || says.role == song.OpenHat:
-		return len(keys) > 1 && !slices.ContainsFunc(keys, func(k uint8) bool { return k != 42 && k != 44 && k != 46 }), ""
+		return len(keys) > 1 && !slices.ContainsFunc(keys, func(k uint8) bool { return k != 42 && k != 44 && k != 46 }), kitlike{}
 	case says.role == song.Unknown && !says.pitched:
-		plays = h.playsLikeKit(p, keys)
+		return false, h.playsLikeKit(p)
 	}
-	return plays != "", plays
+	return false, kitlike{}
 }
 
 // laidOutAsKit tells whether all keys are in the percussion map, of two roles or more, a kick, snare
@@ -106,55 +132,6 @@ func laidOutAsKit(keys []uint8) bool {
 		}
 	}
 	return several && core
-}
-
-// playsLikeKit tells how a part without a word or program of its own plays as a kit does; "" if it does
-// not. Notes of a kit are no longer than a beat. Three things speak for a kit, each once or, where it is
-// strong, twice: that the same keys come at the same places from bar to bar, that most keys are those
-// of kick, snare, hats and cymbals, and that keys struck together clash as few chords do. That no keys
-// are struck together speaks against it, since a bass plays so, or that one in five onsets is a chord
-// of three pitches that does not clash. Three points make a kit.
-func (h *hearing) playsLikeKit(p song.Part, keys []uint8) string {
-	if h.time == nil || !laidOutAsKit(keys) {
-		return ""
-	}
-	if program, ok := h.program(p); ok {
-		if role, _ := programRole(program); role != song.Unknown {
-			return ""
-		}
-	}
-	m := measure(p.Notes, h.cycleOf(p.Track), h.time)
-	if m.length2 > 2*h.time.PPQ() {
-		return ""
-	}
-	core := 0
-	for _, n := range p.Notes {
-		switch role, _ := percussionRole(n.Key); role {
-		case song.Kick, song.Snare, song.Clap, song.Rim, song.Hat, song.OpenHat, song.Crash, song.Ride:
-			core++
-		}
-	}
-	var points int
-	var why []string
-	count := func(n, of, weak, strong int, text string) {
-		if 100*n >= weak*of && of > 0 {
-			points++
-			why = append(why, text)
-		}
-		if 100*n >= strong*of && of > 0 {
-			points++
-		}
-	}
-	count(m.again, m.either, 40, 60, "the same keys at the same places of each bar")
-	count(core, len(p.Notes), 40, 80, "keys of kick, snare and hats")
-	count(m.clashes, m.onsets, 20, 35, "keys together that make no chord")
-	if 10*m.chords <= m.onsets || 5*m.triads >= m.onsets {
-		points--
-	}
-	if points < 3 {
-		return ""
-	}
-	return "plays as a kit: " + strings.Join(why, ", ")
 }
 
 // isSliced tells whether a part is a break cut in slices: its name speaks of a break and six keys or
@@ -327,7 +304,7 @@ func (h *hearing) heardWhole(r rawPart) *voice {
 		return v
 	}
 	written := h.programEvidence(v) || says.role != song.Unknown
-	v.evidence = append(v.evidence, r.habits.evidence(says.pitched, r.pitched() && !h.lowest.lower(r.habits, 1))...)
+	v.evidence = append(v.evidence, r.habits.evidence(says.pitched, h.kits, r.pitched() && !h.lowest.lower(r.habits, 1))...)
 	v.decide()
 	v.guessed = !written && v.Role != song.Unknown
 	return v
