@@ -215,7 +215,11 @@ func findPart(s song.Song, n named) foundParts {
 	}
 	all := findWord(s, n.name)
 	slices.SortStableFunc(all.indices, func(i, j int) int {
-		return cmp.Compare(rank(s.Parts[i].Role), rank(s.Parts[j].Role))
+		a, b := s.Parts[i], s.Parts[j]
+		if isJob(n.name) && a.Turn != b.Turn {
+			return cmp.Compare(a.Turn, b.Turn)
+		}
+		return cmp.Compare(rank(a.Role), rank(b.Role))
 	})
 	found := foundParts{known: all.known, standIn: all.standIn}
 	if n.n <= len(all.indices) {
@@ -274,7 +278,7 @@ func findWord(s song.Song, name string) foundParts {
 func isJob(name string) bool { return slices.Contains(song.Jobs(), song.Job(name)) }
 
 // rank orders the parts of a job for NAME N: hat, open-hat, shaker, ride; the other jobs in the
-// order in which their roles are listed to people. Parts of one rank stay in song order.
+// order in which their roles are listed to people, extra parts by their turn. Parts of one rank stay in song order.
 func rank(r song.Role) int { return slices.Index(song.Roles(), r) }
 
 func (c partChoice) resolve(s song.Song) ([]int, *GrammarError) {

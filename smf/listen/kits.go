@@ -32,11 +32,7 @@ func (h *hearing) split() {
 	}
 	h.guessKits(raw)
 	h.shareInstruments(raw)
-	for i := range raw {
-		if r := &raw[i]; r.pitched() && (h.lowest == nil || r.habits.lower(*h.lowest, 0)) {
-			h.lowest = &r.habits
-		}
-	}
+	h.findLowest(raw)
 	for _, r := range raw {
 		if r.kit {
 			h.voices = append(h.voices, h.splitKit(r)...)
@@ -46,6 +42,47 @@ func (h *hearing) split() {
 	}
 	h.triggers()
 }
+
+// findLowest finds the lowest of the pitched raw parts, and of those that may be the bass the lowest and the
+// busiest.
+func (h *hearing) findLowest(raw []rawPart) {
+	for i := range raw {
+		if r := &raw[i]; h.pitched(r) && (h.lowest == nil || r.habits.lower(*h.lowest, 0)) {
+			h.lowest = &r.habits
+		}
+	}
+	for i := range raw {
+		if r := &raw[i]; h.mayBeBass(r) && (h.ground == nil || r.habits.lower(*h.ground, 0)) {
+			h.ground = &r.habits
+		}
+	}
+	for i := range raw {
+		if r := &raw[i]; h.mayBeBass(r) && !h.ground.lower(r.habits, octave) && (h.busiest == nil || r.habits.busier(*h.busiest)) {
+			h.busiest = &r.habits
+		}
+	}
+}
+
+// mayBeBass tells whether a raw part is as low as a bass, does more than hardly play, and moves.
+func (h *hearing) mayBeBass(r *rawPart) bool {
+	return h.pitched(r) && r.habits.low() && !r.habits.sparse() && !r.habits.held()
+}
+
+// registerOf tells where a raw part lies.
+func (h *hearing) registerOf(r *rawPart) register {
+	if !h.pitched(r) {
+		return register{}
+	}
+	out := register{lowest: !h.lowest.lower(r.habits, 1), alone: h.ground == nil}
+	if h.ground != nil {
+		out.above = h.ground.lower(r.habits, octave) || r.habits.held() || h.busiest.twiceAs(r.habits)
+	}
+	return out
+}
+
+// octave is the distance in quarter tones above the bass, of mean keys, from which on a part is another
+// voice: an octave, less what single notes may shift the mean.
+const octave = 23
 
 func (h *hearing) rawPart(p song.Part, alone bool) rawPart {
 	title := h.title(p, alone)
@@ -87,10 +124,10 @@ func (h *hearing) guessKits(raw []rawPart) {
 
 // pitched tells whether a raw part may well have pitches: it is no kit, and neither its name nor its
 // playing makes it a drum.
-func (r rawPart) pitched() bool {
+func (h *hearing) pitched(r *rawPart) bool {
 	role := r.says.role
 	if role == song.Unknown {
-		return !r.kit && !r.says.kit && !r.habits.drumlike()
+		return !r.kit && !r.says.kit && (r.says.pitched || r.habits.struck(h.kits) == nil)
 	}
 	return !r.kit && !role.Drum() && role != song.Trigger && role != song.FX && role != song.Vocal
 }
@@ -155,7 +192,7 @@ func (h *hearing) isSliced(p song.Part, says saying) bool {
 }
 
 // splitKit makes a voice of each role's keys in a kit. Where all keys are of one role, or none is
-// of the role that the track's name says, the name may know better.
+// of the role that the track's name says, the name may know better; but a kit is often named percussion.
 func (h *hearing) splitKit(r rawPart) []*voice {
 	v, says := r.voice, r.says
 	var counts [kitSounds]int
@@ -171,7 +208,7 @@ func (h *hearing) splitKit(r rawPart) []*voice {
 	if sounds == 1 {
 		return []*voice{h.heardSingle(v, says, song.Roles()[sound[v.Notes[0].Key&127]])}
 	}
-	if says.role != song.Unknown && !named {
+	if says.role != song.Unknown && !named && !(says.role == song.PercR && laidOutAsKit(keysUsed(v.Notes))) {
 		r.habits = measure(v.Notes, v.cycle, h.time)
 		return []*voice{h.heardWhole(r)}
 	}
@@ -263,6 +300,7 @@ func (h *hearing) heardSingle(v *voice, says saying, role song.Role) *voice {
 
 // nameEvidence notes what the track's name says.
 func (v *voice) nameEvidence(says saying) {
+	v.named = says.tune
 	if says.role == song.Unknown {
 		return
 	}
@@ -304,7 +342,7 @@ func (h *hearing) heardWhole(r rawPart) *voice {
 		return v
 	}
 	written := h.programEvidence(v) || says.role != song.Unknown
-	v.evidence = append(v.evidence, r.habits.evidence(says.pitched, h.kits, r.pitched() && !h.lowest.lower(r.habits, 1))...)
+	v.evidence = append(v.evidence, r.habits.evidence(says.pitched, h.kits, h.registerOf(&r))...)
 	v.decide()
 	v.guessed = !written && v.Role != song.Unknown
 	return v
