@@ -366,6 +366,11 @@ func (h habits) lower(other habits, by int) bool {
 	return (2*h.sum+by*h.notes)*other.notes < 2*other.sum*h.notes
 }
 
+// compareKeys compares mean keys.
+func (h habits) compareKeys(other habits) int {
+	return cmp.Compare(h.sum*other.notes, other.sum*h.notes)
+}
+
 // perBar tells whether there are n onsets a bar or more.
 func (h habits) perBar(n int) bool {
 	return h.bar > 0 && song.Tick(h.onsets)*h.bar >= song.Tick(n)*h.span

@@ -107,21 +107,18 @@ func (h *hearing) give(job song.Job, to *contestant, among []*contestant) (left 
 
 // turns numbers the extra parts: pitched ones as they are ranked, then the others in their order.
 func (h *hearing) turns(ranking []*contestant) {
-	var extra []*voice
-	for _, c := range ranking {
-		extra = append(extra, c.voice)
-	}
-	for _, v := range h.voices {
-		if !slices.Contains(extra, v) {
-			extra = append(extra, v)
-		}
-	}
 	turn := 0
-	for _, v := range extra {
-		if v.Job == song.Extra {
+	next := func(v *voice) {
+		if v.Job == song.Extra && v.Turn == 0 {
 			turn++
 			v.Turn = turn
 		}
+	}
+	for _, c := range ranking {
+		next(c.voice)
+	}
+	for _, v := range h.voices {
+		next(v)
 	}
 }
 
@@ -149,13 +146,14 @@ func (h *hearing) rank(contest []*contestant) []*contestant {
 	for _, c := range contest {
 		loudest = max(loudest, h.levelOf(c))
 	}
-	for _, c := range contest {
-		t := tune{tops: c.habits.tops, others: len(contest) - 1, level: 1000 * h.levelOf(c) / loudest, held: c.isHeld(), sparse: c.habits.sparse(), named: c.named}
-		for _, other := range contest {
-			if other.habits.lower(c.habits, 0) {
-				t.below++
-			}
+	rising := slices.Clone(contest)
+	slices.SortStableFunc(rising, func(a, b *contestant) int { return a.habits.compareKeys(b.habits) })
+	below := 0
+	for i, c := range rising {
+		if i > 0 && rising[i-1].habits.compareKeys(c.habits) < 0 {
+			below = i
 		}
+		t := tune{tops: c.habits.tops, below: below, others: len(contest) - 1, level: 1000 * h.levelOf(c) / loudest, held: c.isHeld(), sparse: c.habits.sparse(), named: c.named}
 		if c.habits.either > 0 {
 			t.again = 1000 * c.habits.again / c.habits.either
 		}
@@ -201,11 +199,15 @@ func (h *hearing) levelOf(c *contestant) int {
 	return velocity * volume * expression / len(c.notes)
 }
 
-// doubles tells whether two play one line, in unison or octaves: nine of ten notes of each are struck together
-// with one of the other of the same pitch, less than a 1/64 note apart, and their notes last about as long.
+// doubles tells whether two play one line, in unison or octaves: nine of ten pitches of each are struck together
+// with one of the other an octave or more apart or none, less than a 1/64 note from it, and their notes last about
+// as long.
 func (c *contestant) doubles(other *contestant, tl *smf.Timeline) bool {
-	a, b := c.habits.length2, other.habits.length2
-	return 5*max(a-b, b-a) < max(a, b) && within(c.notes, other.notes, tl) && within(other.notes, c.notes, tl)
+	if a, b := c.habits.length2, other.habits.length2; 5*max(a-b, b-a) >= max(a, b) {
+		return false
+	}
+	mine, its := onsetsOf(c.notes, tl), onsetsOf(other.notes, tl)
+	return within(mine, its, tl) && within(its, mine, tl)
 }
 
 // together returns the notes of a voice and of those of its instrument, in order.

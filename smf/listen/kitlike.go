@@ -36,12 +36,14 @@ func (k *kitlike) score(n, of int, why string, limits ...int) {
 }
 
 // playsLikeKit tells how much a part without a word or program of its own plays as a kit does. Notes of
-// a kit are no longer than two beats, and all but one in twenty are in the percussion map. For a kit speak that most
-// keys are those of kick, snare, hats and cymbals, that the same keys come at the same places from bar to bar, that
-// keys struck together clash as few chords do, that kick, snare and cymbals are all there, that the snare falls
-// on even beats, and then that the kick falls on odd ones. Against a kit speak that no keys are struck together, as
-// in a bass (less so where most are cymbals: a hat plays alone), that most onsets are bare fifths, as of a
-// guitar, and chords of three pitches. The limits are common practice, no source.
+// a kit are no longer than two beats, and all but one in twenty are in the percussion map.
+//
+// For a kit speak that most keys are those of kick, snare, hats and cymbals, that the same keys come at the
+// same places from bar to bar, that keys struck together clash as few chords do, that kick, snare and cymbals are
+// all there, that the snare falls on even beats or on the third (half time), and then that the kick falls on odd
+// ones. Against a kit speak that no keys are struck together, as in a bass (less so with a backbeat, or where the
+// keys lie an octave and a fifth apart, and least where most are cymbals: a hat plays alone), that most onsets are
+// bare fifths, as of a guitar, and chords of three pitches. The limits are common practice, no source.
 func (h *hearing) playsLikeKit(p song.Part) kitlike {
 	var k kitlike
 	keys, outside := keysInMap(p.Notes)
@@ -63,18 +65,26 @@ func (h *hearing) playsLikeKit(p song.Part) kitlike {
 	k.score(m.again, m.either, "the same keys at the same places of each bar", 40, 60)
 	k.score(m.clashes, m.onsets, "keys together that make no chord", 10, 30)
 	k.score(min(hits.kicks, hits.snares, hits.cymbals), len(p.Notes), "kick, snare and cymbals all there", 5)
+	backbeat := false
 	if hits.snares >= 2 {
-		backbeat := k.points
-		k.score(hits.even, hits.snares, "snare on even beats", 75)
-		if k.points > backbeat && hits.kicks >= 2 {
+		before := k.points
+		if hits.third > hits.even {
+			k.score(hits.third, hits.snares, "snare on the third beats", 75)
+		} else {
+			k.score(hits.even, hits.snares, "snare on even beats", 75)
+		}
+		if backbeat = k.points > before; backbeat && hits.kicks >= 2 {
 			k.score(hits.odd, hits.kicks, "kick on odd beats", 75)
 		}
 	}
-	switch {
-	case 10*m.chords <= m.onsets && 5*hits.cymbals >= 3*len(p.Notes):
+	single := m.single()
+	switch cymbals := 5*hits.cymbals >= 3*len(p.Notes); {
+	case single && cymbals:
 		k.points--
-	case 10*m.chords <= m.onsets:
+	case single && (backbeat || m.top-m.bottom >= 19):
 		k.points -= 2
+	case single:
+		k.points -= 3
 	case 2*m.fifths >= m.onsets:
 		k.points -= 3
 	}
@@ -97,7 +107,7 @@ func keysInMap(notes []song.Note) (keys []uint8, outside int) {
 // kitHits counts hits of a kit.
 type kitHits struct {
 	kicks, snares, cymbals int
-	odd, even              int // kicks on odd beats, snares on even ones
+	odd, even, third       int // kicks on odd beats, snares on even ones and on the third
 }
 
 func (h *hearing) kitHits(notes []song.Note, cycle song.Tick) kitHits {
@@ -112,8 +122,11 @@ func (h *hearing) kitHits(notes []song.Note, cycle song.Tick) kitHits {
 			}
 		case song.Snare, song.Clap, song.Rim:
 			hits.snares++
-			if on && beat%2 == 0 {
+			switch {
+			case on && beat%2 == 0:
 				hits.even++
+			case on && beat == 3:
+				hits.third++
 			}
 		case song.Hat, song.OpenHat, song.Crash, song.Ride:
 			hits.cymbals++

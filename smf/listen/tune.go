@@ -2,6 +2,7 @@ package listen
 
 import (
 	"fmt"
+	"math/bits"
 
 	"loopdraft/smf"
 	"loopdraft/smf/song"
@@ -66,20 +67,37 @@ func (t tune) String() string {
 	return text
 }
 
-// within tells whether nine of ten of some notes, in order, are struck together with one of the others of the
-// same pitch class.
-func within(notes, others []song.Note, tl *smf.Timeline) bool {
-	same, from := 0, 0
+// chord is an onset and the pitch classes that are struck there, a bit each.
+type chord struct {
+	at      song.Tick
+	pitches uint16
+}
+
+// onsetsOf returns the onsets of notes, which are in order.
+func onsetsOf(notes []song.Note, tl *smf.Timeline) []chord {
+	var out []chord
 	for _, n := range notes {
-		for from < len(others) && others[from].Start < n.Start && !sameOnset(others[from].Start, n.Start, tl) {
+		if len(out) == 0 || !sameOnset(out[len(out)-1].at, n.Start, tl) {
+			out = append(out, chord{at: n.Start})
+		}
+		out[len(out)-1].pitches |= 1 << (n.Key % 12)
+	}
+	return out
+}
+
+// within tells whether nine of ten pitch classes of some onsets are struck at one of the others.
+func within(onsets, others []chord, tl *smf.Timeline) bool {
+	same, all, from := 0, 0, 0
+	for _, o := range onsets {
+		for from < len(others) && others[from].at < o.at && !sameOnset(others[from].at, o.at, tl) {
 			from++
 		}
-		for i := from; i < len(others) && (others[i].Start <= n.Start || sameOnset(n.Start, others[i].Start, tl)); i++ {
-			if others[i].Key%12 == n.Key%12 {
-				same++
-				break
-			}
+		var there uint16
+		for i := from; i < len(others) && (others[i].at <= o.at || sameOnset(o.at, others[i].at, tl)); i++ {
+			there |= others[i].pitches
 		}
+		all += bits.OnesCount16(o.pitches)
+		same += bits.OnesCount16(o.pitches & there)
 	}
-	return 10*same >= 9*len(notes)
+	return 10*same >= 9*all
 }
