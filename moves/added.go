@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strconv"
 
+	"loopdraft/moves/option"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
@@ -27,7 +28,7 @@ func (a added) in(env *Env, in song.Song, e *song.Edit) (int, error) {
 	if a.channel == 0 {
 		free, ok := in.FreeChannel()
 		if !ok {
-			return 0, &OptionError{Option: "channel", Found: "no channel that is free for " + p.Name, Want: "the channel to use, 1 to 16"}
+			return 0, &option.Mistake{Option: "channel", Found: "no channel that is free for " + p.Name, Want: "the channel to use, 1 to 16"}
 		}
 		p.Channel = free
 	}
@@ -45,10 +46,10 @@ func (a added) in(env *Env, in song.Song, e *song.Edit) (int, error) {
 // fits tells what is wrong with a part that is there already.
 func (a added) fits(env *Env, in song.Song, p song.Part) error {
 	if env.Full.Index(p.Name) >= 0 {
-		return &OptionError{Option: a.option, Found: p.Name, Want: "a name that no part of the loop has"}
+		return &option.Mistake{Option: a.option, Found: p.Name, Want: "a name that no part of the loop has"}
 	}
 	if a.channel > 0 && a.channel != int(p.Channel)+1 {
-		return &OptionError{Option: "channel", Found: strconv.Itoa(a.channel), Want: fmt.Sprintf("%d, the channel that %s has already", p.Channel+1, p.Name)}
+		return &option.Mistake{Option: "channel", Found: strconv.Itoa(a.channel), Want: fmt.Sprintf("%d, the channel that %s has already", p.Channel+1, p.Name)}
 	}
 	if a.program > 0 {
 		for _, ev := range in.Tracks[p.Track].Events {
@@ -56,7 +57,7 @@ func (a added) fits(env *Env, in song.Song, p song.Part) error {
 				return nil
 			}
 		}
-		return &OptionError{Option: "program", Found: strconv.Itoa(a.program), Want: "the program that " + p.Name + " has already, or none"}
+		return &option.Mistake{Option: "program", Found: strconv.Itoa(a.program), Want: "the program that " + p.Name + " has already, or none"}
 	}
 	return nil
 }

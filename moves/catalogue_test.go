@@ -9,6 +9,7 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
+	"loopdraft/moves/option"
 )
 
 // TestExamplesAreTrue runs the example of every move: its grid, and what holds for every move. What an
@@ -144,7 +145,7 @@ func TestEveryOptionReadsWhatItWrites(t *testing.T) {
 			if len(given) != 1 || given[0].Name != o.Name || !slices.Equal(given[0].Texts, text) {
 				t.Errorf("%s.%s: set to %q, reads %v", m.Name, o.Name, text, given)
 			}
-			var bad *moves.OptionError
+			var bad *option.Mistake
 			if err := m.Set(m.New(), o.Name, []string{"?!"}, false); o.Want != "a text" && !asOption(err, &bad) {
 				t.Errorf("%s.%s: got %v for ?!, want an error that names the option", m.Name, o.Name, err)
 			}
@@ -152,8 +153,8 @@ func TestEveryOptionReadsWhatItWrites(t *testing.T) {
 	}
 }
 
-func asOption(err error, to **moves.OptionError) bool {
-	e, ok := err.(*moves.OptionError)
+func asOption(err error, to **option.Mistake) bool {
+	e, ok := err.(*option.Mistake)
 	*to = e
 	return ok && e.Option != "" && e.Want != ""
 }

@@ -3,6 +3,8 @@ package moves
 import (
 	"fmt"
 
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
@@ -10,8 +12,8 @@ import (
 // Copy puts bars in other places, in the place of what is there.
 type Copy struct {
 	Target
-	To     Places `yaml:"to" doc:"where the copies start" required:"true"`
-	Length Length `yaml:"length" doc:"how much is replaced from each place: the bars are repeated or cut to it; left out, as much as is copied"`
+	To     where.Places `yaml:"to" doc:"where the copies start" required:"true"`
+	Length where.Length `yaml:"length" doc:"how much is replaced from each place: the bars are repeated or cut to it; left out, as much as is copied"`
 }
 
 func copyMove() Move {
@@ -27,7 +29,7 @@ Controllers, bend and pressure are copied with the values that are in force wher
 		New: func() Step { return &Copy{} },
 		Example: func() Example {
 			return Example{
-				Step:   &Copy{Target: Target{Part: PartsOf("kick"), Over: SpansOf("bar 1")}, To: PlacesOf("bar 3")},
+				Step:   &Copy{Target: Target{Part: where.PartsOf("kick"), Over: where.SpansOf("bar 1")}, To: where.PlacesOf("bar 3")},
 				Before: "kick x...x...x...x.x.|x...x...x...x...|x.......x.......\nhat  ..x...x...x...x.|..x...x...x...x.|..x...x...x...x.",
 				After:  "kick x...x...x...x.x.|x...x...x...x...|x...x...x...x.x.\nhat  ..x...x...x...x.|..x...x...x...x.|..x...x...x...x.",
 			}
@@ -38,10 +40,10 @@ Controllers, bend and pressure are copied with the values that are in force wher
 // Apply implements [Step].
 func (c *Copy) Apply(env *Env, in song.Song) (song.Song, error) {
 	if c.Over.IsZero() {
-		return song.Song{}, &OptionError{Option: "over", Found: "nothing", Want: "the span that is copied"}
+		return song.Song{}, &option.Mistake{Option: "over", Found: "nothing", Want: "the span that is copied"}
 	}
 	if len(env.Ranges) != 1 {
-		return song.Song{}, &OptionError{Option: "over", Found: fmt.Sprintf("%d spans", len(env.Ranges)), Want: "one span, which is copied"}
+		return song.Song{}, &option.Mistake{Option: "over", Found: fmt.Sprintf("%d spans", len(env.Ranges)), Want: "one span, which is copied"}
 	}
 	places, err := env.places("to", c.To, in)
 	if err != nil {
@@ -67,7 +69,7 @@ func (c *Copy) Apply(env *Env, in song.Song) (song.Song, error) {
 // targets returns the ranges that are replaced.
 func (c *Copy) targets(env *Env, in song.Song, source song.Range, places []song.Tick) ([]song.Range, error) {
 	if err := c.Length.Err(); err != nil {
-		return nil, optionError("length", err)
+		return nil, option.Named("length", err)
 	}
 	var out []song.Range
 	for _, at := range places {
@@ -79,7 +81,7 @@ func (c *Copy) targets(env *Env, in song.Song, source song.Range, places []song.
 		if !c.Length.IsZero() {
 			r.End = c.Length.End(in.Time(), at)
 			if r.End <= at {
-				return nil, &OptionError{Option: "length", Found: c.Length.String(), Want: "at least a tick"}
+				return nil, &option.Mistake{Option: "length", Found: c.Length.String(), Want: "at least a tick"}
 			}
 		}
 		r.End = min(r.End, in.End)
@@ -210,7 +212,7 @@ func copiedPoints(points song.Points, id song.Controller, source song.Range, by 
 func usedControllers(in song.Song, p song.Part) []song.Controller {
 	var used [song.Pressure + 1]bool
 	for _, ev := range in.Tracks[p.Track].Events {
-		if id, _, ok := ev.Of(); ok && ev.Chan() == p.Channel && (id >= song.Bend || !reserved(int(id))) {
+		if id, _, ok := ev.Of(); ok && ev.Chan() == p.Channel && (id >= song.Bend || !option.ReservedController(int(id))) {
 			used[id] = true
 		}
 	}

@@ -5,12 +5,13 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
+	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
 func copyTo(part, over string, to ...string) *moves.Copy {
-	return &moves.Copy{Target: target(part, over), To: moves.PlacesOf(to...)}
+	return &moves.Copy{Target: target(part, over), To: where.PlacesOf(to...)}
 }
 
 // barsOf allows changes of a part's notes and events in bars of 4/4, both included, and on the line
@@ -22,7 +23,7 @@ func barsOf(part string, first, last song.Tick) func(song.Part, song.Tick) bool 
 }
 
 func TestCopy(t *testing.T) {
-	long := func(c *moves.Copy, length string) *moves.Copy { c.Length = moves.LengthOf(length); return c }
+	long := func(c *moves.Copy, length string) *moves.Copy { c.Length = where.LengthOf(length); return c }
 	movetest.Run(t,
 		movetest.Row{Name: "bars replace what is there", Step: copyTo("kick", "bar 1", "bar 3"),
 			Before: "kick x..x..x.|x...x...|x.x.x.x.\nhat  ..x...x.|..x...x.|........",
@@ -117,7 +118,7 @@ func TestCopyOfControllers(t *testing.T) {
 			Setup:  set("cutoff", song.Point{Tick: 0, Value: 30}, song.Point{Tick: 480, Value: 90}, song.Point{Tick: 800, Value: 10}),
 			May:    barsOf("bass", 3, 3),
 			Look:   has("cutoff", "1.1=30 2.2=90 3.1=30 3.2=90 4.1=10")},
-		movetest.Row{Name: "each repetition begins with it again", Step: &moves.Copy{Target: target("bass", "bar 1"), To: moves.PlacesOf("bar 2"), Length: moves.LengthOf("2 bars")},
+		movetest.Row{Name: "each repetition begins with it again", Step: &moves.Copy{Target: target("bass", "bar 1"), To: where.PlacesOf("bar 2"), Length: where.LengthOf("2 bars")},
 			Before: "bass x...............|x...............|x...............",
 			Setup:  set("bend", song.Point{Tick: 96, Value: 9000}, song.Point{Tick: 192, Value: 8192}),
 			May:    barsOf("bass", 2, 3),

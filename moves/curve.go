@@ -27,9 +27,9 @@ func curveAt(curve string, a, b int, i, n song.Tick) int {
 		const one = 1 << 20
 		t := int64(i) * one / int64(n)
 		s := t * t * (3*one - 2*t) >> 30 // exact until the shift, so that it never falls
-		return a + int(halfUp(int64(b-a)*s, 1<<30))
+		return a + int(song.HalfUp(int64(b-a)*s, 1<<30))
 	}
-	return a + int(halfUp(int64(b-a)*int64(i), int64(n)))
+	return a + int(song.HalfUp(int64(b-a)*int64(i), int64(n)))
 }
 
 // geometric returns a * (b/a)^(i/n) * 2^(more/2^32), rounded half up: even steps in dB. a and b are

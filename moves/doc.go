@@ -1,30 +1,9 @@
 // Package moves changes songs: each move is an exported struct of options and one pure function from
 // a song to a song. [Catalogue] lists them; [Run] carries one out.
 //
-// Three small languages say where and who: spans and places ([Spans], [Places], [Length]), parts
-// ([Parts]) and line-ups ([LineUp]). [Lay] lays a loop out over sections, and [Silence] carries out a
-// line-up.
+// A step says where it works and on whom in the languages of package where; what an option is and how it is
+// read stands in package option; package lay lays a loop out before any move. [Silence] carries out a line-up.
 //
-// # What repeats
-//
-// Laying out copies the loop pass by pass. Set-up (events that are not notes at tick 0, or within the
-// first beat and before the channel's first note) is written once. In later passes:
-//
-//   - notes repeat with their polyphonic pressure;
-//   - controllers, bend and channel pressure repeat, and the start value is sent again where a pass
-//     ended on another; the start value is the last at or before the channel's first note, else the
-//     default of General MIDI, else none is sent;
-//   - bank select and program are one unit, as are a parameter (RPN, NRPN) and its data, which are sent
-//     again as a whole and followed by the null parameter;
-//   - mode messages (120 to 127) repeat where they stand and are never sent again;
-//   - tempo, metre and key signature repeat, on whatever track they stand;
-//   - system exclusive messages, texts, markers and everything else stand in the first pass only.
-//
-// A section that begins inside the loop sends everything in force at that place. A note that rings
-// over the end of a pass is cut where its key starts again, else it rings. An onset less than a 1/64
-// note before a bar line belongs to the bar after it. The last pass is cut at the song's end, where
-// held pedals are released.
-//
-// The package knows no file and no YAML: mistakes in options are [OptionError] values that name the
+// The package knows no file and no YAML: mistakes in options are [option.Mistake] values that name the
 // option. It is deterministic: chance comes from [Rand], seeded by the caller.
 package moves

@@ -1,14 +1,16 @@
 package moves
 
 import (
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
 // Double adds hits between a part's hits.
 type Double struct {
 	Target
-	Spacing  string `yaml:"spacing" words:"1/8,1/16" doc:"grid of the places taken; left out, 1/8, and 1/16 where no place of 1/8 is free"`
-	Velocity Share  `yaml:"velocity" doc:"share of the velocity of the hits around it, at most the part's own loudest"`
+	Spacing  string       `yaml:"spacing" words:"1/8,1/16" doc:"grid of the places taken; left out, 1/8, and 1/16 where no place of 1/8 is free"`
+	Velocity option.Share `yaml:"velocity" doc:"share of the velocity of the hits around it, at most the part's own loudest"`
 }
 
 func doubleMove() Move {
@@ -19,10 +21,10 @@ func doubleMove() Move {
 		Doc: `A hit is answered on the places of 1/8 notes that are free: less than a 1/4 note after it and at least a 1/16 note from any hit of the part. Where a span has none, places of 1/16 are taken. Off-beats come as late as those of the loop.
 
 The answer has the keys of its hit, its length up to the spacing, and a share of the velocity of the hits around it. A held note ends where its key is struck again. Where the part is silent nothing is added, with a warning; where a roll stands for the part, nothing is added either.`,
-		New: func() Step { return &Double{Velocity: 85 * Whole / 100} },
+		New: func() Step { return &Double{Velocity: 85 * option.Whole / 100} },
 		Example: func() Example {
 			return Example{
-				Step:   &Double{Target: Target{Part: PartsOf("kick"), Over: SpansOf("last 2 beats")}, Velocity: 85 * Whole / 100},
+				Step:   &Double{Target: Target{Part: where.PartsOf("kick"), Over: where.SpansOf("last 2 beats")}, Velocity: 85 * option.Whole / 100},
 				Before: "kick X...X...X...X...|X...X...X...X...",
 				After:  "kick X...X...X...X...|X...X...X.x.X.x.",
 			}
@@ -33,7 +35,7 @@ The answer has the keys of its hit, its length up to the spacing, and a share of
 // Apply implements [Step].
 func (d *Double) Apply(env *Env, in song.Song) (song.Song, error) {
 	env.checkNotes(in)
-	spacings := []NoteValue{{1, 8}, {1, 16}}
+	spacings := []option.NoteValue{option.NoteValueOf(1, 8), option.NoteValueOf(1, 16)}
 	switch d.Spacing {
 	case "1/8":
 		spacings = spacings[:1]
@@ -77,11 +79,11 @@ type answers struct {
 	swing   swing
 	notes   []song.Note
 	loudest uint8
-	share   Share
+	share   option.Share
 }
 
 // place answers the hits of a range on the free places of a spacing; it returns how many it took.
-func (a answers) place(e *song.Edit, part int, r song.Range, spacing NoteValue) int {
+func (a answers) place(e *song.Edit, part int, r song.Range, spacing option.NoteValue) int {
 	tl := a.song.Time()
 	ppq := tl.PPQ()
 	next, taken := 0, 0 // next: index of the first note after the place
@@ -143,7 +145,7 @@ func (a answers) stands(t song.Tick) song.Tick {
 	ppq := tl.PPQ()
 	t = a.swing.straight(tl, t)
 	line := tl.BarStart(tl.BarOf(t))
-	grid := line + NoteValue{1, 16}.Times(int(halfUp(4*int64(t-line), int64(ppq))), ppq)
+	grid := line + option.NoteValueOf(1, 16).Times(int(song.HalfUp(4*int64(t-line), int64(ppq))), ppq)
 	if abs(t-grid)*16 <= ppq { // within a quarter of a 1/16 it is a hand's inaccuracy (common practice, no source)
 		return grid
 	}
@@ -158,7 +160,7 @@ func (a answers) velocity(n song.Note, straight song.Tick, next int) uint8 {
 	if ppq := a.song.Time().PPQ(); next < len(a.notes) && a.stands(a.notes[next].Start)-straight < ppq {
 		after = int(loudestAt(a.notes[:chordEnd(a.notes, next)]))
 	}
-	v := halfUp(int64(n.Vel)*int64(before+after)*int64(a.share), int64(2*before)*int64(Whole))
+	v := song.HalfUp(int64(n.Vel)*int64(before+after)*int64(a.share), int64(2*before)*int64(option.Whole))
 	return uint8(min(max(v, 1), song.Tick(a.loudest)))
 }
 

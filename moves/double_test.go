@@ -8,18 +8,20 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
 func target(part, over string) moves.Target {
-	t := moves.Target{Part: moves.PartsOf(part)}
+	t := moves.Target{Part: where.PartsOf(part)}
 	if over != "" {
-		t.Over = moves.SpansOf(over)
+		t.Over = where.SpansOf(over)
 	}
 	return t
 }
 
-const percent = moves.Whole / 100
+const percent = option.Whole / 100
 
 func double(part, over string) *moves.Double {
 	return &moves.Double{Target: target(part, over), Velocity: 85 * percent}
@@ -72,7 +74,7 @@ func late(ticks song.Tick) func(song.Song) song.Song {
 
 func TestDouble(t *testing.T) {
 	spaced := func(d *moves.Double, spacing string) *moves.Double { d.Spacing = spacing; return d }
-	loud := func(d *moves.Double, v moves.Share) *moves.Double { d.Velocity = v; return d }
+	loud := func(d *moves.Double, v option.Share) *moves.Double { d.Velocity = v; return d }
 	movetest.Run(t,
 		movetest.Row{Name: "a kick before a line gets two extra eighths", Step: double("kick", "last 2 beats"),
 			Before: "kick x...x...x...x...|x...x...x...x...",
@@ -156,7 +158,7 @@ func TestDouble(t *testing.T) {
 func TestDoubleLeavesRollsAlone(t *testing.T) {
 	in := mustGrid(t, "kick x...x...x...x...|x...x...x...x...|x...x...x...x...")
 	env := &moves.Env{Strict: true}
-	roll := &moves.Roll{Target: target("kick", "bar 2"), From: moves.NoteValue{Num: 1, Den: 4}, To: moves.NoteValue{Num: 1, Den: 4}, Velocity: moves.Shares{From: moves.Whole, To: moves.Whole}}
+	roll := &moves.Roll{Target: target("kick", "bar 2"), From: option.NoteValueOf(1, 4), To: option.NoteValueOf(1, 4), Velocity: option.SharesOf(option.Whole, option.Whole)}
 	rolled, err := moves.Run(env, roll, in)
 	if err != nil {
 		t.Fatal(err)
@@ -217,7 +219,7 @@ func TestAnOffBeatThatComesTooLateForItsSpanIsLeftOut(t *testing.T) {
 		over string
 		want int // kicks, of which the loop has two
 	}{{"first 3/16 of bar 2", 3}, {"first 5/32 of bar 2", 2}} { // to 72 and to 60 ticks; the off-beat comes at 64
-		out, _ := run(t, &moves.Double{Target: moves.Target{Part: moves.PartsOf("kick"), Over: moves.SpansOf(tt.over)}, Velocity: moves.Whole, Spacing: "1/8"}, in)
+		out, _ := run(t, &moves.Double{Target: moves.Target{Part: where.PartsOf("kick"), Over: where.SpansOf(tt.over)}, Velocity: option.Whole, Spacing: "1/8"}, in)
 		if got := len(out.Parts[1].Notes); got != tt.want {
 			t.Errorf("%s: got %d kicks, want %d", tt.over, got, tt.want)
 		}

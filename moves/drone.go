@@ -3,17 +3,19 @@ package moves
 import (
 	"fmt"
 
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
 )
 
 // Drone holds a note under spans.
 type Drone struct {
-	Over     Spans `yaml:"over" doc:"where it is held; left out, over all of the song"`
-	Key      int   `yaml:"key" range:"1..127" doc:"the key held, 60 is middle C; left out, the loop's root between 36 and 47"`
-	Channel  int   `yaml:"channel" range:"1..16" doc:"channel of the track; left out, a free one"`
-	Program  int   `yaml:"program" range:"1..128" doc:"its program; left out, none is written"`
-	Velocity Share `yaml:"velocity" doc:"share of a velocity of 100"`
+	Over     where.Spans  `yaml:"over" doc:"where it is held; left out, over all of the song"`
+	Key      int          `yaml:"key" range:"1..127" doc:"the key held, 60 is middle C; left out, the loop's root between 36 and 47"`
+	Channel  int          `yaml:"channel" range:"1..16" doc:"channel of the track; left out, a free one"`
+	Program  int          `yaml:"program" range:"1..128" doc:"its program; left out, none is written"`
+	Velocity option.Share `yaml:"velocity" doc:"share of a velocity of 100"`
 }
 
 func droneMove() Move {
@@ -24,10 +26,10 @@ func droneMove() Move {
 		Doc: `One note is held from the start of each span to its end, on a new track named drone-added (with a number where the loop has such a part); later drones play there too. No free channel is an error: channel then says which one to share.
 
 The root is the tonic of the key that the loop's pitched parts are heard in, which is told; key overrules it. A loop without a key gets no drone but a warning.`,
-		New: func() Step { return &Drone{Velocity: 80 * Whole / 100} },
+		New: func() Step { return &Drone{Velocity: 80 * option.Whole / 100} },
 		Example: func() Example {
 			return Example{
-				Step:   &Drone{Over: SpansOf("bar 2"), Velocity: Whole},
+				Step:   &Drone{Over: where.SpansOf("bar 2"), Velocity: option.Whole},
 				Before: "bass:45 x-..x-..x-..x-..|x-..x-..x-..x-..\nlead:72 x-......x-......|x-......x-......",
 				After:  "bass:45        x-..x-..x-..x-..|x-..x-..x-..x-..\nlead:72        x-......x-......|x-......x-......\ndrone-added:45 ................|x---------------",
 			}
@@ -39,9 +41,9 @@ The root is the tonic of the key that the loop's pitched parts are heard in, whi
 func (d *Drone) Apply(env *Env, in song.Song) (song.Song, error) {
 	ranges := []song.Range{{End: in.End}}
 	if !d.Over.IsZero() {
-		found, told, err := d.Over.Resolve(SpanContext{Song: in, Strict: env.Strict})
+		found, told, err := d.Over.Resolve(where.SpanContext{Song: in, Strict: env.Strict})
 		if err != nil {
-			return song.Song{}, optionError("over", err)
+			return song.Song{}, option.Named("over", err)
 		}
 		for _, s := range told {
 			env.Tell("%s", s)

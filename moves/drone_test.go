@@ -5,19 +5,21 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
 func drone(key int, over ...string) *moves.Drone {
-	d := &moves.Drone{Key: key, Velocity: moves.Whole}
+	d := &moves.Drone{Key: key, Velocity: option.Whole}
 	if len(over) > 0 {
-		d.Over = moves.SpansOf(over...)
+		d.Over = where.SpansOf(over...)
 	}
 	return d
 }
 
 func TestDrone(t *testing.T) {
-	sound := func(d *moves.Drone, channel, program int, velocity moves.Share) *moves.Drone {
+	sound := func(d *moves.Drone, channel, program int, velocity option.Share) *moves.Drone {
 		d.Channel, d.Program, d.Velocity = channel, program, velocity
 		return d
 	}
@@ -47,7 +49,7 @@ func TestDrone(t *testing.T) {
 			Before: "kick x...x...x...x...", May: movetest.Anything, Look: velocities("drone-added", "70")},
 		movetest.Row{Name: "at most 127", Step: sound(drone(40, "bar 1"), 0, 0, 200*percent),
 			Before: "kick x...x...x...x...", May: movetest.Anything, Look: velocities("drone-added", "127")},
-		movetest.Row{Name: "a channel and program of its own", Step: sound(drone(40, "bar 1"), 16, 1, moves.Whole),
+		movetest.Row{Name: "a channel and program of its own", Step: sound(drone(40, "bar 1"), 16, 1, option.Whole),
 			Before: "kick x...x...x...x...", May: movetest.Anything, Told: []string{"drone-added is a new track on channel 16 with program 1"},
 			Look: func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
 				p := after.Parts[1]

@@ -6,16 +6,18 @@ import (
 	"slices"
 	"sort"
 
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
 // Echo repeats notes, softer each time.
 type Echo struct {
 	Target
-	Spacing  NoteValue `yaml:"spacing" doc:"how far apart a note and its repeats are"`
-	Repeats  int       `yaml:"repeats" range:"1..16" unit:"repeats" doc:"how many repeats of a note"`
-	Velocity Share     `yaml:"velocity" doc:"share of the velocity before it that a repeat has, more than 0% and at most 100%"`
-	Tails    string    `yaml:"tails" words:"cut,ring" doc:"what becomes of repeats after the span"`
+	Spacing  option.NoteValue `yaml:"spacing" doc:"how far apart a note and its repeats are"`
+	Repeats  int              `yaml:"repeats" range:"1..16" unit:"repeats" doc:"how many repeats of a note"`
+	Velocity option.Share     `yaml:"velocity" doc:"share of the velocity before it that a repeat has, more than 0% and at most 100%"`
+	Tails    string           `yaml:"tails" words:"cut,ring" doc:"what becomes of repeats after the span"`
 }
 
 func echoMove() Move {
@@ -27,11 +29,11 @@ func echoMove() Move {
 
 A repeat that would start while its key sounds on the part's channel is left out, and one ends where the key is struck again: the part's own notes stay as they are. Of repeats on one place the loudest plays. Repeats ring past the span up to the song's end; with tails cut they end with the span.`,
 		New: func() Step {
-			return &Echo{Spacing: NoteValue{3, 16}, Repeats: 3, Velocity: 60 * Whole / 100, Tails: "ring"}
+			return &Echo{Spacing: option.NoteValueOf(3, 16), Repeats: 3, Velocity: 60 * option.Whole / 100, Tails: "ring"}
 		},
 		Example: func() Example {
 			return Example{
-				Step:   &Echo{Target: Target{Part: PartsOf("stab"), Over: SpansOf("bar 1")}, Spacing: NoteValue{3, 16}, Repeats: 3, Velocity: 60 * Whole / 100, Tails: "cut"},
+				Step:   &Echo{Target: Target{Part: where.PartsOf("stab"), Over: where.SpansOf("bar 1")}, Spacing: option.NoteValueOf(3, 16), Repeats: 3, Velocity: 60 * option.Whole / 100, Tails: "cut"},
 				Before: "stab x...............|x...............",
 				After:  "stab x..o..o..o......|x...............",
 			}
@@ -43,11 +45,11 @@ A repeat that would start while its key sounds on the part's channel is left out
 func (m *Echo) Apply(env *Env, in song.Song) (song.Song, error) {
 	switch {
 	case m.Spacing.IsZero() || m.Spacing.Ticks(in.Time().PPQ()) < 1:
-		return song.Song{}, &OptionError{Option: "spacing", Found: "less than a tick", Want: m.Spacing.Want()}
+		return song.Song{}, &option.Mistake{Option: "spacing", Found: "less than a tick", Want: m.Spacing.Want()}
 	case m.Repeats < 1 || m.Repeats > 16:
-		return song.Song{}, &OptionError{Option: "repeats", Found: fmt.Sprint(m.Repeats), Want: "1 to 16"}
-	case m.Velocity <= 0 || m.Velocity > Whole:
-		return song.Song{}, &OptionError{Option: "velocity", Found: m.Velocity.String(), Want: "more than 0% and at most 100%"}
+		return song.Song{}, &option.Mistake{Option: "repeats", Found: fmt.Sprint(m.Repeats), Want: "1 to 16"}
+	case m.Velocity <= 0 || m.Velocity > option.Whole:
+		return song.Song{}, &option.Mistake{Option: "velocity", Found: m.Velocity.String(), Want: "more than 0% and at most 100%"}
 	}
 	env.checkNotes(in)
 	e := in.Edit()

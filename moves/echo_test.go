@@ -5,10 +5,11 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
+	"loopdraft/moves/option"
 	"loopdraft/smf/song"
 )
 
-func echo(part, over, spacing string, repeats int, velocity moves.Share, tails string) *moves.Echo {
+func echo(part, over, spacing string, repeats int, velocity option.Share, tails string) *moves.Echo {
 	return &moves.Echo{Target: target(part, over), Spacing: value(spacing), Repeats: repeats, Velocity: velocity * percent, Tails: tails}
 }
 
@@ -55,7 +56,7 @@ func TestEcho(t *testing.T) {
 		movetest.Row{Name: "17 too", Step: echo("stab", "", "1/8", 17, 60, "ring"), Before: "stab x...", Err: "repeats: found 17, want 1 to 16"},
 		movetest.Row{Name: "louder each time too", Step: echo("stab", "", "1/8", 1, 101, "ring"), Before: "stab x...", Err: "velocity: found 101%"},
 		movetest.Row{Name: "silent too", Step: echo("stab", "", "1/8", 1, 0, "ring"), Before: "stab x...", Err: "velocity: found 0%"},
-		movetest.Row{Name: "no spacing too", Step: &moves.Echo{Target: target("stab", ""), Repeats: 1, Velocity: moves.Whole}, Before: "stab x...", Err: "spacing: found less than a tick"},
+		movetest.Row{Name: "no spacing too", Step: &moves.Echo{Target: target("stab", ""), Repeats: 1, Velocity: option.Whole}, Before: "stab x...", Err: "spacing: found less than a tick"},
 		movetest.Row{Name: "no part, if any", Step: echo("stab if any", "", "1/8", 1, 60, "ring"), Before: "kick x...", After: "kick x..."},
 	)
 }

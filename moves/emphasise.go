@@ -5,15 +5,17 @@ import (
 	"errors"
 	"slices"
 
-	"loopdraft/smf/listen"
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
 // Emphasise widens the contrast between two sections.
 type Emphasise struct {
-	Quiet Spans `yaml:"quiet" doc:"what is made quieter" required:"true"`
-	Loud  Spans `yaml:"loud" doc:"what is made louder, apart from quiet" required:"true"`
-	By    Share `yaml:"by" range:"1%..100%" doc:"how far they are moved apart"`
+	Quiet where.Spans  `yaml:"quiet" doc:"what is made quieter" required:"true"`
+	Loud  where.Spans  `yaml:"loud" doc:"what is made louder, apart from quiet" required:"true"`
+	By    option.Share `yaml:"by" range:"1%..100%" doc:"how far they are moved apart"`
 	Chance
 }
 
@@ -25,10 +27,10 @@ func emphasiseMove() Move {
 		Doc: `Level, density and number of parts move apart, by steps of other moves. Velocities fall by half the share in quiet, at the least by 1 for the loudest, and rise by half of it in loud, up to each part's own loudest in the loop. Tops and perc lose the share of their onsets in quiet, a hook of its bars, and tops get the share of theirs more in loud, as ghosts: all in steps of 5%. From 25% on, the share of the parts that play in both leaves quiet, kick and bass first, then backbeat, perc, tops and extra; in loud the hook, else the bass, is doubled an octave up in the whole bars in which it plays.
 
 Bed and hook never leave. No bar falls silent: a part leaves, or loses bars by getting thinner, only if in each of its bars another that stays sounds. Where a roll stands for it in quiet it does neither. A part that is alone in quiet or in loud changes its level and nothing else. What the loop has no part for is left out; that quiet is not quieter to begin with is told. With one seed, a greater share never makes a smaller difference.`,
-		New: func() Step { return &Emphasise{By: 20 * Whole / 100} },
+		New: func() Step { return &Emphasise{By: 20 * option.Whole / 100} },
 		Example: func() Example {
 			return Example{
-				Step:     &Emphasise{Quiet: SpansOf("break 1"), Loud: SpansOf("drop 1"), By: 50 * Whole / 100},
+				Step:     &Emphasise{Quiet: where.SpansOf("break 1"), Loud: where.SpansOf("drop 1"), By: 50 * option.Whole / 100},
 				Sections: "break 1, drop 1",
 				Before:   "kick x...x...x...x...|x...x...x...x...\nhat  x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.\nbass ..x-..x-..x-..x-|..x-..x-..x-..x-\nstab x--..x--..x-....|x--..x--..x-....",
 				After:    "kick ................|x...x...x...x...\nhat  o...o...o...o...|xox.x.xoxox.xox.\nbass ................|..x-..x-..x-..x-\nstab:72 ................|x--..x--..x-....\nstab:60 o--..o--..o-....|x--..x--..x-....",
@@ -40,8 +42,8 @@ Bed and hook never leave. No bar falls silent: a part leaves, or loses bars by g
 // densityStep is the share by which density changes at a time, partsFrom the share from which on parts
 // come and go (common practice, no source).
 const (
-	densityStep = 5 * Whole / 100
-	partsFrom   = 25 * Whole / 100
+	densityStep = 5 * option.Whole / 100
+	partsFrom   = 25 * option.Whole / 100
 )
 
 // Apply implements [Step].
@@ -49,8 +51,8 @@ func (m *Emphasise) Apply(env *Env, in song.Song) (song.Song, error) { return en
 
 // Expand implements [Composer].
 func (m *Emphasise) Expand(env *Env, in song.Song) ([]Step, error) {
-	if m.By < Whole/100 || m.By > Whole {
-		return nil, &OptionError{Option: "by", Found: m.By.String(), Want: emphasiseMove().want("by")}
+	if m.By < option.Whole/100 || m.By > option.Whole {
+		return nil, &option.Mistake{Option: "by", Found: m.By.String(), Want: emphasiseMove().want("by")}
 	}
 	quiet, err := env.spans("quiet", m.Quiet, in)
 	loud, err2 := env.spans("loud", m.Loud, in)
@@ -58,9 +60,9 @@ func (m *Emphasise) Expand(env *Env, in song.Song) ([]Step, error) {
 		return nil, err
 	}
 	if len(intersect(quiet, loud)) > 0 {
-		return nil, &OptionError{Option: "loud", Found: m.Loud.String(), Want: "a span that shares nothing with quiet, which is " + m.Quiet.String()}
+		return nil, &option.Mistake{Option: "loud", Found: m.Loud.String(), Want: "a span that shares nothing with quiet, which is " + m.Quiet.String()}
 	}
-	c := &contrast{sketch: newSketch(env, in), by: m.By, chance: Chance{Seed{env.Seed, true}}}
+	c := &contrast{sketch: newSketch(env, in), by: m.By, chance: Chance{option.SeedOf(env.Seed)}}
 	c.quiet, c.loud = side{m.Quiet, quiet, -1}, side{m.Loud, loud, 1}
 	c.env.swing() // measured once for all sketches
 	if c.compare(env) {
@@ -78,7 +80,7 @@ func (m *Emphasise) Expand(env *Env, in song.Song) ([]Step, error) {
 
 // side is one of the two sections.
 type side struct {
-	spans  Spans
+	spans  where.Spans
 	ranges []song.Range
 	sign   int64 // 1: it gets louder; -1: quieter
 }
@@ -87,7 +89,7 @@ type side struct {
 type contrast struct {
 	*sketch
 	quiet, loud side
-	by          Share
+	by          option.Share
 	chance      Chance // every step's: its own choices are told apart by part and range
 	alone       bool   // one part plays in quiet
 	spare       []int  // parts that quiet can do without, in the order in which they leave
@@ -136,12 +138,12 @@ func (s side) weight(in song.Song, part int) int64 {
 }
 
 // target names parts one by one.
-func (c *contrast) target(over Spans, parts ...int) Target {
+func (c *contrast) target(over where.Spans, parts ...int) Target {
 	var texts []string
 	for _, p := range parts {
-		texts = append(texts, PartText(c.song, p))
+		texts = append(texts, where.PartText(c.song, p))
 	}
-	return Target{PartsOf(texts...), over}
+	return Target{where.PartsOf(texts...), over}
 }
 
 // furthest carries out the one of several steps that moves a part's weight in a section furthest, of
@@ -161,7 +163,7 @@ func (c *contrast) furthest(s side, part int, steps ...Step) bool {
 
 // sounds tells whether a part of quiet that is needed there still sounds in each of its bars.
 func (c *contrast) sounds(next song.Song, part int) bool {
-	bars := func(s song.Song) int { return len(listen.SoundingBars(s, s.Parts[part], c.quiet.ranges)) }
+	bars := func(s song.Song) int { return len(form.SoundingBars(s, s.Parts[part], c.quiet.ranges)) }
 	return slices.Contains(c.spare, part) || bars(next) == bars(c.song)
 }
 
@@ -176,7 +178,7 @@ func (c *contrast) findSpare() {
 		if p.Role == song.Trigger {
 			continue
 		}
-		bars[i] = listen.SoundingBars(c.song, p, c.quiet.ranges)
+		bars[i] = form.SoundingBars(c.song, p, c.quiet.ranges)
 		for _, bar := range bars[i] {
 			heard[bar]++
 		}
@@ -186,7 +188,7 @@ func (c *contrast) findSpare() {
 	}
 	slices.SortStableFunc(leaving, func(a, b int) int {
 		p, q := c.song.Parts[a], c.song.Parts[b]
-		return cmp.Or(cmp.Compare(leavesAs(p), leavesAs(q)), cmp.Compare(rank(q.Role), rank(p.Role)))
+		return cmp.Or(cmp.Compare(leavesAs(p), leavesAs(q)), cmp.Compare(song.RankOf(q.Role), song.RankOf(p.Role)))
 	})
 	c.spare = slices.DeleteFunc(leaving, func(i int) bool {
 		if slices.ContainsFunc(bars[i], func(bar int) bool { return heard[bar] == 1 }) {
@@ -227,12 +229,12 @@ func (c *contrast) leave() {
 // level makes what plays in a section softer or louder.
 func (c *contrast) level(s side) {
 	parts := c.playing(s)
-	step := func(parts []int, to Share) Step {
+	step := func(parts []int, to option.Share) Step {
 		return &Shape{Target: c.target(s.spans, parts...), From: to, To: to, Curve: Linear}
 	}
-	to := Whole + c.by/2
+	to := option.Whole + c.by/2
 	if s.sign < 0 {
-		to = min(Whole-c.by/2, c.justSofter(parts))
+		to = min(option.Whole-c.by/2, c.justSofter(parts))
 	}
 	tried, ok := c.with(step(parts, to))
 	if !ok {
@@ -245,14 +247,14 @@ func (c *contrast) level(s side) {
 }
 
 // justSofter returns the greatest share that makes the loudest note of quiet softer.
-func (c *contrast) justSofter(parts []int) Share {
+func (c *contrast) justSofter(parts []int) option.Share {
 	var top uint8 = 1
 	for _, p := range parts {
 		for _, r := range c.quiet.ranges {
 			top = max(top, loudest(c.song.In(c.song.Parts[p], r)))
 		}
 	}
-	return (Whole*Share(2*int(top)-1) - 1) / Share(2*int(top))
+	return (option.Whole*option.Share(2*int(top)-1) - 1) / option.Share(2*int(top))
 }
 
 // thin thins parts in quiet.
@@ -263,7 +265,7 @@ func (c *contrast) thin() {
 			continue
 		}
 		var steps []Step
-		for by := densityStep; by <= c.by && by < Whole; by += densityStep {
+		for by := densityStep; by <= c.by && by < option.Whole; by += densityStep {
 			steps = append(steps, &Thin{Target: c.target(c.quiet.spans, p), Chance: c.chance, Keep: c.keep(p, by)})
 		}
 		c.furthest(c.quiet, p, steps...)
@@ -272,9 +274,9 @@ func (c *contrast) thin() {
 
 // keep returns what a part keeps of its onsets in quiet; a hook, which loses whole bars, of its bars as
 // many as come nearest without losing more than the share.
-func (c *contrast) keep(part int, by Share) Share {
+func (c *contrast) keep(part int, by option.Share) option.Share {
 	if c.song.Parts[part].Job != song.Hook {
-		return Whole - by
+		return option.Whole - by
 	}
 	bars := c.song.Bars()
 	for _, r := range c.quiet.ranges {
@@ -282,7 +284,7 @@ func (c *contrast) keep(part int, by Share) Share {
 			bars = min(bars, n)
 		}
 	}
-	return (Whole*Share(bars-by.floor(bars)) + Share(bars) - 1) / Share(bars)
+	return (option.Whole*option.Share(bars-by.Floor(bars)) + option.Share(bars) - 1) / option.Share(bars)
 }
 
 // ghost adds ghosts to the tops of loud.
@@ -300,7 +302,7 @@ func (c *contrast) ghost() {
 		}
 		var steps []Step
 		for by := densityStep; by <= c.by && places > 0; by += densityStep {
-			density := min(Share(halfUp(int64(by)*int64(hits), int64(places))), Whole)
+			density := min(option.Share(song.HalfUp(int64(by)*int64(hits), int64(places))), option.Whole)
 			steps = append(steps, &Ghost{Target: c.target(c.loud.spans, p), Chance: c.chance, Velocity: ghostMove().New().(*Ghost).Velocity, Density: density})
 		}
 		c.furthest(c.loud, p, steps...)
@@ -329,13 +331,13 @@ func (c *contrast) layer() {
 
 // unmuted returns the whole bars of loud but those in which a part rests that plays in the loop there,
 // which a layer would bring back.
-func (c *contrast) unmuted(part int) Spans {
+func (c *contrast) unmuted(part int) where.Spans {
 	tl, p := c.song.Time(), c.song.Parts[part]
 	own := c.env.Source(p.Name)
-	var out Spans
+	var bars []string
 	add := func(first, last int) {
 		if first <= last {
-			out.items = append(out.items, countedSpan{unit: barUnit, first: first, last: last, ranged: first < last})
+			bars = append(bars, where.BarsText(first, last))
 		}
 	}
 	for _, r := range c.loud.ranges {
@@ -353,5 +355,8 @@ func (c *contrast) unmuted(part int) Spans {
 		}
 		add(first, bar-1)
 	}
-	return out
+	if len(bars) == 0 {
+		return where.Spans{}
+	}
+	return where.SpansOf(bars...)
 }

@@ -8,11 +8,13 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
-func emphasise(quiet, loud string, by moves.Share) *moves.Emphasise {
-	return &moves.Emphasise{Quiet: moves.SpansOf(quiet), Loud: moves.SpansOf(loud), By: by}
+func emphasise(quiet, loud string, by option.Share) *moves.Emphasise {
+	return &moves.Emphasise{Quiet: where.SpansOf(quiet), Loud: where.SpansOf(loud), By: by}
 }
 
 func TestEmphasise(t *testing.T) {
@@ -26,7 +28,7 @@ func TestEmphasise(t *testing.T) {
 		}
 		return row
 	}
-	by := func(share moves.Share) *moves.Emphasise { return emphasise("break", "drop", share*percent) }
+	by := func(share option.Share) *moves.Emphasise { return emphasise("break", "drop", share*percent) }
 	for _, row := range []movetest.Row{
 		{Name: "velocities fall by half the share in the one and rise by half of it in the other", Step: by(20),
 			Before: "kick X...x...o...x...|X...x...o...x...",
@@ -114,11 +116,11 @@ func TestEmphasise(t *testing.T) {
 		{Name: "where there are less places than are due all are taken", Step: by(100),
 			Before: "kick x...x...x...x...|x...x...x...x...\nhat ................|xxxxxxx.xxxxxxx.",
 			After:  "kick o...o...o...o...|x...x...x...x...\nhat ................|xxxxxxxoxxxxxxxo"},
-		{Name: "of several spans a hook loses no more bars than in the shortest", Step: &moves.Emphasise{Quiet: moves.SpansOf("bar 1", "bars 3-4"), Loud: moves.SpansOf("bar 2"), By: 50 * percent},
+		{Name: "of several spans a hook loses no more bars than in the shortest", Step: &moves.Emphasise{Quiet: where.SpansOf("bar 1", "bars 3-4"), Loud: where.SpansOf("bar 2"), By: 50 * percent},
 			Sections: "groove 4",
 			Before:   "pad x---------------|x---------------|x---------------|x---------------\nlead:127 x..x............|x..x............|x..x............|x..x............",
 			After:    "pad o---------------|x---------------|o---------------|o---------------\nlead:127 o..o............|x..x............|o..o............|o..o............"},
-		{Name: "several spans", Step: &moves.Emphasise{Quiet: moves.SpansOf("bar 1", "bar 3"), Loud: moves.SpansOf("bar 2", "last 1 bar of song"), By: 20 * percent}, Sections: "groove 2, song 2", May: all,
+		{Name: "several spans", Step: &moves.Emphasise{Quiet: where.SpansOf("bar 1", "bar 3"), Loud: where.SpansOf("bar 2", "last 1 bar of song"), By: 20 * percent}, Sections: "groove 2, song 2", May: all,
 			Before: "kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...\nhat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.",
 			After:  "kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...\nhat x.x.x...x.x.x.x.|xox.x.xox.x.x.x.|x...x.x.x.x.x...|x.x.xoxox.x.x.x."},
 		{Name: "what lies between them stays", Step: emphasise("break", "drop", 50*percent), Sections: "break 1, build 1, drop 1",
@@ -155,12 +157,12 @@ func TestEmphasise(t *testing.T) {
 		{Name: "a beat of both is one", Step: emphasise("break", "last 5 beats", 20*percent),
 			Before: "kick x...x...x...x...|x...x...x...x...", Err: "loud: found last 5 beats, want a span that shares nothing"},
 		{Name: "sections that are not there are mistakes, both told", Step: emphasise("brake", "drop 2", 20*percent),
-			Before: "kick x...|x...", Err: "quiet: found brake, want one of break, drop; did you mean \"break\"?\nloud: found drop 2"},
-		{Name: "no quiet is a mistake", Step: &moves.Emphasise{Loud: moves.SpansOf("drop"), By: 20 * percent},
+			Before: "kick x...|x...", Err: "quiet: found \"brake\", want one of break, drop; did you mean \"break\"?\nloud: found \"drop 2\""},
+		{Name: "no quiet is a mistake", Step: &moves.Emphasise{Loud: where.SpansOf("drop"), By: 20 * percent},
 			Before: "kick x...|x...", Err: "quiet: found nothing, want a span"},
 		{Name: "less than 1 % is a mistake", Step: emphasise("break", "drop", 99),
 			Before: "kick x...|x...", Err: "by: found 0.99%, want a percentage from 1% to 100%"},
-		{Name: "more than all is one", Step: emphasise("break", "drop", moves.Whole+1),
+		{Name: "more than all is one", Step: emphasise("break", "drop", option.Whole+1),
 			Before: "kick x...|x...", Err: "by: found 100.01%"},
 	} {
 		movetest.Run(t, apart(row))
@@ -196,7 +198,7 @@ func TestEmphasiseLeavesARollInQuietAlone(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, by := range []moves.Share{24 * percent, moves.Whole} {
+	for _, by := range []option.Share{24 * percent, option.Whole} {
 		on := *env
 		out, err := moves.Run(&on, emphasise("break", "drop", by), rolled)
 		if err != nil {
@@ -268,7 +270,7 @@ func TestEmphasiseKeepsItsPromise(t *testing.T) {
 			}
 			before := contrastOf(in)
 			last := before
-			for by := moves.Share(100); by <= moves.Whole; by += 100 {
+			for by := option.Share(100); by <= option.Whole; by += 100 {
 				env := &moves.Env{Strict: true, Seed: 1}
 				step := emphasise("break", "drop", by)
 				out, err := moves.Run(env, step, in)

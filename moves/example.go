@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strings"
 
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
@@ -35,12 +37,12 @@ func ParseSections(text string) ([]song.Section, error) {
 		if len(words) != 2 {
 			return nil, fmt.Errorf("found %q, want a section's name and its number of bars", strings.TrimSpace(item))
 		}
-		if err := CheckSectionName(words[0]); err != nil {
+		if err := where.CheckSectionName(words[0]); err != nil {
 			return nil, err
 		}
-		bars, ok := parseInt(words[1])
-		if !ok || bars < 1 || bars > MaxBars {
-			return nil, fmt.Errorf("found %q, want 1 to %d bars", words[1], MaxBars)
+		bars, ok := option.ParseInt(words[1])
+		if !ok || bars < 1 || bars > song.MaxBars {
+			return nil, fmt.Errorf("found %q, want 1 to %d bars", words[1], song.MaxBars)
 		}
 		s := song.Section{Name: words[0], Bar: bar, Bars: bars}
 		if kind := song.Kind(words[0]); slices.Contains(song.Kinds(), kind) {

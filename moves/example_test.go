@@ -4,6 +4,8 @@ import (
 	"fmt"
 
 	"loopdraft/moves"
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
@@ -13,7 +15,7 @@ func ExampleRun() {
 		fmt.Println(err)
 		return
 	}
-	step := &moves.Double{Target: moves.Target{Part: moves.PartsOf("kick"), Over: moves.SpansOf("last 2 beats")}, Velocity: 85 * moves.Whole / 100}
+	step := &moves.Double{Target: moves.Target{Part: where.PartsOf("kick"), Over: where.SpansOf("last 2 beats")}, Velocity: 85 * option.Whole / 100}
 	out, err := moves.Run(&moves.Env{}, step, in)
 	if err != nil {
 		fmt.Println(err)

@@ -4,12 +4,15 @@ import (
 	"fmt"
 	"slices"
 
+	"loopdraft/moves/lay"
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
 // Extend repeats the loop until the song has a length.
 type Extend struct {
-	To Extent `yaml:"to" doc:"the song's length" required:"true"`
+	To where.Extent `yaml:"to" doc:"the song's length" required:"true"`
 }
 
 func extendMove() Move {
@@ -25,7 +28,7 @@ In a recipe with sections these give the length, and extend is an error.`,
 		New: func() Step { return &Extend{} },
 		Example: func() Example {
 			return Example{
-				Step:   &Extend{To: Extent{Bars: 3}},
+				Step:   &Extend{To: where.Extent{Bars: 3}},
 				Before: "kick x...x...x...x..x\nbass ..x---..X-..x---",
 				After:  "kick x...x...x...x..x|x...x...x...x..x|x...x...x...x..x\nbass ..x---..X-..x---|..x---..X-..x---|..x---..X-..x---",
 			}
@@ -36,10 +39,10 @@ In a recipe with sections these give the length, and extend is an error.`,
 // Apply implements [Step].
 func (x *Extend) Apply(env *Env, in song.Song) (song.Song, error) {
 	if len(in.Sections) > 0 {
-		return song.Song{}, &OptionError{Option: "to", Found: "a song with sections", Want: "no extend: the sections give the length"}
+		return song.Song{}, &option.Mistake{Option: "to", Found: "a song with sections", Want: "no extend: the sections give the length"}
 	}
 	if in.End <= 0 {
-		return song.Song{}, &OptionError{Option: "to", Found: "a song without bars", Want: "at least one bar"}
+		return song.Song{}, &option.Mistake{Option: "to", Found: "a song without bars", Want: "at least one bar"}
 	}
 	loopBars, cycles := env.Bars, env.Cycles
 	if loopBars == 0 || in.End != env.Loop.End { // it was extended before: all of it is the loop now
@@ -51,7 +54,7 @@ func (x *Extend) Apply(env *Env, in song.Song) (song.Song, error) {
 		env.Tell("extend: %s is %d bars", x.To.Texts()[0], bars)
 	}
 	lay := func(loop song.Song) (song.Song, []string, error) {
-		return Lay(Layout{Loop: loop, Bars: loopBars, Cycles: cycles, Blocks: []Block{{Bars: bars, RunOn: true}}, Markers: true})
+		return lay.Lay(lay.Layout{Loop: loop, Bars: loopBars, Cycles: cycles, Blocks: []lay.Block{{Bars: bars, RunOn: true}}, Markers: true})
 	}
 	out, told, err := lay(in)
 	if err != nil {

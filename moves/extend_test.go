@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"loopdraft/moves"
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
@@ -25,7 +27,7 @@ func TestExtend(t *testing.T) {
 			"kick x...x...x...x...|x...x...x...x.x."},
 	} {
 		t.Run(tt.rule, func(t *testing.T) {
-			to, err := moves.ParseExtent(tt.to)
+			to, err := where.ParseExtent(tt.to)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -43,7 +45,7 @@ func TestADurationIsTheNearestNumberOfPhrases(t *testing.T) {
 		to   string
 		want int
 	}{{"6m30s", 192}, {"16s", 8}, {"1s", 8}, {"23s", 8}, {"24s", 16}, {"25s", 16}, {"5m", 152}} {
-		to, err := moves.ParseExtent(tt.to)
+		to, err := where.ParseExtent(tt.to)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -62,8 +64,8 @@ func TestLengthsThatAreNone(t *testing.T) {
 		{"0 bars", ""}, {"-8 bars", ""}, {"10000 bars", ""}, {"192", "192 bars"}, {"8 phrases", ""},
 		{"6m30", ""}, {"0s", ""}, {"", ""}, {"6 minutes", "6m"}, {"bars", ""}, {"1.5 bars", ""}, {"+8 bars", ""},
 	} {
-		_, err := moves.ParseExtent(tt.text)
-		var oe *moves.OptionError
+		_, err := where.ParseExtent(tt.text)
+		var oe *option.Mistake
 		if !errors.As(err, &oe) {
 			t.Errorf("%q: got %v, want an error", tt.text, err)
 			continue
@@ -76,12 +78,12 @@ func TestLengthsThatAreNone(t *testing.T) {
 
 func TestExtendKeepsMarkersOnceAndRefusesSections(t *testing.T) {
 	in := fromFile(t, metaFile(bar, func(tr *smf.Track) { tr.AppendMeta(0, 6, []byte("a")) }))
-	out, _ := run(t, &moves.Extend{To: moves.Extent{Bars: 3}}, in)
+	out, _ := run(t, &moves.Extend{To: where.Extent{Bars: 3}}, in)
 	if got, want := show(out, 0), "0:meta06=a"; got != want {
 		t.Errorf("got %s, want %s", got, want)
 	}
 	in = mustGrid(t, "kick x...x...x...x...").WithSections([]song.Section{{Name: "drop", Bar: 1, Bars: 1}})
-	if _, err := moves.Run(&moves.Env{}, &moves.Extend{To: moves.Extent{Bars: 3}}, in); err == nil {
+	if _, err := moves.Run(&moves.Env{}, &moves.Extend{To: where.Extent{Bars: 3}}, in); err == nil {
 		t.Error("a song with sections was extended")
 	}
 }
@@ -95,8 +97,8 @@ func TestMark(t *testing.T) {
 		want string
 	}{
 		{"every section by its name", &moves.Mark{}, "0:meta06=intro 2:meta06=drop"},
-		{"a place by the name of its section", &moves.Mark{At: moves.PlacesOf("bar 3")}, "4:meta06=drop"},
-		{"a place by a text", &moves.Mark{At: moves.PlacesOf("bar 3"), Text: "turn"}, "4:meta06=turn"},
+		{"a place by the name of its section", &moves.Mark{At: where.PlacesOf("bar 3")}, "4:meta06=drop"},
+		{"a place by a text", &moves.Mark{At: where.PlacesOf("bar 3"), Text: "turn"}, "4:meta06=turn"},
 	} {
 		t.Run(tt.rule, func(t *testing.T) {
 			out, _ := run(t, tt.step, in, sections...)
@@ -129,7 +131,7 @@ func steps(t *testing.T, env *moves.Env, s song.Song, list ...moves.Step) song.S
 
 func TestASecondExtendRepeatsWhatMovesMade(t *testing.T) {
 	in, env := cyclic(t)
-	out := steps(t, env, in, &moves.Extend{To: moves.Extent{Bars: 4}}, mute("stab", "bars 3-4"), &moves.Extend{To: moves.Extent{Bars: 8}})
+	out := steps(t, env, in, &moves.Extend{To: where.Extent{Bars: 4}}, mute("stab", "bars 3-4"), &moves.Extend{To: where.Extent{Bars: 8}})
 	want := "x...............|x...............|................|................"
 	if got := strings.Split(strings.TrimSpace(song.Grid(out)), "\n")[1]; got != "stab "+want+"|"+want {
 		t.Errorf("got  %s\nwant stab %s|%s", got, want, want)
@@ -138,12 +140,12 @@ func TestASecondExtendRepeatsWhatMovesMade(t *testing.T) {
 
 func TestExtendTellsWhatIsNotKeptPastACycle(t *testing.T) {
 	in, env := cyclic(t)
-	steps(t, env, in, mute("stab", "bar 2"), &moves.Extend{To: moves.Extent{Bars: 4}})
+	steps(t, env, in, mute("stab", "bar 2"), &moves.Extend{To: where.Extent{Bars: 4}})
 	if len(env.Told) != 1 || !strings.Contains(env.Told[0], "stab repeats bars 1 to 1 only") {
 		t.Errorf("told %q, want what is not kept", env.Told)
 	}
 	in, env = cyclic(t)
-	steps(t, env, in, &moves.Extend{To: moves.Extent{Bars: 4}})
+	steps(t, env, in, &moves.Extend{To: where.Extent{Bars: 4}})
 	if len(env.Told) != 0 {
 		t.Errorf("told %q, want nothing", env.Told)
 	}

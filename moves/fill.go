@@ -4,13 +4,15 @@ import (
 	"fmt"
 	"math/bits"
 
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
 // Fill lets the kit play something else up to a line.
 type Fill struct {
 	Target
-	Velocity Shares `yaml:"velocity" doc:"shares of each sound's median velocity at the first and last place, at most its own loudest"`
+	Velocity option.Shares `yaml:"velocity" doc:"shares of each sound's median velocity at the first and last place, at most its own loudest"`
 	Chance
 }
 
@@ -25,11 +27,11 @@ A quarter of the places in the first half are hit, rounded down, and five eighth
 
 No two fills of a step are the same as long as there are others; that they begin again is told.`,
 		New: func() Step {
-			return &Fill{Target: Target{Part: PartsOf("drums")}, Velocity: Shares{70 * Whole / 100, 105 * Whole / 100}}
+			return &Fill{Target: Target{Part: where.PartsOf("drums")}, Velocity: option.SharesOf(70*option.Whole/100, 105*option.Whole/100)}
 		},
 		Example: func() Example {
 			return Example{
-				Step:   &Fill{Target: Target{Part: PartsOf("drums"), Over: SpansOf("last 2 beats")}, Velocity: Shares{Whole, Whole}, Chance: Chance{Seed{3, true}}},
+				Step:   &Fill{Target: Target{Part: where.PartsOf("drums"), Over: where.SpansOf("last 2 beats")}, Velocity: option.SharesOf(option.Whole, option.Whole), Chance: Chance{option.SeedOf(3)}},
 				Before: "kick  x...x...x...x...\nsnare ....x.......x...\ntom   ..x.............",
 				After:  "kick  x...x...x...x...\nsnare ....x....x..x...\ntom   ..x...........xx",
 			}
@@ -206,7 +208,7 @@ type filled struct {
 }
 
 // place writes the hits.
-func (f filled) place(e *song.Edit, w swing, voices []filler, velocity Shares) {
+func (f filled) place(e *song.Edit, w swing, voices []filler, velocity option.Shares) {
 	sizes, _ := halfSizes(f.places)
 	hit := uint64(f.hits.halves[0]) | uint64(f.hits.halves[1])<<sizes[0]
 	n := 0
@@ -221,7 +223,7 @@ func (f filled) place(e *song.Edit, w swing, voices []filler, velocity Shares) {
 			continue
 		}
 		share := geometric(uint64(max(velocity.From, 1)), uint64(max(velocity.To, 1)), int64(k), int64(max(f.places-1, 1)), 0)
-		level := min(max(Share(share).Of(int(v.median)), 1), int(v.loudest))
+		level := min(max(option.Share(share).Of(int(v.median)), 1), int(v.loudest))
 		end := min(at+min(v.length, sixteenth(f.song, 1)), f.End)
 		e.Place(v.part, song.Note{Start: at, End: end, Key: v.key, Vel: uint8(level)})
 	}

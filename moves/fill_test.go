@@ -6,11 +6,12 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
+	"loopdraft/moves/option"
 	"loopdraft/smf/song"
 )
 
 func fill(part, over string) *moves.Fill {
-	return &moves.Fill{Target: target(part, over), Velocity: moves.Shares{From: moves.Whole, To: moves.Whole}}
+	return &moves.Fill{Target: target(part, over), Velocity: option.SharesOf(option.Whole, option.Whole)}
 }
 
 // played returns the notes of a bar as text, relative to its start.
@@ -48,10 +49,10 @@ func TestFill(t *testing.T) {
 			Loop:   "snare:40 ....x.......x...",
 			Before: "snare:40 ....x.......x...|................",
 			After:  "snare:40 ....x.......x...|..............xx"},
-		movetest.Row{Name: "the level rises evenly in dB, from 50 by a cube root of 2 a place to 79 and 100", Step: &moves.Fill{Target: target("snare", "last 1 beat"), Velocity: moves.Shares{From: 50 * percent, To: moves.Whole}},
+		movetest.Row{Name: "the level rises evenly in dB, from 50 by a cube root of 2 a place to 79 and 100", Step: &moves.Fill{Target: target("snare", "last 1 beat"), Velocity: option.SharesOf(50*percent, option.Whole)},
 			Before: "snare ....x...X...x...",
 			Look:   velocities("snare", "100 120 79 100")},
-		movetest.Row{Name: "at most to the loudest", Step: &moves.Fill{Target: target("snare", "last 1 beat"), Velocity: moves.Shares{From: 200 * percent, To: 200 * percent}},
+		movetest.Row{Name: "at most to the loudest", Step: &moves.Fill{Target: target("snare", "last 1 beat"), Velocity: option.SharesOf(200*percent, 200*percent)},
 			Before: "snare ....x...X...x...",
 			Look:   velocities("snare", "100 120 120 120")},
 		movetest.Row{Name: "a span shorter than a 1/16 is left alone, told", Step: fill("snare", "last 1/32"),
@@ -119,7 +120,7 @@ func TestNoTwoFillsOfAStepAreTheSame(t *testing.T) {
 	if song.Grid(out) != song.Grid(again) {
 		t.Error("one seed gives two tracks")
 	}
-	step.Seed = moves.Seed{Value: 99, Set: true}
+	step.Seed = option.SeedOf(99)
 	if other, _ := run(t, step, in); song.Grid(out) == song.Grid(other) {
 		t.Error("two seeds give one track")
 	}

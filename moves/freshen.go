@@ -3,15 +3,17 @@ package moves
 import (
 	"slices"
 
-	"loopdraft/smf/listen"
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
 // Freshen changes something at each line where nothing changes.
 type Freshen struct {
-	Every Bars  `yaml:"every" doc:"how far apart the lines are; left out, the recipe's phrase"`
-	Over  Spans `yaml:"over" doc:"where it looks for lines; left out, in all of the song"`
-	With  Words `yaml:"with" words:"hold-back,half,ghosts,octave,out,guest,double,soft" doc:"the changes it may choose from; left out, all of them"`
+	Every where.Bars   `yaml:"every" doc:"how far apart the lines are; left out, the recipe's phrase"`
+	Over  where.Spans  `yaml:"over" doc:"where it looks for lines; left out, in all of the song"`
+	With  option.Words `yaml:"with" words:"hold-back,half,ghosts,octave,out,guest,double,soft" doc:"the changes it may choose from; left out, all of them"`
 	Chance
 }
 
@@ -28,7 +30,7 @@ The first that fits is taken, in drops those that add before those that take awa
 		New: func() Step { return &Freshen{} },
 		Example: func() Example {
 			return Example{
-				Step:   &Freshen{Every: 2, Chance: Chance{Seed{1, true}}},
+				Step:   &Freshen{Every: 2, Chance: Chance{option.SeedOf(1)}},
 				Before: "kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...\nhat  x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.",
 				After:  "kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...\nhat  x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x...x...x...x...|x...x...x...x...",
 			}
@@ -52,7 +54,7 @@ func (f *Freshen) Expand(env *Env, in song.Song) ([]Step, error) {
 			return nil, err
 		}
 	}
-	w := freshening{move: f, env: env, sketch: newSketch(env, in), rule: listen.DefaultLineRule(every), lines: phraseLines(in, every)}
+	w := freshening{move: f, env: env, sketch: newSketch(env, in), rule: form.DefaultLineRule(every), lines: phraseLines(in, every)}
 	w.made = make([][]string, len(w.lines))
 	for i, line := range w.lines[:max(len(w.lines)-1, 0)] {
 		at := in.Time().BarStart(line.bar)
@@ -90,7 +92,7 @@ type freshening struct {
 	move   *Freshen
 	env    *Env
 	sketch *sketch
-	rule   listen.LineRule
+	rule   form.LineRule
 	lines  []phraseLine
 	made   [][]string // the changes made at each line
 }
@@ -101,7 +103,7 @@ func (w *freshening) changed(s *sketch, line int) bool {
 
 func (w *freshening) prepared(s *sketch, line int) bool {
 	return s.known(2*line+1, func() bool {
-		return listen.DefaultPrepareRule().Prepared(s.song, s.env.Lined, w.env.pass(), w.lines[line].bar)
+		return form.DefaultPrepareRule().Prepared(s.song, s.env.Lined, w.env.pass(), w.lines[line].bar)
 	})
 }
 
@@ -158,14 +160,14 @@ func (w *freshening) make(name string, line int, chance *Rand) bool {
 	if l := w.lines[begins]; l.kind == song.Drop && l.starts {
 		first += 2
 	}
-	if !w.move.With.allows(name) || first > last || name == "hold-back" && first > w.lines[begins].bar {
+	if !w.move.With.Allows(name) || first > last || name == "hold-back" && first > w.lines[begins].bar {
 		return false
 	}
 	for _, jobs := range w.jobs(name, line) {
 		parts := w.parts(name, jobs, line, w.sketch.song.BarRange(first, last))
 		shuffle(chance, parts)
 		for _, part := range parts {
-			next, ok := w.sketch.with(w.steps(name, part, barsText(first, last))...)
+			next, ok := w.sketch.with(w.steps(name, part, where.BarsText(first, last))...)
 			if ok && w.holds(next, line) {
 				w.sketch = next
 				return true
@@ -218,7 +220,7 @@ func (w *freshening) parts(name string, jobs []song.Job, line int, over song.Ran
 			fits = plays && line > 1 && len(s.In(p, s.BarRange(w.lines[line-2].bar, w.lines[line-1].bar-1))) == 0
 		}
 		if fits && slices.Contains(jobs, p.Job) {
-			out = append(out, PartText(s, i))
+			out = append(out, where.PartText(s, i))
 			came++
 		}
 	}
@@ -230,25 +232,25 @@ func (w *freshening) parts(name string, jobs []song.Job, line int, over song.Ran
 
 // steps returns the steps that make a change with a part.
 func (w *freshening) steps(name, part, over string) []Step {
-	on := Target{PartsOf(part), SpansOf(over)}
-	half := &Thin{Target: on, Keep: 50 * Whole / 100, Chance: Chance{Seed{w.env.Seed, true}}}
+	on := Target{where.PartsOf(part), where.SpansOf(over)}
+	half := &Thin{Target: on, Keep: 50 * option.Whole / 100, Chance: Chance{option.SeedOf(w.env.Seed)}}
 	switch name {
 	case "half":
 		return []Step{half}
 	case "ghosts":
-		g := &Ghost{Target: on, Velocity: 40 * Whole / 100, Density: Whole, Chance: Chance{Seed{w.env.Seed, true}}}
+		g := &Ghost{Target: on, Velocity: 40 * option.Whole / 100, Density: option.Whole, Chance: Chance{option.SeedOf(w.env.Seed)}}
 		if i, err := on.Part.Resolve(w.sketch.song); err == nil && w.sketch.song.Parts[i[0]].Job == song.Beat {
-			g.Velocity, g.Density = 30*Whole/100, 50*Whole/100
+			g.Velocity, g.Density = 30*option.Whole/100, 50*option.Whole/100
 		}
 		return []Step{g}
 	case "octave":
-		return []Step{&Layer{Target: on, Interval: Interval{12, true}, Velocity: 60 * Whole / 100}}
+		return []Step{&Layer{Target: on, Interval: Interval{12, true}, Velocity: 60 * option.Whole / 100}}
 	case "guest":
-		return []Step{&Layer{Target: on, Interval: Interval{0, true}, Velocity: 80 * Whole / 100}, half}
+		return []Step{&Layer{Target: on, Interval: Interval{0, true}, Velocity: 80 * option.Whole / 100}, half}
 	case "soft":
-		return []Step{&Shape{Target: on, From: 65 * Whole / 100, To: 65 * Whole / 100, Curve: Exp}}
+		return []Step{&Shape{Target: on, From: 65 * option.Whole / 100, To: 65 * option.Whole / 100, Curve: Exp}}
 	case "double":
-		return []Step{&Double{Target: on, Velocity: 70 * Whole / 100}}
+		return []Step{&Double{Target: on, Velocity: 70 * option.Whole / 100}}
 	}
 	return []Step{&Mute{Target: on}} // hold-back, out
 }
@@ -270,5 +272,5 @@ func (w *freshening) holds(next *sketch, line int) bool {
 		}
 	}
 	first, last := w.lines[max(line-1, 0)].bar, w.lines[line+1].bar-1
-	return listen.SilentPairs(next.song, first, last) <= listen.SilentPairs(w.sketch.song, first, last)
+	return form.SilentPairs(next.song, first, last) <= form.SilentPairs(w.sketch.song, first, last)
 }

@@ -7,7 +7,8 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
-	"loopdraft/smf/listen"
+	"loopdraft/moves/where"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -18,10 +19,10 @@ func freshen(with ...string) *moves.Freshen {
 
 func TestFreshen(t *testing.T) {
 	over := func(f *moves.Freshen, span string) *moves.Freshen {
-		f.Over = moves.SpansOf(span)
+		f.Over = where.SpansOf(span)
 		return f
 	}
-	every := func(f *moves.Freshen, bars moves.Bars) *moves.Freshen {
+	every := func(f *moves.Freshen, bars where.Bars) *moves.Freshen {
 		f.Every = bars
 		return f
 	}
@@ -112,7 +113,7 @@ func TestFreshenOnManyLoops(t *testing.T) {
 			told := strings.Join(env.Told, "\n") + "\n"
 			for bar := 9; bar <= 105; bar += 8 {
 				isTold := strings.Contains(told, fmt.Sprintf("changes bar %d\n", bar))
-				if changed := listen.DefaultLineRule(8).Changed(out, in, bar); changed == isTold {
+				if changed := form.DefaultLineRule(8).Changed(out, in, bar); changed == isTold {
 					t.Errorf("%s, seed %d: bar %d is changed: %v, told: %v", name, seed, bar, changed, isTold)
 				}
 				if isTold && len(kind) > 1 {
@@ -120,7 +121,7 @@ func TestFreshenOnManyLoops(t *testing.T) {
 				}
 			}
 			for _, sec := range list[1:] {
-				prepared := func(s song.Song) bool { return listen.DefaultPrepareRule().Prepared(s, in, 1, sec.Bar) }
+				prepared := func(s song.Song) bool { return form.DefaultPrepareRule().Prepared(s, in, 1, sec.Bar) }
 				if prepared(led) && !prepared(out) {
 					t.Errorf("%s, seed %d: %s is prepared no more", name, seed, sec.Name)
 				}

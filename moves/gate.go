@@ -5,6 +5,8 @@ import (
 	"strconv"
 	"strings"
 
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
@@ -16,8 +18,8 @@ type Gate struct {
 
 // NoteLength is the length of a note: a share of the one it has, or a note value.
 type NoteLength struct {
-	Share Share
-	Value NoteValue
+	Share option.Share
+	Value option.NoteValue
 }
 
 // UnmarshalTexts reads a percentage or a note value.
@@ -29,7 +31,7 @@ func (l *NoteLength) UnmarshalTexts(texts []string) error {
 		err = got.Share.UnmarshalTexts(texts)
 	}
 	if err != nil || got.IsZero() {
-		return &OptionError{Found: strconv.Quote(texts[0]), Want: l.Want()}
+		return &option.Mistake{Found: strconv.Quote(texts[0]), Want: l.Want()}
 	}
 	*l = got
 	return nil
@@ -51,7 +53,7 @@ func (l NoteLength) of(n song.Note, ppq song.Tick) song.Tick {
 	if !l.Value.IsZero() {
 		return max(l.Value.Ticks(ppq), 1)
 	}
-	return max(halfUp(int64(n.End-n.Start)*int64(l.Share), int64(Whole)), 1)
+	return max(song.HalfUp(int64(n.End-n.Start)*int64(l.Share), int64(option.Whole)), 1)
 }
 
 func gateMove() Move {
@@ -65,7 +67,7 @@ A note of a bass that overlaps the next one glides into it and keeps its length.
 		New: func() Step { return &Gate{} },
 		Example: func() Example {
 			return Example{
-				Step:   &Gate{Target: Target{Part: PartsOf("stab"), Over: SpansOf("bar 2")}, Length: NoteLength{Value: NoteValue{1, 16}}},
+				Step:   &Gate{Target: Target{Part: where.PartsOf("stab"), Over: where.SpansOf("bar 2")}, Length: NoteLength{Value: option.NoteValueOf(1, 16)}},
 				Before: "stab x---..x---..x---|x---..x---..x---",
 				After:  "stab x---..x---..x---|x.....x.....x...",
 			}
@@ -76,7 +78,7 @@ A note of a bass that overlaps the next one glides into it and keeps its length.
 // Apply implements [Step].
 func (m *Gate) Apply(env *Env, in song.Song) (song.Song, error) {
 	if m.Length.IsZero() {
-		return song.Song{}, &OptionError{Option: "length", Found: "nothing", Want: m.Length.Want()}
+		return song.Song{}, &option.Mistake{Option: "length", Found: "nothing", Want: m.Length.Want()}
 	}
 	env.checkNotes(in)
 	ppq := in.Time().PPQ()
@@ -107,4 +109,9 @@ func nextOnset(notes []song.Note, at, end song.Tick) song.Tick {
 		return end
 	}
 	return notes[i].Start
+}
+
+// Form says what the length of a note looks like.
+func (l NoteLength) Form() option.Form {
+	return option.Form{Pattern: option.SharePattern(1, 10*option.Whole) + "|" + option.NoteValue{}.Form().Pattern}
 }

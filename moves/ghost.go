@@ -1,6 +1,8 @@
 package moves
 
 import (
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
@@ -8,8 +10,8 @@ import (
 type Ghost struct {
 	Target
 	Chance
-	Velocity Share `yaml:"velocity" doc:"share of the part's median velocity, at most the part's own loudest"`
-	Density  Share `yaml:"density" range:"0.01%..100%" doc:"share of the free places that is taken; which ones is up to chance"`
+	Velocity option.Share `yaml:"velocity" doc:"share of the part's median velocity, at most the part's own loudest"`
+	Density  option.Share `yaml:"density" range:"0.01%..100%" doc:"share of the free places that is taken; which ones is up to chance"`
 }
 
 func ghostMove() Move {
@@ -20,10 +22,10 @@ func ghostMove() Move {
 		Doc: `In the bars in which the part plays, soft hits stand on the places of 1/16 notes that are free: at least a 1/16 from any hit of the part, in the loop or as it plays now. Off-beats come as late as those of the loop. Where density leaves places free, the same ones are taken in every bar of a span.
 
 A drum's ghosts have its commonest key, in a kit a snare's or clap's before others; other parts repeat the keys of the hit before, not under a held note. A ghost lasts as long as the part's hits do, up to a 1/16. Where the part is silent nothing is added, with a warning; where a roll stands for the part, nothing is added either.`,
-		New: func() Step { return &Ghost{Velocity: 40 * Whole / 100, Density: Whole} },
+		New: func() Step { return &Ghost{Velocity: 40 * option.Whole / 100, Density: option.Whole} },
 		Example: func() Example {
 			return Example{
-				Step:   &Ghost{Target: Target{Part: PartsOf("hat"), Over: SpansOf("bar 2")}, Velocity: 40 * Whole / 100, Density: Whole},
+				Step:   &Ghost{Target: Target{Part: where.PartsOf("hat"), Over: where.SpansOf("bar 2")}, Velocity: 40 * option.Whole / 100, Density: option.Whole},
 				Before: "hat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.",
 				After:  "hat x.x.x.x.x.x.x.x.|xoxoxoxoxoxoxoxo",
 			}
@@ -33,8 +35,8 @@ A drum's ghosts have its commonest key, in a kit a snare's or clap's before othe
 
 // Apply implements [Step].
 func (g *Ghost) Apply(env *Env, in song.Song) (song.Song, error) {
-	if g.Density <= 0 || g.Density > Whole {
-		return song.Song{}, &OptionError{Option: "density", Found: g.Density.String(), Want: ghostMove().want("density")}
+	if g.Density <= 0 || g.Density > option.Whole {
+		return song.Song{}, &option.Mistake{Option: "density", Found: g.Density.String(), Want: ghostMove().want("density")}
 	}
 	env.checkNotes(in)
 	e := in.Edit()
@@ -93,7 +95,7 @@ type ghostPlace struct {
 func (h haunted) places(r song.Range) []ghostPlace {
 	tl := h.song.Time()
 	ppq := tl.PPQ()
-	sixteenth := NoteValue{1, 16}
+	sixteenth := option.NoteValueOf(1, 16)
 	var out []ghostPlace
 	loop := answers{song: h.song, swing: h.swing, notes: h.own}
 	now := answers{song: h.song, swing: h.swing, notes: h.part.Notes}
@@ -183,9 +185,9 @@ func (g *Ghost) choose(places []ghostPlace, chance *Rand) []bool {
 }
 
 // notes returns the ghost at a place, which ends with the range at the latest.
-func (h haunted) notes(p ghostPlace, velocity Share, r song.Range) []song.Note {
+func (h haunted) notes(p ghostPlace, velocity option.Share, r song.Range) []song.Note {
 	level := uint8(min(max(velocity.Of(int(h.voice.median)), 1), int(h.voice.loudest)))
-	longest := max(NoteValue{1, 16}.Ticks(h.song.Time().PPQ()), 1)
+	longest := max(option.NoteValueOf(1, 16).Ticks(h.song.Time().PPQ()), 1)
 	if !h.part.Pitched() {
 		return []song.Note{{Start: p.at, End: min(p.at+min(h.voice.length, longest), r.End), Key: h.voice.key, Vel: level}}
 	}

@@ -6,16 +6,17 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
+	"loopdraft/moves/option"
 	"loopdraft/smf/song"
 )
 
 func ghost(part, over string) *moves.Ghost {
-	return &moves.Ghost{Target: target(part, over), Velocity: 40 * percent, Density: moves.Whole}
+	return &moves.Ghost{Target: target(part, over), Velocity: 40 * percent, Density: option.Whole}
 }
 
 func TestGhost(t *testing.T) {
-	loud := func(g *moves.Ghost, v moves.Share) *moves.Ghost { g.Velocity = v; return g }
-	dense := func(g *moves.Ghost, d moves.Share) *moves.Ghost { g.Density = d; return g }
+	loud := func(g *moves.Ghost, v option.Share) *moves.Ghost { g.Velocity = v; return g }
+	dense := func(g *moves.Ghost, d option.Share) *moves.Ghost { g.Density = d; return g }
 	movetest.Run(t,
 		movetest.Row{Name: "sixteenths stand between the hits", Step: ghost("hat", "bar 2"),
 			Before: "hat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.",
@@ -82,7 +83,7 @@ func TestGhost(t *testing.T) {
 			Before: "hat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.", Look: alike(12)},
 		movetest.Row{Name: "no density is a mistake", Step: dense(ghost("hat", ""), 0),
 			Before: "hat x.x.", Err: "density: found 0%, want a percentage from 0.01% to 100%"},
-		movetest.Row{Name: "more than all is a mistake", Step: dense(ghost("hat", ""), moves.Whole+1),
+		movetest.Row{Name: "more than all is a mistake", Step: dense(ghost("hat", ""), option.Whole+1),
 			Before: "hat x.x.", Err: "density: found 100.01%"},
 		movetest.Row{Name: "a part that never plays", Step: ghost("clap", ""),
 			Before: "clap ....\nhat x...", After: "clap ....\nhat x...", Warned: []string{"nothing plays there"}},
@@ -105,7 +106,7 @@ func TestGhostsByChanceFollowTheSeed(t *testing.T) {
 	in := mustGrid(t, "hat x...x...x...x...|x...x...x...x...")
 	at := func(seed uint64) string {
 		step := ghost("hat", "")
-		step.Density, step.Seed = 50*percent, moves.Seed{Value: seed, Set: true}
+		step.Density, step.Seed = 50*percent, option.SeedOf(seed)
 		out, _ := run(t, step, in)
 		return song.Grid(out)
 	}

@@ -5,14 +5,16 @@ import (
 	"sort"
 	"strconv"
 
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
 // Hit strikes a cymbal at places.
 type Hit struct {
-	Sound    string `yaml:"sound" words:"crash,ride,open-hat" doc:"what is struck"`
-	At       Places `yaml:"at" doc:"where" required:"true"`
-	Velocity Share  `yaml:"velocity" doc:"share of the part's median velocity, at most its own loudest; of 100 where the sound is added"`
+	Sound    string       `yaml:"sound" words:"crash,ride,open-hat" doc:"what is struck"`
+	At       where.Places `yaml:"at" doc:"where" required:"true"`
+	Velocity option.Share `yaml:"velocity" doc:"share of the part's median velocity, at most its own loudest; of 100 where the sound is added"`
 }
 
 func hitMove() Move {
@@ -23,10 +25,10 @@ func hitMove() Move {
 		Doc: `The loop's own sound is struck, or else the nearest it has among crash, ride and open hat. Where it has none of them, the hits go to a new track such as crash-added, on channel 10 with the General MIDI key of the sound: put a sound on it.
 
 The hit has the part's commonest key and the length of its first note there; on an added track it lasts a quarter note. Where the part already strikes that key, that note is made as loud as the hit would be, if it is softer. A place at the end of the song gets none.`,
-		New: func() Step { return &Hit{Sound: string(song.Crash), Velocity: Whole} },
+		New: func() Step { return &Hit{Sound: string(song.Crash), Velocity: option.Whole} },
 		Example: func() Example {
 			return Example{
-				Step:   &Hit{Sound: string(song.Crash), At: PlacesOf("bar 2"), Velocity: Whole},
+				Step:   &Hit{Sound: string(song.Crash), At: where.PlacesOf("bar 2"), Velocity: option.Whole},
 				Before: "kick x...x...x...x...|x...x...x...x...\nhat  ..x...x...x...x.|..x...x...x...x.",
 				After:  "kick           x...x...x...x...|x...x...x...x...\nhat            ..x...x...x...x.|..x...x...x...x.\ncrash-added:49 ................|x---............",
 			}
@@ -37,7 +39,7 @@ The hit has the part's commonest key and the length of its first note there; on 
 // Apply implements [Step].
 func (h *Hit) Apply(env *Env, in song.Song) (song.Song, error) {
 	if !slices.Contains(hitSounds(), song.Role(h.Sound)) {
-		return song.Song{}, &OptionError{Option: "sound", Found: strconv.Quote(h.Sound), Want: "one of crash, ride, open-hat"}
+		return song.Song{}, &option.Mistake{Option: "sound", Found: strconv.Quote(h.Sound), Want: "one of crash, ride, open-hat"}
 	}
 	at, err := env.places("at", h.At, in)
 	if err != nil {

@@ -5,33 +5,35 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
-func hit(sound string, velocity moves.Share, at ...string) *moves.Hit {
-	return &moves.Hit{Sound: sound, At: moves.PlacesOf(at...), Velocity: velocity}
+func hit(sound string, velocity option.Share, at ...string) *moves.Hit {
+	return &moves.Hit{Sound: sound, At: where.PlacesOf(at...), Velocity: velocity}
 }
 
 func TestHit(t *testing.T) {
 	movetest.Run(t,
-		movetest.Row{Name: "the loop's own crash, with its key and length", Step: hit("crash", moves.Whole, "drop"), Sections: "intro 1, drop 1",
+		movetest.Row{Name: "the loop's own crash, with its key and length", Step: hit("crash", option.Whole, "drop"), Sections: "intro 1, drop 1",
 			Loop:   "crash:57 x---............",
 			Before: "crash:57 ................|................",
 			After:  "crash:57 ................|x---............",
 			May:    movetest.Parts("crash")},
-		movetest.Row{Name: "else its ride", Step: hit("crash", moves.Whole, "bar 2"),
+		movetest.Row{Name: "else its ride", Step: hit("crash", option.Whole, "bar 2"),
 			Before: "ride ..x...x...x...x.|..x...x...x...x.\nopen-hat ..x...x...x...x.|..x...x...x...x.",
 			After:  "ride ..x...x...x...x.|x.x...x...x...x.\nopen-hat ..x...x...x...x.|..x...x...x...x.",
 			May:    movetest.Parts("ride")},
-		movetest.Row{Name: "else its open hat", Step: hit("crash", moves.Whole, "bar 2"),
+		movetest.Row{Name: "else its open hat", Step: hit("crash", option.Whole, "bar 2"),
 			Before: "open-hat ..x...x...x...x.|..x...x...x...x.\nhat x...x...x...x...|x...x...x...x...",
 			After:  "open-hat ..x...x...x...x.|x.x...x...x...x.\nhat x...x...x...x...|x...x...x...x...",
 			May:    movetest.Parts("open-hat")},
-		movetest.Row{Name: "a ride that is asked for comes before the crash", Step: hit("ride", moves.Whole, "bar 2"),
+		movetest.Row{Name: "a ride that is asked for comes before the crash", Step: hit("ride", option.Whole, "bar 2"),
 			Before: "crash x...............|................\nride ..x...x...x...x.|..x...x...x...x.",
 			After:  "crash x...............|................\nride ..x...x...x...x.|x.x...x...x...x.",
 			May:    movetest.Parts("ride")},
-		movetest.Row{Name: "else a track of its own, for a quarter note, told", Step: hit("crash", moves.Whole, "bar 1", "bar 2"),
+		movetest.Row{Name: "else a track of its own, for a quarter note, told", Step: hit("crash", option.Whole, "bar 1", "bar 2"),
 			Before: "kick x...x...x...x...|x...x...x...x...",
 			After:  "kick x...x...x...x...|x...x...x...x...\ncrash-added:49 x---............|x---............",
 			May:    movetest.Parts("crash-added"),
@@ -42,7 +44,7 @@ func TestHit(t *testing.T) {
 					t.Errorf("got part %+v on track %q, want a kit part on channel 10 and a track of its name", p, after.Tracks[p.Track].Name)
 				}
 			}},
-		movetest.Row{Name: "never in somebody's kit by a guessed key", Step: hit("crash", moves.Whole, "bar 1"),
+		movetest.Row{Name: "never in somebody's kit by a guessed key", Step: hit("crash", option.Whole, "bar 1"),
 			Before: "snare:49 ....x.......x...",
 			After:  "snare:49 ....x.......x...\ncrash-added:49 x---............",
 			May:    movetest.Parts("crash-added")},
@@ -58,17 +60,17 @@ func TestHit(t *testing.T) {
 			Before: "crash x...x...o.......|................|................",
 			After:  "crash x...x...o.......|x...............|x...............",
 			May:    movetest.Parts("crash"), Look: velocities("crash", "100 100 60 100 100")},
-		movetest.Row{Name: "a softer hit that is there is made as loud, a louder one stays", Step: hit("crash", moves.Whole, "bar 1", "bar 2"),
+		movetest.Row{Name: "a softer hit that is there is made as loud, a louder one stays", Step: hit("crash", option.Whole, "bar 1", "bar 2"),
 			Before: "crash o...x...x.......|X...............",
 			After:  "crash x...x...x.......|X...............",
 			May:    movetest.Parts("crash"), Look: velocities("crash", "100 100 100 120")},
-		movetest.Row{Name: "the end of the song is no place", Step: hit("crash", moves.Whole, "end"),
+		movetest.Row{Name: "the end of the song is no place", Step: hit("crash", option.Whole, "end"),
 			Before: "crash x...............",
 			After:  "crash x...............",
 			Told:   []string{"no hit at the end"}, Warned: []string{"nothing is struck"}},
-		movetest.Row{Name: "a sound that is none", Step: hit("gong", moves.Whole, "bar 1"),
+		movetest.Row{Name: "a sound that is none", Step: hit("gong", option.Whole, "bar 1"),
 			Before: "crash x...............", Err: `sound: found "gong", want one of crash, ride, open-hat`},
-		movetest.Row{Name: "the start of every drop", Step: hit("crash", moves.Whole, "every drop"), Sections: "intro 1, drop 1, break 1, drop 1",
+		movetest.Row{Name: "the start of every drop", Step: hit("crash", option.Whole, "every drop"), Sections: "intro 1, drop 1, break 1, drop 1",
 			Before: "crash ....x...........|................|................|................",
 			After:  "crash ....x...........|x...............|................|x...............",
 			May:    movetest.Parts("crash")},
@@ -80,7 +82,7 @@ func TestASecondHitUsesTheAddedTrack(t *testing.T) {
 	env := &moves.Env{Strict: true}
 	out := in
 	var err error
-	for _, step := range []moves.Step{hit("crash", moves.Whole, "bar 1"), hit("crash", 50*percent, "bar 3")} {
+	for _, step := range []moves.Step{hit("crash", option.Whole, "bar 1"), hit("crash", 50*percent, "bar 3")} {
 		if out, err = moves.Run(env, step, out); err != nil {
 			t.Fatal(err)
 		}
@@ -96,7 +98,7 @@ func TestAFileOfOneTrackGetsAnother(t *testing.T) {
 	f.Format, f.Tracks = 0, f.Tracks[:1]
 	in := fromFile(t, f)
 	in.Parts[0].Name = "kick"
-	out, _ := run(t, hit("crash", moves.Whole, "bar 1"), in)
+	out, _ := run(t, hit("crash", option.Whole, "bar 1"), in)
 	if g := out.File(); g.Format != 1 || len(g.Tracks) != 2 {
 		t.Errorf("got format %d with %d tracks, want format 1 with the old track and the new one", g.Format, len(g.Tracks))
 	}

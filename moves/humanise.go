@@ -5,6 +5,8 @@ import (
 	"sort"
 	"strconv"
 
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
@@ -29,9 +31,9 @@ const mostDeviation = 30
 
 // UnmarshalTexts reads a deviation.
 func (d *Deviation) UnmarshalTexts(texts []string) error {
-	n, ok := parseInt(texts[0])
+	n, ok := option.ParseInt(texts[0])
 	if !ok || n < 0 || n > mostDeviation || texts[0][0] == '+' || texts[0][0] == '-' {
-		return &OptionError{Found: strconv.Quote(texts[0]), Want: d.Want()}
+		return &option.Mistake{Found: strconv.Quote(texts[0]), Want: d.Want()}
 	}
 	*d = Deviation{n, true}
 	return nil
@@ -52,7 +54,7 @@ Kick, backbeat, bass and bar 1 of the song are left alone, which is told of part
 		New: func() Step { return &Humanise{Timing: Deviation{5, true}, Velocity: Deviation{6, true}} },
 		Example: func() Example {
 			return Example{
-				Step:   &Humanise{Target: Target{Part: PartsOf("all")}, Timing: Deviation{0, true}, Velocity: Deviation{9, true}, Chance: Chance{Seed{3, true}}},
+				Step:   &Humanise{Target: Target{Part: where.PartsOf("all")}, Timing: Deviation{0, true}, Velocity: Deviation{9, true}, Chance: Chance{option.SeedOf(3)}},
 				Before: "kick x...x...x...x...|x...x...x...x...\nhat  ..x...x...x...x.|..x...x...x...x.",
 				After:  "kick x...x...x...x...|x...x...x...x...\nhat  ..x...x...x...x.|..x...x...x...x.",
 			}
@@ -67,7 +69,7 @@ func (m *Humanise) Apply(env *Env, in song.Song) (song.Song, error) {
 		value Deviation
 	}{{"timing", m.Timing}, {"velocity", m.Velocity}} {
 		if o.value.Most < 0 || o.value.Most > mostDeviation {
-			return song.Song{}, &OptionError{Option: o.name, Found: strconv.Itoa(o.value.Most), Want: o.value.Want()}
+			return song.Song{}, &option.Mistake{Option: o.name, Found: strconv.Itoa(o.value.Most), Want: o.value.Want()}
 		}
 	}
 	env.checkNotes(in)
@@ -218,3 +220,8 @@ func (d *drift) next() int {
 
 // eitherWay returns a number from -most to most, each as likely as the others.
 func eitherWay(chance *Rand, most int) int { return chance.Intn(2*most+1) - most }
+
+// Form says what a deviation looks like.
+func (d Deviation) Form() option.Form {
+	return option.Form{Numbers: []option.Numbers{{High: mostDeviation}}}
+}

@@ -7,6 +7,7 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
+	"loopdraft/moves/option"
 	"loopdraft/smf/song"
 )
 
@@ -126,7 +127,7 @@ func TestTheSeedDecides(t *testing.T) {
 	in := mustGrid(t, "hat xxxxxxxxxxxxxxxx|xxxxxxxxxxxxxxxx")
 	play := func(seed uint64, velocity int) string {
 		h := humanise("hat", "", 10, velocity)
-		h.Seed = moves.Seed{Value: seed, Set: true}
+		h.Seed = option.SeedOf(seed)
 		out, _ := run(t, h, in)
 		var text string
 		for _, n := range out.Parts[0].Notes {

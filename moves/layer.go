@@ -5,17 +5,19 @@ import (
 	"slices"
 	"strconv"
 
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
 // Layer adds a copy of a part at an interval.
 type Layer struct {
 	Target
-	Interval Interval `yaml:"interval" doc:"how far above the part the copy lies"`
-	As       string   `yaml:"as" doc:"name of a new part on a track of its own that plays the copy; left out, the part itself plays it"`
-	Channel  int      `yaml:"channel" range:"1..16" doc:"channel of the new part; left out, a free one"`
-	Program  int      `yaml:"program" range:"1..128" doc:"program of the new part; left out, none is written"`
-	Velocity Share    `yaml:"velocity" doc:"share of the velocity of each note, at most the part's own loudest"`
+	Interval Interval     `yaml:"interval" doc:"how far above the part the copy lies"`
+	As       string       `yaml:"as" doc:"name of a new part on a track of its own that plays the copy; left out, the part itself plays it"`
+	Channel  int          `yaml:"channel" range:"1..16" doc:"channel of the new part; left out, a free one"`
+	Program  int          `yaml:"program" range:"1..128" doc:"program of the new part; left out, none is written"`
+	Velocity option.Share `yaml:"velocity" doc:"share of the velocity of each note, at most the part's own loudest"`
 }
 
 // Interval is a distance in semitones.
@@ -26,9 +28,9 @@ type Interval struct {
 
 // UnmarshalTexts reads an interval.
 func (i *Interval) UnmarshalTexts(texts []string) error {
-	n, ok := parseInt(texts[0])
+	n, ok := option.ParseInt(texts[0])
 	if !ok || n < -127 || n > 127 {
-		return &OptionError{Found: strconv.Quote(texts[0]), Want: i.Want()}
+		return &option.Mistake{Found: strconv.Quote(texts[0]), Want: i.Want()}
 	}
 	*i = Interval{n, true}
 	return nil
@@ -48,10 +50,10 @@ func layerMove() Move {
 With as, the copy is a part of its own on a new track; a later layer of that name plays there too. No free channel is an error: channel then says which one to share.
 
 Drums, fx and key switches are copied as they are, by an interval of 0, or not at all, which is told for the parts. A key that would leave 0 to 127 is an error that names the note.`,
-		New: func() Step { return &Layer{Interval: Interval{12, true}, Velocity: 80 * Whole / 100} },
+		New: func() Step { return &Layer{Interval: Interval{12, true}, Velocity: 80 * option.Whole / 100} },
 		Example: func() Example {
 			return Example{
-				Step:   &Layer{Target: Target{Part: PartsOf("bass"), Over: SpansOf("bar 2")}, Interval: Interval{12, true}, Velocity: Whole},
+				Step:   &Layer{Target: Target{Part: where.PartsOf("bass"), Over: where.SpansOf("bar 2")}, Interval: Interval{12, true}, Velocity: option.Whole},
 				Before: "bass x-..x-..x-..x-..|x-..x-..x-..x-..",
 				After:  "bass:48 ................|x-..x-..x-..x-..\nbass:36 x-..x-..x-..x-..|x-..x-..x-..x-..",
 			}
@@ -130,13 +132,13 @@ func (l *Layer) check() error {
 			value int
 		}{{"channel", l.Channel}, {"program", l.Program}} {
 			if o.value != 0 {
-				return &OptionError{Option: o.name, Found: strconv.Itoa(o.value), Want: "as to name the new part that has it"}
+				return &option.Mistake{Option: o.name, Found: strconv.Itoa(o.value), Want: "as to name the new part that has it"}
 			}
 		}
 		return nil
 	}
-	if err := CheckSectionName(l.As); err != nil { // a part's name keeps the rules of a section's
-		return optionError("as", err)
+	if err := where.CheckSectionName(l.As); err != nil { // a part's name keeps the rules of a section's
+		return option.Named("as", err)
 	}
 	return nil
 }
@@ -164,11 +166,16 @@ func (l *Layer) copies(env *Env, in song.Song, p song.Part) ([]song.Note, error)
 			}
 			key, err := raisedKey(in, p, n, by)
 			if err != nil {
-				return nil, optionError("interval", err)
+				return nil, option.Named("interval", err)
 			}
 			level := min(max(l.Velocity.Of(int(n.Vel)), 1), int(top))
 			out = append(out, song.Note{Start: n.Start, End: min(n.End, r.End), Key: key, Vel: uint8(level)})
 		}
 	}
 	return out, nil
+}
+
+// Form says what an interval looks like.
+func (i Interval) Form() option.Form {
+	return option.Form{Numbers: []option.Numbers{{Low: -127, High: 127}}}
 }

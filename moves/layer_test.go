@@ -5,11 +5,13 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
 func layer(part, over string, semitones int, as string) *moves.Layer {
-	return &moves.Layer{Target: target(part, over), Interval: moves.Interval{Semitones: semitones, Set: true}, As: as, Velocity: moves.Whole}
+	return &moves.Layer{Target: target(part, over), Interval: moves.Interval{Semitones: semitones, Set: true}, As: as, Velocity: option.Whole}
 }
 
 // onChannel is a layer as a new part on a channel with a program.
@@ -19,7 +21,7 @@ func onChannel(l *moves.Layer, channel, program int) *moves.Layer {
 }
 
 // softer is a layer with a share of the velocities.
-func softer(l *moves.Layer, share moves.Share) *moves.Layer {
+func softer(l *moves.Layer, share option.Share) *moves.Layer {
 	l.Velocity = share
 	return l
 }
@@ -27,7 +29,7 @@ func softer(l *moves.Layer, share moves.Share) *moves.Layer {
 func TestLayer(t *testing.T) {
 	added := movetest.Anything // the new part and its track
 	movetest.Run(t,
-		movetest.Row{Name: "each span gets its copy", Step: &moves.Layer{Target: moves.Target{Part: moves.PartsOf("lead"), Over: moves.SpansOf("bar 1", "bar 3")}, Interval: moves.Interval{Semitones: -12, Set: true}, Velocity: moves.Whole},
+		movetest.Row{Name: "each span gets its copy", Step: &moves.Layer{Target: moves.Target{Part: where.PartsOf("lead"), Over: where.SpansOf("bar 1", "bar 3")}, Interval: moves.Interval{Semitones: -12, Set: true}, Velocity: option.Whole},
 			Before: "lead x-..x-..x-..x-..|x-..x-..x-..x-..|x-..x-..x-..x-..",
 			After:  "lead:60 x-..x-..x-..x-..|x-..x-..x-..x-..|x-..x-..x-..x-..\nlead:48 x-..x-..x-..x-..|................|x-..x-..x-..x-.."},
 		movetest.Row{Name: "it has what the loop plays, muted or not", Step: layer("lead", "bar 2", 7, ""),
@@ -100,7 +102,7 @@ func TestLayer(t *testing.T) {
 		movetest.Row{Name: "a channel too", Step: onChannel(layer("lead", "", 12, ""), 5, 0),
 			Before: "lead x---............", Err: "channel: found 5, want as to name the new part"},
 		movetest.Row{Name: "a name that is none", Step: layer("lead", "", 12, "Lead Up"),
-			Before: "lead x---............", Err: `as: found Lead Up, want lower-case letters`},
+			Before: "lead x---............", Err: `as: found "Lead Up", want lower-case letters`},
 		movetest.Row{Name: "a name that a part of the loop has", Step: layer("lead", "", 12, "bass"),
 			Before: "lead x---............\nbass x...............", Err: "as: found bass, want a name that no part of the loop has"},
 		movetest.Row{Name: "no free channel names channel", Step: layer("lead-a", "", 12, "high"),

@@ -4,15 +4,17 @@ import (
 	"fmt"
 	"slices"
 
-	"loopdraft/smf/listen"
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
 // LeadIn prepares lines that nothing prepares.
 type LeadIn struct {
-	At     Places `yaml:"at" doc:"the lines to prepare; a section is its start" required:"true"`
-	With   Words  `yaml:"with" words:"kick-out,bass-out,double,fill,roll,swell,ride,gap" doc:"the devices it may choose from; left out, all of them"`
-	Length Length `yaml:"length" doc:"how long each device lasts before the line, at most as long as the section there; left out, what suits it"`
+	At     where.Places `yaml:"at" doc:"the lines to prepare; a section is its start" required:"true"`
+	With   option.Words `yaml:"with" words:"kick-out,bass-out,double,fill,roll,swell,ride,gap" doc:"the devices it may choose from; left out, all of them"`
+	Length where.Length `yaml:"length" doc:"how long each device lasts before the line, at most as long as the section there; left out, what suits it"`
 	Chance
 }
 
@@ -29,7 +31,7 @@ kick-out takes the kick out, or where none plays the backbeat, the bass, the hoo
 		New: func() Step { return &LeadIn{} },
 		Example: func() Example {
 			return Example{
-				Step:     &LeadIn{At: PlacesOf("every section")},
+				Step:     &LeadIn{At: where.PlacesOf("every section")},
 				Before:   "kick x...x...x...x...|x...x...x...x...|................\npad  ................|................|x---------------",
 				Sections: "groove 2, break 1",
 				After:    "kick x...x...x...x...|................|................\npad  ................|................|x---------------",
@@ -54,7 +56,7 @@ func (l *LeadIn) Expand(env *Env, in song.Song) ([]Step, error) {
 		switch {
 		case tl.BarStart(bar) != t:
 			p := tl.Locate(t)
-			return nil, &OptionError{Option: "at", Found: fmt.Sprintf("a place at beat %d of bar %d", p.Beat, p.Bar), Want: "places on bar lines"}
+			return nil, &option.Mistake{Option: "at", Found: fmt.Sprintf("a place at beat %d of bar %d", p.Beat, p.Bar), Want: "places on bar lines"}
 		case bar > 1 && t < in.End:
 			if !w.prepared(w.sketch, bar) {
 				w.prepare(bar)
@@ -76,7 +78,7 @@ type leading struct {
 }
 
 func (w *leading) prepared(s *sketch, bar int) bool {
-	return listen.DefaultPrepareRule().Prepared(s.song, s.env.Lined, w.env.pass(), bar)
+	return form.DefaultPrepareRule().Prepared(s.song, s.env.Lined, w.env.pass(), bar)
 }
 
 // prepare leads into the line where a bar starts.
@@ -100,7 +102,7 @@ func (w *leading) useOne(devices []string, l lineAhead, chance *Rand, alone bool
 	if i := slices.Index(devices, w.last); i >= 0 {
 		devices = append(slices.Delete(devices, i, i+1), w.last)
 	}
-	return slices.ContainsFunc(devices, func(d string) bool { return w.move.With.allows(d) && w.use(d, l, alone) })
+	return slices.ContainsFunc(devices, func(d string) bool { return w.move.With.Allows(d) && w.use(d, l, alone) })
 }
 
 // use carries a device out on the sketch; false where the loop does not allow it, or where it is to
@@ -128,22 +130,22 @@ func (w *leading) keeps(next *sketch, l lineAhead) bool {
 		return false
 	}
 	first, last := max(l.from.Bar-1, 1), min(l.bar, l.song.Bars())
-	return listen.SilentPairs(next.song, first, last) <= listen.SilentPairs(w.sketch.song, first, last)
+	return form.SilentPairs(next.song, first, last) <= form.SilentPairs(w.sketch.song, first, last)
 }
 
 // steps returns the ways to carry a device out, the better ones first.
 func (w *leading) steps(device string, l lineAhead) []Step {
-	over := func(length string) Spans {
+	over := func(length string) where.Spans {
 		if !w.move.Length.IsZero() {
 			length = w.move.Length.String()
 		}
-		if LengthOf(length).Start(l.song.Time(), l.at) < l.song.Time().BarStart(l.from.Bar) {
-			length = LengthInBars(l.from.Bars).String()
+		if where.LengthOf(length).Start(l.song.Time(), l.at) < l.song.Time().BarStart(l.from.Bar) {
+			length = where.LengthInBars(l.from.Bars).String()
 		}
-		return SpansOf(fmt.Sprintf("%s before bar %d", length, l.bar))
+		return where.SpansOf(fmt.Sprintf("%s before bar %d", length, l.bar))
 	}
-	on := func(length, part string) Target { return Target{PartsOf(part), over(length)} }
-	gap := Gap{Auto: l.kind == song.Drop && w.move.With.allows("gap")}
+	on := func(length, part string) Target { return Target{where.PartsOf(part), over(length)} }
+	gap := where.Gap{Auto: l.kind == song.Drop && w.move.With.Allows("gap")}
 	switch device {
 	case "kick-out":
 		length := "1/2"
@@ -158,26 +160,26 @@ func (w *leading) steps(device string, l lineAhead) []Step {
 	case "bass-out":
 		return []Step{&Mute{Target: on("1 bar", "bass")}}
 	case "double":
-		return []Step{&Double{Target: on("1/2", "beat"), Velocity: 85 * Whole / 100}}
+		return []Step{&Double{Target: on("1/2", "beat"), Velocity: 85 * option.Whole / 100}}
 	case "fill":
-		drums := PartsOf("drums")
+		drums := where.PartsOf("drums")
 		if l.from.Kind == song.Break { // no kick in a break
-			drums = PartsOf("backbeat", "perc", "tops")
+			drums = where.PartsOf("backbeat", "perc", "tops")
 		}
-		f := &Fill{Target: Target{drums, over("1/2")}, Velocity: Shares{70 * Whole / 100, 105 * Whole / 100}, Chance: Chance{Seed{w.env.Seed, true}}}
-		f.Over = SpansOf(append(slices.Clone(w.fills), f.Over.Texts()...)...)
+		f := &Fill{Target: Target{drums, over("1/2")}, Velocity: option.SharesOf(70*option.Whole/100, 105*option.Whole/100), Chance: Chance{option.SeedOf(w.env.Seed)}}
+		f.Over = where.SpansOf(append(slices.Clone(w.fills), f.Over.Texts()...)...)
 		return []Step{f}
 	case "roll":
 		return []Step{&Roll{
 			Target: on(l.rollLength(), "snare or clap or tom or tops 1 or beat if any"),
-			From:   NoteValue{1, 4}, To: NoteValue{1, 32}, Velocity: Shares{40 * Whole / 100, 105 * Whole / 100}, Gap: gap,
+			From:   option.NoteValueOf(1, 4), To: option.NoteValueOf(1, 32), Velocity: option.SharesOf(40*option.Whole/100, 105*option.Whole/100), Gap: gap,
 		}}
 	case "swell":
-		return []Step{&Swell{Target: on(l.swellLength(), "tops 1 or hook or extra or bed or perc or backbeat or bass or beat if any"), Velocity: Shares{15 * Whole / 100, Whole}, Gap: gap}}
+		return []Step{&Swell{Target: on(l.swellLength(), "tops 1 or hook or extra or bed or perc or backbeat or bass or beat if any"), Velocity: option.SharesOf(15*option.Whole/100, option.Whole), Gap: gap}}
 	case "ride":
-		return []Step{&Ride{Target: on("4 bars", "hook"), Controller: ControllerName{91, true}, From: HomePlus(0), To: HomePlus(40), Curve: Linear}}
+		return []Step{&Ride{Target: on("4 bars", "hook"), Controller: option.ControllerOf(91), From: option.HomePlus(0), To: option.HomePlus(40), Curve: Linear}}
 	case "gap":
-		return []Step{&Mute{Target: on(LengthInBeats(gapBeats(w.sketch.song, l.at)).String(), "all")}}
+		return []Step{&Mute{Target: on(where.LengthInBeats(gapBeats(w.sketch.song, l.at)).String(), "all")}}
 	}
 	return nil
 }
@@ -230,7 +232,7 @@ func (l lineAhead) rollLength() string {
 	case song.Break:
 		bars = 4
 	}
-	return LengthInBars(min(bars, l.from.Bars)).String()
+	return where.LengthInBars(min(bars, l.from.Bars)).String()
 }
 
 // swellLength returns how long a swell lasts: 1 bar, before a drop 2, from 160 bpm 4, at most half of
@@ -243,7 +245,7 @@ func (l lineAhead) swellLength() string {
 			bars = 4
 		}
 	}
-	return LengthInBars(min(bars, l.from.Bars/2)).String()
+	return where.LengthInBars(min(bars, l.from.Bars/2)).String()
 }
 
 // shuffle brings words into an order by chance.

@@ -8,16 +8,17 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
-	"loopdraft/smf/listen"
+	"loopdraft/moves/where"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
 func leadIn(at string, with ...string) *moves.LeadIn {
-	return &moves.LeadIn{At: moves.PlacesOf(at), With: with}
+	return &moves.LeadIn{At: where.PlacesOf(at), With: with}
 }
 
 func withLength(l *moves.LeadIn, length string) *moves.LeadIn {
-	l.Length = moves.LengthOf(length)
+	l.Length = where.LengthOf(length)
 	return l
 }
 
@@ -237,7 +238,7 @@ func TestLeadInPreparesWhatItSays(t *testing.T) {
 			}
 			for _, sec := range list[1:] {
 				told := slices.ContainsFunc(env.Told, func(told string) bool { return strings.HasSuffix(told, fmt.Sprintf("at bar %d", sec.Bar)) })
-				if prepared := listen.DefaultPrepareRule().Prepared(out, s, 1, sec.Bar); prepared == told {
+				if prepared := form.DefaultPrepareRule().Prepared(out, s, 1, sec.Bar); prepared == told {
 					t.Errorf("%s, seed %d: %s at bar %d is prepared: %v; told %q", name, seed, sec.Name, sec.Bar, prepared, env.Told)
 				}
 				if told && sec.Bars > 1 && seed%2 == 0 {

@@ -1,13 +1,15 @@
 package moves
 
 import (
+	"loopdraft/moves/where"
+	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
 // Mark writes markers.
 type Mark struct {
-	At   Places `yaml:"at" doc:"where the markers stand; left out, at the start of every section"`
-	Text string `yaml:"text" doc:"what they say; left out, the name of the section there"`
+	At   where.Places `yaml:"at" doc:"where the markers stand; left out, at the start of every section"`
+	Text string       `yaml:"text" doc:"what they say; left out, the name of the section there"`
 }
 
 func markMove() Move {
@@ -21,7 +23,7 @@ A marker of the same text at the same tick is not written twice. Notes are left 
 		New: func() Step { return &Mark{} },
 		Example: func() Example {
 			return Example{
-				Step:     &Mark{At: PlacesOf("bar 2"), Text: "turn"},
+				Step:     &Mark{At: where.PlacesOf("bar 2"), Text: "turn"},
 				Before:   "kick x...x...x...x...|x...x...x...x...",
 				After:    "kick x...x...x...x...|x...x...x...x...",
 				Sections: "drop 2",
@@ -57,7 +59,7 @@ func (m *Mark) Apply(env *Env, in song.Song) (song.Song, error) {
 			continue
 		}
 		if !hasMarker(in, t, text) {
-			e.InsertMeta(0, t, metaMarker, []byte(text))
+			e.InsertMeta(0, t, smf.MetaMarker, []byte(text))
 		}
 	}
 	return e.Song(), nil
@@ -75,7 +77,7 @@ func sectionAt(s song.Song, t song.Tick) string {
 
 func hasMarker(s song.Song, at song.Tick, text string) bool {
 	for _, ev := range s.Tracks[0].Events {
-		if kind, ok := ev.MetaType(); ok && kind == metaMarker && ev.Tick == at && string(s.Tracks[0].Long(ev)) == text {
+		if kind, ok := ev.MetaType(); ok && kind == smf.MetaMarker && ev.Tick == at && string(s.Tracks[0].Long(ev)) == text {
 			return true
 		}
 	}

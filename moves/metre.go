@@ -55,7 +55,7 @@ func beatWeight(m smf.Metre) int {
 // divides the beat.
 func nearestUnits(in, ppq song.Tick, m smf.Metre) int {
 	nearest := func(grid int) int {
-		return int(halfUp(unitsPerQuarter*int64(in), int64(grid)*int64(ppq))) * grid
+		return int(song.HalfUp(unitsPerQuarter*int64(in), int64(grid)*int64(ppq))) * grid
 	}
 	off := func(units int) song.Tick { return abs(in*unitsPerQuarter - song.Tick(units)*ppq) }
 	straight, triplet := nearest(min(sixteenthUnits, 4*unitsPerQuarter/m.Den)), nearest(tripletUnits)

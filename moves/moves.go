@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
@@ -18,15 +20,15 @@ type Step interface {
 // Target holds the options shared by every move that works on parts over spans. [Run] resolves
 // them, so that Apply finds its parts and ranges in the Env.
 type Target struct {
-	Part Parts `yaml:"part" doc:"the parts it works on" required:"true"`
-	Over Spans `yaml:"over" doc:"where it works; left out, over all of the song"`
+	Part where.Parts `yaml:"part" doc:"the parts it works on" required:"true"`
+	Over where.Spans `yaml:"over" doc:"where it works; left out, over all of the song"`
 }
 
 func (t *Target) target() *Target { return t }
 
 // Chance holds the option shared by every move that chooses by chance.
 type Chance struct {
-	Seed Seed `yaml:"seed" doc:"seed of its choices; left out, it follows from the recipe's seed and the step"`
+	Seed option.Seed `yaml:"seed" doc:"seed of its choices; left out, it follows from the recipe's seed and the step"`
 }
 
 func (c *Chance) chance() *Chance { return c }
@@ -179,7 +181,7 @@ func (e *Env) pass() int {
 }
 
 // Run carries out a step: it finds the parts and ranges that the step's options name and applies it.
-// A mistake in an option is an [*OptionError] that names it.
+// A mistake in an option is an [*option.Mistake] that names it.
 func Run(env *Env, step Step, in song.Song) (song.Song, error) {
 	if err := env.prepare(step, in); err != nil {
 		return song.Song{}, err
@@ -217,12 +219,12 @@ func (e *Env) resolve(t *Target, in song.Song) error {
 	var mistakes []error
 	parts, err := t.Part.Resolve(in)
 	if err != nil {
-		mistakes = append(mistakes, optionError("part", err))
+		mistakes = append(mistakes, option.Named("part", err))
 	}
 	ranges, told := []song.Range{{End: in.End}}, []string(nil)
 	if !t.Over.IsZero() {
-		if ranges, told, err = t.Over.Resolve(SpanContext{Song: in, Strict: e.Strict}); err != nil {
-			mistakes = append(mistakes, optionError("over", err))
+		if ranges, told, err = t.Over.Resolve(where.SpanContext{Song: in, Strict: e.Strict}); err != nil {
+			mistakes = append(mistakes, option.Named("over", err))
 		}
 	}
 	if len(mistakes) > 0 {
@@ -237,10 +239,10 @@ func (e *Env) resolve(t *Target, in song.Song) error {
 }
 
 // places resolves an at option.
-func (e *Env) places(option string, p Places, in song.Song) ([]song.Tick, error) {
-	at, told, err := p.Resolve(SpanContext{Song: in, Strict: e.Strict})
+func (e *Env) places(name string, p where.Places, in song.Song) ([]song.Tick, error) {
+	at, told, err := p.Resolve(where.SpanContext{Song: in, Strict: e.Strict})
 	if err != nil {
-		return nil, optionError(option, err)
+		return nil, option.Named(name, err)
 	}
 	for _, s := range told {
 		e.Tell("%s", s)
@@ -249,13 +251,13 @@ func (e *Env) places(option string, p Places, in song.Song) ([]song.Tick, error)
 }
 
 // spans resolves an option of spans other than over, which has to be given.
-func (e *Env) spans(option string, s Spans, in song.Song) ([]song.Range, error) {
+func (e *Env) spans(name string, s where.Spans, in song.Song) ([]song.Range, error) {
 	if s.IsZero() {
-		return nil, &OptionError{Option: option, Found: "nothing", Want: s.Want()}
+		return nil, &option.Mistake{Option: name, Found: "nothing", Want: s.Want()}
 	}
-	ranges, told, err := s.Resolve(SpanContext{Song: in, Strict: e.Strict})
+	ranges, told, err := s.Resolve(where.SpanContext{Song: in, Strict: e.Strict})
 	if err != nil {
-		return nil, optionError(option, err)
+		return nil, option.Named(name, err)
 	}
 	for _, t := range told {
 		e.Tell("%s", t)

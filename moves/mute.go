@@ -3,6 +3,8 @@ package moves
 import (
 	"slices"
 
+	"loopdraft/moves/lay"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
@@ -23,7 +25,7 @@ Where a span ends under a held note, pads, chords, strings and drones are struck
 		New: func() Step { return &Mute{} },
 		Example: func() Example {
 			return Example{
-				Step:   &Mute{Target: Target{Part: PartsOf("bass"), Over: SpansOf("last 1 bar")}},
+				Step:   &Mute{Target: Target{Part: where.PartsOf("bass"), Over: where.SpansOf("last 1 bar")}},
 				Before: "kick x...x...x...x...|x...x...x...x...\nbass ..x-..x-..x-..x-|--x-..x-..x-..x-",
 				After:  "kick x...x...x...x...|x...x...x...x...\nbass ..x-..x-..x-..x-|................",
 			}
@@ -131,7 +133,7 @@ func restrikeAfter(e *song.Edit, in song.Song, part int, ranges []song.Range, ri
 				break
 			}
 			silenced := r.Has(at) || !ring && at < r.Start
-			if silenced && n.End > r.End && r.End < in.End && worthRestriking(in, n.End-r.End) {
+			if silenced && n.End > r.End && r.End < in.End && lay.WorthRestriking(in, n.End-r.End) {
 				held := n
 				held.Start = r.End
 				if next := i + k + 1; next < len(ranges) {

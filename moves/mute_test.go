@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"loopdraft/moves"
+	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
@@ -22,7 +23,7 @@ func run(t testing.TB, step moves.Step, in song.Song, sections ...song.Section) 
 }
 
 func mute(part, over string) *moves.Mute {
-	return &moves.Mute{Target: moves.Target{Part: moves.PartsOf(part), Over: moves.SpansOf(over)}}
+	return &moves.Mute{Target: moves.Target{Part: where.PartsOf(part), Over: where.SpansOf(over)}}
 }
 
 func TestMute(t *testing.T) {

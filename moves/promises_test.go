@@ -7,6 +7,7 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
+	"loopdraft/moves/option"
 	"loopdraft/smf/song"
 )
 
@@ -61,9 +62,9 @@ func TestPromisesOnRandomSongs(t *testing.T) {
 		{thin("all", "", 70*percent, "chance"), nil},
 		{roll("snare", "bars 1-2", "1/4", "1/32", "auto"), movetest.Anything},
 		{roll("kick", "bar 3", "1/8", "1/16", "2 beats"), movetest.Anything},
-		{hit("crash", moves.Whole, "drop", "2.2"), movetest.Anything},
+		{hit("crash", option.Whole, "drop", "2.2"), movetest.Anything},
 		{&moves.Solo{Target: target("kick", "bar 2")}, movetest.Anything},
-		{vary("all", "", moves.Whole), nil},
+		{vary("all", "", option.Whole), nil},
 		{vary("all", "every other 1 beat", 5*percent), nil},
 		{varyAnchors(vary("all", "1.3-3.2", 40*percent)), nil},
 		{fill("drums", "last 1 bar of drop"), movetest.Anything},

@@ -1,6 +1,7 @@
 package moves
 
 import (
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
@@ -20,7 +21,7 @@ A pitched note that rings into the span ends where it begins; drums and fx ring 
 		New: func() Step { return &Reverse{} },
 		Example: func() Example {
 			return Example{
-				Step:   &Reverse{Target: Target{Part: PartsOf("stab"), Over: SpansOf("bar 2")}},
+				Step:   &Reverse{Target: Target{Part: where.PartsOf("stab"), Over: where.SpansOf("bar 2")}},
 				Before: "stab x--.x-..x...o...|x--.x-..x...o...",
 				After:  "stab x--.x-..x...o...|...o...x..x-.x--",
 			}

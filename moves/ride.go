@@ -7,6 +7,8 @@ import (
 	"sort"
 	"strings"
 
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
@@ -14,11 +16,11 @@ import (
 // Ride moves a controller of a part along a curve.
 type Ride struct {
 	Target
-	Controller ControllerName `yaml:"controller" doc:"what is moved" required:"true"`
-	From       ControlValue   `yaml:"from" doc:"value where a span starts; shares and steps are of home there"`
-	To         ControlValue   `yaml:"to" doc:"value where a span ends; shares and steps are of home there" required:"true"`
-	Curve      string         `yaml:"curve" words:"linear,exp,s" doc:"even steps, even ratios, or slow at both ends"`
-	Hold       bool           `yaml:"hold" doc:"stay at the last value instead of going home"`
+	Controller option.ControllerName `yaml:"controller" doc:"what is moved" required:"true"`
+	From       option.ControlValue   `yaml:"from" doc:"value where a span starts; shares and steps are of home there"`
+	To         option.ControlValue   `yaml:"to" doc:"value where a span ends; shares and steps are of home there" required:"true"`
+	Curve      string                `yaml:"curve" words:"linear,exp,s" doc:"even steps, even ratios, or slow at both ends"`
+	Hold       bool                  `yaml:"hold" doc:"stay at the last value instead of going home"`
 }
 
 // ride is a stretch in which a controller was ridden.
@@ -37,10 +39,10 @@ func rideMove() Move {
 Home is what the loop has there, else the home the recipe gives the part, else the controller's default: volume 100, pan 64, expression 127, pedals, modulation and pressure 0, bend in the middle. Where none is known, 64 is taken and told; so is the nearest value the controller has where a share of home, or steps from it, lead past that. Home is also written at bar 1 and where each section starts, except inside a ride and after one that holds, so that playing from the middle sounds right.
 
 By exp, a ride from or to 0 starts or ends at 1 on its way. Most instruments ignore a controller until someone maps it: what has to be mapped is told. A sound that shares its track and channel with others cannot be ridden alone.`,
-		New: func() Step { return &Ride{From: HomePlus(0), Curve: Linear} },
+		New: func() Step { return &Ride{From: option.HomePlus(0), Curve: Linear} },
 		Example: func() Example {
 			return Example{
-				Step:   &Ride{Target: Target{Part: PartsOf("bass"), Over: SpansOf("bar 2")}, Controller: ControllerName{74, true}, From: HomeShare(35 * Whole / 100), To: HomePlus(0), Curve: Exp},
+				Step:   &Ride{Target: Target{Part: where.PartsOf("bass"), Over: where.SpansOf("bar 2")}, Controller: option.ControllerOf(74), From: option.HomeShare(35 * option.Whole / 100), To: option.HomePlus(0), Curve: Exp},
 				Before: "bass ..x-..x-..x-..x-|..x-..x-..x-..x-",
 				After:  "bass ..x-..x-..x-..x-|..x-..x-..x-..x-",
 			}
@@ -67,27 +69,27 @@ func (r *Ride) Apply(env *Env, in song.Song) (song.Song, error) {
 	for _, parts := range channels {
 		out = r.channel(env, out, parts)
 	}
-	env.changed(in, env.Parts, env.Ranges, fmt.Sprintf("%s %s to %s", ControllerText(id), r.From.Texts()[0], r.To.Texts()[0]))
+	env.changed(in, env.Parts, env.Ranges, fmt.Sprintf("%s %s to %s", option.ControllerText(id), r.From.Texts()[0], r.To.Texts()[0]))
 	return out, nil
 }
 
 func (r *Ride) checkValues(id song.Controller) error {
 	if !r.Controller.Set {
-		return &OptionError{Option: "controller", Found: "nothing", Want: r.Controller.Want()}
+		return &option.Mistake{Option: "controller", Found: "nothing", Want: r.Controller.Want()}
 	}
 	for _, o := range []struct {
 		name  string
-		value ControlValue
+		value option.ControlValue
 	}{{"from", r.From}, {"to", r.To}} {
 		if o.value.IsZero() {
-			return &OptionError{Option: o.name, Found: "nothing", Want: o.value.Want()}
+			return &option.Mistake{Option: o.name, Found: "nothing", Want: o.value.Want()}
 		}
-		if o.value.kind == fixedValue && o.value.steps > id.Max() {
-			return &OptionError{Option: o.name, Found: o.value.Texts()[0], Want: fmt.Sprintf("0 to %d for %s", id.Max(), ControllerText(id))}
+		if v, fixed := o.value.Fixed(); fixed && v > id.Max() {
+			return &option.Mistake{Option: o.name, Found: o.value.Texts()[0], Want: fmt.Sprintf("0 to %d for %s", id.Max(), option.ControllerText(id))}
 		}
 	}
-	if home := HomePlus(0); r.From == home && r.To == home {
-		return &OptionError{Option: "to", Found: "home", Want: "another value than from"}
+	if home := option.HomePlus(0); r.From == home && r.To == home {
+		return &option.Mistake{Option: "to", Found: "home", Want: "another value than from"}
 	}
 	return nil
 }
@@ -98,7 +100,7 @@ func (r *Ride) pastRange(env *Env, h *homing) error {
 	var out []error
 	for _, o := range []struct {
 		name  string
-		value ControlValue
+		value option.ControlValue
 		at    func(song.Range) song.Tick
 	}{
 		{"from", r.From, func(over song.Range) song.Tick { return over.Start }},
@@ -106,25 +108,20 @@ func (r *Ride) pastRange(env *Env, h *homing) error {
 	} {
 		for _, over := range env.Ranges {
 			home := h.at(o.at(over))
-			v, taken := o.value.exact(home), o.value.resolve(h.id, home)
+			v, taken := o.value.Exact(home), o.value.Resolve(h.id, home)
 			if v == taken {
 				continue
 			}
-			if text := o.value.Texts()[0]; !o.value.reaches(h.id) {
-				out = append(out, &OptionError{Option: o.name, Found: fmt.Sprintf("%s, which is %d", text, v),
-					Want: fmt.Sprintf("0 to %d for %s (home is %d)", h.id.Max(), ControllerText(h.id), home)})
+			if text := o.value.Texts()[0]; !o.value.Reaches(h.id) {
+				out = append(out, &option.Mistake{Option: o.name, Found: fmt.Sprintf("%s, which is %d", text, v),
+					Want: fmt.Sprintf("0 to %d for %s (home is %d)", h.id.Max(), option.ControllerText(h.id), home)})
 				break
 			} else {
-				env.Tell("%s of %s for %s is %d: %d is taken", text, ControllerText(h.id), h.part.Name, v, taken)
+				env.Tell("%s of %s for %s is %d: %d is taken", text, option.ControllerText(h.id), h.part.Name, v, taken)
 			}
 		}
 	}
 	return errors.Join(out...)
-}
-
-// reaches tells whether there is a home from which the value is one that the controller has.
-func (c ControlValue) reaches(id song.Controller) bool {
-	return c.kind != homeSteps || max(c.steps, -c.steps) <= id.Max()
 }
 
 // wholeChannels groups parts by track and channel. A channel of which a part is missing is an error:
@@ -144,7 +141,7 @@ func wholeChannels(in song.Song, parts []int) ([][]int, error) {
 		}
 		for _, j := range all {
 			if !slices.Contains(parts, j) {
-				return nil, &OptionError{
+				return nil, &option.Mistake{
 					Option: "part", Found: in.Parts[p].Name,
 					Want: "all that share its track and channel: " + partNames(in, all),
 					Hint: groupOf(in, all),
@@ -165,13 +162,13 @@ func groupOf(s song.Song, parts []int) string {
 		words = append(words, string(j))
 	}
 	for _, word := range append(words, song.Groups()...) {
-		if found := findWord(s, word); slices.Equal(found.indices, parts) {
+		if slices.Equal(where.PartsMeant(s, word), parts) {
 			return word
 		}
 	}
 	var names []string
 	for _, p := range parts {
-		names = append(names, PartText(s, p))
+		names = append(names, where.PartText(s, p))
 	}
 	return "[" + strings.Join(names, ", ") + "]"
 }
@@ -182,7 +179,7 @@ func (r *Ride) channel(env *Env, in song.Song, parts []int) song.Song {
 	var sweeps []song.Sweep
 	var rides []ride
 	for _, over := range env.Ranges {
-		from, to := r.From.resolve(h.id, h.at(over.Start)), r.To.resolve(h.id, h.at(over.End))
+		from, to := r.From.Resolve(h.id, h.at(over.Start)), r.To.Resolve(h.id, h.at(over.End))
 		points := ridePoints(in.Time(), over, r.Curve, from, to)
 		sweeps = append(sweeps, song.Sweep{Range: over, Points: points, Home: h.at(over.End), Force: true, Hold: r.Hold})
 		rides = append(rides, ride{over, r.Hold})
@@ -266,7 +263,7 @@ func (h *homing) at(t song.Tick) int {
 func (h *homing) tell(env *Env, in song.Song, parts []int) {
 	names := partNames(in, parts)
 	if !h.known {
-		env.Tell("home of %s for %s is not known: %d is taken", ControllerText(h.id), names, guessedHome)
+		env.Tell("home of %s for %s is not known: %d is taken", option.ControllerText(h.id), names, guessedHome)
 	}
 }
 

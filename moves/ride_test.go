@@ -7,20 +7,21 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
+	"loopdraft/moves/option"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
-func controller(name string) moves.ControllerName {
-	id, err := moves.ParseController(name)
+func controller(name string) option.ControllerName {
+	id, err := option.ParseController(name)
 	if err != nil {
 		panic(err)
 	}
-	return moves.ControllerName{ID: id, Set: true}
+	return option.ControllerOf(id)
 }
 
-func level(text string) moves.ControlValue {
-	var v moves.ControlValue
+func level(text string) option.ControlValue {
+	var v option.ControlValue
 	if err := v.UnmarshalTexts([]string{text}); err != nil {
 		panic(err)
 	}

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strconv"
 
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
@@ -12,9 +14,9 @@ import (
 // Rise lets a part climb up to a line.
 type Rise struct {
 	Target
-	By        string `yaml:"by" words:"steps,bend" doc:"steps of the loop's key, or pitch bend"`
-	Semitones int    `yaml:"semitones" range:"1..24" unit:"semitones" doc:"how far it bends; left out, 12"`
-	Velocity  Shares `yaml:"velocity" doc:"by steps: shares of the part's median velocity at the first and last note, at most the part's own loudest; left out, 60%..100%"`
+	By        string        `yaml:"by" words:"steps,bend" doc:"steps of the loop's key, or pitch bend"`
+	Semitones int           `yaml:"semitones" range:"1..24" unit:"semitones" doc:"how far it bends; left out, 12"`
+	Velocity  option.Shares `yaml:"velocity" doc:"by steps: shares of the part's median velocity at the first and last note, at most the part's own loudest; left out, 60%..100%"`
 }
 
 func riseMove() Move {
@@ -28,7 +30,7 @@ By bend, all parts named keep their notes, and their channels bend from the midd
 		New: func() Step { return &Rise{By: "steps"} },
 		Example: func() Example {
 			return Example{
-				Step:   &Rise{Target: Target{Part: PartsOf("lead"), Over: SpansOf("bar 2")}, By: "steps", Velocity: Shares{Whole, Whole}},
+				Step:   &Rise{Target: Target{Part: where.PartsOf("lead"), Over: where.SpansOf("bar 2")}, By: "steps", Velocity: option.SharesOf(option.Whole, option.Whole)},
 				Before: "lead:69 x-..x-..x-..x-..|x-..x-..x-..x-..",
 				After:  "lead:81 ................|..............xx\nlead:79 ................|.............x..\nlead:77 ................|............x...\nlead:76 ................|..........x.....\nlead:74 ................|........x.......\nlead:72 ................|......x.........\nlead:71 ................|....x...........\nlead:69 x-..x-..x-..x-..|x.x.............",
 			}
@@ -40,12 +42,12 @@ By bend, all parts named keep their notes, and their channels bend from the midd
 func (r *Rise) Apply(env *Env, in song.Song) (song.Song, error) {
 	if r.By == "bend" {
 		if !r.Velocity.IsZero() {
-			return song.Song{}, &OptionError{Option: "velocity", Found: r.Velocity.Texts()[0], Want: "none by bend: the notes stay as they are"}
+			return song.Song{}, &option.Mistake{Option: "velocity", Found: r.Velocity.Texts()[0], Want: "none by bend: the notes stay as they are"}
 		}
 		return r.bend(env, in)
 	}
 	if r.Semitones != 0 {
-		return song.Song{}, &OptionError{Option: "semitones", Found: strconv.Itoa(r.Semitones), Want: "none by steps: the scale says how far"}
+		return song.Song{}, &option.Mistake{Option: "semitones", Found: strconv.Itoa(r.Semitones), Want: "none by steps: the scale says how far"}
 	}
 	for _, p := range env.Parts {
 		if in.Parts[p].Pitched() {
@@ -71,7 +73,7 @@ func (r *Rise) steps(env *Env, in song.Song, part int) (song.Song, error) {
 	}
 	velocity := r.Velocity
 	if velocity.IsZero() {
-		velocity = Shares{60 * Whole / 100, Whole}
+		velocity = option.SharesOf(60*option.Whole/100, option.Whole)
 	}
 	silent := make([][]song.Range, len(in.Parts))
 	silent[part] = env.Ranges
@@ -101,7 +103,7 @@ func (r *Rise) steps(env *Env, in song.Song, part int) (song.Song, error) {
 			e.Place(part, song.Note{
 				Start: start, End: min(start+max(spacing/2, 1), over.End),
 				Key: uint8(60 + int(key.Tonic) + key.Degree(degreeAt(at, length))),
-				Vel: uint8(min(max(Share(share).Of(middle), 1), top)),
+				Vel: uint8(min(max(option.Share(share).Of(middle), 1), top)),
 			})
 		}
 	}
@@ -136,7 +138,7 @@ func (r *Rise) bend(env *Env, in song.Song) (song.Song, error) {
 			wide = max(wide, ranges.At(over.Start))
 		}
 		// 8192 steps upwards for the range, but the highest value is one less (MIDI 1.0).
-		ride := Ride{Controller: ControllerName{song.Bend, true}, From: At(8192), To: At(min(8192+8192*up/wide, 16383)), Curve: Linear}
+		ride := Ride{Controller: option.ControllerOf(song.Bend), From: option.Control(8192), To: option.Control(min(8192+8192*up/wide, 16383)), Curve: Linear}
 		out = ride.channel(env, out, parts)
 		e := out.Edit()
 		for _, over := range union(spans) {

@@ -7,6 +7,7 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
+	"loopdraft/moves/option"
 	"loopdraft/smf/song"
 )
 
@@ -16,11 +17,11 @@ func rise(part, over, by string, semitones int) *moves.Rise {
 
 // of sets the shares of a rise.
 func (l riseLevel) of(r *moves.Rise) *moves.Rise {
-	r.Velocity = moves.Shares(l)
+	r.Velocity = option.Shares(l)
 	return r
 }
 
-type riseLevel moves.Shares
+type riseLevel option.Shares
 
 // keysOf reports where a part's keys, each new one once, are not the ones wanted.
 func keysOf(part, want string) func(movetest.Reporter, song.Song, song.Song, *moves.Env) {
@@ -66,7 +67,7 @@ func TestRise(t *testing.T) {
 		}
 	}
 	movetest.Run(t,
-		movetest.Row{Name: "the scale of a major key, from 60, in 1/8 and then in 1/16", Step: riseLevel{moves.Whole, moves.Whole}.of(rise("lead", "bar 2", "steps", 0)),
+		movetest.Row{Name: "the scale of a major key, from 60, in 1/8 and then in 1/16", Step: riseLevel{option.Whole, option.Whole}.of(rise("lead", "bar 2", "steps", 0)),
 			Before: cMajor, Look: func(t movetest.Reporter, b, after song.Song, env *moves.Env) {
 				keysOf("lead", "60 64 67 60 62 64 65 67 69 71 72")(t, b, after, env)
 				notes := after.In(after.Parts[0], after.BarRange(2, 2))
@@ -81,7 +82,7 @@ func TestRise(t *testing.T) {
 			}, Told: []string{"heard in C major"}},
 		movetest.Row{Name: "the level rises evenly in dB from 60 % to the median, half as long as the spacing", Step: rise("lead", "bar 2", "steps", 0),
 			Before: cMajor, Look: velocities("lead", "100 100 100 60 64 69 74 79 84 90 93 97 100")},
-		movetest.Row{Name: "only the first that has a pitch", Step: riseLevel{moves.Whole, moves.Whole}.of(rise("all", "bar 1", "steps", 0)),
+		movetest.Row{Name: "only the first that has a pitch", Step: riseLevel{option.Whole, option.Whole}.of(rise("all", "bar 1", "steps", 0)),
 			Before: "kick x...x...x...x...\nlead:60 x---............\npad:67 x---............",
 			Look:   onsets("kick", "0 96 192 288"), May: nil},
 		movetest.Row{Name: "drums are left out, told", Step: rise("kick", "bar 1", "steps", 0),
@@ -103,7 +104,7 @@ func TestRise(t *testing.T) {
 			Before: "lead x---............\nbass x...............", Err: "part: found lead, want all that share its track and channel"},
 		movetest.Row{Name: "semitones are for bends", Step: rise("lead", "bar 1", "steps", 3),
 			Before: "lead x---............", Err: "semitones: found 3, want none by steps"},
-		movetest.Row{Name: "a level is for steps", Step: riseLevel{moves.Whole, moves.Whole}.of(rise("lead", "bar 1", "bend", 3)),
+		movetest.Row{Name: "a level is for steps", Step: riseLevel{option.Whole, option.Whole}.of(rise("lead", "bar 1", "bend", 3)),
 			Before: "lead x---............", Err: "velocity: found 100%, want none by bend"},
 	)
 }

@@ -4,16 +4,18 @@ import (
 	"fmt"
 	"slices"
 
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
 // Roll lets one drum run up to a line.
 type Roll struct {
 	Target
-	From     NoteValue `yaml:"from" doc:"spacing of the first hits"`
-	To       NoteValue `yaml:"to" doc:"spacing of the last hits: from, halved any number of times, not below 1/32"`
-	Velocity Shares    `yaml:"velocity" doc:"shares of the part's median velocity at the first and last hit, at most the part's own loudest"`
-	Gap      Gap       `yaml:"gap" doc:"how long everything rests before the end of the span: a length, or auto for about half a second"`
+	From     option.NoteValue `yaml:"from" doc:"spacing of the first hits"`
+	To       option.NoteValue `yaml:"to" doc:"spacing of the last hits: from, halved any number of times, not below 1/32"`
+	Velocity option.Shares    `yaml:"velocity" doc:"shares of the part's median velocity at the first and last hit, at most the part's own loudest"`
+	Gap      where.Gap        `yaml:"gap" doc:"how long everything rests before the end of the span: a length, or auto for about half a second"`
 }
 
 // Rolled is a stretch in which a roll stands for a part: what else would shape the part's hits leaves
@@ -34,12 +36,12 @@ The level rises evenly in dB from the first hit to the last, drops 1.5 dB where 
 
 In the gap every part rests: notes that start in it go, pitched ones that ring into it end there, drums ring on; only a crash may break it. After a gap, a kick on the line is as loud as the part's loudest hit. Auto is 1 beat, from about 170 bpm 2 beats, before the second drop twice that; where it would leave no room for the roll, there is none.`,
 		New: func() Step {
-			return &Roll{From: NoteValue{1, 4}, To: defaultRollEnd(), Velocity: Shares{40 * Whole / 100, 105 * Whole / 100}}
+			return &Roll{From: option.NoteValueOf(1, 4), To: defaultRollEnd(), Velocity: option.SharesOf(40*option.Whole/100, 105*option.Whole/100)}
 		},
 		Example: func() Example {
 			return Example{
-				Step: &Roll{Target: Target{Part: PartsOf("snare"), Over: SpansOf("bars 1-2")}, From: NoteValue{1, 4}, To: NoteValue{1, 16},
-					Velocity: Shares{60 * Whole / 100, Whole}, Gap: Gap{Length: LengthOf("1 beat")}},
+				Step: &Roll{Target: Target{Part: where.PartsOf("snare"), Over: where.SpansOf("bars 1-2")}, From: option.NoteValueOf(1, 4), To: option.NoteValueOf(1, 16),
+					Velocity: option.SharesOf(60*option.Whole/100, option.Whole), Gap: where.Gap{Length: where.LengthOf("1 beat")}},
 				Before: "snare ....x.......x...|....x.......x...|....x.......x...\nbass  x-..x-..x-..x-..|x-..x-..x-..x-..|x-..x-..x-..x-..",
 				After:  "snare o-..o-..o-..x-..|x.x.x.x.xxxx....|....x.......x...\nbass  x-..x-..x-..x-..|x-..x-..x-......|x-..x-..x-..x-..",
 			}
@@ -48,10 +50,10 @@ In the gap every part rests: notes that start in it go, pitched ones that ring i
 }
 
 // defaultRollEnd is the spacing of the last hits where none is given.
-func defaultRollEnd() NoteValue { return NoteValue{1, 16} }
+func defaultRollEnd() option.NoteValue { return option.NoteValueOf(1, 16) }
 
 // shortestRoll is the spacing no roll goes below.
-func shortestRoll() NoteValue { return NoteValue{1, 32} }
+func shortestRoll() option.NoteValue { return option.NoteValueOf(1, 32) }
 
 // Apply implements [Step].
 func (r *Roll) Apply(env *Env, in song.Song) (song.Song, error) {
@@ -79,7 +81,7 @@ func (r *Roll) Apply(env *Env, in song.Song) (song.Song, error) {
 	var runs []run
 	swing := env.swing()
 	for _, over := range env.Ranges {
-		gap, err := r.Gap.before(env, in, over)
+		gap, err := env.gapBefore(r.Gap, in, over)
 		if err != nil {
 			return song.Song{}, err
 		}
@@ -108,16 +110,16 @@ func (r *Roll) Apply(env *Env, in song.Song) (song.Song, error) {
 }
 
 // stages returns the spacings, from the widest.
-func (r *Roll) stages() ([]NoteValue, error) {
+func (r *Roll) stages() ([]option.NoteValue, error) {
 	for _, o := range []struct {
 		name  string
-		value NoteValue
+		value option.NoteValue
 	}{{"from", r.From}, {"to", r.To}} {
 		if o.value.Num < 1 || o.value.Den < 1 {
-			return nil, &OptionError{Option: o.name, Found: "nothing", Want: o.value.Want()}
+			return nil, &option.Mistake{Option: o.name, Found: "nothing", Want: o.value.Want()}
 		}
 	}
-	out := []NoteValue{r.From}
+	out := []option.NoteValue{r.From}
 	for v := r.From; longer(v, r.To); {
 		v.Den *= 2
 		out = append(out, v)
@@ -127,25 +129,25 @@ func (r *Roll) stages() ([]NoteValue, error) {
 	from, to := r.From.Texts()[0], r.To.Texts()[0]
 	switch {
 	case longer(shortestRoll(), r.From):
-		return nil, &OptionError{Option: "from", Found: from, Want: "a spacing of 1/32 or more"}
+		return nil, &option.Mistake{Option: "from", Found: from, Want: "a spacing of 1/32 or more"}
 	case missed && r.To == defaultRollEnd(): // most likely not written
-		return nil, &OptionError{Option: "from", Found: from, Want: fmt.Sprintf("%s, or that doubled any number of times, while to is %s", to, to)}
+		return nil, &option.Mistake{Option: "from", Found: from, Want: fmt.Sprintf("%s, or that doubled any number of times, while to is %s", to, to)}
 	case missed || longer(shortestRoll(), r.To):
-		return nil, &OptionError{Option: "to", Found: to, Want: fmt.Sprintf("%s, or that halved any number of times, not below 1/32", from)}
+		return nil, &option.Mistake{Option: "to", Found: to, Want: fmt.Sprintf("%s, or that halved any number of times, not below 1/32", from)}
 	}
 	return out, nil
 }
 
-func longer(a, b NoteValue) bool { return a.Num*b.Den > b.Num*a.Den }
+func longer(a, b option.NoteValue) bool { return a.Num*b.Den > b.Num*a.Den }
 
 // isKick tells whether a part's key is a kick: Acoustic Bass Drum, Bass Drum 1 (RP-003, table 3).
 func isKick(p song.Part, key uint8) bool {
 	return p.Role == song.Kick && !(p.Kit && backbeatKey(key)) || p.Kit && (key == 35 || key == 36)
 }
 
-func notBelow16(stages []NoteValue) []NoteValue {
+func notBelow16(stages []option.NoteValue) []option.NoteValue {
 	for n, v := range stages {
-		if n > 0 && longer(NoteValue{1, 16}, v) {
+		if n > 0 && longer(option.NoteValueOf(1, 16), v) {
 			return stages[:n]
 		}
 	}
@@ -157,14 +159,14 @@ type run struct {
 	song song.Song
 	song.Range
 	gap    song.Tick // where everything rests from
-	stages []NoteValue
+	stages []option.NoteValue
 	swing  swing
 }
 
 // rollHit is a hit of a roll.
 type rollHit struct {
 	at      song.Tick // in straight time
-	spacing NoteValue
+	spacing option.NoteValue
 	halved  int // how often the spacing was halved
 }
 
@@ -187,7 +189,7 @@ func (r run) hits() []rollHit {
 func (r run) stageEnd(stage int) song.Tick {
 	wide := 0 // stages of 1/16 and wider
 	for _, v := range r.stages {
-		if !longer(NoteValue{1, 16}, v) {
+		if !longer(option.NoteValueOf(1, 16), v) {
 			wide++
 		}
 	}
@@ -200,7 +202,7 @@ func (r run) stageEnd(stage int) song.Tick {
 	// Half of what is left, on the grid of 1/16.
 	ppq := r.song.Time().PPQ()
 	length := r.Len() - r.Len()>>(stage+1)
-	end := r.Start + NoteValue{1, 16}.Times(int(halfUp(4*int64(length), int64(ppq))), ppq)
+	end := r.Start + option.NoteValueOf(1, 16).Times(int(song.HalfUp(4*int64(length), int64(ppq))), ppq)
 	if wide < len(r.stages) {
 		return min(end, r.tail(r.stages[wide]))
 	}
@@ -208,14 +210,14 @@ func (r run) stageEnd(stage int) song.Tick {
 }
 
 // tail returns where the hits closer than a 1/16 begin.
-func (r run) tail(spacing NoteValue) song.Tick {
+func (r run) tail(spacing option.NoteValue) song.Tick {
 	tl := r.song.Time()
 	beats := 2
 	// 50 ms in microseconds; a quarter note lasts TempoAt.
 	if 4*int64(tl.TempoAt(max(r.gap-1, 0)))*int64(spacing.Num) < 50_000*int64(spacing.Den) {
 		beats = 1
 	}
-	return max(beatsBefore(tl, r.gap, beats), r.Start)
+	return max(where.LengthInBeats(beats).Start(tl, r.gap), r.Start)
 }
 
 // halvingStep is -1.5 dB in velocity as a power of 2 times 2^32: velocity counts twice in the level
@@ -223,7 +225,7 @@ func (r run) tail(spacing NoteValue) song.Tick {
 const halvingStep = -535033970
 
 // place writes the hits; it returns how many.
-func (r run) place(e *song.Edit, part int, v voice, velocity Shares) int {
+func (r run) place(e *song.Edit, part int, v voice, velocity option.Shares) int {
 	tl := r.song.Time()
 	hits := slices.DeleteFunc(r.hits(), func(h rollHit) bool { return r.swing.late(tl, h.at) >= r.gap })
 	if len(hits) == 0 {
@@ -235,7 +237,7 @@ func (r run) place(e *song.Edit, part int, v voice, velocity Shares) int {
 		up := mulDiv(-halvingStep*int64(last.halved-first.halved), int64(h.at-first.at), int64(last.at-first.at))
 		down := halvingStep * int64(h.halved-first.halved)
 		share := geometric(uint64(max(velocity.From, 1)), uint64(max(velocity.To, 1)), int64(h.at-first.at), max(int64(last.at-first.at), 1), up+down)
-		return Share(share).Of(int(v.median))
+		return option.Share(share).Of(int(v.median))
 	}
 	for _, h := range hits {
 		level := rise(h)
@@ -243,7 +245,7 @@ func (r run) place(e *song.Edit, part int, v voice, velocity Shares) int {
 			level += 6
 		}
 		at := r.swing.late(tl, h.at)
-		half := NoteValue{h.spacing.Num, 2 * h.spacing.Den}.Ticks(tl.PPQ())
+		half := option.NoteValueOf(h.spacing.Num, 2*h.spacing.Den).Ticks(tl.PPQ())
 		e.Place(part, song.Note{Start: at, End: min(at+max(half, 1), r.gap), Key: v.key, Vel: uint8(min(max(level, 1), int(v.loudest)))})
 	}
 	return len(hits)
@@ -270,15 +272,15 @@ func accentKicks(e *song.Edit, env *Env, in song.Song, lines []song.Tick) {
 	}
 }
 
-// before returns where the gap before the end of a range begins.
-func (g Gap) before(env *Env, in song.Song, over song.Range) (song.Tick, error) {
+// gapBefore returns where the gap before the end of a range begins.
+func (e *Env) gapBefore(g where.Gap, in song.Song, over song.Range) (song.Tick, error) {
 	if g.IsZero() {
 		return over.End, nil
 	}
 	if !g.Auto {
 		at := g.Length.Start(in.Time(), over.End)
 		if at <= over.Start {
-			return 0, &OptionError{Option: "gap", Found: g.Texts()[0], Want: "less than the span it ends"}
+			return 0, &option.Mistake{Option: "gap", Found: g.Texts()[0], Want: "less than the span it ends"}
 		}
 		return at, nil
 	}
@@ -286,9 +288,9 @@ func (g Gap) before(env *Env, in song.Song, over song.Range) (song.Tick, error) 
 	if isSecondDrop(in, over.End) {
 		beats *= 2
 	}
-	at := beatsBefore(in.Time(), over.End, beats)
+	at := where.LengthInBeats(beats).Start(in.Time(), over.End)
 	if at <= over.Start {
-		env.Tell("no gap before bar %d: the span is too short for one", in.Time().BarOf(over.End))
+		e.Tell("no gap before bar %d: the span is too short for one", in.Time().BarOf(over.End))
 		return over.End, nil
 	}
 	return at, nil

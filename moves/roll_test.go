@@ -7,12 +7,14 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
-func value(text string) moves.NoteValue {
-	var v moves.NoteValue
+func value(text string) option.NoteValue {
+	var v option.NoteValue
 	if err := v.UnmarshalTexts([]string{text}); err != nil {
 		panic(err)
 	}
@@ -20,13 +22,13 @@ func value(text string) moves.NoteValue {
 }
 
 func roll(part, over, from, to, gap string) *moves.Roll {
-	r := &moves.Roll{Target: target(part, over), From: value(from), To: value(to), Velocity: moves.Shares{From: moves.Whole, To: moves.Whole}}
+	r := &moves.Roll{Target: target(part, over), From: value(from), To: value(to), Velocity: option.SharesOf(option.Whole, option.Whole)}
 	switch gap {
 	case "":
 	case "auto":
 		r.Gap.Auto = true
 	default:
-		r.Gap.Length = moves.LengthOf(gap)
+		r.Gap.Length = where.LengthOf(gap)
 	}
 	return r
 }
@@ -58,8 +60,8 @@ func TestEightBarsRollInSixtyEightHits(t *testing.T) {
 }
 
 func TestRoll(t *testing.T) {
-	kicks := func(r *moves.Roll, from, to moves.Share) *moves.Roll {
-		r.Velocity = moves.Shares{From: from, To: to}
+	kicks := func(r *moves.Roll, from, to option.Share) *moves.Roll {
+		r.Velocity = option.SharesOf(from, to)
 		return r
 	}
 	movetest.Run(t,
@@ -164,7 +166,7 @@ func TestARollRisesEvenlyInDecibels(t *testing.T) {
 	text := "snare " + strings.Repeat("....x.......X...|", 4)
 	in := mustGrid(t, text)
 	step := roll("snare", "bars 1-4", "1/4", "1/16", "")
-	step.Velocity = moves.Shares{From: 30 * percent, To: 100 * percent}
+	step.Velocity = option.SharesOf(30*percent, 100*percent)
 	out, _ := run(t, step, in)
 	const median = 100
 	hits := out.Parts[0].Notes
@@ -229,8 +231,8 @@ func TestARollThroughAMetreChange(t *testing.T) {
 
 func TestNoHitOfASwungRollStandsInItsGap(t *testing.T) {
 	in := swungHats(t, note(0, 12, 38), "snare", song.Snare)
-	step := &moves.Roll{Target: moves.Target{Part: moves.PartsOf("snare"), Over: moves.SpansOf("bar 2")}, From: moves.NoteValue{Num: 1, Den: 8}, To: moves.NoteValue{Num: 1, Den: 32},
-		Velocity: moves.Shares{From: moves.Whole, To: moves.Whole}, Gap: moves.Gap{Length: moves.LengthOf("1/8")}}
+	step := &moves.Roll{Target: moves.Target{Part: where.PartsOf("snare"), Over: where.SpansOf("bar 2")}, From: option.NoteValueOf(1, 8), To: option.NoteValueOf(1, 32),
+		Velocity: option.SharesOf(option.Whole, option.Whole), Gap: where.Gap{Length: where.LengthOf("1/8")}}
 	out, _ := run(t, step, in)
 	for _, n := range out.Parts[1].Notes {
 		if n.Start >= 2*bar-q/2 {

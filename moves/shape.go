@@ -3,15 +3,17 @@ package moves
 import (
 	"fmt"
 
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
 // Shape makes a part louder or softer over a span.
 type Shape struct {
 	Target
-	From  Share  `yaml:"from" doc:"share of each note's velocity where a span starts, more than 0%"`
-	To    Share  `yaml:"to" doc:"share of each note's velocity where a span ends, more than 0%" required:"true"`
-	Curve string `yaml:"curve" words:"exp,linear,s" doc:"even in dB, even in velocity, or slow at both ends"`
+	From  option.Share `yaml:"from" doc:"share of each note's velocity where a span starts, more than 0%"`
+	To    option.Share `yaml:"to" doc:"share of each note's velocity where a span ends, more than 0%" required:"true"`
+	Curve string       `yaml:"curve" words:"exp,linear,s" doc:"even in dB, even in velocity, or slow at both ends"`
 }
 
 func shapeMove() Move {
@@ -22,10 +24,10 @@ func shapeMove() Move {
 		Doc: `Each note that starts in a span gets a share of its own velocity, so that accents stay accents: from where the span starts, to where it ends, and along the curve between. No note is made louder than the part's own loudest in the loop, nor softer than 1.
 
 A note that rings into the span stays as it is. Where a roll stands for the part, its hits are left alone, which is told.`,
-		New: func() Step { return &Shape{From: Whole, Curve: Exp} },
+		New: func() Step { return &Shape{From: option.Whole, Curve: Exp} },
 		Example: func() Example {
 			return Example{
-				Step:   &Shape{Target: Target{Part: PartsOf("clap"), Over: SpansOf("bar 2")}, From: 50 * Whole / 100, To: Whole, Curve: Linear},
+				Step:   &Shape{Target: Target{Part: where.PartsOf("clap"), Over: where.SpansOf("bar 2")}, From: 50 * option.Whole / 100, To: option.Whole, Curve: Linear},
 				Before: "clap x...x...x...x...|x...x...x...x...",
 				After:  "clap x...x...x...x...|o...o...o...x...",
 			}
@@ -37,10 +39,10 @@ A note that rings into the span stays as it is. Where a roll stands for the part
 func (m *Shape) Apply(env *Env, in song.Song) (song.Song, error) {
 	for _, o := range []struct {
 		name  string
-		share Share
+		share option.Share
 	}{{"from", m.From}, {"to", m.To}} {
 		if o.share <= 0 {
-			return song.Song{}, &OptionError{Option: o.name, Found: o.share.String(), Want: "more than 0% and at most 1000%"}
+			return song.Song{}, &option.Mistake{Option: o.name, Found: o.share.String(), Want: "more than 0% and at most 1000%"}
 		}
 	}
 	env.checkNotes(in)
@@ -65,7 +67,7 @@ func (m *Shape) shape(e *song.Edit, env *Env, in song.Song, part int) {
 			left = true
 			return n
 		}
-		share := Share(curveAt(m.Curve, int(m.From), int(m.To), in.Counted(n.Start)-r.Start, r.Len()))
+		share := option.Share(curveAt(m.Curve, int(m.From), int(m.To), in.Counted(n.Start)-r.Start, r.Len()))
 		most := max(top, n.Vel) // what is louder already need not become softer
 		n.Vel = uint8(min(max(share.Of(int(n.Vel)), 1), int(most)))
 		return n

@@ -6,10 +6,11 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
+	"loopdraft/moves/option"
 	"loopdraft/smf/song"
 )
 
-func shape(part, over string, from, to moves.Share, curve string) *moves.Shape {
+func shape(part, over string, from, to option.Share, curve string) *moves.Shape {
 	return &moves.Shape{Target: target(part, over), From: from * percent, To: to * percent, Curve: curve}
 }
 

@@ -5,6 +5,8 @@ import (
 	"strconv"
 	"strings"
 
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
@@ -18,19 +20,19 @@ type Shift struct {
 
 // Offset is a distance in time, later or, below 0, earlier: a note value or a number of ticks.
 type Offset struct {
-	Value   NoteValue // in note values; the zero value where Ticks counts
-	Earlier bool      // of Value
-	Ticks   int       // -100000 to 100000; below 0: earlier
+	Value   option.NoteValue // in note values; the zero value where Ticks counts
+	Earlier bool             // of Value
+	Ticks   int              // -100000 to 100000; below 0: earlier
 }
 
 const mostOffsetTicks = 100_000
 
 // UnmarshalTexts reads an offset such as 1/16, -1/32, 10 ticks or -1 tick.
 func (o *Offset) UnmarshalTexts(texts []string) error {
-	bad := &OptionError{Found: strconv.Quote(texts[0]), Want: o.Want()}
+	bad := &option.Mistake{Found: strconv.Quote(texts[0]), Want: o.Want()}
 	text, earlier := strings.CutPrefix(texts[0], "-")
 	if number, unit, ok := strings.Cut(text, " "); ok {
-		n, isNumber := parseInt(number)
+		n, isNumber := option.ParseInt(number)
 		if !isNumber || number[0] == '-' || number[0] == '+' || unit != "ticks" && unit != "tick" || n < 1 || n > mostOffsetTicks {
 			return bad
 		}
@@ -40,9 +42,9 @@ func (o *Offset) UnmarshalTexts(texts []string) error {
 		*o = Offset{Ticks: n}
 		return nil
 	}
-	var v NoteValue
+	var v option.NoteValue
 	if v.UnmarshalTexts([]string{text}) != nil {
-		if n, ok := parseInt(texts[0]); ok && n != 0 {
+		if n, ok := option.ParseInt(texts[0]); ok && n != 0 {
 			bad.Hint = texts[0] + " ticks"
 		}
 		return bad
@@ -94,7 +96,7 @@ A note that rings into the span stays as it is; a note that rings past its end r
 		New: func() Step { return &Shift{Edges: "wrap"} },
 		Example: func() Example {
 			return Example{
-				Step:   &Shift{Target: Target{Part: PartsOf("clap"), Over: SpansOf("bar 2")}, By: Offset{Value: NoteValue{1, 8}}, Edges: "wrap"},
+				Step:   &Shift{Target: Target{Part: where.PartsOf("clap"), Over: where.SpansOf("bar 2")}, By: Offset{Value: option.NoteValueOf(1, 8)}, Edges: "wrap"},
 				Before: "clap ....x.......x...|....x.......x.o.",
 				After:  "clap ....x.......x...|o.....x.......x.",
 			}
@@ -110,7 +112,7 @@ func (s *Shift) Apply(env *Env, in song.Song) (song.Song, error) {
 		if !s.By.IsZero() {
 			found = s.By.Texts()[0]
 		}
-		return song.Song{}, &OptionError{Option: "by", Found: found, Want: "at least a tick: " + s.By.Want()}
+		return song.Song{}, &option.Mistake{Option: "by", Found: found, Want: "at least a tick: " + s.By.Want()}
 	}
 	env.checkNotes(in)
 	e := in.Edit()
@@ -179,4 +181,9 @@ func (s *Shift) shiftPressure(e *song.Edit, env *Env, in song.Song, p song.Part,
 	for _, ev := range moved {
 		e.Insert(p.Track, ev)
 	}
+}
+
+// Form says what an offset looks like.
+func (o Offset) Form() option.Form {
+	return option.Form{Pattern: "-?" + option.DigitsBetween(1, mostOffsetTicks) + " ticks?|-?" + option.NoteValue{}.Form().Pattern}
 }

@@ -5,6 +5,7 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
+	"loopdraft/moves/option"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
@@ -107,7 +108,7 @@ func TestOffsetsReadAndWrite(t *testing.T) {
 	} {
 		var o moves.Offset
 		err := o.UnmarshalTexts([]string{tt.text})
-		oe, ok := err.(*moves.OptionError)
+		oe, ok := err.(*option.Mistake)
 		if !ok || oe.Hint != tt.hint {
 			t.Errorf("%q: got %v, want a mistake with the hint %q", tt.text, err, tt.hint)
 		}
@@ -118,7 +119,7 @@ func TestAShiftOfNoTickIsAMistake(t *testing.T) {
 	e := song.Blank(4, nil, nil, 64).Edit()
 	e.NewPart(song.Part{Name: "hat", Role: song.Hat, Kit: true})
 	_, err := moves.Run(&moves.Env{Strict: true}, shift("hat", "", "1/64", "wrap"), e.Song())
-	if oe, ok := err.(*moves.OptionError); !ok || oe.Option != "by" || oe.Found != "1/64" {
+	if oe, ok := err.(*option.Mistake); !ok || oe.Option != "by" || oe.Found != "1/64" {
 		t.Errorf("got %v, want a mistake in by", err)
 	}
 }

@@ -3,6 +3,7 @@ package moves
 import (
 	"slices"
 
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
@@ -22,7 +23,7 @@ A trigger part, which makes no sound of its own, is left as it is. Where none of
 		New: func() Step { return &Solo{} },
 		Example: func() Example {
 			return Example{
-				Step:   &Solo{Target: Target{Part: PartsOf("hat"), Over: SpansOf("bar 2")}},
+				Step:   &Solo{Target: Target{Part: where.PartsOf("hat"), Over: where.SpansOf("bar 2")}},
 				Before: "kick x...x...x...x...|x...x...x...x...\nhat  ..x...x...x...x.|..x...x...x...x.\nbass ..x-..x-..x-..x-|--x-..x-..x-..x-",
 				After:  "kick x...x...x...x...|................\nhat  ..x...x...x...x.|..x...x...x...x.\nbass ..x-..x-..x-..x-|................",
 			}

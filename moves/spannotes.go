@@ -1,6 +1,9 @@
 package moves
 
-import "loopdraft/smf/song"
+import (
+	"loopdraft/moves/lay"
+	"loopdraft/smf/song"
+)
 
 // notesOver returns per range, which are sorted and apart, the notes of a part that a move rewrites
 // there: those that count to the range, in order, and before them, if the part is struck again where
@@ -31,7 +34,7 @@ func holdInto(out [][]song.Note, in song.Song, p song.Part, ranges []song.Range)
 		}
 		for k := i; k < len(ranges) && ranges[k].Start < n.End; k++ { // as many as the note lasts
 			r := ranges[k]
-			if !worthRestriking(in, n.End-r.Start) {
+			if !lay.WorthRestriking(in, n.End-r.Start) {
 				continue
 			}
 			held := n

@@ -7,6 +7,7 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
@@ -42,7 +43,7 @@ func keyPressure(want string) func(movetest.Reporter, song.Song, song.Song, *mov
 func TestRewrittenSpansKeepThePromises(t *testing.T) {
 	steps := []moves.Step{
 		copyTo("all", "bars 2-3", "bar 1", "2.2", "bar 4"),
-		&moves.Copy{Target: target("all", "1.2-1.4"), To: moves.PlacesOf("1.3", "drop"), Length: moves.LengthOf("7/16")},
+		&moves.Copy{Target: target("all", "1.2-1.4"), To: where.PlacesOf("1.3", "drop"), Length: where.LengthOf("7/16")},
 		ghost("all", "bars 2-3"),
 		&moves.Ghost{Target: target("all", "drop"), Velocity: 40 * percent, Density: 40 * percent},
 		stutter("all", "last 2 beats of every 1 bar", "1/16"),

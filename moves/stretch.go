@@ -1,6 +1,8 @@
 package moves
 
 import (
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
@@ -21,7 +23,7 @@ A pitched note ends with the span, or in double-time with its pass; drums and fx
 		New: func() Step { return &Stretch{} },
 		Example: func() Example {
 			return Example{
-				Step:   &Stretch{Target: Target{Part: PartsOf("snare"), Over: SpansOf("bar 2")}, By: "half"},
+				Step:   &Stretch{Target: Target{Part: where.PartsOf("snare"), Over: where.SpansOf("bar 2")}, By: "half"},
 				Before: "snare ....x.......x...|....x.......x...",
 				After:  "snare ....x.......x...|........x-......",
 			}
@@ -32,7 +34,7 @@ A pitched note ends with the span, or in double-time with its pass; drums and fx
 // Apply implements [Step].
 func (s *Stretch) Apply(env *Env, in song.Song) (song.Song, error) {
 	if s.By != "half" && s.By != "double" {
-		return song.Song{}, &OptionError{Option: "by", Found: "nothing", Want: "one of half, double"}
+		return song.Song{}, &option.Mistake{Option: "by", Found: "nothing", Want: "one of half, double"}
 	}
 	env.checkNotes(in)
 	e := in.Edit()
@@ -73,7 +75,7 @@ func placeHalf(e *song.Edit, in song.Song, part int, r song.Range, n song.Note) 
 func placeDouble(e *song.Edit, in song.Song, part int, r song.Range, n song.Note) {
 	from, to := n.Start-r.Start, n.End-r.Start
 	for pass := range song.Tick(2) {
-		at := func(in song.Tick) song.Tick { return r.Start + halfUp(int64(pass*r.Len()+in), 2) }
+		at := func(in song.Tick) song.Tick { return r.Start + song.HalfUp(int64(pass*r.Len()+in), 2) }
 		m := n
 		m.Start, m.End = inside(in, r, at(from)), at(to)
 		if !in.Parts[part].RingsOn() {

@@ -1,13 +1,15 @@
 package moves
 
 import (
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
 // Stutter repeats the first moment of a span until its end.
 type Stutter struct {
 	Target
-	Slice NoteValue `yaml:"slice" doc:"length of what is repeated"`
+	Slice option.NoteValue `yaml:"slice" doc:"length of what is repeated"`
 }
 
 func stutterMove() Move {
@@ -18,10 +20,10 @@ func stutterMove() Move {
 		Doc: `What a part plays in the first slice of a span is repeated through the span, instead of what it plays there; the last repetition is cut where the span ends. A pitched note ends with its slice; drums and fx ring on until their key is struck again. A pitched note that rings into the span ends where it begins; pads, chords, strings and drones that are held into it are struck with each slice, and where the span ends under a held note they are struck again.
 
 A part that plays nothing in the first slice is left as it is in that span, and that is told. Controllers stay as they are; polyphonic pressure in the span goes.`,
-		New: func() Step { return &Stutter{Slice: NoteValue{1, 8}} },
+		New: func() Step { return &Stutter{Slice: option.NoteValueOf(1, 8)} },
 		Example: func() Example {
 			return Example{
-				Step:   &Stutter{Target: Target{Part: PartsOf("stab"), Over: SpansOf("last 1 beat")}, Slice: NoteValue{1, 16}},
+				Step:   &Stutter{Target: Target{Part: where.PartsOf("stab"), Over: where.SpansOf("last 1 beat")}, Slice: option.NoteValueOf(1, 16)},
 				Before: "stab x..x..x.x..x..x.|x..x..x.x..xx.x.",
 				After:  "stab x..x..x.x..x..x.|x..x..x.x..xxxxx",
 			}
@@ -33,10 +35,10 @@ A part that plays nothing in the first slice is left as it is in that span, and 
 func (s *Stutter) Apply(env *Env, in song.Song) (song.Song, error) {
 	ppq := in.Time().PPQ()
 	if s.Slice.IsZero() || s.Slice.Num < 1 {
-		return song.Song{}, &OptionError{Option: "slice", Found: "nothing", Want: s.Slice.Want()}
+		return song.Song{}, &option.Mistake{Option: "slice", Found: "nothing", Want: s.Slice.Want()}
 	}
 	if s.Slice.Ticks(ppq) < 1 {
-		return song.Song{}, &OptionError{Option: "slice", Found: s.Slice.Texts()[0], Want: "at least a tick"}
+		return song.Song{}, &option.Mistake{Option: "slice", Found: s.Slice.Texts()[0], Want: "at least a tick"}
 	}
 	env.checkNotes(in)
 	e := in.Edit()

@@ -4,14 +4,16 @@ import (
 	"fmt"
 	"slices"
 
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
 // Swell plays parts backwards up to a line, growing.
 type Swell struct {
 	Target
-	Velocity Shares `yaml:"velocity" doc:"shares of the part's median velocity at the first and last hit, at most the part's own loudest"`
-	Gap      Gap    `yaml:"gap" doc:"how long everything rests before the end of the span: a length, or auto for about half a second"`
+	Velocity option.Shares `yaml:"velocity" doc:"shares of the part's median velocity at the first and last hit, at most the part's own loudest"`
+	Gap      where.Gap     `yaml:"gap" doc:"how long everything rests before the end of the span: a length, or auto for about half a second"`
 }
 
 func swellMove() Move {
@@ -24,10 +26,10 @@ func swellMove() Move {
 A pitched part whose notes last a beat or more (their median) is pulsed instead: what sounds is struck in 1/8 notes over the first half and in 1/16 notes over the second, each a 1/16 long. Where its expression is known to be mapped and it names all parts of its channel, expression rises from 16 to 127 with it and goes home.
 
 In the gap every part rests: notes that start in it go, pitched ones that ring into it end there, drums ring on; only a crash may break it. After a gap, a kick on the line is as loud as the part's loudest hit. Auto is 1 beat, from about 170 bpm 2 beats, before the second drop twice that; where it would leave no room, there is none.`,
-		New: func() Step { return &Swell{Velocity: Shares{15 * Whole / 100, Whole}} },
+		New: func() Step { return &Swell{Velocity: option.SharesOf(15*option.Whole/100, option.Whole)} },
 		Example: func() Example {
 			return Example{
-				Step:   &Swell{Target: Target{Part: PartsOf("hat"), Over: SpansOf("bar 2")}, Velocity: Shares{50 * Whole / 100, Whole}, Gap: Gap{Length: LengthOf("1 beat")}},
+				Step:   &Swell{Target: Target{Part: where.PartsOf("hat"), Over: where.SpansOf("bar 2")}, Velocity: option.SharesOf(50*option.Whole/100, option.Whole), Gap: where.Gap{Length: where.LengthOf("1 beat")}},
 				Before: "hat x..x..x...x.....|x..x..x...x.....|x..x..x...x.....",
 				After:  "hat x..x..x...x.....|.o...o..x..x....|x..x..x...x.....",
 			}
@@ -44,7 +46,7 @@ func (w *Swell) Apply(env *Env, in song.Song) (song.Song, error) {
 	var runs []song.Range // up to the gaps
 	var lines []song.Tick // after gaps
 	for _, over := range env.Ranges {
-		gap, err := w.Gap.before(env, in, over)
+		gap, err := env.gapBefore(w.Gap, in, over)
 		if err != nil {
 			return song.Song{}, err
 		}
@@ -134,10 +136,12 @@ func sustained(in song.Song, p song.Part, notes []song.Note) bool {
 }
 
 // sixteenth is the spacing that a swell ends in.
-func sixteenth(s song.Song, n int) song.Tick { return NoteValue{1, 16}.Times(n, s.Time().PPQ()) }
+func sixteenth(s song.Song, n int) song.Tick {
+	return option.NoteValueOf(1, 16).Times(n, s.Time().PPQ())
+}
 
 // place writes the hits; it returns how many.
-func (s swelling) place(e *song.Edit, velocity Shares) int {
+func (s swelling) place(e *song.Edit, velocity option.Shares) int {
 	written := 0
 	held := holding{notes: s.source.Notes, counted: s.song.Counted}
 	for _, r := range s.runs {
@@ -152,7 +156,7 @@ func (s swelling) place(e *song.Edit, velocity Shares) int {
 		for _, n := range notes {
 			share := velocity.To
 			if last > first {
-				share = Share(geometric(uint64(max(velocity.From, 1)), uint64(max(velocity.To, 1)), int64(n.Start-first), int64(last-first), 0))
+				share = option.Share(geometric(uint64(max(velocity.From, 1)), uint64(max(velocity.To, 1)), int64(n.Start-first), int64(last-first), 0))
 			}
 			n.Vel = uint8(min(max(share.Of(int(s.median)), 1), int(s.loudest)))
 			e.Place(s.part, n)
@@ -251,7 +255,7 @@ func expressed(env *Env, out song.Song, swells []swelling) song.Song {
 		if !whole || all[0] != s.part || !newHoming(env, out, all, expression).mapped {
 			continue
 		}
-		ride := Ride{Controller: ControllerName{expression, true}, From: At(16), To: At(127), Curve: Exp}
+		ride := Ride{Controller: option.ControllerOf(expression), From: option.Control(16), To: option.Control(127), Curve: Exp}
 		env.Ranges = s.runs
 		out = ride.channel(env, out, all)
 	}

@@ -7,24 +7,26 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
 func swell(part, over, gap string) *moves.Swell {
-	s := &moves.Swell{Target: target(part, over), Velocity: moves.Shares{From: moves.Whole, To: moves.Whole}}
+	s := &moves.Swell{Target: target(part, over), Velocity: option.SharesOf(option.Whole, option.Whole)}
 	switch gap {
 	case "":
 	case "auto":
 		s.Gap.Auto = true
 	default:
-		s.Gap.Length = moves.LengthOf(gap)
+		s.Gap.Length = where.LengthOf(gap)
 	}
 	return s
 }
 
 // growing is a swell between two shares.
-func growing(s *moves.Swell, from, to moves.Share) *moves.Swell {
-	s.Velocity = moves.Shares{From: from, To: to}
+func growing(s *moves.Swell, from, to option.Share) *moves.Swell {
+	s.Velocity = option.SharesOf(from, to)
 	return s
 }
 
@@ -76,10 +78,10 @@ func TestSwell(t *testing.T) {
 		movetest.Row{Name: "a note that rings into the span keeps ringing if it is a drum", Step: swell("ride", "bar 2", ""),
 			Before: "ride ............x---|--......x.......",
 			After:  "ride ............x---|--.............x"},
-		movetest.Row{Name: "the level rises evenly in dB, 50 71 100 for half to all", Step: growing(swell("hat", "bar 1", ""), 50*percent, moves.Whole),
+		movetest.Row{Name: "the level rises evenly in dB, 50 71 100 for half to all", Step: growing(swell("hat", "bar 1", ""), 50*percent, option.Whole),
 			Before: "hat x...x...x.......",
 			Look:   velocities("hat", "50 71 100")},
-		movetest.Row{Name: "to the loudest at most", Step: growing(swell("hat", "bar 1", ""), moves.Whole, 200*percent),
+		movetest.Row{Name: "to the loudest at most", Step: growing(swell("hat", "bar 1", ""), option.Whole, 200*percent),
 			Before: "hat x...x...X.......",
 			Look:   velocities("hat", "100 120 120")},
 		movetest.Row{Name: "of one hit it is the last one's", Step: growing(swell("hat", "bar 1", ""), 0, 80*percent),

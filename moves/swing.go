@@ -83,7 +83,7 @@ func offbeatShare(s song.Song, of func(song.Part) bool, cells song.Tick, to int)
 			}
 			// The place in its cell, exact: cells are ppq/cells ticks long.
 			in := (n.Start - s.Time().BarStart(bar)) * cells % s.Time().PPQ()
-			share := int(halfUp(int64(in)*10000, int64(s.Time().PPQ())))
+			share := int(song.HalfUp(int64(in)*10000, int64(s.Time().PPQ())))
 			if share > offbeatFrom && share <= to {
 				shares = append(shares, share)
 			}
@@ -126,7 +126,7 @@ func (w swing) bend(tl *smf.Timeline, t song.Tick, move func(in, cell song.Tick,
 	}
 	in := 2 * (t - start)
 	from := in - in%cell
-	return start + halfUp(int64(from+move(in-from, cell, share)), 2)
+	return start + song.HalfUp(int64(from+move(in-from, cell, share)), 2)
 }
 
 // through maps a place in a cell so that the point a comes to lie on b and each half stays even; a
@@ -134,7 +134,7 @@ func (w swing) bend(tl *smf.Timeline, t song.Tick, move func(in, cell song.Tick,
 func through(in, cell, a, b song.Tick) song.Tick {
 	const one = 10000
 	if in*one < a {
-		return halfUp(int64(in*b), int64(a))
+		return song.HalfUp(int64(in*b), int64(a))
 	}
-	return halfUp(int64(b)+int64((in*one-a)*(cell*one-b)/(cell*one-a)), one)
+	return song.HalfUp(int64(b)+int64((in*one-a)*(cell*one-b)/(cell*one-a)), one)
 }

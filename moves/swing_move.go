@@ -3,14 +3,16 @@ package moves
 import (
 	"fmt"
 
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
 // Swing plays the off-beats late.
 type Swing struct {
 	Target
-	Amount Share  `yaml:"amount" doc:"where the off-beat stands in its pair, 50% to 75%: 50% is straight, 66.7% a triplet feel, 75% dotted" required:"true"`
-	Grid   string `yaml:"grid" words:"1/8,1/16" doc:"which off-beats are late"`
+	Amount option.Share `yaml:"amount" doc:"where the off-beat stands in its pair, 50% to 75%: 50% is straight, 66.7% a triplet feel, 75% dotted" required:"true"`
+	Grid   string       `yaml:"grid" words:"1/8,1/16" doc:"which off-beats are late"`
 }
 
 func swingMove() Move {
@@ -24,7 +26,7 @@ A note that starts in a span stays in it. Bars counted in eighths or shorter, su
 		New: func() Step { return &Swing{Grid: "1/16"} },
 		Example: func() Example {
 			return Example{
-				Step:   &Swing{Target: Target{Part: PartsOf("hat"), Over: SpansOf("bar 2")}, Amount: 75 * Whole / 100, Grid: "1/8"},
+				Step:   &Swing{Target: Target{Part: where.PartsOf("hat"), Over: where.SpansOf("bar 2")}, Amount: 75 * option.Whole / 100, Grid: "1/8"},
 				Before: "kick x...x...x...x...|x...x...x...x...\nhat  x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.",
 				After:  "kick x...x...x...x...|x...x...x...x...\nhat  x.x.x.x.x.x.x.x.|x-.xx-.xx-.xx-.x",
 			}
@@ -34,14 +36,14 @@ A note that starts in a span stays in it. Bars counted in eighths or shorter, su
 
 // The range of a swing: straight to dotted. Common practice, no source.
 const (
-	leastSwing = 50 * Whole / 100
-	mostSwing  = 75 * Whole / 100
+	leastSwing = 50 * option.Whole / 100
+	mostSwing  = 75 * option.Whole / 100
 )
 
 // Apply implements [Step].
 func (m *Swing) Apply(env *Env, in song.Song) (song.Song, error) {
 	if m.Amount < leastSwing || m.Amount > mostSwing {
-		return song.Song{}, &OptionError{Option: "amount", Found: m.Amount.String(), Want: "50% to 75%"}
+		return song.Song{}, &option.Mistake{Option: "amount", Found: m.Amount.String(), Want: "50% to 75%"}
 	}
 	env.checkNotes(in)
 	to := swing{straightSwing, int(m.Amount)}

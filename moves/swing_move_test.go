@@ -7,10 +7,11 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
+	"loopdraft/moves/option"
 	"loopdraft/smf/song"
 )
 
-func swing(part, over string, amount moves.Share, grid string) *moves.Swing {
+func swing(part, over string, amount option.Share, grid string) *moves.Swing {
 	return &moves.Swing{Target: target(part, over), Amount: amount, Grid: grid}
 }
 
@@ -29,7 +30,7 @@ func TestSwingPlaces(t *testing.T) {
 	// The off sixteenth at s % in 480 ppq is tick 240 x s/100 of the eighth, rounded half up: 50: 120,
 	// 54: 129.6, 55: 132, 58: 139.2, 60: 144, 62.5: 150, 66.67: 160, 75: 180 (computed).
 	for _, tt := range []struct {
-		amount  moves.Share
+		amount  option.Share
 		grid    string
 		at, off song.Tick
 	}{
@@ -86,7 +87,7 @@ func TestSwing(t *testing.T) {
 }
 
 func TestSwingKeepsTheOrderOfNotes(t *testing.T) {
-	for amount := moves.Share(5000); amount <= 7500; amount += 125 {
+	for amount := option.Share(5000); amount <= 7500; amount += 125 {
 		var ticks []song.Tick
 		for i := range song.Tick(64) {
 			ticks = append(ticks, i*67)

@@ -6,23 +6,26 @@ import (
 	"strconv"
 	"strings"
 
+	"loopdraft/moves/lay"
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
 // Tempo changes the tempo over a span.
 type Tempo struct {
-	Over  Spans      `yaml:"over" doc:"where; left out, over all of the song"`
-	From  TempoValue `yaml:"from" doc:"tempo where a span starts; a share is of the song's own tempo there"`
-	To    TempoValue `yaml:"to" doc:"tempo where a span ends; a share is of the song's own tempo there" required:"true"`
-	Curve string     `yaml:"curve" words:"linear,exp,s" doc:"even steps, even ratios, or slow at both ends"`
-	Hold  bool       `yaml:"hold" doc:"stay at the last tempo until the song's next own one"`
+	Over  where.Spans `yaml:"over" doc:"where; left out, over all of the song"`
+	From  TempoValue  `yaml:"from" doc:"tempo where a span starts; a share is of the song's own tempo there"`
+	To    TempoValue  `yaml:"to" doc:"tempo where a span ends; a share is of the song's own tempo there" required:"true"`
+	Curve string      `yaml:"curve" words:"linear,exp,s" doc:"even steps, even ratios, or slow at both ends"`
+	Hold  bool        `yaml:"hold" doc:"stay at the last tempo until the song's next own one"`
 }
 
 // TempoValue is a tempo: beats (quarter notes) a minute in thousandths, or a share of the song's own.
 type TempoValue struct {
 	Thousandths int // 4000 to 999000; 0: Share
-	Share       Share
+	Share       option.Share
 }
 
 // Tempi that may be asked for, in thousandths of a beat a minute; FF 51 holds no tempo under 3.58.
@@ -34,9 +37,9 @@ const (
 // UnmarshalTexts reads a number of beats a minute with at most three decimals, or a percentage.
 func (v *TempoValue) UnmarshalTexts(texts []string) error {
 	text := texts[0]
-	bad := &OptionError{Found: strconv.Quote(text), Want: v.Want()}
+	bad := &option.Mistake{Found: strconv.Quote(text), Want: v.Want()}
 	if strings.HasSuffix(text, "%") {
-		s, err := ParseShare(text)
+		s, err := option.ParseShare(text)
 		if err != nil || s == 0 {
 			return bad
 		}
@@ -47,7 +50,7 @@ func (v *TempoValue) UnmarshalTexts(texts []string) error {
 	if point && (len(decimals) < 1 || len(decimals) > 3) {
 		return bad
 	}
-	n, ok := parseInt(whole + (decimals + "000")[:3])
+	n, ok := option.ParseInt(whole + (decimals + "000")[:3])
 	if !ok || whole == "" || text[0] == '+' || strings.ContainsAny(decimals, "+-") || n < slowestTempo || n > fastestTempo {
 		return bad
 	}
@@ -72,10 +75,10 @@ func (v TempoValue) micros(own uint32) uint32 {
 	switch {
 	case v.Thousandths > 0:
 		return smf.MicrosPerQuarter(int64(v.Thousandths))
-	case v.Share == Whole || v.Share <= 0:
+	case v.Share == option.Whole || v.Share <= 0:
 		return own
 	}
-	return uint32(min(max(halfUp(int64(own)*int64(Whole), int64(v.Share)), 1), 0xFFFFFF))
+	return uint32(min(max(song.HalfUp(int64(own)*int64(option.Whole), int64(v.Share)), 1), 0xFFFFFF))
 }
 
 func tempoMove() Move {
@@ -86,10 +89,10 @@ func tempoMove() Move {
 		Doc: `Over each span the song's tempo events are replaced: the first stands where the span starts, the others on MIDI clocks, 24 a quarter note, each at least a thousandth faster or slower than the one before; the last, however near, is at the end value. They are written as FF 51 into the first track (RP-001 p. 9).
 
 Where the span ends the song's own tempo is sent again; with hold, nothing more is written and the tempo stays until the song's next own one. Bars stay bars: no note and no metre is touched, only how long they last.`,
-		New: func() Step { return &Tempo{From: TempoValue{Share: Whole}, Curve: Linear} },
+		New: func() Step { return &Tempo{From: TempoValue{Share: option.Whole}, Curve: Linear} },
 		Example: func() Example {
 			return Example{
-				Step:   &Tempo{Over: SpansOf("last 2 beats"), From: TempoValue{Share: Whole}, To: TempoValue{Share: 80 * Whole / 100}, Curve: Linear},
+				Step:   &Tempo{Over: where.SpansOf("last 2 beats"), From: TempoValue{Share: option.Whole}, To: TempoValue{Share: 80 * option.Whole / 100}, Curve: Linear},
 				Before: "kick x...x...x...x...|x...x...x...x...",
 				After:  "kick x...x...x...x...|x...x...x...x...",
 			}
@@ -100,10 +103,10 @@ Where the span ends the song's own tempo is sent again; with hold, nothing more 
 // Apply implements [Step].
 func (m *Tempo) Apply(env *Env, in song.Song) (song.Song, error) {
 	if m.To.IsZero() {
-		return song.Song{}, &OptionError{Option: "to", Found: "nothing", Want: m.To.Want()}
+		return song.Song{}, &option.Mistake{Option: "to", Found: "nothing", Want: m.To.Want()}
 	}
-	if own := (TempoValue{Share: Whole}); m.To == own && (m.From == own || m.From.IsZero()) {
-		return song.Song{}, &OptionError{Option: "to", Found: "100%", Want: "another tempo than from"}
+	if own := (TempoValue{Share: option.Whole}); m.To == own && (m.From == own || m.From.IsZero()) {
+		return song.Song{}, &option.Mistake{Option: "to", Found: "100%", Want: "another tempo than from"}
 	}
 	if len(in.Tracks) == 0 {
 		return in, nil
@@ -131,14 +134,14 @@ func (m *Tempo) Apply(env *Env, in song.Song) (song.Song, error) {
 }
 
 // resolveOver finds the ranges of a step that works on no part.
-func (e *Env) resolveOver(over Spans, in song.Song) error {
+func (e *Env) resolveOver(over where.Spans, in song.Song) error {
 	if over.IsZero() {
 		e.Ranges = []song.Range{{End: in.End}}
 		return nil
 	}
-	ranges, told, err := over.Resolve(SpanContext{Song: in, Strict: e.Strict})
+	ranges, told, err := over.Resolve(where.SpanContext{Song: in, Strict: e.Strict})
 	if err != nil {
-		return optionError("over", err)
+		return option.Named("over", err)
 	}
 	for _, s := range told {
 		e.Tell("%s", s)
@@ -151,7 +154,7 @@ func (e *Env) resolveOver(over Spans, in song.Song) error {
 func (m *Tempo) points(tl *smf.Timeline, r song.Range) []smf.TempoAt {
 	from, to := m.From.micros(tl.TempoAt(r.Start)), m.To.micros(tl.TempoAt(r.End))
 	ppq := tl.PPQ()
-	clock := func(k song.Tick) song.Tick { return halfUp(int64(k*ppq), 24) }
+	clock := func(k song.Tick) song.Tick { return song.HalfUp(int64(k*ppq), 24) }
 	first, last := r.Start*24/ppq, (r.End-1)*24/ppq
 	for clock(last) >= r.End {
 		last--
@@ -182,11 +185,11 @@ func (m *Tempo) points(tl *smf.Timeline, r song.Range) []smf.TempoAt {
 // thousandthsOf returns microseconds a quarter note as thousandths of a beat a minute, at most a
 // thousand times the fastest tempo that may be asked for.
 func thousandthsOf(micros uint32) int {
-	return int(min(halfUp(60_000_000_000, int64(max(micros, 1))), 1<<24))
+	return int(min(song.HalfUp(60_000_000_000, int64(max(micros, 1))), 1<<24))
 }
 
 func insertTempo(e *song.Edit, p smf.TempoAt) {
-	e.InsertMeta(0, p.Tick, metaTempo, []byte{byte(p.Micros >> 16), byte(p.Micros >> 8), byte(p.Micros)})
+	e.InsertMeta(0, p.Tick, smf.MetaTempo, []byte{byte(p.Micros >> 16), byte(p.Micros >> 8), byte(p.Micros)})
 }
 
 // removeTempi takes the tempo events in the ranges, which are sorted and apart, out of all tracks.
@@ -199,7 +202,7 @@ func removeTempi(e *song.Edit, in song.Song, ranges []song.Range) {
 				}
 				return int(min(max(r.Start-at, 0), 1))
 			})
-			return on && ranges[k].Has(ev.Tick) && conductorKind(ev) == 0
+			return on && ranges[k].Has(ev.Tick) && lay.ConductorKind(ev) == 0
 		}
 		if slices.ContainsFunc(t.Events, gone) {
 			e.RemoveEvents(i, func(_ *song.Track, ev song.Event) bool { return gone(ev) })
@@ -212,11 +215,16 @@ func ownTempi(in song.Song) []song.Tick {
 	var out []song.Tick
 	for _, t := range in.Tracks {
 		for _, ev := range t.Events {
-			if conductorKind(ev) == 0 && smf.SoundTempo(t.Long(ev)) {
+			if lay.ConductorKind(ev) == 0 && smf.SoundTempo(t.Long(ev)) {
 				out = append(out, ev.Tick)
 			}
 		}
 	}
 	slices.Sort(out)
 	return out
+}
+
+// Form says what a tempo looks like.
+func (v TempoValue) Form() option.Form {
+	return option.Form{Pattern: option.SharePattern(1, 10*option.Whole), Numbers: []option.Numbers{{Low: slowestTempo / 1000, High: fastestTempo / 1000, Decimals: 3}}}
 }

@@ -8,6 +8,7 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
+	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
@@ -24,7 +25,7 @@ func bpm(text string) (v moves.TempoValue) {
 func tempo(over, from, to, curve string) *moves.Tempo {
 	m := &moves.Tempo{From: bpm(from), To: bpm(to), Curve: curve}
 	if over != "" {
-		m.Over = moves.SpansOf(over)
+		m.Over = where.SpansOf(over)
 	}
 	return m
 }

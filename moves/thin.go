@@ -6,6 +6,8 @@ import (
 	"slices"
 	"sort"
 
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
@@ -13,8 +15,8 @@ import (
 type Thin struct {
 	Target
 	Chance
-	Keep Share  `yaml:"keep" range:"0.01%..100%" doc:"share of the onsets that stays" required:"true"`
-	By   string `yaml:"by" words:"weight,even,bars,chance" doc:"which go first: the metrically weakest (weight); so that the rest is spread evenly (even); whole bars, of each two the first (bars); by chance; left out, bars for hooks and weight for other parts"`
+	Keep option.Share `yaml:"keep" range:"0.01%..100%" doc:"share of the onsets that stays" required:"true"`
+	By   string       `yaml:"by" words:"weight,even,bars,chance" doc:"which go first: the metrically weakest (weight); so that the rest is spread evenly (even); whole bars, of each two the first (bars); by chance; left out, bars for hooks and weight for other parts"`
 }
 
 func thinMove() Move {
@@ -28,7 +30,7 @@ By weight, the onsets that are weakest in the metre go first: in 4/4 the off-bea
 		New: func() Step { return &Thin{} },
 		Example: func() Example {
 			return Example{
-				Step:   &Thin{Target: Target{Part: PartsOf("hat"), Over: SpansOf("bar 2")}, Keep: 50 * Whole / 100},
+				Step:   &Thin{Target: Target{Part: where.PartsOf("hat"), Over: where.SpansOf("bar 2")}, Keep: 50 * option.Whole / 100},
 				Before: "hat xxxxxxxxxxxxxxxx|xxxxxxxxxxxxxxxx",
 				After:  "hat xxxxxxxxxxxxxxxx|x.x.x.x.x.x.x.x.",
 			}
@@ -38,8 +40,8 @@ By weight, the onsets that are weakest in the metre go first: in 4/4 the off-bea
 
 // Apply implements [Step].
 func (m *Thin) Apply(env *Env, in song.Song) (song.Song, error) {
-	if m.Keep <= 0 || m.Keep > Whole {
-		return song.Song{}, &OptionError{Option: "keep", Found: m.Keep.String(), Want: thinMove().want("keep")}
+	if m.Keep <= 0 || m.Keep > option.Whole {
+		return song.Song{}, &option.Mistake{Option: "keep", Found: m.Keep.String(), Want: thinMove().want("keep")}
 	}
 	env.checkNotes(in)
 	e := in.Edit()
@@ -78,7 +80,7 @@ func (m *Thin) thin(e *song.Edit, env *Env, in song.Song, part int, by string, w
 		return
 	}
 	onsets := onsetsOf(places, env.Loop.Time().PPQ())
-	count := max(1, int(halfUp(int64(len(onsets))*int64(m.Keep), int64(Whole))))
+	count := max(1, int(song.HalfUp(int64(len(onsets))*int64(m.Keep), int64(option.Whole))))
 	var kept []bool
 	switch by {
 	case "even":
@@ -153,13 +155,13 @@ func chosen(count, n int, chance *Rand) []bool {
 }
 
 // thinBars keeps whole bars of those in which the part plays.
-func thinBars(e *song.Edit, in song.Song, part int, ranges []song.Range, keep Share) {
+func thinBars(e *song.Edit, in song.Song, part int, ranges []song.Range, keep option.Share) {
 	var silent []song.Range
 	for _, r := range ranges {
 		bars := playedBars(in, part, r)
 		kept := 0
 		for i, bar := range bars {
-			if keep.floor(i+1) > keep.floor(i) || kept == 0 && i == len(bars)-1 {
+			if keep.Floor(i+1) > keep.Floor(i) || kept == 0 && i == len(bars)-1 {
 				kept++
 				continue
 			}
@@ -176,9 +178,6 @@ func thinBars(e *song.Edit, in song.Song, part int, ranges []song.Range, keep Sh
 		return i < len(silent) && silent[i].Has(at)
 	})
 }
-
-// floor returns the share of a whole number, rounded down.
-func (s Share) floor(n int) int { return int(int64(n) * int64(s) / int64(Whole)) }
 
 // playedBars returns the bars of a range in which a part has an onset.
 func playedBars(in song.Song, part int, r song.Range) []int {

@@ -4,11 +4,14 @@ import (
 	"testing"
 
 	"loopdraft/moves"
+	"loopdraft/moves/lay"
 	"loopdraft/moves/movetest"
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
-func thin(part, over string, keep moves.Share, by string) *moves.Thin {
+func thin(part, over string, keep option.Share, by string) *moves.Thin {
 	return &moves.Thin{Target: target(part, over), Keep: keep, By: by}
 }
 
@@ -39,7 +42,7 @@ func TestThin(t *testing.T) {
 		movetest.Row{Name: "one onset stays at least", Step: thin("kick", "bar 1", 1*percent, ""),
 			Before: "kick x...x...x...x...",
 			After:  "kick x..............."},
-		movetest.Row{Name: "all of it stays", Step: thin("kick", "bar 1", moves.Whole, ""),
+		movetest.Row{Name: "all of it stays", Step: thin("kick", "bar 1", option.Whole, ""),
 			Before: "kick x...x...x...x...",
 			After:  "kick x...x...x...x..."},
 		movetest.Row{Name: "a chord is one onset", Step: thin("pad", "", 50*percent, ""),
@@ -138,7 +141,7 @@ func TestThinningByChanceFollowsTheSeed(t *testing.T) {
 	in := mustGrid(t, "hat xxxxxxxxxxxxxxxx|xxxxxxxxxxxxxxxx")
 	at := func(seed uint64) string {
 		step := thin("hat", "", 50*percent, "chance")
-		step.Seed = moves.Seed{Value: seed, Set: true}
+		step.Seed = option.SeedOf(seed)
 		out, _ := run(t, step, in)
 		return song.Grid(out)
 	}
@@ -159,9 +162,9 @@ func TestAChordOverTheLoopLineIsOneOnset(t *testing.T) {
 	events := append(sortedEvents(append(note(0, q, 60), note(0, q, 64)...)), note(2*q, 3*q, 60)...)
 	in := loop(t, bar, append(events, note(bar-2, bar+q, 67)...))
 	in.Parts[0].Name, in.Parts[0].Role, in.Parts[0].Job = "pad", song.Pad, song.Bed
-	s := lay(t, moves.Layout{Loop: in, Bars: 1, Blocks: runOn(4)})
+	s := laid(t, lay.Layout{Loop: in, Bars: 1, Blocks: runOn(4)})
 	env := &moves.Env{Loop: in, Full: s, Bars: 1, Strict: true}
-	out, err := moves.Run(env, &moves.Thin{Target: moves.Target{Part: moves.PartsOf("pad")}, Keep: 10 * moves.Whole / 100, By: "weight"}, s)
+	out, err := moves.Run(env, &moves.Thin{Target: moves.Target{Part: where.PartsOf("pad")}, Keep: 10 * option.Whole / 100, By: "weight"}, s)
 	if err != nil {
 		t.Fatal(err)
 	}

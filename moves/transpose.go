@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strconv"
 
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
@@ -26,7 +28,7 @@ Drums, fx and sidechain triggers are not transposed, which is told, nor are key 
 		New: func() Step { return &Transpose{} },
 		Example: func() Example {
 			return Example{
-				Step:   &Transpose{Target: Target{Part: PartsOf("bass"), Over: SpansOf("bar 2")}, Octaves: 1},
+				Step:   &Transpose{Target: Target{Part: where.PartsOf("bass"), Over: where.SpansOf("bar 2")}, Octaves: 1},
 				Before: "bass x-..x-..x-..x-..|x-..x-..x-..x-..",
 				After:  "bass:48 ................|x-..x-..x-..x-..\nbass:36 x-..x-..x-..x-..|................",
 			}
@@ -66,7 +68,7 @@ func (m *Transpose) Apply(env *Env, in song.Song) (song.Song, error) {
 func (m *Transpose) by() (int, error) {
 	by := m.Semitones + 12*m.Octaves
 	if by == 0 {
-		return 0, &OptionError{Option: m.option(), Found: "an interval of 0", Want: "semitones or octaves up or down"}
+		return 0, &option.Mistake{Option: m.option(), Found: "an interval of 0", Want: "semitones or octaves up or down"}
 	}
 	return by, nil
 }
@@ -88,7 +90,7 @@ func (m *Transpose) transpose(e *song.Edit, env *Env, in song.Song, part, by int
 		}
 		raised, e := raisedKey(in, p, n, by)
 		if e != nil {
-			err = optionError(m.option(), e)
+			err = option.Named(m.option(), e)
 			return n
 		}
 		n.Key = raised
@@ -105,7 +107,7 @@ func raisedKey(in song.Song, p song.Part, n song.Note, by int) (uint8, error) {
 	key := int(n.Key) + by
 	if key < 0 || key > 127 {
 		at := in.Time().Locate(n.Start)
-		return 0, &OptionError{
+		return 0, &option.Mistake{
 			Found: fmt.Sprintf("%s, which takes key %d of %s at bar %d, beat %d to %d", strconv.Itoa(by), n.Key, p.Name, at.Bar, at.Beat, key),
 			Want:  "keys that stay within 0 to 127",
 		}

@@ -5,6 +5,8 @@ import (
 	"iter"
 	"sort"
 
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
@@ -12,8 +14,8 @@ import (
 type Vary struct {
 	Target
 	Chance
-	Rate    Share `yaml:"rate" range:"0.01%..100%" doc:"share of the onsets of each pass that is altered, at least one of them"`
-	Anchors bool  `yaml:"anchors" doc:"also kick, backbeat, bass and bar 1 of the song, which are otherwise left alone"`
+	Rate    option.Share `yaml:"rate" range:"0.01%..100%" doc:"share of the onsets of each pass that is altered, at least one of them"`
+	Anchors bool         `yaml:"anchors" doc:"also kick, backbeat, bass and bar 1 of the song, which are otherwise left alone"`
 }
 
 func varyMove() Move {
@@ -26,10 +28,10 @@ func varyMove() Move {
 What stands on a beat is not left out, nor is the first onset of a bar, nor what overlaps another note of a pitched part. Soft hits stand where ghost would put them, with 35 to 40% of the part's median velocity, but not under a note of their key; a pitched part repeats the keys that it plays before them, if the loop has them. An accent is at most a quarter louder or softer, and all of them change the level of a pass by 8% at most; none is louder than the part's own loudest hit. Of fewer than 10 onsets no more are left out or added than the rate makes whole ones. At the default rate it changes no line.
 
 Kick, backbeat, bass and bar 1 of the song are left alone, which is told of parts; with anchors they are varied too. Rolls and passes in which the part does not play stay as they are.`,
-		New: func() Step { return &Vary{Rate: 5 * Whole / 100} },
+		New: func() Step { return &Vary{Rate: 5 * option.Whole / 100} },
 		Example: func() Example {
 			return Example{
-				Step:   &Vary{Target: Target{Part: PartsOf("hat"), Over: SpansOf("every 1 bar of bars 2-4")}, Rate: 5 * Whole / 100, Chance: Chance{Seed{12, true}}},
+				Step:   &Vary{Target: Target{Part: where.PartsOf("hat"), Over: where.SpansOf("every 1 bar of bars 2-4")}, Rate: 5 * option.Whole / 100, Chance: Chance{option.SeedOf(12)}},
 				Before: "hat x.xxx.xxX.xxx.xx|x.xxx.xxX.xxx.xx|x.xxx.xxX.xxx.xx|x.xxx.xxX.xxx.xx",
 				After:  "hat x.xxx.xxX.xxx.xx|x.xxx.xxX.xxxoxx|x.xxx.XxX.xxx.xx|x.xxx.xxX..xx.xx",
 			}
@@ -41,19 +43,19 @@ Kick, backbeat, bass and bar 1 of the song are left alone, which is told of part
 // line: 3 dB are a ratio of 1.1885, more than 108 to 92; where at most a tenth of the onsets is left
 // out or added on both sides of a line, less than a quarter of the places differ.
 const (
-	ghostFrom   = 35               // percent of the median velocity, where ghosts have to differ
-	ghostTo     = 40               // and by itself
-	mostAccent  = 25 * Whole / 100 // of an onset's velocity
-	mostLevel   = 8 * Whole / 100  // of the velocities of a pass
-	fewOnsets   = 10               // in a pass of which one is more than a tenth
+	ghostFrom   = 35                      // percent of the median velocity, where ghosts have to differ
+	ghostTo     = 40                      // and by itself
+	mostAccent  = 25 * option.Whole / 100 // of an onset's velocity
+	mostLevel   = 8 * option.Whole / 100  // of the velocities of a pass
+	fewOnsets   = 10                      // in a pass of which one is more than a tenth
 	mostRedraws = 64
 	leftOut     = 128 // in the place of steps of velocity
 )
 
 // Apply implements [Step].
 func (m *Vary) Apply(env *Env, in song.Song) (song.Song, error) {
-	if m.Rate <= 0 || m.Rate > Whole {
-		return song.Song{}, &OptionError{Option: "rate", Found: m.Rate.String(), Want: varyMove().want("rate")}
+	if m.Rate <= 0 || m.Rate > option.Whole {
+		return song.Song{}, &option.Mistake{Option: "rate", Found: m.Rate.String(), Want: varyMove().want("rate")}
 	}
 	env.checkNotes(in)
 	e := in.Edit()
@@ -115,7 +117,7 @@ func (m *Vary) vary(e *song.Edit, env *Env, in song.Song, part int) {
 type varied struct {
 	haunted
 	weights
-	rate  Share
+	rate  option.Share
 	from  song.Tick // what counts before it is left alone
 	top   int       // velocity of the part's loudest hit in the loop
 	keys  [128]bool // the loop's
@@ -230,7 +232,7 @@ func (v *varied) vary(pass song.Range, hits []hit, places []ghostPlace, sum uint
 	most := max(v.rate.Of(len(hits)), 1)
 	moved := most // onsets that are left out or added
 	if len(hits) < fewOnsets {
-		moved = v.rate.floor(len(hits))
+		moved = v.rate.Floor(len(hits))
 	}
 	for count := most; ; count *= 2 {
 		count = min(count, len(hits))
@@ -294,7 +296,7 @@ type portion struct {
 // out.
 func (v *varied) portions(pass song.Range, hits []hit, places []ghostPlace, count, moved, level int) []portion {
 	n := len(hits)
-	most := max(mostLevel.floor(level)/count, 1)
+	most := max(mostLevel.Floor(level)/count, 1)
 	var out []portion
 	for k := range count {
 		own := hits[k*n/count : (k+1)*n/count]
@@ -329,7 +331,7 @@ func (v *varied) portions(pass song.Range, hits []hit, places []ghostPlace, coun
 
 // steps returns by how many steps an onset can be softer and louder.
 func (s portion) steps(h hit) (low, high int) {
-	most := min(max(mostAccent.floor(h.max), 1), s.most)
+	most := min(max(mostAccent.Floor(h.max), 1), s.most)
 	return -min(most, h.min-1), max(min(most, s.v.top-h.max), 0)
 }
 
@@ -357,7 +359,7 @@ func (s portion) ghost(p ghostPlace, percent int) alteration {
 	if p.next < len(s.v.part.Notes) {
 		r.End = min(r.End, s.v.part.Notes[p.next].Start)
 	}
-	return alteration{ghosts: s.v.notes(p, Share(percent)*Whole/100, r)}
+	return alteration{ghosts: s.v.notes(p, option.Share(percent)*option.Whole/100, r)}
 }
 
 // all goes through everything that can be done.

@@ -7,19 +7,22 @@ import (
 	"testing"
 
 	"loopdraft/moves"
+	"loopdraft/moves/lay"
 	"loopdraft/moves/movetest"
-	"loopdraft/smf/listen"
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
-func vary(part, over string, rate moves.Share) *moves.Vary {
+func vary(part, over string, rate option.Share) *moves.Vary {
 	return &moves.Vary{Target: target(part, over), Rate: rate}
 }
 
 func varyAnchors(v *moves.Vary) *moves.Vary { v.Anchors = true; return v }
 
 func varySeed(v *moves.Vary, seed uint64) *moves.Vary {
-	v.Seed = moves.Seed{Value: seed, Set: true}
+	v.Seed = option.SeedOf(seed)
 	return v
 }
 
@@ -30,7 +33,7 @@ func TestVary(t *testing.T) {
 		intro = "hat ................"
 	)
 	spans := vary("hat", "", 5*percent)
-	spans.Over = moves.SpansOf("bars 2-4", "bar 5")
+	spans.Over = where.SpansOf("bars 2-4", "bar 5")
 	movetest.Run(t,
 		movetest.Row{Name: "in a bar one onset is altered: a weak one is left out", Step: varySeed(vary("hat", "bar 2", 5*percent), 1),
 			Before: gaps + "|x.xxx.xxX.xxx.xx", After: gaps + "|x.xxx..xX.xxx.xx"},
@@ -43,7 +46,7 @@ func TestVary(t *testing.T) {
 		movetest.Row{Name: "each span and each pass of the loop has its own", Step: varySeed(spans, 20), Sections: "drop 6",
 			Loop:  gaps + "|x.xxx.xxX.xxx.xx",
 			After: gaps + "|x.xxxoxxX.xxx.xx|x.xxx.xxX.xxx.xx|x.xxx.xxX.xxx..x|x.xxx..xX.xxx.xx|x.xxx.xxX.xxx.xx"},
-		movetest.Row{Name: "every onset is altered, none of the beats left out", Step: vary("hat", "bar 2", moves.Whole),
+		movetest.Row{Name: "every onset is altered, none of the beats left out", Step: vary("hat", "bar 2", option.Whole),
 			Before: hats + "|xxxxxxxxxxxxxxxx", Look: altered("hat", "x...x...x...x...", 16, 16)},
 		movetest.Row{Name: "half of them", Step: vary("hat", "bar 2", 50*percent),
 			Before: hats + "|xxxxxxxxxxxxxxxx", Look: altered("hat", "x...x...x...x...", 8, 8)},
@@ -51,25 +54,25 @@ func TestVary(t *testing.T) {
 			Before: hats + strings.Repeat("|xxxxxxxxxxxxxxxx", 3), Look: altered("hat", "", 1, 1)},
 		movetest.Row{Name: "of few onsets none is left out or added by default", Step: vary("perc", "bar 2", 5*percent),
 			Before: "perc ..x....x..x....x|..x....x..x....x", Look: onlyAccents("perc")},
-		movetest.Row{Name: "the first onset of a bar is not left out", Step: vary("hat", "bars 2-4", moves.Whole),
+		movetest.Row{Name: "the first onset of a bar is not left out", Step: vary("hat", "bars 2-4", option.Whole),
 			Before: "hat ...x............|...x............|...x............|...x............", Look: altered("hat", "...x............|...x............|...x............", 1, 3)},
-		movetest.Row{Name: "3/4 has its own beats", Step: vary("hat", "bar 2", moves.Whole),
+		movetest.Row{Name: "3/4 has its own beats", Step: vary("hat", "bar 2", option.Whole),
 			Before: "hat xxxxxxxxxxxx|xxxxxxxxxxxx", Look: altered("hat", "x...x...x...", 12, 12)},
-		movetest.Row{Name: "7/8 too", Step: vary("hat", "bar 2", moves.Whole), Setup: sevenEight,
+		movetest.Row{Name: "7/8 too", Step: vary("hat", "bar 2", option.Whole), Setup: sevenEight,
 			Before: "hat xxxxxxxxxxxxxx|xxxxxxxxxxxxxx", Look: altered("hat", "x.x.x.x.x.x.x.", 14, 14)},
-		movetest.Row{Name: "a place less than a sixteenth from a hit is not free", Step: vary("hat", "bar 2", moves.Whole), Steps: 8, Seed: 3,
+		movetest.Row{Name: "a place less than a sixteenth from a hit is not free", Step: vary("hat", "bar 2", option.Whole), Steps: 8, Seed: 3,
 			Before: "hat " + strings.Repeat("x.", 16) + "|" + strings.Repeat("x.", 13) + ".x....",
 			Look:   ghostsAt("hat", "30", 12)},
-		movetest.Row{Name: "where the loop has a hit that the song leaves out, none comes", Step: vary("hat", "bar 2", moves.Whole),
+		movetest.Row{Name: "where the loop has a hit that the song leaves out, none comes", Step: vary("hat", "bar 2", option.Whole),
 			Loop:   hats,
 			Before: "hat xxxxxxxxxxxxxxxx|x...x...x...x...", Look: ghostsAt("hat", "", 24)},
-		movetest.Row{Name: "a drum that rings has none under its note", Step: vary("ride", "bar 2", moves.Whole),
+		movetest.Row{Name: "a drum that rings has none under its note", Step: vary("ride", "bar 2", option.Whole),
 			Before: "ride x---x---x---x---|x---x---x---x-..", Look: ghostsAt("ride", "14 15", 24)},
-		movetest.Row{Name: "a bass repeats what it plays before", Step: varyAnchors(vary("bass", "bar 2", moves.Whole)),
+		movetest.Row{Name: "a bass repeats what it plays before", Step: varyAnchors(vary("bass", "bar 2", option.Whole)),
 			Before: "bass:43 ....x.......x...|....x.......x...\nbass:36 x.......x.......|x.......x.......", Look: repeated("bass")},
-		movetest.Row{Name: "nothing is added under a held note", Step: vary("lead", "bar 2", moves.Whole),
+		movetest.Row{Name: "nothing is added under a held note", Step: vary("lead", "bar 2", option.Whole),
 			Before: "lead x---x---x---x---|x---x---x---x---", Look: ghostsAt("lead", "", 24)},
-		movetest.Row{Name: "a glide keeps its overlap", Step: vary("lead", "bar 2", moves.Whole),
+		movetest.Row{Name: "a glide keeps its overlap", Step: vary("lead", "bar 2", option.Whole),
 			Before: "lead:62 ................|..x-..x-..x-..x-\nlead:60 ................|x--.x--.x--.x--.",
 			After:  "lead:62 ................|..x-..x-..x-..x-\nlead:60 ................|x--.x--.x--.x--."},
 		movetest.Row{Name: "a chord is one onset", Step: varySeed(vary("stab", "bar 2", 5*percent), 2),
@@ -92,30 +95,30 @@ func TestVary(t *testing.T) {
 					}
 				}
 			}},
-		movetest.Row{Name: "what is added comes as late as the loop's off-beats", Step: vary("tom", "bar 2", moves.Whole), Setup: late(6),
+		movetest.Row{Name: "what is added comes as late as the loop's off-beats", Step: vary("tom", "bar 2", option.Whole), Setup: late(6),
 			Before: hats + "|xxxxxxxxxxxxxxxx\ntom x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.", Look: ghostsAtTicks("tom", 24+6, 48, 24)},
-		movetest.Row{Name: "bar 1 is left alone", Step: vary("hat", "bar 1", moves.Whole), Before: hats + "|xxxxxxxxxxxxxxxx", After: hats + "|xxxxxxxxxxxxxxxx"},
-		movetest.Row{Name: "also where its pass goes on after it", Step: vary("hat", "", moves.Whole), Before: hats + "|xxxxxxxxxxxxxxxx", Look: altered("hat", "x...x...x...x...", 16, 16)},
+		movetest.Row{Name: "bar 1 is left alone", Step: vary("hat", "bar 1", option.Whole), Before: hats + "|xxxxxxxxxxxxxxxx", After: hats + "|xxxxxxxxxxxxxxxx"},
+		movetest.Row{Name: "also where its pass goes on after it", Step: vary("hat", "", option.Whole), Before: hats + "|xxxxxxxxxxxxxxxx", Look: altered("hat", "x...x...x...x...", 16, 16)},
 		movetest.Row{Name: "with anchors it is varied", Step: varySeed(varyAnchors(vary("hat", "bar 1", 5*percent)), 1),
 			Before: gaps + "|x.xxx.xxX.xxx.xx", After: "hat x.xxx..xX.xxx.xx|x.xxx.xxX.xxx.xx"},
-		movetest.Row{Name: "kick, backbeat and bass are left alone, which is told", Step: vary("all", "bar 2", moves.Whole),
+		movetest.Row{Name: "kick, backbeat and bass are left alone, which is told", Step: vary("all", "bar 2", option.Whole),
 			Before: "kick xxxxxxxx|xxxxxxxx\nclap xxxxxxxx|xxxxxxxx\nbass xxxxxxxx|xxxxxxxx",
 			After:  "kick xxxxxxxx|xxxxxxxx\nclap xxxxxxxx|xxxxxxxx\nbass xxxxxxxx|xxxxxxxx",
 			Told:   []string{"vary: kick, clap and bass left alone; anchors: true varies them too"}},
-		movetest.Row{Name: "with anchors they are varied", Step: varyAnchors(vary("kick", "bar 2", moves.Whole)),
+		movetest.Row{Name: "with anchors they are varied", Step: varyAnchors(vary("kick", "bar 2", option.Whole)),
 			Before: "kick xxxxxxxxxxxxxxxx|xxxxxxxxxxxxxxxx", Look: altered("kick", "x...x...x...x...", 16, 16)},
-		movetest.Row{Name: "passes in which it does not play are skipped", Step: vary("hat", "", moves.Whole),
+		movetest.Row{Name: "passes in which it does not play are skipped", Step: vary("hat", "", option.Whole),
 			Before: intro + "|................|xxxxxxxxxxxxxxxx", Look: altered("hat", "", 16, 16)},
 		movetest.Row{Name: "where it never plays that is said", Step: vary("hat", "bar 2", 5*percent),
 			Before: hats + "|................", After: hats + "|................", Warned: []string{"nothing plays there"}},
 		movetest.Row{Name: "a part that never plays", Step: vary("tom", "", 5*percent),
 			Before: "tom ................\n" + hats, After: "tom ................\n" + hats, Warned: []string{"nothing plays there"}},
-		movetest.Row{Name: "kits that share a channel: the others stay", Step: vary("hat", "bar 2", moves.Whole), Setup: sharing,
+		movetest.Row{Name: "kits that share a channel: the others stay", Step: vary("hat", "bar 2", option.Whole), Setup: sharing,
 			Before: "hat x.x.x.x.|x.x.x.x.\nkick x.......|x.......", Look: same("kick")},
-		movetest.Row{Name: "notes that ring over the edges of a span", Step: vary("ride", "2.2-2.4", moves.Whole),
+		movetest.Row{Name: "notes that ring over the edges of a span", Step: vary("ride", "2.2-2.4", option.Whole),
 			Before: "ride x-------x-------|x-x---x---x-----", Look: altered("ride", "", 2, 2)},
 		movetest.Row{Name: "nothing is no rate", Step: vary("hat", "", 0), Before: hats, Err: "rate: found 0%, want a percentage from 0.01% to 100%"},
-		movetest.Row{Name: "more than all is none", Step: vary("hat", "", moves.Whole+1), Before: hats, Err: "rate: found 100.01%"},
+		movetest.Row{Name: "more than all is none", Step: vary("hat", "", option.Whole+1), Before: hats, Err: "rate: found 100.01%"},
 		movetest.Row{Name: "no part, if any", Step: vary("hat if any", "", 5*percent), Before: "kick x...", After: "kick x..."},
 	)
 }
@@ -237,7 +240,7 @@ func sevenEight(s song.Song) song.Song {
 func laidOut(t testing.TB, grid string, bars int) (song.Song, *moves.Env) {
 	t.Helper()
 	in := mustGrid(t, grid)
-	s := lay(t, moves.Layout{Loop: in, Bars: in.Bars(), Blocks: runOn(bars)})
+	s := laid(t, lay.Layout{Loop: in, Bars: in.Bars(), Blocks: runOn(bars)})
 	return s, &moves.Env{Loop: in, Full: s, Bars: in.Bars(), Strict: true, Seed: 1}
 }
 
@@ -278,7 +281,7 @@ func TestNoTwoPassesAreAlike(t *testing.T) {
 		"hat xxxxxxxxxxxx", "lead:60 x-..x-..x...x...|................\nlead:67 ..x...x.........|x-----------....", "stab:60 ..x..x..........\nstab:64 ..x..x..........",
 	} {
 		for seed := range uint64(25) {
-			for _, rate := range []moves.Share{1, 5 * percent, 30 * percent, moves.Whole} {
+			for _, rate := range []option.Share{1, 5 * percent, 30 * percent, option.Whole} {
 				in, env := laidOut(t, grid, 64)
 				out := varied(t, env, varySeed(vary("all", "", rate), seed), in)
 				passes := passesOf(out, 0, env.Bars)
@@ -357,7 +360,7 @@ func TestVaryChangesNoLine(t *testing.T) {
 		"hat xxxxxxxxxxxxxxxx|x.x.x.x.x.x.x.x.|x...x...x...x...|xxxxxxxxxxxxxxxx|oooooooooooooooo|xxxxxxxxxxxxxxxx|x...x...x...x...|XXXXXXXXXXXXXXXX",
 	} {
 		for _, phrase := range []int{4, 8} {
-			rule := listen.DefaultLineRule(phrase)
+			rule := form.DefaultLineRule(phrase)
 			for seed := range uint64(20) {
 				in, env := laidOut(t, grid, 64)
 				env.Seed = seed
@@ -416,20 +419,20 @@ func TestOwnCyclesAndPhasesCountPasses(t *testing.T) {
 	for _, row := range []struct {
 		rule   string
 		cycle  song.Tick
-		blocks []moves.Block
+		blocks []lay.Block
 		want   []int // bars, a pass each
 	}{
-		{"the loop runs on", 0, []moves.Block{{Bars: 8, RunOn: true}}, []int{4, 4}},
-		{"a section is counted back from its end", 0, []moves.Block{{Bars: 6}, {Bars: 6}}, []int{2, 4, 2, 4}},
-		{"a section that runs on goes on where the loop was", 0, []moves.Block{{Bars: 6}, {Bars: 5, RunOn: true}}, []int{2, 4, 4, 1}},
-		{"a section of which the first runs on", 0, []moves.Block{{Bars: 6, RunOn: true}, {Bars: 6, RunOn: true}}, []int{4, 4, 4}},
-		{"a cycle of its own", 2 * bar, []moves.Block{{Bars: 8}}, []int{2, 2, 2, 2}},
-		{"of a bar", bar, []moves.Block{{Bars: 4}}, []int{1, 1, 1, 1}},
+		{"the loop runs on", 0, []lay.Block{{Bars: 8, RunOn: true}}, []int{4, 4}},
+		{"a section is counted back from its end", 0, []lay.Block{{Bars: 6}, {Bars: 6}}, []int{2, 4, 2, 4}},
+		{"a section that runs on goes on where the loop was", 0, []lay.Block{{Bars: 6}, {Bars: 5, RunOn: true}}, []int{2, 4, 4, 1}},
+		{"a section of which the first runs on", 0, []lay.Block{{Bars: 6, RunOn: true}, {Bars: 6, RunOn: true}}, []int{4, 4, 4}},
+		{"a cycle of its own", 2 * bar, []lay.Block{{Bars: 8}}, []int{2, 2, 2, 2}},
+		{"of a bar", bar, []lay.Block{{Bars: 4}}, []int{1, 1, 1, 1}},
 	} {
 		t.Run(row.rule, func(t *testing.T) {
 			in := mustGrid(t, "hat "+strings.TrimSuffix(strings.Repeat(hats+"|", 4), "|"))
 			env := &moves.Env{Loop: in, Bars: 4, Cycles: []song.Tick{row.cycle}, Strict: true, Seed: 1}
-			s := lay(t, moves.Layout{Loop: in, Bars: 4, Cycles: env.Cycles, Blocks: row.blocks})
+			s := laid(t, lay.Layout{Loop: in, Bars: 4, Cycles: env.Cycles, Blocks: row.blocks})
 			first, sections := 1, []song.Section(nil)
 			for i, b := range row.blocks {
 				sections = append(sections, song.Section{Name: fmt.Sprint("s", i), Bar: first, Bars: b.Bars})
@@ -480,7 +483,7 @@ func TestVaryKeepsItsRules(t *testing.T) {
 		for _, row := range []movetest.Row{
 			{Name: "beats and the first of a bar stay", Step: vary("hat", "", 80*percent), Before: "hat xxxxxxxx|.xxxxxxx|.xxxxxxx|.xxxxxxx",
 				Look: altered("hat", ".x..x...|.x..x...|.x..x...", 10, 24)},
-			{Name: "a glide keeps its overlap", Step: vary("lead", "", moves.Whole), Before: "lead:62 ........|..x-..x-|...x....\nlead:60 ........|x--.x--.|.x--.x.x",
+			{Name: "a glide keeps its overlap", Step: vary("lead", "", option.Whole), Before: "lead:62 ........|..x-..x-|...x....\nlead:60 ........|x--.x--.|.x--.x.x",
 				Look: func(t movetest.Reporter, before, after song.Song, _ *moves.Env) {
 					for i, n := range before.Parts[0].Notes[:4] {
 						if m := after.Parts[0].Notes[i]; m.Start != n.Start || m.End != n.End {
@@ -488,13 +491,13 @@ func TestVaryKeepsItsRules(t *testing.T) {
 						}
 					}
 				}},
-			{Name: "also the note it comes from", Step: vary("lead", "bar 2", moves.Whole), Before: "lead:62 ........|.....x..\nlead:60 ........|x..x--..",
+			{Name: "also the note it comes from", Step: vary("lead", "bar 2", option.Whole), Before: "lead:62 ........|.....x..\nlead:60 ........|x..x--..",
 				Look: func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
 					if !slices.ContainsFunc(after.Parts[0].Notes, func(n song.Note) bool { return n.Start == 192+72 && n.End == 192+144 }) {
 						t.Errorf("the glide is gone\n%s", song.Grid(after))
 					}
 				}},
-			{Name: "nothing is added to bar 1 either", Step: vary("hat", "", moves.Whole), Before: "hat x.x.x.x.|x.x.x.x.",
+			{Name: "nothing is added to bar 1 either", Step: vary("hat", "", option.Whole), Before: "hat x.x.x.x.|x.x.x.x.",
 				Look: func(t movetest.Reporter, before, after song.Song, _ *moves.Env) {
 					if a, b := passesOf(before, 0, 1)[0], passesOf(after, 0, 1)[0]; a != b {
 						t.Errorf("bar 1 is %s, want %s", b, a)
@@ -515,7 +518,7 @@ func TestVaryKeepsItsRules(t *testing.T) {
 						}
 					}
 				}},
-			{Name: "a chord stays together", Step: vary("stab", "", moves.Whole), Before: "stab:64 x..x..x.|x..x..x.|x..x..x.\nstab:60 x..x..x.|x..x..x.|x..x..x.",
+			{Name: "a chord stays together", Step: vary("stab", "", option.Whole), Before: "stab:64 x..x..x.|x..x..x.|x..x..x.\nstab:60 x..x..x.|x..x..x.|x..x..x.",
 				Look: func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
 					notes := after.Parts[0].Notes
 					for i := 0; i+1 < len(notes); i += 2 {
@@ -524,7 +527,7 @@ func TestVaryKeepsItsRules(t *testing.T) {
 						}
 					}
 				}},
-			{Name: "ghosts repeat what is played before", Step: vary("lead", "", moves.Whole), Before: "lead:62 ........|..x...x.|x.....x.\nlead:60 ........|x...x...|..x.x...",
+			{Name: "ghosts repeat what is played before", Step: vary("lead", "", option.Whole), Before: "lead:62 ........|..x...x.|x.....x.\nlead:60 ........|x...x...|..x.x...",
 				Look: func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
 					notes := after.Parts[0].Notes
 					for i, n := range notes {
@@ -544,7 +547,7 @@ func TestVaryLeavesRollsAlone(t *testing.T) {
 	in := mustGrid(t, "snare ....x.......x...|....x.......x...|..xx..xx..xx..xx")
 	env := &moves.Env{Strict: true, Seed: 1}
 	rolled := varied(t, env, roll("snare", "bar 2", "1/4", "1/16", ""), in)
-	out := varied(t, env, varyAnchors(vary("snare", "", moves.Whole)), rolled)
+	out := varied(t, env, varyAnchors(vary("snare", "", option.Whole)), rolled)
 	if a, b := passesOf(rolled, 0, 1), passesOf(out, 0, 1); a[1] != b[1] || a[2] == b[2] {
 		t.Errorf("\nbefore %safter  %s", song.Grid(rolled), song.Grid(out))
 	}
@@ -553,14 +556,14 @@ func TestVaryLeavesRollsAlone(t *testing.T) {
 func TestVaryAddsNoPitchThatTheLoopDoesNotHave(t *testing.T) {
 	in, env := laidOut(t, "lead x.x.x.x.x.x.x.x.", 8)
 	ghosts := func(s song.Song) int {
-		_, added, _ := alterations(s, varied(t, env, vary("lead", "", moves.Whole), s), "lead")
+		_, added, _ := alterations(s, varied(t, env, vary("lead", "", option.Whole), s), "lead")
 		return len(added)
 	}
 	if ghosts(in) == 0 {
 		t.Error("no ghost stands anywhere")
 	}
 	raised := varied(t, env, transpose("lead", "", 7), in)
-	for i, n := range varied(t, env, vary("lead", "", moves.Whole), raised).Parts[0].Notes {
+	for i, n := range varied(t, env, vary("lead", "", option.Whole), raised).Parts[0].Notes {
 		if n.Key != 67 || i > 0 && n.Vel <= 40 {
 			t.Errorf("note %d has key %d and velocity %d", i, n.Key, n.Vel)
 		}
@@ -568,4 +571,4 @@ func TestVaryAddsNoPitchThatTheLoopDoesNotHave(t *testing.T) {
 }
 
 func BenchmarkVary(b *testing.B)      { benchmarkMove(b, vary("hat", "", 5*percent)) }
-func BenchmarkVaryWhole(b *testing.B) { benchmarkMove(b, vary("hat", "every 1 bar", moves.Whole)) }
+func BenchmarkVaryWhole(b *testing.B) { benchmarkMove(b, vary("hat", "every 1 bar", option.Whole)) }

@@ -6,7 +6,7 @@ import (
 	"strings"
 	"testing"
 
-	"loopdraft/smf/listen"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -91,7 +91,7 @@ func checkClub(t *testing.T, in Input, full bool) {
 	if len(unprepared) > 0 {
 		t.Errorf("nothing prepares bars %v", unprepared)
 	}
-	if n := listen.SilentPairs(s, 1, s.Bars()); n > 0 {
+	if n := form.SilentPairs(s, 1, s.Bars()); n > 0 {
 		t.Errorf("found %d bars that are silent as the bar before is", n)
 	}
 	if full {

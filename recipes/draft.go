@@ -9,6 +9,8 @@ import (
 	"strings"
 
 	"loopdraft/moves"
+	"loopdraft/moves/lay"
+	"loopdraft/moves/option"
 	"loopdraft/smf"
 	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
@@ -76,8 +78,8 @@ type drafter struct {
 type doneStep struct {
 	index   int // in the recipe's moves, -1: ahead of them
 	spec    StepSpec
-	options []moves.Given // spelled out
-	skipped string        // why; "" if it was carried out
+	options []option.Given // spelled out
+	skipped string         // why; "" if it was carried out
 }
 
 // Draft carries out a recipe on loops. An empty recipe without options gives the file back, event for
@@ -128,12 +130,12 @@ func newDrafter(inputs []Input, r *Recipe, o Options) (*drafter, error) {
 	switch {
 	case len(inputs) == 0:
 		return nil, errors.New("found no loop, want one or more")
-	case o.Bars < 0 || o.Bars > moves.MaxBars:
-		return nil, fmt.Errorf("found a length of %d bars, want 1 to %d", o.Bars, moves.MaxBars)
+	case o.Bars < 0 || o.Bars > song.MaxBars:
+		return nil, fmt.Errorf("found a length of %d bars, want 1 to %d", o.Bars, song.MaxBars)
 	case o.Micros < 0 || o.Bars > 0 && o.Micros > 0:
 		return nil, errors.New("found a length in bars and another in minutes, want one")
-	case o.LoopBars < 0 || o.LoopBars > moves.MaxBars:
-		return nil, fmt.Errorf("found a loop of %d bars, want 1 to %d", o.LoopBars, moves.MaxBars)
+	case o.LoopBars < 0 || o.LoopBars > song.MaxBars:
+		return nil, fmt.Errorf("found a loop of %d bars, want 1 to %d", o.LoopBars, song.MaxBars)
 	case o.Take < 0:
 		return nil, fmt.Errorf("found take %d, want 1 or more", o.Take)
 	}
@@ -337,15 +339,8 @@ func (d *drafter) mayMean(text string, this int) bool {
 
 // follows tells whether a mistake may only follow from one in "parts:".
 func (d *drafter) follows(err error) bool {
-	var option *moves.OptionError
-	var grammar *moves.GrammarError
-	switch {
-	case errors.As(err, &option):
-		return d.mayMean(option.Found, -1)
-	case errors.As(err, &grammar):
-		return d.mayMean(grammar.Found, -1)
-	}
-	return false
+	var m *option.Mistake
+	return errors.As(err, &m) && d.mayMean(m.Found, -1)
 }
 
 // arrange lays the loop out and carries out line-ups and steps.
@@ -391,7 +386,7 @@ func (d *drafter) lay() error {
 	}
 	d.tell(d.plan.told...)
 	d.res.Plan = d.plan.lines
-	laid, told, err := moves.Lay(moves.Layout{Loop: d.in, Bars: d.loop.Bars, Cycles: d.loop.Cycles, Blocks: d.plan.blocks, Markers: len(d.plan.sections) == 0})
+	laid, told, err := lay.Lay(lay.Layout{Loop: d.in, Bars: d.loop.Bars, Cycles: d.loop.Cycles, Blocks: d.plan.blocks, Markers: len(d.plan.sections) == 0})
 	if err != nil {
 		return err
 	}

@@ -10,7 +10,7 @@ import (
 	"testing"
 
 	"loopdraft/recipes"
-	"loopdraft/smf/listen"
+	"loopdraft/smf/form"
 	"loopdraft/smf/oracle"
 )
 
@@ -49,7 +49,7 @@ func TestEnergyRanksBarsOfDraftsAsTheySound(t *testing.T) {
 		if err := os.WriteFile(path, data, 0o644); err != nil {
 			t.Fatal(err)
 		}
-		e, err := listen.EnergyOf(got.Song)
+		e, err := form.EnergyOf(got.Song)
 		if err != nil {
 			t.Fatal(err)
 		}

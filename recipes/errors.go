@@ -7,15 +7,16 @@ import (
 
 // Error is one mistake in a recipe: where it stands, what was found and what is wanted.
 type Error struct {
-	File   string // as it was given to [Parse]
-	Line   int    // from 1; 0: in no place of the file
-	Col    int    // in characters, from 1; 0: somewhere in the line
-	Path   string // such as moves[3].mute.over; items of lists count from 1
-	Found  string
-	Want   string // "" where Found says it all
-	Hint   string // the nearest valid word, or what was probably meant; "" for none
-	Source string // the line as it stands in the file; "" where Line is 0
-	First  int    // line of the first of two equal keys; 0 elsewhere
+	File    string // as it was given to [Parse]
+	Line    int    // from 1; 0: in no place of the file
+	Col     int    // in characters, from 1; 0: somewhere in the line
+	Path    string // such as moves[3].mute.over; items of lists count from 1
+	Found   string
+	Unknown bool   // Found says what it is a name of, such as `unknown move "mutte"`, and reads without "found"
+	Want    string // "" where Found says it all
+	Hint    string // the nearest valid word, or what was probably meant; "" for none
+	Source  string // the line as it stands in the file; "" where Line is 0
+	First   int    // line of the first of two equal keys; 0 elsewhere
 }
 
 // Error returns the mistake in one line, and, where the place is known, the line of the file below
@@ -42,7 +43,7 @@ func (e *Error) message() string {
 	switch {
 	case e.First > 0:
 		b.WriteString(e.Found + "; first at line " + strconv.Itoa(e.First))
-	case e.Want == "" || strings.HasPrefix(e.Found, "unknown "):
+	case e.Want == "" || e.Unknown:
 		b.WriteString(e.Found)
 	default:
 		b.WriteString("found " + e.Found)

@@ -1,7 +1,8 @@
 package recipes
 
 import (
-	"loopdraft/moves"
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
@@ -10,22 +11,22 @@ type Key struct {
 	Name     string
 	Doc      string
 	Required bool
-	List     bool              // a list of values may be given, also an empty one
-	Form     func() moves.Form // of a value, made when asked for; nil: it holds keys, a list of them or moves
+	List     bool               // a list of values may be given, also an empty one
+	Form     func() option.Form // of a value, made when asked for; nil: it holds keys, a list of them or moves
 }
 
 // Keys returns the keys of a recipe in the order they are listed.
 func Keys() []Key {
 	return []Key{
-		{Name: "length", Doc: "length of the track, such as 192 bars or 6m30s; left out, the sum of the sections, else the loop's", Form: moves.Extent{}.Form},
-		{Name: "phrase", Doc: "something is due to change this often; left out, 8 bars", Form: moves.BarsForm},
-		{Name: "seed", Doc: "seed of every choice; left out, 0", Form: moves.Seed{}.Form},
-		{Name: "loop", Doc: "length of the loop, such as 8 bars; left out, as found", Form: moves.BarsForm},
-		{Name: "bpm", Doc: "tempo of a loop that has none, in beats a minute, such as 126 or 127.5", Form: func() moves.Form {
-			return moves.Form{Numbers: []moves.Numbers{{Low: minBPM, High: maxBPM, Decimals: 3}}}
+		{Name: "length", Doc: "length of the track, such as 192 bars or 6m30s; left out, the sum of the sections, else the loop's", Form: where.Extent{}.Form},
+		{Name: "phrase", Doc: "something is due to change this often; left out, 8 bars", Form: where.BarsForm},
+		{Name: "seed", Doc: "seed of every choice; left out, 0", Form: option.Seed{}.Form},
+		{Name: "loop", Doc: "length of the loop, such as 8 bars; left out, as found", Form: where.BarsForm},
+		{Name: "bpm", Doc: "tempo of a loop that has none, in beats a minute, such as 126 or 127.5", Form: func() option.Form {
+			return option.Form{Numbers: []option.Numbers{{Low: minBPM, High: maxBPM, Decimals: 3}}}
 		}},
-		{Name: "metre", Doc: "metre of a loop that has none, such as 4/4", Form: func() moves.Form {
-			return moves.Form{Pattern: "0*(?:[1-9][0-9]?|1[0-9]{2}|2[0-4][0-9]|25[0-5])/0*(?:1|2|4|8|16|32|64)"}
+		{Name: "metre", Doc: "metre of a loop that has none, such as 4/4", Form: func() option.Form {
+			return option.Form{Pattern: "0*(?:[1-9][0-9]?|1[0-9]{2}|2[0-4][0-9]|25[0-5])/0*(?:1|2|4|8|16|32|64)"}
 		}},
 		{Name: "input", Doc: "file names of the loops it was written for; left out, any", List: true, Form: anyText},
 		{Name: "substitutes", Doc: "nearest: where the loop lacks a role that is named, the nearest it has takes its place; or a map of roles and those that take their place, where the table is to be another"},
@@ -46,11 +47,11 @@ func PartKeys() []Key {
 		{Name: "key", Doc: "the key it plays, 0 to 127, 60 is middle C", Form: numbersForm(0, 127)},
 		{Name: "keys", Doc: "the keys it plays, such as [36, 38]", List: true, Form: numbersForm(0, 127)},
 		{Name: "at", Doc: "the beats of the loop that notes of it stand at, such as [1.1, 1.3]", List: true, Form: anyText},
-		{Name: "role", Doc: "its role, such as stab", Form: func() moves.Form { return likely(song.Roles()) }},
-		{Name: "job", Doc: "its job, such as hook", Form: func() moves.Form { return likely(song.Jobs()) }},
-		{Name: "cycle", Doc: "after how many bars its pattern repeats, such as 2 bars; left out, as found", Form: moves.BarsForm},
+		{Name: "role", Doc: "its role, such as stab", Form: func() option.Form { return likely(song.Roles()) }},
+		{Name: "job", Doc: "its job, such as hook", Form: func() option.Form { return likely(song.Jobs()) }},
+		{Name: "cycle", Doc: "after how many bars its pattern repeats, such as 2 bars; left out, as found", Form: where.BarsForm},
 		{Name: "home", Doc: "controllers and the values they rest at, such as {cutoff: 90}"},
-		{Name: "mapped", Doc: "controllers that the instrument listens to, such as [cutoff, 71]", List: true, Form: moves.ControllerName{}.Form},
+		{Name: "mapped", Doc: "controllers that the instrument listens to, such as [cutoff, 71]", List: true, Form: option.ControllerName{}.Form},
 		{Name: "tails", Doc: "whether its notes are cut or ring on where it is muted", Form: wordsForm(tailsWords())},
 		{Name: "entry", Doc: "whether a note that rings where it comes in is struck again or it waits for the next", Form: wordsForm(entryWords())},
 	}
@@ -59,12 +60,12 @@ func PartKeys() []Key {
 // SectionKeys returns the keys of an entry of "sections:" in the order they are listed.
 func SectionKeys() []Key {
 	return []Key{
-		{Name: "name", Doc: "its name, in lower-case letters, digits and hyphens", Required: true, Form: moves.SectionNameForm},
+		{Name: "name", Doc: "its name, in lower-case letters, digits and hyphens", Required: true, Form: where.SectionNameForm},
 		{Name: "kind", Doc: "what it is for; left out, as its name says", Form: wordsForm(kindWords())},
-		{Name: "bars", Doc: "its length in bars", Required: true, Form: numbersForm(1, moves.MaxBars)},
-		{Name: "play", Doc: "its line-up, such as [kick, hat from 9]: bars count inside the section; left out, all play, [] is silence", List: true, Form: moves.LineUp{}.Form},
+		{Name: "bars", Doc: "its length in bars", Required: true, Form: numbersForm(1, song.MaxBars)},
+		{Name: "play", Doc: "its line-up, such as [kick, hat from 9]: bars count inside the section; left out, all play, [] is silence", List: true, Form: where.LineUp{}.Form},
 		{Name: "phase", Doc: "where the loop starts: counted back from the section's end (to-end, which counts when left out), or running on (run-on)", Form: wordsForm(phaseWords())},
-		{Name: "least", Doc: "bars under which scaling does not take it; left out, 8", Form: numbersForm(1, moves.MaxBars)},
+		{Name: "least", Doc: "bars under which scaling does not take it; left out, 8", Form: numbersForm(1, song.MaxBars)},
 	}
 }
 
@@ -90,14 +91,14 @@ func texts[T ~string](words []T) []string {
 	return out
 }
 
-func anyText() moves.Form { return moves.Form{Open: true} }
+func anyText() option.Form { return option.Form{Open: true} }
 
-func likely[T ~string](words []T) moves.Form { return moves.Form{Open: true, Words: texts(words)} }
+func likely[T ~string](words []T) option.Form { return option.Form{Open: true, Words: texts(words)} }
 
-func wordsForm(words []string) func() moves.Form {
-	return func() moves.Form { return moves.Form{Words: words} }
+func wordsForm(words []string) func() option.Form {
+	return func() option.Form { return option.Form{Words: words} }
 }
 
-func numbersForm(low int, high uint64) func() moves.Form {
-	return func() moves.Form { return moves.Form{Numbers: []moves.Numbers{{Low: low, High: high}}} }
+func numbersForm(low int, high uint64) func() option.Form {
+	return func() option.Form { return option.Form{Numbers: []option.Numbers{{Low: low, High: high}}} }
 }

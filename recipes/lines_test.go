@@ -8,7 +8,7 @@ import (
 	"testing"
 
 	"loopdraft/moves/movetest"
-	"loopdraft/smf/listen"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -52,7 +52,7 @@ func (k loopKind) input(t testing.TB) Input {
 // linesOf says for each line of a draft what changes there, and for each section whether it is prepared.
 func linesOf(got *Result, phrase int) (lines []string, unchanged, unprepared []int) {
 	s, env := got.Song, got.draft.env
-	line, prepare := listen.DefaultLineRule(phrase), listen.DefaultPrepareRule()
+	line, prepare := form.DefaultLineRule(phrase), form.DefaultPrepareRule()
 	for _, sec := range s.Sections {
 		for bar := sec.Bar; bar < sec.Bar+sec.Bars; bar += phrase {
 			var what []string
@@ -98,7 +98,7 @@ func TestLines(t *testing.T) {
 			if len(unprepared) > 0 {
 				t.Errorf("%s, %s: nothing prepares bars %v", info.Name, kind.name, unprepared)
 			}
-			if n := listen.SilentPairs(got.Song, 1, got.Song.Bars()); n > 0 {
+			if n := form.SilentPairs(got.Song, 1, got.Song.Bars()); n > 0 {
 				t.Errorf("%s, %s: found %d bars that are silent as the bar before is", info.Name, kind.name, n)
 			}
 			if bad := got.Song.Check(); len(bad) > 0 {

@@ -4,11 +4,12 @@ import (
 	"fmt"
 
 	"loopdraft/moves"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
 // lineUp is where each part plays: by section, then by part, in bars of the section.
-type lineUp [][][]moves.BarRange
+type lineUp [][][]where.BarRange
 
 // lineUps reads the line-ups of the sections on the loop's parts and scales them.
 func (d *drafter) lineUps() lineUp {

@@ -8,7 +8,8 @@ import (
 	"strconv"
 	"strings"
 
-	"loopdraft/moves"
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 
@@ -97,8 +98,8 @@ func (s *source) checkNames(r *Recipe) {
 		sections = append(sections, song.Section{Name: sec.Name, Kind: sec.kind()})
 	}
 	for _, spec := range r.Moves {
-		for _, err := range flatten(moves.CheckSections(spec.Step, sections)) {
-			var option *moves.OptionError
+		for _, err := range flatten(where.CheckSections(spec.Step, sections)) {
+			var option *option.Mistake
 			if errors.As(err, &option) {
 				s.optionMistake(err, spec.path+"."+option.Option, func(item int) spot { return spotOfField(spec.fields, option.Option, item, spec.at) })
 			}
@@ -107,11 +108,11 @@ func (s *source) checkNames(r *Recipe) {
 }
 
 func (s *source) length(r *Recipe, n *yaml.Node) {
-	text, ok := s.text(n, "length", moves.Extent{}.Want())
+	text, ok := s.text(n, "length", where.Extent{}.Want())
 	if !ok {
 		return
 	}
-	x, err := moves.ParseExtent(text)
+	x, err := where.ParseExtent(text)
 	if err != nil {
 		s.optionMistakes(err, "length", func(int) spot { return spotOf(n) })
 		return
@@ -121,14 +122,14 @@ func (s *source) length(r *Recipe, n *yaml.Node) {
 
 // bars reads a length in whole bars.
 func (s *source) bars(n *yaml.Node, path string) (int, bool) {
-	text, ok := s.text(n, path, moves.Bars(0).Want())
+	text, ok := s.text(n, path, where.Bars(0).Want())
 	if !ok {
 		return 0, false
 	}
-	bars, err := moves.ParseBars(text)
+	bars, err := where.ParseBars(text)
 	if err != nil {
-		e := Error{Path: path, Found: shown(text), Want: moves.Bars(0).Want()}
-		var bad *moves.OptionError
+		e := Error{Path: path, Found: shown(text), Want: where.Bars(0).Want()}
+		var bad *option.Mistake
 		if errors.As(err, &bad) {
 			e.Hint = bad.Hint
 		}
@@ -139,11 +140,11 @@ func (s *source) bars(n *yaml.Node, path string) (int, bool) {
 }
 
 func (s *source) seed(r *Recipe, n *yaml.Node) {
-	text, ok := s.text(n, "seed", moves.Seed{}.Want())
+	text, ok := s.text(n, "seed", option.Seed{}.Want())
 	if !ok {
 		return
 	}
-	seed, err := moves.ParseSeed(text)
+	seed, err := option.ParseSeed(text)
 	if err != nil {
 		s.optionMistakes(err, "seed", func(int) spot { return spotOf(n) })
 		return
@@ -211,8 +212,8 @@ func (s *source) checkSum(r *Recipe) {
 	}
 	sum := r.bars()
 	switch {
-	case sum > moves.MaxBars:
-		s.fail(r.at.sections, Error{Path: "sections", Found: fmt.Sprintf("%d bars in all", sum), Want: fmt.Sprintf("at most %d", moves.MaxBars)})
+	case sum > song.MaxBars:
+		s.fail(r.at.sections, Error{Path: "sections", Found: fmt.Sprintf("%d bars in all", sum), Want: fmt.Sprintf("at most %d", song.MaxBars)})
 	case r.Length.Bars > 0 && r.Length.Bars != sum:
 		s.fail(r.at.length, Error{Path: "length", Found: fmt.Sprintf("%d bars", r.Length.Bars), Want: fmt.Sprintf("the %d bars that the sections add up to", sum)})
 	}

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"loopdraft/moves"
+	"loopdraft/moves/option"
 	"loopdraft/smf/song"
 
 	"gopkg.in/yaml.v3"
@@ -131,29 +132,16 @@ func (s *source) optionMistakes(err error, path string, place func(item int) spo
 }
 
 func (s *source) optionMistake(err error, path string, place func(item int) spot) {
-	var option *moves.OptionError
-	var grammar *moves.GrammarError
-	switch {
-	case errors.As(err, &option) && option.Col > 0: // a word inside a sentence
-		s.fail(s.inside(place(option.Item), option.Col), Error{Path: path, Found: quotedWord(option.Found), Want: option.Want, Hint: option.Hint})
-	case errors.As(err, &option):
-		s.fail(place(option.Item), Error{Path: path, Found: option.Found, Want: option.Want, Hint: option.Hint})
-	case errors.As(err, &grammar):
-		s.fail(s.inside(place(grammar.Index), grammar.Col), Error{Path: path, Found: quotedWord(grammar.Found), Want: grammar.Want, Hint: grammar.Hint})
-	default:
+	var m *option.Mistake
+	if !errors.As(err, &m) {
 		s.fail(place(0), Error{Path: path, Found: err.Error()})
+		return
 	}
-}
-
-// quotedWord puts what a sentence has at a place in quotes, but leaves numbers and places bare.
-func quotedWord(found string) string {
-	switch {
-	case found == "":
-		return "nothing"
-	case strings.Trim(found, "0123456789./-") == "":
-		return found
+	at := place(m.Item)
+	if m.Col > 0 {
+		at = s.inside(at, m.Col)
 	}
-	return strconv.Quote(found)
+	s.fail(at, Error{Path: path, Found: m.Shown(), Unknown: m.Unknown, Want: m.Want, Hint: m.Hint})
 }
 
 // flatten returns the errors that were joined to one.

@@ -3,7 +3,7 @@ package recipes
 import (
 	"strconv"
 
-	"loopdraft/moves"
+	"loopdraft/moves/option"
 	"loopdraft/smf/song"
 
 	"gopkg.in/yaml.v3"
@@ -91,7 +91,7 @@ func (s *source) home(n *yaml.Node, path string) ([]song.Home, []spot) {
 	pairs, _ := s.pairs(n, path, "controller", "a map of controllers and values such as {cutoff: 90}")
 	out, at := []song.Home{}, []spot(nil)
 	for _, p := range pairs {
-		id, err := moves.ParseController(p.key)
+		id, err := option.ParseController(p.key)
 		if err != nil {
 			s.optionMistakes(err, path, func(int) spot { return p.at })
 			continue
@@ -110,7 +110,7 @@ func (s *source) mapped(n *yaml.Node, path string) []song.Controller {
 	}
 	out := []song.Controller{}
 	for i, text := range texts {
-		id, err := moves.ParseController(text)
+		id, err := option.ParseController(text)
 		if err != nil {
 			s.optionMistakes(err, path, func(int) spot { return at[i] })
 			continue

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"strconv"
 
-	"loopdraft/moves"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 
 	"gopkg.in/yaml.v3"
@@ -38,14 +38,14 @@ func (s *source) section(r *Recipe, n *yaml.Node, path string) {
 			s.sectionsUnread = s.sectionsUnread || !ok
 			spec.Kind = song.Kind(k)
 		case "bars":
-			spec.Bars, _ = s.number(p.value, field, 1, moves.MaxBars, "bars")
+			spec.Bars, _ = s.number(p.value, field, 1, song.MaxBars, "bars")
 		case "play":
 			s.play(&spec, p.value, field)
 		case "phase":
 			text, _ := word(p.value, s, field, phaseWords())
 			spec.RunOn = text == "run-on"
 		case "least":
-			spec.Least, _ = s.number(p.value, field, 1, moves.MaxBars, "bars")
+			spec.Least, _ = s.number(p.value, field, 1, song.MaxBars, "bars")
 		default:
 			misspelt = true
 			s.unknown(p.at, path, "key", p.key, keyNames(SectionKeys()))
@@ -65,7 +65,7 @@ func (s *source) sectionName(n *yaml.Node, path string) string {
 	if !ok {
 		return ""
 	}
-	if err := moves.CheckSectionName(text); err != nil {
+	if err := where.CheckSectionName(text); err != nil {
 		s.optionMistakes(err, path, func(int) spot { return spotOf(n) })
 		return ""
 	}
@@ -79,7 +79,7 @@ func (s *source) play(spec *SectionSpec, n *yaml.Node, path string) {
 	}
 	spec.atPlay = at
 	var err error
-	if spec.Play, err = moves.ParseLineUp(texts...); err != nil {
+	if spec.Play, err = where.ParseLineUp(texts...); err != nil {
 		s.optionMistakes(err, path, func(i int) spot { return at[i] })
 	}
 }

@@ -4,6 +4,8 @@ import (
 	"slices"
 
 	"loopdraft/moves"
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
@@ -16,7 +18,7 @@ func MovesIn(r *Recipe, s song.Song) []song.Change {
 		return nil
 	}
 	var out []song.Change
-	context := moves.SpanContext{Song: s}
+	context := where.SpanContext{Song: s}
 	for i, spec := range r.Moves {
 		if _, composite := spec.Step.(moves.Composer); composite {
 			continue
@@ -30,9 +32,9 @@ func MovesIn(r *Recipe, s song.Song) []song.Change {
 			switch {
 			case g.Name == "part":
 				c.Parts = append(c.Parts, partsIn(s, g.Texts)...)
-			case g.Where == moves.InSpans:
+			case g.Where == option.InSpans:
 				c.Ranges = append(c.Ranges, spansIn(context, g.Texts)...)
-			case g.Where == moves.AtPlaces:
+			case g.Where == option.AtPlaces:
 				c.Ranges = append(c.Ranges, placesIn(context, g.Texts)...)
 			}
 		}
@@ -45,13 +47,13 @@ func MovesIn(r *Recipe, s song.Song) []song.Change {
 
 // namesParts tells whether a move works on parts that it names.
 func namesParts(m moves.Move) bool {
-	return slices.ContainsFunc(m.Options(), func(o moves.Option) bool { return o.Name == "part" })
+	return slices.ContainsFunc(m.Options(), func(o option.Option) bool { return o.Name == "part" })
 }
 
 func partsIn(s song.Song, texts []string) []string {
 	var out []string
 	for _, text := range texts { // one by one: what is there counts
-		parts, err := moves.ParseParts(text)
+		parts, err := where.ParseParts(text)
 		if err != nil {
 			continue
 		}
@@ -67,13 +69,13 @@ func partsIn(s song.Song, texts []string) []string {
 	return slices.Compact(out)
 }
 
-func spansIn(c moves.SpanContext, texts []string) []song.Range {
+func spansIn(c where.SpanContext, texts []string) []song.Range {
 	if len(texts) == 0 {
 		return []song.Range{{End: c.Song.End}}
 	}
 	var out []song.Range
 	for _, text := range texts {
-		if spans, err := moves.ParseSpans(text); err == nil {
+		if spans, err := where.ParseSpans(text); err == nil {
 			ranges, _, _ := spans.Resolve(c)
 			out = append(out, ranges...)
 		}
@@ -81,10 +83,10 @@ func spansIn(c moves.SpanContext, texts []string) []song.Range {
 	return out
 }
 
-func placesIn(c moves.SpanContext, texts []string) []song.Range {
+func placesIn(c where.SpanContext, texts []string) []song.Range {
 	var out []song.Range
 	for _, text := range texts {
-		places, err := moves.ParsePlaces(text)
+		places, err := where.ParsePlaces(text)
 		if err != nil {
 			continue
 		}

@@ -4,14 +4,15 @@ import (
 	"fmt"
 	"slices"
 
-	"loopdraft/moves"
+	"loopdraft/moves/lay"
+	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
 // plan is how long everything is.
 type plan struct {
-	blocks   []moves.Block
+	blocks   []lay.Block
 	sections []song.Section // as laid out; nil without sections
 	bars     int
 	lines    []string // what scaling did to each section; nil where nothing was scaled
@@ -46,7 +47,7 @@ func (p *planner) plan() (plan, error) {
 		target = p.nearest(p.o.Micros, p.scaledBlocks)
 		out.told = append(out.told, p.durationText(p.o.Micros, target))
 	case p.r.Length.Micros > 0:
-		target = p.nearest(p.r.Length.Micros, func(bars int) ([]moves.Block, error) { return p.scaledBlocks(bars) })
+		target = p.nearest(p.r.Length.Micros, func(bars int) ([]lay.Block, error) { return p.scaledBlocks(bars) })
 		if target != sum {
 			p.src.fail(p.r.at.length, Error{Path: "length", Found: fmt.Sprintf("%s, which is %d bars", p.r.Length.Texts()[0], target),
 				Want: fmt.Sprintf("the %d bars that the sections add up to", sum)})
@@ -72,7 +73,7 @@ func (p *planner) plan() (plan, error) {
 }
 
 func (p *planner) withoutSections() plan {
-	run := func(bars int) ([]moves.Block, error) { return []moves.Block{{Bars: bars, RunOn: true}}, nil }
+	run := func(bars int) ([]lay.Block, error) { return []lay.Block{{Bars: bars, RunOn: true}}, nil }
 	var out plan
 	micros := p.o.Micros
 	switch {
@@ -95,19 +96,19 @@ func (p *planner) withoutSections() plan {
 }
 
 func (p *planner) durationText(micros int64, bars int) string {
-	return fmt.Sprintf("%s is nearest to %d bars (phrases of %d)", moves.Extent{Micros: micros}.Texts()[0], bars, p.r.phrase())
+	return fmt.Sprintf("%s is nearest to %d bars (phrases of %d)", where.Extent{Micros: micros}.Texts()[0], bars, p.r.phrase())
 }
 
 // blocks returns the sections as stretches to lay out.
-func (p *planner) blocks(lengths []int) []moves.Block {
-	out := make([]moves.Block, len(lengths))
+func (p *planner) blocks(lengths []int) []lay.Block {
+	out := make([]lay.Block, len(lengths))
 	for i, s := range p.r.Sections {
-		out[i] = moves.Block{Bars: lengths[i], RunOn: s.RunOn}
+		out[i] = lay.Block{Bars: lengths[i], RunOn: s.RunOn}
 	}
 	return out
 }
 
-func (p *planner) scaledBlocks(bars int) ([]moves.Block, error) {
+func (p *planner) scaledBlocks(bars int) ([]lay.Block, error) {
 	lengths, err := scaled(p.r.Sections, bars, p.r.phrase())
 	if err != nil {
 		return nil, err
@@ -117,9 +118,9 @@ func (p *planner) scaledBlocks(bars int) ([]moves.Block, error) {
 
 // nearest returns the number of bars, in whole phrases, that lasts nearest to a duration; of two
 // equally near the longer.
-func (p *planner) nearest(micros int64, blocks func(bars int) ([]moves.Block, error)) int {
+func (p *planner) nearest(micros int64, blocks func(bars int) ([]lay.Block, error)) int {
 	best, off := 0, int64(0)
-	for bars := p.r.phrase(); bars <= moves.MaxBars; bars += p.r.phrase() {
+	for bars := p.r.phrase(); bars <= song.MaxBars; bars += p.r.phrase() {
 		b, err := blocks(bars)
 		if err != nil {
 			continue
@@ -135,7 +136,7 @@ func (p *planner) nearest(micros int64, blocks func(bars int) ([]moves.Block, er
 }
 
 // micros returns how long stretches last, each pass of the loop in its own tempi.
-func (p *planner) micros(blocks []moves.Block) int64 {
+func (p *planner) micros(blocks []lay.Block) int64 {
 	upTo := func(bar int) int64 { return p.time.Elapsed(p.time.BarStart(bar + 1)) } // the loop's first bars
 	sum, at := int64(0), 0
 	for _, b := range blocks {
@@ -163,8 +164,8 @@ func scaled(sections []SectionSpec, bars, phrase int) ([]int, error) {
 	switch {
 	case bars%phrase != 0:
 		near := max((bars+phrase/2)/phrase, floor)
-		if near*phrase > moves.MaxBars {
-			near = moves.MaxBars / phrase
+		if near*phrase > song.MaxBars {
+			near = song.MaxBars / phrase
 		}
 		return nil, fmt.Errorf("found a length of %d bars, want whole phrases of %d bars: the nearest is %d bars", bars, phrase, near*phrase)
 	case bars/phrase < floor:
@@ -248,7 +249,7 @@ func planLines(sections []SectionSpec, lengths []int) []string {
 
 // scaledBars moves the bars in which a part plays to a section of another length. What stood on a
 // phrase line stays on one, the rest goes to the nearest bar; no range becomes empty.
-func scaledBars(ranges []moves.BarRange, from, to, phrase int) []moves.BarRange {
+func scaledBars(ranges []where.BarRange, from, to, phrase int) []where.BarRange {
 	if from == to {
 		return ranges
 	}
@@ -265,7 +266,7 @@ func scaledBars(ranges []moves.BarRange, from, to, phrase int) []moves.BarRange 
 		}
 		return 1
 	}
-	var out []moves.BarRange
+	var out []where.BarRange
 	for _, r := range ranges {
 		start, end := place(r.First-1), to
 		if r.Last < from {
@@ -281,7 +282,7 @@ func scaledBars(ranges []moves.BarRange, from, to, phrase int) []moves.BarRange 
 			out[n].Last = max(out[n].Last, end)
 			continue
 		}
-		out = append(out, moves.BarRange{First: start + 1, Last: end})
+		out = append(out, where.BarRange{First: start + 1, Last: end})
 	}
 	return out
 }

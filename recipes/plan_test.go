@@ -6,7 +6,8 @@ import (
 	"strings"
 	"testing"
 
-	"loopdraft/moves"
+	"loopdraft/moves/lay"
+	"loopdraft/moves/where"
 	"loopdraft/smf"
 )
 
@@ -103,9 +104,9 @@ func TestScaledLineUps(t *testing.T) {
 		{"longer", 16, 32, "9-14", "17-28"},
 		{"two ranges that come to touch are one", 32, 8, "1-8 17-24", "1-8"},
 	} {
-		var ranges []moves.BarRange
+		var ranges []where.BarRange
 		for _, text := range strings.Fields(row.ranges) {
-			var r moves.BarRange
+			var r where.BarRange
 			if _, err := fmt.Sscanf(text, "%d-%d", &r.First, &r.Last); err != nil {
 				t.Fatal(err)
 			}
@@ -123,7 +124,7 @@ func TestScaledLineUps(t *testing.T) {
 		for to := 8; to <= 40; to += 8 {
 			for first := 1; first <= from; first++ {
 				for last := first; last <= from; last++ {
-					got := scaledBars([]moves.BarRange{{First: first, Last: last}}, from, to, 8)
+					got := scaledBars([]where.BarRange{{First: first, Last: last}}, from, to, 8)
 					if len(got) != 1 || got[0].First < 1 || got[0].First > got[0].Last || got[0].Last > to {
 						t.Fatalf("bars %d-%d of %d in %d: got %v", first, last, from, to, got)
 					}
@@ -173,14 +174,14 @@ func TestDurations(t *testing.T) {
 	p := planner{r: &Recipe{}, time: two, loopBars: 4}
 	for _, row := range []struct {
 		rule   string
-		blocks []moves.Block
+		blocks []lay.Block
 		want   int64
 	}{
-		{"two bars to the end are the slow ones", []moves.Block{{Bars: 2}}, 8_000_000},
-		{"two bars from the start are the fast ones", []moves.Block{{Bars: 2, RunOn: true}}, 4_000_000},
-		{"running on goes on where it was", []moves.Block{{Bars: 2, RunOn: true}, {Bars: 2, RunOn: true}}, 12_000_000},
-		{"six bars to the end", []moves.Block{{Bars: 6}}, 20_000_000},
-		{"running on after a section to the end starts at the loop's first bar", []moves.Block{{Bars: 6}, {Bars: 2, RunOn: true}}, 24_000_000},
+		{"two bars to the end are the slow ones", []lay.Block{{Bars: 2}}, 8_000_000},
+		{"two bars from the start are the fast ones", []lay.Block{{Bars: 2, RunOn: true}}, 4_000_000},
+		{"running on goes on where it was", []lay.Block{{Bars: 2, RunOn: true}, {Bars: 2, RunOn: true}}, 12_000_000},
+		{"six bars to the end", []lay.Block{{Bars: 6}}, 20_000_000},
+		{"running on after a section to the end starts at the loop's first bar", []lay.Block{{Bars: 6}, {Bars: 2, RunOn: true}}, 24_000_000},
 	} {
 		if got := p.micros(row.blocks); got != row.want {
 			t.Errorf("%s: got %d microseconds, want %d", row.rule, got, row.want)

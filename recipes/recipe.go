@@ -2,6 +2,7 @@ package recipes
 
 import (
 	"loopdraft/moves"
+	"loopdraft/moves/where"
 	"loopdraft/recipes/builtin"
 	"loopdraft/smf"
 	"loopdraft/smf/listen"
@@ -14,7 +15,7 @@ type Recipe struct {
 	File    string // where it was read from; "" for none
 	Builtin bool   // written for unknown loops: numbers that do not fit are clipped, nobody is left in silence
 
-	Length moves.Extent // zero: the sections' sum, else the loop
+	Length where.Extent // zero: the sections' sum, else the loop
 	Phrase int          // bars after which something is due to change, 1 to 9999; 0: 8
 	Seed   uint64       // of every choice
 	Loop   int          // length of the loop in bars, 1 to 9999; 0: as found
@@ -48,7 +49,7 @@ type SectionSpec struct {
 	Name  string
 	Kind  song.Kind    // NoKind: as the name says, see [song.KindOf]
 	Bars  int          // 1 to 9999
-	Play  moves.LineUp // the zero value: everything plays
+	Play  where.LineUp // the zero value: everything plays
 	RunOn bool         // the loop goes on from where it was; otherwise it is counted back from the section's end
 	Least int          // bars under which scaling does not go, from 1; 0: 8
 
@@ -135,9 +136,9 @@ func (s SectionSpec) kind() song.Kind {
 }
 
 // ParseLength reads the length of a song: "192 bars", 1 to 9999, or a duration such as "6m30s" in
-// microseconds; the other of the two is 0. The error is a [*moves.OptionError].
+// microseconds; the other of the two is 0. The error is a [*option.Mistake].
 func ParseLength(text string) (bars int, micros int64, err error) {
-	x, err := moves.ParseExtent(text)
+	x, err := where.ParseExtent(text)
 	return x.Bars, x.Micros, err
 }
 

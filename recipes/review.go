@@ -7,7 +7,9 @@ import (
 	"strings"
 
 	"loopdraft/moves"
+	"loopdraft/moves/option"
 	"loopdraft/moves/review"
+	"loopdraft/moves/where"
 
 	"gopkg.in/yaml.v3"
 )
@@ -122,7 +124,7 @@ func (r *Result) ToReview() review.Input {
 func (r *Recipe) Answer(answered []review.Finding) []byte {
 	w := &writer{}
 	w.WriteString("# Draft the file that was reviewed by this recipe: it is taken as it is, and answered.\n")
-	w.key("phrase", moves.Extent{Bars: r.phrase()}.Texts()[0])
+	w.key("phrase", where.Extent{Bars: r.phrase()}.Texts()[0])
 	w.WriteString("\nmoves:\n")
 	if len(answered) == 0 {
 		w.WriteString("  []\n")
@@ -152,7 +154,7 @@ func (w *writer) review(r *Recipe) {
 		text := off
 		if s.Check != nil {
 			var m flowMap
-			for _, o := range moves.OptionsOf(s.Check) {
+			for _, o := range option.Of(s.Check) {
 				if o.Default == "" { // a number that is zero; a length has no other text
 					o.Default = "0"
 				}

@@ -8,7 +8,7 @@ import (
 	"testing"
 
 	"loopdraft/smf"
-	"loopdraft/smf/listen"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -37,7 +37,7 @@ func TestKindsOfDrafts(t *testing.T) {
 					t.Fatal(err)
 				}
 				s := heardAgain(t, got.File)
-				st, err := listen.StructureOf(s, 0)
+				st, err := form.StructureOf(s, 0)
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -51,9 +51,9 @@ func TestKindsOfDrafts(t *testing.T) {
 					sec.Name, sec.Kind = "", song.NoKind
 					nameless.Sections = append(nameless.Sections, sec)
 				}
-				heard := kindsByBar(listen.Sections(s, nameless), s.Bars())
+				heard := kindsByBar(form.Sections(s, nameless), s.Bars())
 				nameless.Sections = nil
-				ear := kindsByBar(listen.Sections(s, nameless), s.Bars())
+				ear := kindsByBar(form.Sections(s, nameless), s.Bars())
 				for b, want := range truth {
 					bars++
 					if core(heard[b]) == core(want) {
@@ -75,7 +75,7 @@ func TestKindsOfDrafts(t *testing.T) {
 	}
 }
 
-func kindsByBar(sections []listen.HeardSection, bars int) []song.Kind {
+func kindsByBar(sections []form.HeardSection, bars int) []song.Kind {
 	out := make([]song.Kind, bars)
 	for _, sec := range sections {
 		for b := range sec.Bars {

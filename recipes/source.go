@@ -5,13 +5,15 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"gopkg.in/yaml.v3"
 )
 
-// maxBytes is the largest recipe that is read.
-const maxBytes = 1 << 20
+// MaxBytes is the size in bytes over which a recipe is refused: no more than one byte beyond it has to be
+// read.
+const MaxBytes = 1 << 20
 
 // source is the text of a recipe and the mistakes found in it.
 type source struct {
@@ -114,10 +116,11 @@ func splitLines(text string) []string {
 	}
 }
 
-// readable checks what YAML takes for granted: size, UTF-8, no control characters.
+// readable checks what YAML takes for granted: size, UTF-8, no control characters other than
+// white space.
 func (s *source) readable(data []byte) bool {
-	if len(data) > maxBytes {
-		s.fail(spot{}, Error{Found: fmt.Sprintf("%d bytes", len(data)), Want: fmt.Sprintf("at most %d", maxBytes)})
+	if len(data) > MaxBytes {
+		s.fail(spot{}, Error{Found: "more bytes", Want: fmt.Sprintf("at most %d", MaxBytes)})
 		return false
 	}
 	line, col := 1, 1
@@ -127,7 +130,7 @@ func (s *source) readable(data []byte) bool {
 		case r == utf8.RuneError && size == 1:
 			s.fail(spot{line: line, col: col}, Error{Found: fmt.Sprintf("byte 0x%02x", data[0]), Want: "a text in UTF-8"})
 			return false
-		case r < ' ' && r != '\t' && r != '\n' && r != '\r' || r == 0x7F:
+		case unicode.IsControl(r) && !strings.ContainsRune("\t\n\r\u0085", r):
 			s.fail(spot{line: line, col: col}, Error{Found: fmt.Sprintf("control character 0x%02x", r), Want: "a text without them"})
 			return false
 		case r == '\n' || r == '\u0085' || r == '\u2028' || r == '\u2029' || r == '\r' && !(len(data) > 1 && data[1] == '\n'):

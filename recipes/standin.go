@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"loopdraft/moves"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
@@ -69,7 +70,7 @@ func (d *drafter) fillSilence(l lineUp) []StepSpec {
 }
 
 // fillRun lets stand-ins into a silent stretch of a section until no two bars in a row are silent.
-func (d *drafter) fillRun(l lineUp, section int, run moves.BarRange) []StepSpec {
+func (d *drafter) fillRun(l lineUp, section int, run where.BarRange) []StepSpec {
 	var steps []StepSpec
 	plays, sec := l[section], d.plan.sections[section]
 	for _, s := range standIns() {
@@ -82,7 +83,7 @@ func (d *drafter) fillRun(l lineUp, section int, run moves.BarRange) []StepSpec 
 			plays[p] = withBars(plays[p], run)
 			bars := fmt.Sprintf("bars %d-%d", sec.Bar+run.First-1, sec.Bar+run.Last-1)
 			if s.thin != nil && d.playsEveryBar(p, sec, run) {
-				if spec := s.thin(d, moves.PartText(d.in, p), bars); spec.Step != nil {
+				if spec := s.thin(d, where.PartText(d.in, p), bars); spec.Step != nil {
 					steps = append(steps, spec)
 				}
 			}
@@ -104,7 +105,7 @@ func (d *drafter) fillRun(l lineUp, section int, run moves.BarRange) []StepSpec 
 
 // playsEveryBar tells whether a part has an onset in every bar of a stretch, so that half of it leaves
 // no two bars silent.
-func (d *drafter) playsEveryBar(part int, sec song.Section, run moves.BarRange) bool {
+func (d *drafter) playsEveryBar(part int, sec song.Section, run where.BarRange) bool {
 	for bar := run.First; bar <= run.Last; bar++ {
 		if len(d.in.In(d.env.Full.Parts[part], d.barsOf(sec, bar, bar))) == 0 {
 			return false
@@ -114,7 +115,7 @@ func (d *drafter) playsEveryBar(part int, sec song.Section, run moves.BarRange) 
 }
 
 // triggersFollow lets triggers play where parts have come to stand in.
-func (d *drafter) triggersFollow(plays [][]moves.BarRange) {
+func (d *drafter) triggersFollow(plays [][]where.BarRange) {
 	for p, part := range d.in.Parts {
 		if part.Role != song.Trigger {
 			continue
@@ -130,17 +131,17 @@ func (d *drafter) triggersFollow(plays [][]moves.BarRange) {
 }
 
 // withBars adds bars to those in which a part plays.
-func withBars(ranges []moves.BarRange, add moves.BarRange) []moves.BarRange {
-	var out []moves.BarRange
+func withBars(ranges []where.BarRange, add where.BarRange) []where.BarRange {
+	var out []where.BarRange
 	for _, r := range ranges {
 		if r.Last+1 < add.First || add.Last+1 < r.First {
 			out = append(out, r)
 			continue
 		}
-		add = moves.BarRange{First: min(add.First, r.First), Last: max(add.Last, r.Last)}
+		add = where.BarRange{First: min(add.First, r.First), Last: max(add.Last, r.Last)}
 	}
 	out = append(out, add)
-	slices.SortFunc(out, func(a, b moves.BarRange) int { return a.First - b.First })
+	slices.SortFunc(out, func(a, b where.BarRange) int { return a.First - b.First })
 	return out
 }
 
@@ -180,15 +181,15 @@ func (l lineUp) barsOf(part int, sections []song.Section, bars int) []bool {
 }
 
 // silentRuns returns the stretches of two silent bars or more.
-func silentRuns(sounding []bool) []moves.BarRange {
-	var out []moves.BarRange
+func silentRuns(sounding []bool) []where.BarRange {
+	var out []where.BarRange
 	start := 0
 	for bar := 0; bar <= len(sounding); bar++ {
 		if bar < len(sounding) && !sounding[bar] {
 			continue
 		}
 		if bar-start >= 2 {
-			out = append(out, moves.BarRange{First: start + 1, Last: bar})
+			out = append(out, where.BarRange{First: start + 1, Last: bar})
 		}
 		start = bar + 1
 	}

@@ -6,7 +6,8 @@ import (
 	"strings"
 
 	"loopdraft/moves"
-	"loopdraft/smf/listen"
+	"loopdraft/moves/option"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -110,7 +111,7 @@ func (d *drafter) silences(out song.Song) bool {
 	tl := d.in.Time()
 	for _, r := range d.env.Ranges {
 		first, last := max(tl.BarOf(r.Start)-1, 1), min(tl.BarOf(r.End-1)+1, d.in.Bars())
-		if listen.SilentPairs(out, first, last) > listen.SilentPairs(d.in, first, last) {
+		if form.SilentPairs(out, first, last) > form.SilentPairs(d.in, first, last) {
 			return true
 		}
 	}
@@ -154,7 +155,7 @@ func (d *drafter) stepMistakes(index int, spec StepSpec, err error) {
 			continue
 		}
 		path, place := stepPath(index, spec), func(int) spot { return spec.at }
-		var option *moves.OptionError
+		var option *option.Mistake
 		if errors.As(err, &option) && option.Option != "" {
 			path += "." + option.Option
 			place = func(item int) spot { return spotOfField(spec.fields, option.Option, item, spec.at) }

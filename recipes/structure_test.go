@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"loopdraft/smf"
+	"loopdraft/smf/form"
 	"loopdraft/smf/listen"
 	"loopdraft/smf/oracle"
 	"loopdraft/smf/song"
@@ -56,7 +57,7 @@ func TestBoundariesOfDrafts(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				st, err := listen.StructureOf(heardAgain(t, got.File), 0)
+				st, err := form.StructureOf(heardAgain(t, got.File), 0)
 				if err != nil {
 					t.Fatal(err)
 				}

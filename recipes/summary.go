@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"loopdraft/moves"
+	"loopdraft/moves/option"
 	"loopdraft/smf/song"
 )
 
@@ -41,7 +41,7 @@ func (d *drafter) todo() {
 
 // controllerText names a controller with its number, as instruments list it.
 func controllerText(id song.Controller) string {
-	name := moves.ControllerText(id)
+	name := option.ControllerText(id)
 	switch {
 	case id == song.Bend || id == song.Pressure:
 		return name

@@ -8,6 +8,8 @@ import (
 	"unicode/utf8"
 
 	"loopdraft/moves"
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
 )
@@ -23,7 +25,7 @@ func (d *drafter) spelledOut(m moves.Move, spec StepSpec, seed uint64, in song.S
 			if len(g.Texts) == 0 {
 				done.skipped = "no such part"
 			}
-		case g.Where != moves.Nowhere:
+		case g.Where != option.Nowhere:
 			var none bool
 			if g, none = d.whereSpelledOut(g, in); none && done.skipped == "" {
 				done.skipped = "no such place"
@@ -44,7 +46,7 @@ func (d *drafter) spelledOut(m moves.Move, spec StepSpec, seed uint64, in song.S
 func partTexts(in song.Song, parts []int) []string {
 	var out []string
 	for _, p := range parts {
-		out = append(out, moves.PartText(in, p))
+		out = append(out, where.PartText(in, p))
 	}
 	return out
 }
@@ -52,36 +54,36 @@ func partTexts(in song.Song, parts []int) []string {
 // whereSpelledOut keeps spans or places as they are written unless they say more than there is, which
 // only a built-in recipe may: then they are written as the bars and beats they came to. none tells that
 // none of them is there.
-func (d *drafter) whereSpelledOut(g moves.Given, in song.Song) (out moves.Given, none bool) {
+func (d *drafter) whereSpelledOut(g option.Given, in song.Song) (out option.Given, none bool) {
 	if len(g.Texts) == 0 {
 		if g.Name != "over" {
 			return g, false
 		}
 		g.Texts = []string{"all"}
 	}
-	strict, loose := moves.SpanContext{Song: in, Strict: true}, moves.SpanContext{Song: in}
+	strict, loose := where.SpanContext{Song: in, Strict: true}, where.SpanContext{Song: in}
 	var texts []string
 	ok := true
-	if g.Where == moves.InSpans {
-		spans, _ := moves.ParseSpans(g.Texts...)
+	if g.Where == option.InSpans {
+		spans, _ := where.ParseSpans(g.Texts...)
 		ranges, _, err := spans.Resolve(strict)
 		if err == nil {
 			return g, len(ranges) == 0
 		}
 		ranges, _, _ = spans.Resolve(loose)
 		for _, r := range ranges {
-			text, whole := moves.RangeText(in, r)
+			text, whole := where.RangeText(in, r)
 			texts, ok = append(texts, text), ok && whole
 		}
 	} else {
-		places, _ := moves.ParsePlaces(g.Texts...)
+		places, _ := where.ParsePlaces(g.Texts...)
 		at, _, err := places.Resolve(strict)
 		if err == nil {
 			return g, len(at) == 0
 		}
 		at, _, _ = places.Resolve(loose)
 		for _, t := range at {
-			text, whole := moves.PlaceText(in, t)
+			text, whole := where.PlaceText(in, t)
 			texts, ok = append(texts, text), ok && whole
 		}
 	}
@@ -116,7 +118,7 @@ func (w *writer) top(d *drafter) {
 		w.key("input", list(names))
 	}
 	if d.found {
-		w.key("loop", moves.Extent{Bars: d.loop.Bars}.Texts()[0])
+		w.key("loop", where.Extent{Bars: d.loop.Bars}.Texts()[0])
 		tl := d.res.Loop.Time()
 		micros := int64(tl.TempoAt(0))
 		bpm := (60_000_000_000 + micros/2) / micros
@@ -126,9 +128,9 @@ func (w *writer) top(d *drafter) {
 		w.key("metre", tl.MetreIn(1).String())
 	}
 	if d.laid {
-		w.key("length", moves.Extent{Bars: d.plan.bars}.Texts()[0])
+		w.key("length", where.Extent{Bars: d.plan.bars}.Texts()[0])
 	}
-	w.key("phrase", moves.Extent{Bars: d.r.phrase()}.Texts()[0])
+	w.key("phrase", where.Extent{Bars: d.r.phrase()}.Texts()[0])
 	w.key("seed", strconv.FormatUint(d.seed, 10))
 }
 
@@ -176,19 +178,19 @@ func partText(p song.Part, o listen.Override) string {
 		m.add("job", o.Job)
 	}
 	if o.Cycle > 0 {
-		m.add("cycle", moves.Extent{Bars: o.Cycle}.Texts()[0])
+		m.add("cycle", where.Extent{Bars: o.Cycle}.Texts()[0])
 	}
 	if o.Home != nil {
 		var home flowMap
 		for _, h := range o.Home {
-			home.add(moves.ControllerText(h.Controller), strconv.Itoa(h.Value))
+			home.add(option.ControllerText(h.Controller), strconv.Itoa(h.Value))
 		}
 		m.add("home", home.String())
 	}
 	if o.Mapped != nil {
 		var names []string
 		for _, c := range o.Mapped {
-			names = append(names, moves.ControllerText(c))
+			names = append(names, option.ControllerText(c))
 		}
 		m.add("mapped", list(names))
 	}
@@ -236,11 +238,11 @@ func (w *writer) sections(d *drafter) {
 }
 
 // lineUpTexts writes a line-up in the names of the parts.
-func lineUpTexts(s song.Song, plays [][]moves.BarRange, bars int) []string {
+func lineUpTexts(s song.Song, plays [][]where.BarRange, bars int) []string {
 	var out []string
 	for p, ranges := range plays {
 		for _, r := range ranges {
-			text := moves.PartText(s, p)
+			text := where.PartText(s, p)
 			if r.First > 1 {
 				text += fmt.Sprintf(" from %d", r.First)
 			}
@@ -280,7 +282,7 @@ func (w *writer) moves(d *drafter) {
 	}
 }
 
-func stepText(move string, options []moves.Given) string {
+func stepText(move string, options []option.Given) string {
 	var m flowMap
 	for _, g := range options {
 		if g.List {

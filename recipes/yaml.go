@@ -268,7 +268,7 @@ func digits(text string) (int, bool) {
 
 // unknown notes a key that there is not.
 func (s *source) unknown(at spot, path, noun, key string, known []string) {
-	s.fail(at, Error{Path: path, Found: "unknown " + noun + " " + strconv.Quote(key),
+	s.fail(at, Error{Path: path, Found: "unknown " + noun + " " + strconv.Quote(key), Unknown: true,
 		Want: "one of " + strings.Join(known, ", "), Hint: song.Nearest(key, known)})
 }
 

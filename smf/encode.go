@@ -221,7 +221,7 @@ func (w *writer) long(t *Track, i int, delta uint32) error {
 	e := t.Events[i]
 	data := t.Long(e)
 	typ, meta := e.MetaType()
-	if data == nil || !meta && !e.IsSysex() || meta && (typ > 0x7F || typ == metaEndOfTrack) {
+	if data == nil || !meta && !e.IsSysex() || meta && (typ > 0x7F || typ == MetaEndOfTrack) {
 		return badEvent(t, i, e.Tick)
 	}
 	w.room(4 + 2 + 4 + len(data))
@@ -247,7 +247,7 @@ func badEvent(t *Track, i int, before Tick) error {
 		what = fmt.Sprintf("before tick %d, where the event before is", before)
 	case delta > maxVLQ:
 		what = fmt.Sprintf("more than %d ticks after the event before", maxVLQ)
-	case meta && typ == metaEndOfTrack:
+	case meta && typ == MetaEndOfTrack:
 		what = "an end of track, which is Track.End and no event"
 	case meta && typ > 0x7F:
 		what = fmt.Sprintf("meta type %#02x, want 00..7f", typ)

@@ -73,3 +73,16 @@ func (e Event) IsOff() bool {
 }
 
 func (e Event) at() uint32 { return uint32(e.word >> 32) }
+
+// Types of meta events (RP-001 pp. 8-11; [MetaPort] is widely written but stands in no standard).
+const (
+	MetaTrackName     = 0x03
+	MetaMarker        = 0x06
+	MetaChannelPrefix = 0x20
+	MetaPort          = 0x21
+	MetaEndOfTrack    = 0x2F
+	MetaTempo         = 0x51
+	MetaSMPTEOffset   = 0x54
+	MetaMetre         = 0x58
+	MetaKey           = 0x59
+)

@@ -5,14 +5,6 @@ import (
 	"fmt"
 )
 
-// Types of meta events that this package looks at (RP-001 pp. 8-10).
-const (
-	metaTrackName  = 0x03
-	metaEndOfTrack = 0x2F
-	metaTempo      = 0x51
-	metaMetre      = 0x58
-)
-
 // fault is why readTrack stopped.
 type fault byte
 
@@ -219,7 +211,7 @@ func (t *Track) readLong(body []byte, p, start int, tick Tick) (Event, int, read
 	}
 	data := body[p+n : p+n+int(size)]
 	next := p + n + int(size)
-	if status == 0xFF && metaType == metaEndOfTrack {
+	if status == 0xFF && metaType == MetaEndOfTrack {
 		r := reading{at: at, event: start, ended: true, next: next, payload: int(size)}
 		for i, c := range body[next:] {
 			if c != 0 {
@@ -302,7 +294,7 @@ func countEvents(body []byte, most int) (n, p int) {
 			running = 0
 			at++
 			if status == 0xFF {
-				if at < len(body) && body[at] == metaEndOfTrack {
+				if at < len(body) && body[at] == MetaEndOfTrack {
 					break
 				}
 				at++

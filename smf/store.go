@@ -88,7 +88,7 @@ func (t *Track) Append(e Event) {
 // AppendMeta adds a meta event of type typ, 0..127, with a copy of data; see [Track.Append]. The
 // end of track (2Fh) is no event here: it sets t.End to tick.
 func (t *Track) AppendMeta(tick Tick, typ byte, data []byte) {
-	if typ == metaEndOfTrack {
+	if typ == MetaEndOfTrack {
 		t.End = tick
 		return
 	}

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"loopdraft/moves"
+	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
@@ -49,7 +50,7 @@ func written(s song.Song, stepsPerQuarter, indent int) []string {
 	for i, t := range s.Tracks {
 		var seen []string
 		for _, ev := range t.Events {
-			if kind, meta := ev.MetaType(); ev.New && meta && kind == 0x06 {
+			if kind, meta := ev.MetaType(); ev.New && meta && kind == smf.MetaMarker {
 				out = append(out, fmt.Sprintf("marker %q at %s", t.Long(ev), position(s.Time(), ev.Tick)))
 			}
 			c, _, ok := ev.Of()

@@ -28,25 +28,33 @@ func rooms() []room {
 		{"smf", "", "gitlab.com/gomidi/midi/v2"},
 		{"smf/oracle", "smf", "gitlab.com/gomidi/midi/v2 github.com/chromedp"},
 		{"smf/song", "smf", ""},
+		{"smf/song/songtest", "smf smf/song", ""},
+		{"smf/oracle/corpus", "smf/oracle", ""},
 		{"smf/novelty", "", ""},
-		{"smf/listen", "smf smf/song smf/novelty", ""},
+		{"smf/listen", "smf smf/song", ""},
+		{"smf/form", "smf smf/song smf/novelty smf/listen", ""},
 		{"smf/sound", "smf smf/novelty", "github.com/hajimehoshi/go-mp3 github.com/mewkiz/flac gonum.org/v1/gonum"},
-		{"smf/picture", "smf smf/song smf/listen", "golang.org/x/image"},
-		{"moves", "smf smf/song smf/listen", ""},
-		{"moves/review", "smf smf/song smf/listen moves", ""},
-		{"moves/movetest", "smf smf/song moves", "github.com/google/go-cmp"},
+		{"smf/picture", "smf smf/song smf/form", "golang.org/x/image"},
+		{"moves/lay", "smf smf/song", ""},
+		{"moves/option", "smf/song", ""},
+		{"moves/where", "smf smf/song moves/option", ""},
+		{"moves", "smf smf/song smf/listen smf/form moves/lay moves/option moves/where", ""},
+		{"moves/review", "smf smf/song smf/form moves/option moves/where moves", ""},
+		{"moves/movetest", "smf smf/song moves/lay moves/where moves", "github.com/google/go-cmp"},
 		{"recipes/builtin", "", ""},
-		{"recipes", "smf smf/song smf/listen moves moves/review recipes/builtin", "gopkg.in/yaml.v3"},
-		{"recipes/reference", "smf/song moves moves/review recipes", ""},
-		{"recipes/study", "smf/song smf/novelty smf/sound smf/listen moves moves/review", ""},
+		{"recipes", "smf smf/song smf/listen smf/form moves/lay moves/option moves/where moves moves/review recipes/builtin", "gopkg.in/yaml.v3"},
+		{"recipes/reference", "smf/song moves/option moves moves/review recipes", ""},
+		{"recipes/study", "smf smf/song smf/novelty smf/sound smf/form moves/option moves/where", ""},
 		{"testdata/loops/demo", "smf", ""},
 		{"testdata/loops/generate", "testdata/loops/demo", ""},
-		{"cmd/loopdraft", "smf smf/song smf/sound smf/listen smf/picture moves moves/review recipes recipes/reference recipes/study", "github.com/urfave/cli/v2 github.com/fsnotify/fsnotify"},
+		{"cmd/loopdraft", "smf smf/song smf/sound smf/listen smf/form smf/picture moves moves/review recipes recipes/reference recipes/study", "github.com/urfave/cli/v2 github.com/fsnotify/fsnotify"},
 	}
 }
 
-// forTests are the packages that only tests import.
-func forTests() []string { return []string{"smf/oracle", "moves/movetest"} }
+// forTests are the packages that only tests import, and the program that lays files for them.
+func forTests() []string {
+	return []string{"smf/oracle", "smf/oracle/corpus", "smf/song/songtest", "moves/movetest"}
+}
 
 // testModules are the modules that tests may import besides those of any package.
 func testModules() []string {

@@ -5,12 +5,12 @@ import (
 	"math"
 	"strings"
 
-	"github.com/urfave/cli/v2"
-
 	"loopdraft/recipes"
-	"loopdraft/smf/listen"
+	"loopdraft/smf/form"
 	"loopdraft/smf/picture"
 	"loopdraft/smf/song"
+
+	"github.com/urfave/cli/v2"
 )
 
 func mapCommand() command {
@@ -73,6 +73,7 @@ func runMap(c *console, ctx *cli.Context) error {
 		}
 		sources = append(sources, src)
 	}
+	c.progress.step("hearing "+sources[0].name, nil)
 	// An empty recipe leaves the song as it is and names its parts.
 	r, err := recipes.Draft(inputs, &recipes.Recipe{}, recipes.Options{})
 	if err != nil {
@@ -83,7 +84,7 @@ func runMap(c *console, ctx *cli.Context) error {
 		return fmt.Errorf("%s: found no common bars (format 2 or SMPTE time), want a song in bars", sources[0].name)
 	}
 	var o picture.Options
-	st, err := listen.StructureOf(s, 0)
+	st, err := form.StructureOf(s, 0)
 	switch {
 	case err == nil:
 		s = s.WithSections(st.Sections)
@@ -98,6 +99,7 @@ func runMap(c *console, ctx *cli.Context) error {
 	}
 	o.Changes = recipes.MovesIn(made, s)
 	if name != "" {
+		c.progress.step("drawing "+visible(name), nil)
 		data, err := drawPicture(name, s, picture.Chart{Title: title(ctx.Args().First()), Structure: o.Structure, Changes: o.Changes})
 		if err != nil {
 			return err
@@ -107,16 +109,16 @@ func runMap(c *console, ctx *cli.Context) error {
 		if err := out.write(c); err != nil {
 			return err
 		}
-		return write(c.out, printable(name)+"\n")
+		return c.write(c.out, visible(name)+"\n")
 	}
 	if ctx.Bool("json") {
-		return writeJSON(c.out, mapJSON(s, st))
+		return c.writeJSON(c.out, mapJSON(s, st))
 	}
 	var b strings.Builder
 	if err := c.drawMap(&b, c.out, s, o); err != nil {
 		return err
 	}
-	return write(c.out, b.String())
+	return c.write(c.out, b.String())
 }
 
 // mapResult is a song and its bars. Lists up to the phrase have an entry for each bar.
@@ -146,7 +148,7 @@ type lineChangeJSON struct {
 	What string `json:"what"` // "in or out", "onsets", "level", "places", "register" or "controller"
 }
 
-func mapJSON(s song.Song, st listen.Structure) mapResult {
+func mapJSON(s song.Song, st form.Structure) mapResult {
 	bars := func() []float64 { return make([]float64, 0, len(st.Bars)) }
 	out := mapResult{
 		songJSON: songOf(s), Start: bars(), Sounding: [][]string{}, Energy: bars(), Low: bars(), Mid: bars(), High: bars(),

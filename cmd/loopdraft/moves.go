@@ -40,11 +40,11 @@ func runMoves(c *console, ctx *cli.Context) error {
 		return err
 	}
 	if ctx.Bool("json") {
-		return writeJSON(c.out, moveJSON(m, shown))
+		return c.writeJSON(c.out, moveJSON(m, shown))
 	}
 	var b strings.Builder
 	c.explainMove(&b, m, shown)
-	return write(c.out, b.String())
+	return c.write(c.out, b.String())
 }
 
 func moveNames() []string {
@@ -79,9 +79,9 @@ func (c *console) listMoves(asJSON bool) error {
 		}
 	}
 	if asJSON {
-		return writeJSON(c.out, list)
+		return c.writeJSON(c.out, list)
 	}
-	return write(c.out, b.String())
+	return c.write(c.out, b.String())
 }
 
 // explainMove prints what a move does, its options and its example.

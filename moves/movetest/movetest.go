@@ -14,10 +14,13 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/google/go-cmp/cmp"
-
 	"loopdraft/moves"
+	"loopdraft/moves/lay"
+	"loopdraft/moves/where"
+	"loopdraft/smf"
 	"loopdraft/smf/song"
+
+	"github.com/google/go-cmp/cmp"
 )
 
 // Row is a step on a song.
@@ -62,7 +65,7 @@ func Tempo(bpm int) func(song.Song) song.Song {
 	return func(s song.Song) song.Song {
 		micros := (60_000_000 + bpm/2) / bpm
 		e := s.Edit()
-		e.InsertMeta(0, 0, 0x51, []byte{byte(micros >> 16), byte(micros >> 8), byte(micros)})
+		e.InsertMeta(0, 0, smf.MetaTempo, []byte{byte(micros >> 16), byte(micros >> 8), byte(micros)})
 		return e.Song()
 	}
 }
@@ -144,14 +147,14 @@ func (row Row) songs() (song.Song, *moves.Env, error) {
 		return song.Song{}, nil, err
 	}
 	env.Loop, env.Bars = setup(loop), loop.Bars()
-	layout := moves.Layout{Loop: env.Loop, Bars: env.Bars}
+	layout := lay.Layout{Loop: env.Loop, Bars: env.Bars}
 	for _, s := range sections {
-		layout.Blocks = append(layout.Blocks, moves.Block{Bars: s.Bars})
+		layout.Blocks = append(layout.Blocks, lay.Block{Bars: s.Bars})
 	}
 	if len(sections) == 0 {
-		layout.Blocks = []moves.Block{{Bars: 2 * env.Bars, RunOn: true}}
+		layout.Blocks = []lay.Block{{Bars: 2 * env.Bars, RunOn: true}}
 	}
-	full, _, err := moves.Lay(layout)
+	full, _, err := lay.Lay(layout)
 	if err != nil {
 		return song.Song{}, nil, err
 	}
@@ -362,7 +365,7 @@ func targetOf(step moves.Step, in song.Song) ([]int, []song.Range, error) {
 	if target.Over.IsZero() {
 		return parts, []song.Range{{End: in.End}}, nil
 	}
-	ranges, _, err := target.Over.Resolve(moves.SpanContext{Song: in})
+	ranges, _, err := target.Over.Resolve(where.SpanContext{Song: in})
 	return parts, ranges, err
 }
 

@@ -7,6 +7,7 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
+	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
@@ -31,7 +32,7 @@ const before = "kick x...x...x...x...|x...x...x...x...\nhat  ..x...x...x...x.|..
 
 func fakeRow(do func(env *moves.Env, in song.Song) (song.Song, error)) movetest.Row {
 	return movetest.Row{
-		Step:   &fake{Target: moves.Target{Part: moves.PartsOf("kick"), Over: moves.SpansOf("bar 2")}, do: do},
+		Step:   &fake{Target: moves.Target{Part: where.PartsOf("kick"), Over: where.SpansOf("bar 2")}, do: do},
 		Before: before, Sections: "drop 2",
 	}
 }
@@ -167,7 +168,7 @@ func TestWantedThingsThatAreMissingAreSeen(t *testing.T) {
 
 func TestGoodMovesPass(t *testing.T) {
 	movetest.Run(t,
-		movetest.Row{Name: "nothing is done", Step: &fake{do: func(_ *moves.Env, in song.Song) (song.Song, error) { return in, nil }, Target: moves.Target{Part: moves.PartsOf("kick")}},
+		movetest.Row{Name: "nothing is done", Step: &fake{do: func(_ *moves.Env, in song.Song) (song.Song, error) { return in, nil }, Target: moves.Target{Part: where.PartsOf("kick")}},
 			Before: before, After: before},
 		movetest.Row{Name: "a note in the span goes", Step: fakeRow(edited(func(e *song.Edit) {
 			e.Map(0, func(n song.Note) (song.Note, bool) { return n, n.Start != 384 })

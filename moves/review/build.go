@@ -3,7 +3,7 @@ package review
 import (
 	"fmt"
 
-	"loopdraft/smf/listen"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -55,13 +55,13 @@ func (r *BuildRises) find(s *subject) []Finding {
 }
 
 // climbs tells whether a pitched part lies higher in the last quarter of a stretch than in the first, by what
-// [listen.LineRule] takes for another register.
+// [form.LineRule] takes for another register.
 func (s *subject) climbs(first, last, quarter int) bool {
 	for _, i := range s.heard() {
 		p := s.song.Parts[i]
 		before, n := meanKey(s.song.In(p, s.song.BarRange(first, first+quarter-1)))
 		after, m := meanKey(s.song.In(p, s.song.BarRange(last-quarter+1, last)))
-		if p.Pitched() && n > 0 && m > 0 && after-before >= 100*listen.DefaultLineRule(preparedPhrase).Register {
+		if p.Pitched() && n > 0 && m > 0 && after-before >= 100*form.DefaultLineRule(preparedPhrase).Register {
 			return true
 		}
 	}

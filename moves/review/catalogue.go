@@ -3,7 +3,7 @@ package review
 import (
 	"reflect"
 
-	"loopdraft/moves"
+	"loopdraft/moves/option"
 )
 
 // Rule is an entry of the catalogue: what a good arrangement is like, and how it is measured.
@@ -79,10 +79,10 @@ func ruleOf(c Check) (Rule, int) {
 }
 
 // Options returns the options of a rule in the order they are listed.
-func (r Rule) Options() []moves.Option { return moves.OptionsOf(r.New()) }
+func (r Rule) Options() []option.Option { return option.Of(r.New()) }
 
 // Set sets an option of a check from text. An unknown option and a value that is not valid are a
-// [*moves.OptionError].
+// [*option.Mistake].
 func (r Rule) Set(c Check, name string, texts []string, isList bool) error {
-	return moves.SetOption(c, name, texts, isList)
+	return option.Set(c, name, texts, isList)
 }

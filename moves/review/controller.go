@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"strconv"
 
-	"loopdraft/moves"
+	"loopdraft/moves/option"
 	"loopdraft/smf/song"
 )
 
@@ -83,7 +83,7 @@ func (s *subject) settings(track int, parts [16][]int) *[16][song.Pressure + 1]s
 // rests tells whether a controller has a home: not bank, data entry and parameter numbers, nor volume and
 // pan, which belong to the mix.
 func rests(id song.Controller) bool {
-	_, err := moves.ParseController(strconv.Itoa(int(id)))
+	_, err := option.ParseController(strconv.Itoa(int(id)))
 	return id >= song.Bend || err == nil && id != 7 && id != 10
 }
 
@@ -97,7 +97,7 @@ func (r *ControllerHome) away(s *subject, parts []int, id song.Controller, c set
 	if !known || 128*max(now-home, home-now) < r.Steps*(id.Max()+1) || pedal(id) && now < 64 {
 		return Finding{}, false
 	}
-	name := moves.ControllerText(id)
+	name := option.ControllerText(id)
 	f := Finding{Level: Note, First: min(s.time.BarOf(c.now.Tick), s.bars), Last: s.bars, Parts: s.names(parts), About: name, Found: float64(now), Limit: float64(home), Unit: "(value)"}
 	if pedal(id) || id == song.Bend {
 		f.Level = Warn

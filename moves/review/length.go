@@ -3,13 +3,13 @@ package review
 import (
 	"fmt"
 
-	"loopdraft/moves"
+	"loopdraft/moves/where"
 )
 
 // LengthAsked finds songs that are shorter or longer than asked for.
 type LengthAsked struct {
-	Least moves.Extent `yaml:"least" doc:"the shortest that is asked for"`
-	Most  moves.Extent `yaml:"most" doc:"the longest"`
+	Least where.Extent `yaml:"least" doc:"the shortest that is asked for"`
+	Most  where.Extent `yaml:"most" doc:"the longest"`
 }
 
 func lengthRule() Rule {
@@ -19,7 +19,7 @@ func lengthRule() Rule {
 		Doc:    "The length in bars or in time is held against a range. What is shorter than a version for radio is a sketch; what is longer than any club track is too long to be played.",
 		Source: "versions for radio from 2:30, at fast tempi from 2 minutes: common practice, no source; the longest of 134 club tracks lasts 14:02: Zehren et al., M-DJCUE, ISMIR 2019 LBD (measured on its data)",
 		New: func() Check {
-			return &LengthAsked{Least: moves.Extent{Micros: 120_000_000}, Most: moves.Extent{Micros: 842_000_000}}
+			return &LengthAsked{Least: where.Extent{Micros: 120_000_000}, Most: where.Extent{Micros: 842_000_000}}
 		},
 	}
 }
@@ -28,7 +28,7 @@ func (r *LengthAsked) find(s *subject) []Finding {
 	micros := s.time.Micros(s.song.End)
 	var out []Finding
 	for _, row := range []struct {
-		limit moves.Extent
+		limit where.Extent
 		sign  int64
 		word  string
 	}{{r.Least, -1, "short"}, {r.Most, 1, "long"}} {

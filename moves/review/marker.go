@@ -3,6 +3,8 @@ package review
 import (
 	"fmt"
 	"strings"
+
+	"loopdraft/smf"
 )
 
 // MarkerOnLine finds markers that are not on a bar line.
@@ -22,7 +24,7 @@ func (r *MarkerOnLine) find(s *subject) []Finding {
 	var out []Finding
 	for _, t := range s.song.Tracks {
 		for _, ev := range t.Events {
-			if kind, meta := ev.MetaType(); !meta || kind != 0x06 || s.time.IsBarLine(ev.Tick) {
+			if kind, meta := ev.MetaType(); !meta || kind != smf.MetaMarker || s.time.IsBarLine(ev.Tick) {
 				continue
 			}
 			bar := min(s.time.BarOf(ev.Tick), s.bars)

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"slices"
 
-	"loopdraft/moves"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
@@ -12,7 +12,7 @@ import (
 type End struct {
 	Bars  int          `yaml:"bars" range:"0..999" unit:"bars" doc:"of beats alone that are asked for"`
 	Least int          `yaml:"least" range:"0..999" unit:"bars" doc:"fewer than so many are a warning, fewer than asked for a note"`
-	Radio moves.Extent `yaml:"radio" doc:"a song that is shorter is not for mixing, nor is one without a beat: what it lacks is a note"`
+	Radio where.Extent `yaml:"radio" doc:"a song that is shorter is not for mixing, nor is one without a beat: what it lacks is a note"`
 }
 
 // MixIn finds beginnings that are hard to mix into.
@@ -30,7 +30,7 @@ func mixInRule() Rule {
 	}
 }
 
-func defaultEnd() End { return End{Bars: 16, Least: 8, Radio: moves.Extent{Micros: 4 * 60_000_000}} }
+func defaultEnd() End { return End{Bars: 16, Least: 8, Radio: where.Extent{Micros: 4 * 60_000_000}} }
 
 func (r *MixIn) find(s *subject) []Finding {
 	n := min(r.Bars, s.bars)

@@ -3,8 +3,8 @@ package review_test
 import (
 	"testing"
 
-	"loopdraft/moves"
 	"loopdraft/moves/review"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
@@ -45,7 +45,7 @@ func TestMixIn(t *testing.T) {
 			pad  x---------------`,
 			want:   "note 1-16 0/16 bars",
 			answer: "mute: {part: pad, over: bars 1-16}"},
-		row{name: "what is asked for is an option", setup: slow, check: &review.MixIn{End: review.End{Bars: 0, Radio: moves.Extent{Bars: 8}}}, music: `
+		row{name: "what is asked for is an option", setup: slow, check: &review.MixIn{End: review.End{Bars: 0, Radio: where.Extent{Bars: 8}}}, music: `
 			kick x...x...x...x...
 			pad  x---------------`},
 	)
@@ -112,7 +112,7 @@ func TestLength(t *testing.T) {
 	checkRows(t, "length", 60, row{name: "two minutes are a track", music: "kick x...x...x...x..."})
 	checkRows(t, "length", 240,
 		row{name: "sixteen are too long", setup: slow, music: "kick x...x...x...x...", want: "warn 1-240 960/842 seconds"},
-		row{name: "bars are asked for", check: &review.LengthAsked{Least: moves.Extent{Bars: 241}, Most: moves.Extent{Bars: 239}}, music: "kick x...x...x...x...",
+		row{name: "bars are asked for", check: &review.LengthAsked{Least: where.Extent{Bars: 241}, Most: where.Extent{Bars: 239}}, music: "kick x...x...x...x...",
 			want: "warn 1-240 240/241 bars\nwarn 1-240 240/239 bars"},
 		row{name: "nothing is asked for", check: &review.LengthAsked{}, setup: slow, music: "kick x...x...x...x..."},
 	)

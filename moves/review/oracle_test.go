@@ -9,7 +9,7 @@ import (
 	"strings"
 	"testing"
 
-	"loopdraft/moves"
+	"loopdraft/moves/option"
 	"loopdraft/moves/review"
 	"loopdraft/smf"
 	"loopdraft/smf/listen"
@@ -200,7 +200,7 @@ func TestBrokenThingsOfRealFiles(t *testing.T) {
 		compareNotes(t, files[i].Name, s, ofRule(got, "overlap"), want.overlaps)
 		var away []string
 		for _, f := range ofRule(got, "controller") {
-			id, err := moves.ParseController(f.About)
+			id, err := option.ParseController(f.About)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -17,7 +17,7 @@ type Input struct {
 
 	// Of a draft, what it was made of: the loop laid out over the whole length, the song after its
 	// line-up and before its moves, and the length of the loop in bars. All three are left out for a
-	// song of which nothing else is known: then listen.StructureOf says what changes, what leads in and
+	// song of which nothing else is known: then form.StructureOf says what changes, what leads in and
 	// what a part usually plays.
 	Full, Lined song.Song
 	LoopBars    int

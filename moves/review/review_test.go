@@ -9,6 +9,7 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/review"
+	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
@@ -251,7 +252,7 @@ func TestOptionsAreSetByName(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	want := review.MixIn{End: review.End{Bars: 32, Least: 4, Radio: moves.Extent{Micros: 210_000_000}}}
+	want := review.MixIn{End: review.End{Bars: 32, Least: 4, Radio: where.Extent{Micros: 210_000_000}}}
 	if got := *c.(*review.MixIn); got != want {
 		t.Errorf("got %+v, want %+v", got, want)
 	}

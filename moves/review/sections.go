@@ -6,7 +6,7 @@ import (
 	"sort"
 	"strings"
 
-	"loopdraft/smf/listen"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -51,18 +51,18 @@ func (s *subject) setSections() error {
 
 // hearSections cuts a song without markers at the boundaries that are heard, and tells the kinds.
 func (s *subject) hearSections() ([]song.Section, error) {
-	st, err := listen.StructureOf(s.song, 0)
+	st, err := form.StructureOf(s.song, 0)
 	if err != nil {
 		return nil, err
 	}
-	first := slices.IndexFunc(st.Bars, func(b listen.Bar) bool { return b.Line }) + 1
+	first := slices.IndexFunc(st.Bars, func(b form.Bar) bool { return b.Line }) + 1
 	if first == 0 || len(s.heard()) == 0 {
 		s.told = append(s.told, "no sections: nothing sounds in it")
 		return nil, nil
 	}
 	var out []song.Section
 	var words []string
-	for _, sec := range listen.Sections(s.song, st) {
+	for _, sec := range form.Sections(s.song, st) {
 		if sec.Bar < first { // silence before the first note is no part of a section
 			sec.Bars, sec.Bar = sec.Bars-(first-sec.Bar), first
 		}

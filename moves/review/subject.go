@@ -8,7 +8,7 @@ import (
 	"slices"
 
 	"loopdraft/smf"
-	"loopdraft/smf/listen"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -26,10 +26,10 @@ type subject struct {
 	broken []song.Violation
 
 	measured  bool // what follows is known; a song of far more bars than notes is not measured
-	energy    listen.Energy
+	energy    form.Energy
 	parts     []heardPart
-	heardBy   map[int]listen.Structure      // of a song of which nothing else is known, by phrase
-	changedBy map[int][][]listen.LineChange // of a draft, by phrase and bar
+	heardBy   map[int]form.Structure      // of a song of which nothing else is known, by phrase
+	changedBy map[int][][]form.LineChange // of a draft, by phrase and bar
 }
 
 // heardPart is what a part does bar by bar, counted from 0.
@@ -54,7 +54,7 @@ func newSubject(in Input, o Options) (*subject, error) {
 		}
 	}
 	var err error
-	if s.energy, err = listen.EnergyOf(in.Song); err != nil {
+	if s.energy, err = form.EnergyOf(in.Song); err != nil {
 		s.told = append(s.told, err.Error()+"; only broken things were looked for")
 		return s, s.setSections()
 	}
@@ -65,7 +65,7 @@ func newSubject(in Input, o Options) (*subject, error) {
 	if err := s.setSections(); err != nil {
 		return nil, err
 	}
-	s.heardBy, s.changedBy = map[int]listen.Structure{}, map[int][][]listen.LineChange{}
+	s.heardBy, s.changedBy = map[int]form.Structure{}, map[int][][]form.LineChange{}
 	return s, nil
 }
 
@@ -164,21 +164,21 @@ func (s *subject) lines(phrase int) []int {
 }
 
 // structure returns what is heard in a song of which nothing else is known.
-func (s *subject) structure(phrase int) listen.Structure {
+func (s *subject) structure(phrase int) form.Structure {
 	st, known := s.heardBy[phrase]
 	if !known {
-		st, _ = listen.StructureOf(s.song, phrase) // its one error is that of the energy, which is known
+		st, _ = form.StructureOf(s.song, phrase) // its one error is that of the energy, which is known
 		s.heardBy[phrase] = st
 	}
 	return st
 }
 
 // changes returns what changes at a line.
-func (s *subject) changes(phrase, bar int) []listen.LineChange {
+func (s *subject) changes(phrase, bar int) []form.LineChange {
 	if s.in.Full.Time() != nil {
 		if s.changedBy[phrase] == nil {
-			lines, found := s.lines(phrase), make([][]listen.LineChange, s.bars+1)
-			for i, changes := range listen.DefaultLineRule(phrase).ChangesAt(s.song, s.in.Full, lines) {
+			lines, found := s.lines(phrase), make([][]form.LineChange, s.bars+1)
+			for i, changes := range form.DefaultLineRule(phrase).ChangesAt(s.song, s.in.Full, lines) {
 				found[lines[i]] = changes
 			}
 			s.changedBy[phrase] = found
@@ -191,7 +191,7 @@ func (s *subject) changes(phrase, bar int) []listen.LineChange {
 // preparing returns the parts that prepare the line where a bar starts.
 func (s *subject) preparing(bar int) []int {
 	if s.in.Lined.Time() != nil {
-		return listen.DefaultPrepareRule().Preparing(s.song, s.in.Lined, s.in.LoopBars, bar)
+		return form.DefaultPrepareRule().Preparing(s.song, s.in.Lined, s.in.LoopBars, bar)
 	}
 	return s.structure(preparedPhrase).Bars[bar-1].Preparing
 }
@@ -217,7 +217,7 @@ func (s *subject) level(first, last int) float64 {
 	for bar := first; bar <= last; bar++ {
 		sum += math.Pow(10, s.energy.Bars[bar-1].DB/10)
 	}
-	return tenth(max(listen.SilenceDB, 10*math.Log10(sum/float64(last-first+1))))
+	return tenth(max(form.SilenceDB, 10*math.Log10(sum/float64(last-first+1))))
 }
 
 // tenth rounds to a tenth: the last bits of energies may differ between processors.

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"loopdraft/smf/listen"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -40,7 +40,7 @@ func (r *Unprepared) find(s *subject) []Finding {
 	return out
 }
 
-func (r *Unprepared) finding(s *subject, sec song.Section, changes []listen.LineChange) Finding {
+func (r *Unprepared) finding(s *subject, sec song.Section, changes []form.LineChange) Finding {
 	bar, moved := sec.Bar, 0
 	for _, c := range changes {
 		if c.What == "in or out" {

@@ -5,11 +5,11 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	"loopdraft/moves"
+	"loopdraft/moves/where"
 )
 
 // part returns how a recipe names a part.
-func (s *subject) part(index int) string { return moves.PartText(s.song, index) }
+func (s *subject) part(index int) string { return where.PartText(s.song, index) }
 
 // names returns the names of parts.
 func (s *subject) names(parts []int) []string {

@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"loopdraft/moves"
+	"loopdraft/moves/option"
 	"loopdraft/moves/review"
 	"loopdraft/recipes"
 	"loopdraft/smf/song"
@@ -112,12 +113,12 @@ func substitutes() schema {
 // homes is a map of controllers and values; bend has more of them.
 func homes() schema {
 	value := func(id song.Controller) schema {
-		return scalar(moves.Form{Numbers: []moves.Numbers{{High: uint64(id.Max())}}})
+		return scalar(option.Form{Numbers: []option.Numbers{{High: uint64(id.Max())}}})
 	}
-	name := moves.ControllerName{}.Form()
+	name := option.ControllerName{}.Form()
 	properties := schema{}
 	for _, word := range name.Words {
-		if id, err := moves.ParseController(word); err == nil {
+		if id, err := option.ParseController(word); err == nil {
 			properties[word] = value(id)
 		}
 	}
@@ -173,7 +174,7 @@ func (b builder) rules() schema {
 	return object(properties, nil)
 }
 
-func (b builder) option(o moves.Option) schema {
+func (b builder) option(o option.Option) schema {
 	form, _ := o.Form()
 	out := b.value(form, o.List, 1)
 	out["description"] = sentence(OptionText(o))
@@ -184,7 +185,7 @@ func (b builder) option(o moves.Option) schema {
 }
 
 // value is a scalar or, where a list may be given, a list of at least some.
-func (b builder) value(f moves.Form, list bool, least int) schema {
+func (b builder) value(f option.Form, list bool, least int) schema {
 	one := schema{"$ref": "#/$defs/" + f.Name}
 	switch _, known := b.defs[f.Name]; {
 	case f.Name == "":
@@ -203,7 +204,7 @@ func (b builder) value(f moves.Form, list bool, least int) schema {
 }
 
 // scalar is what YAML may make of the texts of a form.
-func scalar(f moves.Form) schema {
+func scalar(f option.Form) schema {
 	if f.Open {
 		out := schema{"type": []string{"string", "number", "boolean"}}
 		if len(f.Words) > 0 {
@@ -271,7 +272,7 @@ func sentence(text string) string {
 
 // OptionText says what an option is for, what is valid, and what counts without it: one sentence that
 // begins in lower case and has no full stop.
-func OptionText(o moves.Option) string {
+func OptionText(o option.Option) string {
 	s := strings.TrimSuffix(o.Doc, ".") + "; " + o.Want
 	if o.List && !strings.Contains(o.Want, "list") {
 		s += ", or a list of them"

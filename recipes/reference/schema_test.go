@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"loopdraft/moves"
+	"loopdraft/moves/option"
 	"loopdraft/moves/review"
 	"loopdraft/recipes"
 	"loopdraft/recipes/reference"
@@ -306,11 +307,11 @@ func loose(name string) bool {
 
 // places returns recipes in which %s stands for the value of a key or option, with the form of the
 // value; every key and every option is there.
-func places() map[string]moves.Form {
-	out := map[string]moves.Form{}
+func places() map[string]option.Form {
+	out := map[string]option.Form{}
 	add := func(text string, keys []recipes.Key) {
 		for _, k := range keys {
-			form := moves.Form{}
+			form := option.Form{}
 			if k.Form != nil {
 				form = k.Form()
 			}
@@ -327,10 +328,10 @@ func places() map[string]moves.Form {
 		add("sections: [{"+rest+", %s}]", []recipes.Key{k})
 	}
 	for _, c := range []string{"cutoff", "71", "bend", "pressure", "101", "0", "x"} {
-		out["parts: {x: {home: {"+c+": %s}}}"] = moves.Form{}
+		out["parts: {x: {home: {"+c+": %s}}}"] = option.Form{}
 	}
 	for _, r := range review.Catalogue() {
-		out["review: {"+r.Name+": %s}"] = moves.Form{}
+		out["review: {"+r.Name+": %s}"] = option.Form{}
 		for _, o := range r.Options() {
 			form, _ := o.Form()
 			out["review: {"+r.Name+": {"+o.Name+": %s}}"] = form

@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"loopdraft/moves"
+	"loopdraft/moves/option"
 	"loopdraft/smf/song"
 )
 
@@ -91,7 +91,7 @@ func (r *reader) rides() {
 		if words := sharing[l]; len(words) > 1 {
 			for _, id := range r.controllers(v) {
 				if words[0] == v.word && len(r.rare(r.ramps(r.song.Points(v.Track, v.Channel, id), id))) > 0 {
-					r.Told = append(r.Told, fmt.Sprintf("rides of %s on %s are left out: they share a track and channel", moves.ControllerText(id), strings.Join(words, ", ")))
+					r.Told = append(r.Told, fmt.Sprintf("rides of %s on %s are left out: they share a track and channel", option.ControllerText(id), strings.Join(words, ", ")))
 				}
 			}
 			continue
@@ -112,7 +112,7 @@ func (r *reader) controllers(v *voice) []song.Controller {
 		if !ok || ev.Chan() != v.Channel || slices.Contains(out, id) {
 			continue
 		}
-		if _, err := moves.ParseController(moves.ControllerText(id)); err == nil {
+		if _, err := option.ParseController(option.ControllerText(id)); err == nil {
 			out = append(out, id)
 		}
 	}
@@ -193,8 +193,8 @@ func (r *reader) ride(v *voice, id song.Controller, p ramp) {
 		}
 	}
 	middle, _ := song.Points(p).At((first.Tick + end.Tick) / 2)
-	r.add(i, fmt.Sprintf("ride of %s on %s", moves.ControllerText(id), v.word), "ride",
-		Option{"part", v.ifAny()}, Option{"controller", moves.ControllerText(id)}, Option{"over", over},
+	r.add(i, fmt.Sprintf("ride of %s on %s", option.ControllerText(id), v.word), "ride",
+		Option{"part", v.ifAny()}, Option{"controller", option.ControllerText(id)}, Option{"over", over},
 		Option{"from", fmt.Sprint(first.Value)}, Option{"to", fmt.Sprint(end.Value)}, Option{"curve", curveOf(first.Value, middle, end.Value)})
 }
 

@@ -5,7 +5,7 @@ import (
 	"math"
 	"slices"
 
-	"loopdraft/smf/listen"
+	"loopdraft/smf/form"
 	"loopdraft/smf/novelty"
 	"loopdraft/smf/song"
 	"loopdraft/smf/sound"
@@ -28,21 +28,21 @@ func OfSound(h *sound.Heard, beatsPerBar, phrase int) *Study {
 	l.setLayers()
 	bar := 60 / h.Bpm * float64(beatsPerBar)
 	starts := append([]int{1}, l.boundaries(h)...)
-	var sections []listen.HeardSection
+	var sections []form.HeardSection
 	for i, first := range starts {
 		next := out.Bars + 1
 		if i+1 < len(starts) {
 			next = starts[i+1]
 		}
-		sections = append(sections, listen.HeardSection{Section: song.Section{Bar: first, Bars: next - first}, Found: true})
+		sections = append(sections, form.HeardSection{Section: song.Section{Bar: first, Bars: next - first}, Found: true})
 	}
-	var stretches []listen.Stretch
+	var stretches []form.Stretch
 	for i := range sections {
 		sec := &sections[i]
-		sec.Stretch = listen.StretchOf(l.signs[sec.Bar-1 : sec.Bar-1+sec.Bars])
+		sec.Stretch = form.StretchOf(l.signs[sec.Bar-1 : sec.Bar-1+sec.Bars])
 		stretches = append(stretches, sec.Stretch)
 	}
-	for i, guess := range listen.KindsOf(stretches) {
+	for i, guess := range form.KindsOf(stretches) {
 		sections[i].Kind, sections[i].Name, sections[i].Sure, sections[i].Signs = guess.Kind, string(guess.Kind), guess.Sure, guess.Signs
 	}
 	out.setSections(sections, func(b int) float64 { return max(h.Offset+float64(b-1)*bar, 0) })
@@ -66,7 +66,7 @@ func metreOf(beats int) string {
 type listener struct {
 	*Study
 	bars   []sound.Bar
-	signs  []listen.Signs
+	signs  []form.Signs
 	layers []layer
 
 	loudest float64 // level of the loudest bar in dB
@@ -79,14 +79,14 @@ type layer struct {
 	plays []bool // for each bar, from 0; what leaves before a line for a bar or two plays on
 }
 
-func signsOf(bars []sound.Bar) []listen.Signs {
+func signsOf(bars []sound.Bar) []form.Signs {
 	loudest := math.Inf(-1)
 	for _, b := range bars {
 		loudest = max(loudest, b.Level)
 	}
-	out := make([]listen.Signs, len(bars))
+	out := make([]form.Signs, len(bars))
 	for i, b := range bars {
-		out[i] = listen.Signs{Beat: b.Kick, Bass: b.Low, Drums: float64(b.Onsets), Loudness: listen.Loudness(b.Level, loudest)}
+		out[i] = form.Signs{Beat: b.Kick, Bass: b.Low, Drums: float64(b.Onsets), Loudness: form.Loudness(b.Level, loudest)}
 	}
 	return out
 }
@@ -223,8 +223,8 @@ func (l *listener) firstLine() int {
 // across returns by which share of the bars the beat and the bass sound more in the phrase after a line than in
 // the one before.
 func (l *listener) across(bar int) (beat, bass float64) {
-	before := listen.StretchOf(l.signs[max(bar-1-l.Phrase, 0) : bar-1])
-	after := listen.StretchOf(l.signs[bar-1 : min(bar-1+l.Phrase, len(l.signs))])
+	before := form.StretchOf(l.signs[max(bar-1-l.Phrase, 0) : bar-1])
+	after := form.StretchOf(l.signs[bar-1 : min(bar-1+l.Phrase, len(l.signs))])
 	return after.Beat - before.Beat, after.Bass - before.Bass
 }
 

@@ -9,8 +9,9 @@ import (
 	"slices"
 	"strings"
 
-	"loopdraft/moves"
-	"loopdraft/smf/listen"
+	"loopdraft/moves/where"
+	"loopdraft/smf"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -36,7 +37,7 @@ type Line struct {
 
 // Section is a section and what goes on in it.
 type Section struct {
-	listen.HeardSection
+	form.HeardSection
 	Marker  string  // what the song calls it; "" for nothing
 	Ref     string  // that a recipe calls it by: its name, numbered where several have it
 	Start   float64 // in seconds
@@ -68,9 +69,9 @@ func (m Move) String() string {
 }
 
 // Of studies a song whose parts have roles, see [listen.Hear]. phrase is its phrase in bars; 0: as heard.
-// Errors are those of [listen.StructureOf], a song of more bars than a recipe has, and one in which nothing sounds.
+// Errors are those of [form.StructureOf], a song of more bars than a recipe has, and one in which nothing sounds.
 func Of(s song.Song, phrase int) (*Study, error) {
-	st, err := listen.StructureOf(s, phrase)
+	st, err := form.StructureOf(s, phrase)
 	if err != nil {
 		return nil, err
 	}
@@ -80,8 +81,8 @@ func Of(s song.Song, phrase int) (*Study, error) {
 		Bars: s.Bars(), Seconds: float64(tl.Micros(s.End)) / 1e6, BPM: bpm, TempoSure: 1,
 		Metre: tl.MetreIn(1).String(), Phrase: st.Phrase,
 	}
-	if out.Bars > moves.MaxBars {
-		return nil, fmt.Errorf("found %d bars, want at most %d, the most a recipe has", out.Bars, moves.MaxBars)
+	if out.Bars > song.MaxBars {
+		return nil, fmt.Errorf("found %d bars, want at most %d, the most a recipe has", out.Bars, song.MaxBars)
 	}
 	if n := len(tl.Metres()); n > 1 {
 		out.Told = append(out.Told, times(n-1, "the metre changes")+": a recipe has bars only")
@@ -92,7 +93,7 @@ func Of(s song.Song, phrase int) (*Study, error) {
 	if n := offLine(s); n > 0 {
 		out.Told = append(out.Told, times(n, "a marker stands off the bar line")+": it is not taken for a section")
 	}
-	out.setSections(listen.Sections(s, st), func(bar int) float64 { return float64(tl.Micros(tl.BarStart(bar))) / 1e6 })
+	out.setSections(form.Sections(s, st), func(bar int) float64 { return float64(tl.Micros(tl.BarStart(bar))) / 1e6 })
 	r := &reader{Study: out, song: s, st: st}
 	if r.setVoices(); !slices.ContainsFunc(r.voices, func(v voice) bool { return slices.Contains(v.lined, true) }) {
 		return nil, errors.New("found no note that sounds, want an arrangement")
@@ -114,7 +115,7 @@ func offLine(s song.Song) int {
 	n := 0
 	for _, tr := range s.Tracks {
 		for _, ev := range tr.Events {
-			if kind, meta := ev.MetaType(); meta && kind == 0x06 && !s.Time().IsBarLine(ev.Tick) {
+			if kind, meta := ev.MetaType(); meta && kind == smf.MetaMarker && !s.Time().IsBarLine(ev.Tick) {
 				n++
 			}
 		}
@@ -123,7 +124,7 @@ func offLine(s song.Song) int {
 }
 
 // setSections sets what sections have in common, be they of notes or of sound.
-func (st *Study) setSections(heard []listen.HeardSection, seconds func(bar int) float64) {
+func (st *Study) setSections(heard []form.HeardSection, seconds func(bar int) float64) {
 	for _, h := range heard {
 		sec := Section{HeardSection: h, Start: seconds(h.Bar), Share: float64(h.Bars) / float64(max(st.Bars, 1)), Energy: h.Stretch.Loudness, Rise: h.Stretch.Rise}
 		sec.Seconds = seconds(h.Bar+h.Bars) - sec.Start
@@ -149,7 +150,7 @@ const longestName = 40
 // kind, else the kind.
 func nameFor(sec Section) string {
 	name := song.MarkerName(sec.Name)
-	if song.KindOf(name) == sec.Kind && moves.CheckSectionName(name) == nil && len(name) <= longestName {
+	if song.KindOf(name) == sec.Kind && where.CheckSectionName(name) == nil && len(name) <= longestName {
 		return name
 	}
 	return string(sec.Kind)

@@ -9,10 +9,11 @@ import (
 	"strings"
 	"testing"
 
-	"loopdraft/moves"
+	"loopdraft/moves/where"
 	"loopdraft/recipes"
 	"loopdraft/recipes/study"
 	"loopdraft/smf"
+	"loopdraft/smf/form"
 	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
 )
@@ -61,7 +62,7 @@ func heard(t testing.TB, f *smf.File) song.Song {
 // sounding tells by name where the parts of a song sound.
 func sounding(t testing.TB, s song.Song) map[string][]bool {
 	t.Helper()
-	st, err := listen.StructureOf(s, 8)
+	st, err := form.StructureOf(s, 8)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -155,7 +156,7 @@ func TestStudiesOverOtherLoops(t *testing.T) {
 					t.Errorf("%s by %s over %s, %d bars: %v", from.Name, info.Name, loop.Name, bars, err)
 					continue
 				}
-				if n := listen.SilentPairs(got.Song, 1, got.Song.Bars()); n > 0 {
+				if n := form.SilentPairs(got.Song, 1, got.Song.Bars()); n > 0 {
 					t.Errorf("%s by %s over %s, %d bars: %d bars are silent as the one before", from.Name, info.Name, loop.Name, bars, n)
 				}
 				if v := got.Song.Check(); len(v) > 0 {
@@ -216,7 +217,7 @@ func FuzzStudy(f *testing.F) {
 
 // isOut tells whether a move mutes the kick, or the bass.
 func isOut(s song.Song, m study.Move, kind string) bool {
-	parts, err := moves.ParseParts(m.Options[0].Value)
+	parts, err := where.ParseParts(m.Options[0].Value)
 	if err != nil {
 		return false
 	}

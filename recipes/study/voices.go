@@ -6,8 +6,8 @@ import (
 	"slices"
 	"strings"
 
-	"loopdraft/moves"
-	"loopdraft/smf/listen"
+	"loopdraft/moves/where"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -15,7 +15,7 @@ import (
 type reader struct {
 	*Study
 	song   song.Song
-	st     listen.Structure
+	st     form.Structure
 	voices []voice
 }
 
@@ -107,7 +107,7 @@ func wordFor(s song.Song, part int) string {
 		kinds = kinds[1:]
 	}
 	means := func(word string) bool {
-		parts, err := moves.ParseParts(word)
+		parts, err := where.ParseParts(word)
 		if err != nil {
 			return false
 		}
@@ -124,7 +124,7 @@ func wordFor(s song.Song, part int) string {
 			}
 		}
 	}
-	return moves.PartText(s, part)
+	return where.PartText(s, part)
 }
 
 // fillRests has a voice play on where it rests by its own pattern: a bar of a phrase in which it is silent in

@@ -8,14 +8,6 @@ import (
 	"loopdraft/smf"
 )
 
-// Types of the meta events that make a file's time (RP-001 pp. 9, 10).
-const (
-	metaName  = 0x03
-	metaTempo = 0x51
-	metaMetre = 0x58
-	metaKey   = 0x59
-)
-
 // defaultBPM is the tempo of a file that has none, in thousandths (RP-001 p. 5).
 const defaultBPM = 120_000
 
@@ -37,10 +29,10 @@ func (c *cutting) assume() error {
 	}
 	ppq, _ := c.file.Division.PPQ()
 	var add []func(*smf.Track)
-	if t, had := c.firstValue(metaTempo); !had {
+	if t, had := c.firstValue(smf.MetaTempo); !had {
 		bpm, why := c.assumedTempo()
 		c.tell("no tempo in the file: %s bpm %s", thousandths(bpm), why)
-		add = append(add, func(t *smf.Track) { t.AppendMeta(0, metaTempo, tempoBytes(smf.MicrosPerQuarter(bpm))) })
+		add = append(add, func(t *smf.Track) { t.AppendMeta(0, smf.MetaTempo, tempoBytes(smf.MicrosPerQuarter(bpm))) })
 	} else if o.BPM != 0 && string(t) != string(tempoBytes(smf.MicrosPerQuarter(o.BPM))) {
 		c.tell("the file has a tempo of its own: %s bpm is not used", thousandths(o.BPM))
 	}
@@ -51,13 +43,13 @@ func (c *cutting) assume() error {
 			return fmt.Errorf("metre: found %s, want 1 to 255 over 1, 2, 4 .. 64, in bars of whole ticks", metre)
 		}
 	}
-	if m, had := c.firstValue(metaMetre); !had {
+	if m, had := c.firstValue(smf.MetaMetre); !had {
 		why := "assumed"
 		if o.Metre != (smf.Metre{}) {
 			why = "as asked"
 		}
 		c.tell("no metre in the file: %s %s", metre, why)
-		add = append(add, func(t *smf.Track) { t.AppendMeta(0, metaMetre, metreBytes(metre)) })
+		add = append(add, func(t *smf.Track) { t.AppendMeta(0, smf.MetaMetre, metreBytes(metre)) })
 	} else if o.Metre != (smf.Metre{}) && string(m[:2]) != string(metreBytes(metre)[:2]) {
 		c.tell("the file has a metre of its own: %s is not used", metre)
 	}
@@ -83,14 +75,14 @@ func inFront(t *smf.Track, add []func(*smf.Track)) smf.Track {
 // is for the timeline to judge.
 func (c *cutting) firstValue(kind byte) ([]byte, bool) {
 	need := 3 // bytes that matter: a tempo has three, a metre two
-	if kind == metaMetre {
+	if kind == smf.MetaMetre {
 		need = 2
 	}
 	for i := range c.file.Tracks {
 		t := &c.file.Tracks[i]
 		for _, e := range t.Events {
 			if k, meta := e.MetaType(); meta && k == kind {
-				if b := t.Long(e); len(b) >= need && strings.Trim(string(b[:need]), "\x00") != "" && (kind != metaMetre || b[0] > 0 && b[1] <= 6) {
+				if b := t.Long(e); len(b) >= need && strings.Trim(string(b[:need]), "\x00") != "" && (kind != smf.MetaMetre || b[0] > 0 && b[1] <= 6) {
 					return b, true
 				}
 			}

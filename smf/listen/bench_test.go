@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"loopdraft/smf"
+	"loopdraft/smf/form"
 	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
 )
@@ -74,9 +75,9 @@ func BenchmarkEnergy(b *testing.B) {
 		}
 		b.Run(fmt.Sprintf("%d-bars", bars), func(b *testing.B) {
 			b.ReportAllocs()
-			var e listen.Energy
+			var e form.Energy
 			for b.Loop() {
-				e, _ = listen.EnergyOf(s)
+				e, _ = form.EnergyOf(s)
 			}
 			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(notes), "ns/note")
 			if len(e.Bars) != bars {
@@ -100,9 +101,9 @@ func BenchmarkStructure(b *testing.B) {
 		}
 		b.Run(fmt.Sprintf("%d-bars", bars), func(b *testing.B) {
 			b.ReportAllocs()
-			var st listen.Structure
+			var st form.Structure
 			for b.Loop() {
-				st, _ = listen.StructureOf(s, 0)
+				st, _ = form.StructureOf(s, 0)
 			}
 			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(notes), "ns/note")
 			if len(st.Bars) != bars {

@@ -35,7 +35,7 @@ func (h *hearing) oneInstrument(raw []rawPart) bool {
 		if p, _ := h.program(r.Part); p != p0 || overlaps(r.Notes) {
 			return false
 		}
-		drums = drums || r.Channel == percussionChannel
+		drums = drums || r.Channel == PercussionChannel
 	}
 	bent, announced := h.bends(raw[0].Track)
 	n := 0

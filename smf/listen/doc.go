@@ -16,6 +16,5 @@
 // Of the pitched parts outside the bass the hook is chosen first: the one that one would hum, by the pitches of
 // its upper line, its register, its level, how little it repeats from bar to bar, and its name (tune.go says
 // what weighs how much). What doubles it in unison or octaves is hook too. Then comes the bed, the one with the
-// longest notes, then the extra parts in the order of their worth as tunes. It knows no audio: the
-// instruments that energy is made of are figures.
+// longest notes, then the extra parts in the order of their worth as tunes. It knows no audio.
 package listen

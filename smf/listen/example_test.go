@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"loopdraft/smf"
+	"loopdraft/smf/form"
 	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
 )
@@ -63,7 +64,7 @@ func ExampleStructureOf() {
 		fmt.Println(err)
 		return
 	}
-	st, err := listen.StructureOf(s, 8)
+	st, err := form.StructureOf(s, 8)
 	if err != nil {
 		fmt.Println(err)
 		return

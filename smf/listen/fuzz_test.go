@@ -22,7 +22,7 @@ func seeds(f *testing.F) {
 }
 
 // Whatever is heard, every note is in one part, the file is the same, and what was heard, written out,
-// is heard again. Its energy and structure make sense.
+// is heard again.
 func FuzzHear(f *testing.F) {
 	seeds(f)
 	f.Fuzz(func(t *testing.T, b []byte) {
@@ -40,10 +40,6 @@ func FuzzHear(f *testing.F) {
 		}
 		checkPartition(t, s, heard)
 		checkWritten(t, s, listen.Loop{}, heard, r)
-		if e, err := listen.EnergyOf(heard); err == nil {
-			checkEnergy(t, heard, e)
-			structureOf(t, heard, 0)
-		}
 	})
 }
 

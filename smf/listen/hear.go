@@ -153,15 +153,6 @@ func (v *voice) lowestKey() int {
 	return lowest
 }
 
-// keysUsed returns the keys its notes have, in rising order.
-func keysUsed(notes []song.Note) []uint8 {
-	var seen song.Keys
-	for _, n := range notes {
-		seen[n.Key>>6&1] |= 1 << (n.Key & 63)
-	}
-	return seen.List()
-}
-
 // keys writes down the keys of voices that had a track and channel to themselves until a recipe took
 // some of its keys.
 func (h *hearing) keys() {
@@ -170,7 +161,7 @@ func (h *hearing) keys() {
 			return w != v && w.Track == v.Track && w.Channel == v.Channel && len(w.at) == 0
 		})
 		if v.Keys.All() && len(v.at) == 0 && others {
-			v.Keys = song.KeySet(keysUsed(v.Notes)...)
+			v.Keys = song.KeySet(song.KeysUsed(v.Notes)...)
 		}
 	}
 }

@@ -126,7 +126,7 @@ func (j *joining) add(input int, ppq smf.Tick) error {
 		}
 		u := smf.TrackFromStore(make([]smf.Event, 0, len(t.Events)+1), 0, append([]byte(nil), t.LongStore()...))
 		if i == only && trackTitle(t) == "" {
-			u.AppendMeta(0, metaName, []byte(baseName(in.Name)))
+			u.AppendMeta(0, smf.MetaTrackName, []byte(baseName(in.Name)))
 		}
 		for _, e := range t.Events {
 			if kind, meta := e.MetaType(); meta {
@@ -211,7 +211,7 @@ func onlyNoteTrack(f *smf.File) int {
 // trackTitle returns a track's name (its first FF 03), trimmed.
 func trackTitle(t *smf.Track) string {
 	for _, e := range t.Events {
-		if kind, meta := e.MetaType(); meta && kind == metaName {
+		if kind, meta := e.MetaType(); meta && kind == smf.MetaTrackName {
 			if name := strings.Trim(string(t.Long(e)), " \x00\t\r\n"); name != "" {
 				return name
 			}

@@ -97,11 +97,11 @@ func (h *hearing) playsLikeKit(p song.Part) kitlike {
 // keysInMap returns the keys of notes that are in the percussion map, and how many notes are outside it.
 func keysInMap(notes []song.Note) (keys []uint8, outside int) {
 	for _, n := range notes {
-		if _, ok := percussionRole(n.Key); !ok {
+		if _, ok := PercussionRole(n.Key); !ok {
 			outside++
 		}
 	}
-	return slices.DeleteFunc(keysUsed(notes), func(k uint8) bool { _, ok := percussionRole(k); return !ok }), outside
+	return slices.DeleteFunc(song.KeysUsed(notes), func(k uint8) bool { _, ok := PercussionRole(k); return !ok }), outside
 }
 
 // kitHits counts hits of a kit.
@@ -114,7 +114,7 @@ func (h *hearing) kitHits(notes []song.Note, cycle song.Tick) kitHits {
 	var hits kitHits
 	for _, n := range notes {
 		_, beat, on := beatNear(h.time, n.Start, cycle)
-		switch role, _ := percussionRole(n.Key); role {
+		switch role, _ := PercussionRole(n.Key); role {
 		case song.Kick:
 			hits.kicks++
 			if on && beat%2 == 1 {

@@ -114,8 +114,8 @@ func (h *hearing) guessKits(raw []rawPart) {
 			r.habits = measure(r.Notes, r.cycle, h.time)
 			continue
 		}
-		for _, key := range keysUsed(r.Notes) {
-			if role, ok := percussionRole(key); ok && !slices.Contains(h.kits, role.Job()) {
+		for _, key := range song.KeysUsed(r.Notes) {
+			if role, ok := PercussionRole(key); ok && !slices.Contains(h.kits, role.Job()) {
 				h.kits = append(h.kits, role.Job())
 			}
 		}
@@ -138,9 +138,9 @@ func (h *hearing) isKit(p song.Part, says saying) (kit bool, plays kitlike) {
 	if !p.Keys.All() || h.isSliced(p, says) {
 		return false, kitlike{}
 	}
-	keys := keysUsed(p.Notes)
+	keys := song.KeysUsed(p.Notes)
 	switch {
-	case p.Channel == percussionChannel:
+	case p.Channel == PercussionChannel:
 		return true, kitlike{}
 	case says.kit:
 		return laidOutAsKit(keys), kitlike{}
@@ -158,7 +158,7 @@ func laidOutAsKit(keys []uint8) bool {
 	var first song.Role
 	several, core := false, false
 	for _, k := range keys {
-		role, ok := percussionRole(k)
+		role, ok := PercussionRole(k)
 		if !ok {
 			return false
 		}
@@ -177,7 +177,7 @@ func (h *hearing) isSliced(p song.Part, says saying) bool {
 	if says.role != song.Unknown || len(p.Notes) < 6 {
 		return false
 	}
-	keys := keysUsed(p.Notes)
+	keys := song.KeysUsed(p.Notes)
 	climbs := 0
 	for i := 1; i < len(p.Notes); i++ {
 		a, b := p.Notes[i-1], p.Notes[i]
@@ -208,7 +208,7 @@ func (h *hearing) splitKit(r rawPart) []*voice {
 	if sounds == 1 {
 		return []*voice{h.heardSingle(v, says, song.Roles()[sound[v.Notes[0].Key&127]])}
 	}
-	if says.role != song.Unknown && !named && !(says.role == song.PercR && laidOutAsKit(keysUsed(v.Notes))) {
+	if says.role != song.Unknown && !named && !(says.role == song.PercR && laidOutAsKit(song.KeysUsed(v.Notes))) {
 		r.habits = measure(v.Notes, v.cycle, h.time)
 		return []*voice{h.heardWhole(r)}
 	}
@@ -230,7 +230,7 @@ func (h *hearing) splitKit(r rawPart) []*voice {
 		}
 		w := *v
 		w.Notes, w.title, w.Role = notes, "", song.Roles()[i]
-		w.Keys = song.KeySet(keysUsed(notes)...)
+		w.Keys = song.KeySet(song.KeysUsed(notes)...)
 		if r.plays == "" {
 			w.keyEvidence(w.Role, keyWeight)
 		} else {
@@ -250,7 +250,7 @@ const kitSounds = 11
 // percussion.
 func kitTable() (table [128]uint8) {
 	for key := range table {
-		role, _ := percussionRole(uint8(key))
+		role, _ := PercussionRole(uint8(key))
 		table[key] = uint8(slices.Index(song.Roles(), role))
 	}
 	return table
@@ -258,7 +258,7 @@ func kitTable() (table [128]uint8) {
 
 // keyEvidence notes what the percussion map says of a voice's keys, all of one role; weight: on channel 10.
 func (v *voice) keyEvidence(role song.Role, weight int) {
-	keys := keysUsed(v.Notes)
+	keys := song.KeysUsed(v.Notes)
 	var names []string
 	known := false
 	for _, k := range keys {
@@ -275,7 +275,7 @@ func (v *voice) keyEvidence(role song.Role, weight int) {
 	switch {
 	case !known:
 		weight = outsideWeight
-	case v.Channel != percussionChannel:
+	case v.Channel != PercussionChannel:
 		weight = min(weight, elsewhereWeight)
 	}
 	v.note(role, weight, word+strings.Join(names, "; "))
@@ -387,7 +387,7 @@ func (h *hearing) triggers() {
 // program returns the last program that the part's track sends its channel at or before the part's
 // first note; false if there is none. A program is no sound of the map on channel 10.
 func (h *hearing) program(p song.Part) (program uint8, ok bool) {
-	if p.Channel == percussionChannel || len(p.Notes) == 0 {
+	if p.Channel == PercussionChannel || len(p.Notes) == 0 {
 		return 0, false
 	}
 	for _, e := range h.song.Tracks[p.Track].Events {

@@ -292,14 +292,14 @@ func TestPercussionMap(t *testing.T) {
 		{41, song.Tom, "Low Floor Tom"}, {50, song.Tom, "High Tom"}, {69, song.Shaker, "Cabasa"},
 		{70, song.Shaker, "Maracas"}, {75, song.PercR, "Claves"}, {82, song.Shaker, "Shaker"},
 	} {
-		role, ok := percussionRole(row.key)
+		role, ok := PercussionRole(row.key)
 		if !ok || role != row.role || percussionName(row.key) != row.name {
 			t.Errorf("key %d: %s %v %q, want %s %q", row.key, role, ok, percussionName(row.key), row.role, row.name)
 		}
 	}
 	for key := uint8(0); key < 128; key++ {
 		inMap := key >= 27 && key <= 87
-		if _, ok := percussionRole(key); ok != inMap || (percussionName(key) != "") != inMap {
+		if _, ok := PercussionRole(key); ok != inMap || (percussionName(key) != "") != inMap {
 			t.Errorf("key %d: in the map %v, name %q; want keys 27 to 87", key, ok, percussionName(key))
 		}
 	}

@@ -471,7 +471,7 @@ func numbers(parts []song.Part, of func(song.Part) int) string {
 func keysOf(parts []song.Part) string {
 	var all []int
 	for _, p := range parts {
-		for _, k := range keysUsed(p.Notes) {
+		for _, k := range song.KeysUsed(p.Notes) {
 			all = append(all, int(k))
 		}
 	}

@@ -2,13 +2,13 @@ package listen
 
 import "loopdraft/smf/song"
 
-// percussionChannel is channel 10, counted from 0 (General MIDI level 1, RP-003 p. 2).
-const percussionChannel = 9
+// PercussionChannel is channel 10, counted from 0 (General MIDI level 1, RP-003 p. 2).
+const PercussionChannel = 9
 
-// percussionRole returns the role of a key of the General MIDI percussion map: keys 35 to 81 of
+// PercussionRole returns the role of a key of the General MIDI percussion map: keys 35 to 81 of
 // level 1 (RP-003 table 3), 27 to 34 and 82 to 87 of level 2 (RP-024 appendix B); false for keys
 // outside it.
-func percussionRole(key uint8) (song.Role, bool) {
+func PercussionRole(key uint8) (song.Role, bool) {
 	switch key {
 	case 35, 36:
 		return song.Kick, true
@@ -35,7 +35,7 @@ func percussionRole(key uint8) (song.Role, bool) {
 }
 
 // percussionName returns the name of a key in the General MIDI percussion map, "" outside it
-// (sources: see [percussionRole]).
+// (sources: see [PercussionRole]).
 func percussionName(key uint8) string {
 	switch key {
 	case 27:

@@ -7,7 +7,7 @@ import (
 	"strconv"
 	"strings"
 
-	"loopdraft/smf/listen"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -18,11 +18,11 @@ type Chart struct {
 	Changes []song.Change // what a draft did: a row for each move; nil: no such rows
 
 	// What was heard in the song; nil: it is heard here.
-	Structure *listen.Structure
+	Structure *form.Structure
 }
 
 // SVG writes a song's chart as SVG: parts as rows, drums above music; above them bars, times and
-// sections; below them the energy of each bar (see [listen.EnergyOf]) and the moves of c.Changes.
+// sections; below them the energy of each bar (see [form.EnergyOf]) and the moves of c.Changes.
 //
 // A drum is drawn as strokes, one for each column, the higher the more it plays (see
 // [Layout.Levels]); a pitched part as a band at the height of its notes, the wider the more it plays.
@@ -108,7 +108,7 @@ func newChart(s song.Song, o Chart) (*chart, error) {
 	}
 	var unheard error
 	if o.Structure == nil {
-		st, err := listen.StructureOf(s, o.Phrase)
+		st, err := form.StructureOf(s, o.Phrase)
 		if unheard = err; err == nil {
 			o.Structure = &st
 		}

@@ -18,7 +18,7 @@ import (
 	"testing"
 
 	"loopdraft/smf"
-	"loopdraft/smf/listen"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -797,8 +797,8 @@ func TestChangesInPictures(t *testing.T) {
 	for i := range st.Bars {
 		st.Bars[i].Changes, st.Bars[i].Preparing = nil, nil
 	}
-	st.Bars[8].Changes = []listen.LineChange{{Part: 1, What: "onsets"}}
-	st.Bars[16].Changes = []listen.LineChange{{Part: 0, What: "in or out"}, {Part: 1, What: "in or out"}}
+	st.Bars[8].Changes = []form.LineChange{{Part: 1, What: "onsets"}}
+	st.Bars[16].Changes = []form.LineChange{{Part: 0, What: "in or out"}, {Part: 1, What: "in or out"}}
 	st.Bars[16].Preparing = []int{1}
 	st.Bars[24].Preparing = []int{0, 1}
 	f, err := newChart(s, Chart{Structure: st})

@@ -5,7 +5,7 @@ import (
 	"strconv"
 	"strings"
 
-	"loopdraft/smf/listen"
+	"loopdraft/smf/form"
 )
 
 // heardHeight is the height of the row of changes.
@@ -15,7 +15,7 @@ const heardHeight = 18 * pixel
 type changeAt struct {
 	bar      int
 	boundary bool // a stretch of its own begins
-	heard    listen.Bar
+	heard    form.Bar
 }
 
 // changes returns the bars that are marked.

@@ -4,7 +4,7 @@ import (
 	"slices"
 	"strings"
 
-	"loopdraft/smf/listen"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -62,11 +62,11 @@ const changesLabel = "changes"
 // hasChanges tells whether there is anything to mark in the row of lines.
 func (d *sheet) hasChanges() bool {
 	st := d.o.Structure
-	return st != nil && (len(st.Boundaries) > 0 || slices.ContainsFunc(st.Bars, func(b listen.Bar) bool { return len(b.Changes) > 0 }))
+	return st != nil && (len(st.Boundaries) > 0 || slices.ContainsFunc(st.Bars, func(b form.Bar) bool { return len(b.Changes) > 0 }))
 }
 
 // changeRow marks the columns in which a boundary lies, and those with a line at which something changes.
-func (d *sheet) changeRow(st listen.Structure) {
+func (d *sheet) changeRow(st form.Structure) {
 	cells := make([]string, len(d.layout.Columns))
 	for i := range cells {
 		cells[i] = " "

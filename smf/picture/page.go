@@ -33,7 +33,7 @@ var viewJS string
 // each bar of a part what plays there, which moves of c.Changes worked there and what is heard to change.
 //
 // What the file calls things is text in it, without control characters. The errors are those of SVG and of
-// [listen.StructureOf]. It takes time linear in notes, events and changes, and in parts times columns.
+// [form.StructureOf]. It takes time linear in notes, events and changes, and in parts times columns.
 func HTML(w io.Writer, s song.Song, c Chart) error {
 	title := cut(clean(c.Title, false), 2*mostName, "…")
 	c.Title = "" // which stands above the picture

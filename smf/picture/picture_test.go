@@ -13,7 +13,7 @@ import (
 	"testing"
 
 	"loopdraft/smf"
-	"loopdraft/smf/listen"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -125,9 +125,9 @@ func wild() song.Song {
 }
 
 // structure is what is heard in a song, without its sections.
-func structure(t *testing.T, s song.Song) *listen.Structure {
+func structure(t *testing.T, s song.Song) *form.Structure {
 	t.Helper()
-	st, err := listen.StructureOf(s.WithSections(nil), 0)
+	st, err := form.StructureOf(s.WithSections(nil), 0)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -8,7 +8,7 @@ import (
 	"strings"
 
 	"loopdraft/smf"
-	"loopdraft/smf/listen"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -27,7 +27,7 @@ type Options struct {
 	Changes []song.Change // what a draft did: a row for each move; nil: no such rows
 
 	// What was heard in the song: a row for its lines, and its phrase where Phrase is 0; nil: no such row.
-	Structure *listen.Structure
+	Structure *form.Structure
 }
 
 // Text writes a song's map: what the song is and what a column stands for; bar numbers, times and

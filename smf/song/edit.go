@@ -275,7 +275,7 @@ func (e *Edit) InsertMeta(track int, at Tick, kind byte, data []byte) {
 	t := e.ownTrack(track)
 	var ev smf.Event
 	t.store, ev = smf.AppendLong(t.store, at, 0xFF, kind, data)
-	if kind == 0x51 || kind == 0x58 {
+	if kind == smf.MetaTempo || kind == smf.MetaMetre {
 		e.time = true
 	}
 	e.Insert(track, ev)
@@ -291,7 +291,7 @@ func (e *Edit) RemoveEvents(track int, drop func(t *Track, ev Event) bool) {
 			kept = append(kept, ev)
 			continue
 		}
-		if kind, ok := ev.MetaType(); ok && (kind == 0x51 || kind == 0x58) {
+		if kind, ok := ev.MetaType(); ok && (kind == smf.MetaTempo || kind == smf.MetaMetre) {
 			e.time = true
 		}
 	}
@@ -396,7 +396,7 @@ func timelineOf(s Song) *smf.Timeline {
 	for i, t := range s.Tracks {
 		var events []smf.Event
 		for _, ev := range t.Events {
-			if kind, ok := ev.MetaType(); ok && (kind == 0x51 || kind == 0x58) {
+			if kind, ok := ev.MetaType(); ok && (kind == smf.MetaTempo || kind == smf.MetaMetre) {
 				events = append(events, ev.Event)
 			}
 		}

@@ -91,7 +91,7 @@ func ParseGridAt(text string, stepsPerQuarter int) (Song, error) {
 		for 1<<dd < metre.Den {
 			dd++
 		}
-		e.InsertMeta(0, 0, 0x58, []byte{byte(metre.Num), dd, 24, 8})
+		e.InsertMeta(0, 0, smf.MetaMetre, []byte{byte(metre.Num), dd, 24, 8})
 		s = e.Song()
 	}
 	return s, nil

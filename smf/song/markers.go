@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"slices"
 	"strings"
+
+	"loopdraft/smf"
 )
 
 // MarkedSections reads sections from the markers (FF 06) of all tracks: each begins a section on
@@ -17,7 +19,7 @@ func (s Song) MarkedSections() []Section {
 	var out []Section
 	for _, t := range s.Tracks {
 		for _, ev := range t.Events {
-			if kind, meta := ev.MetaType(); !meta || kind != 0x06 || ev.Tick >= s.End || !s.time.IsBarLine(ev.Tick) {
+			if kind, meta := ev.MetaType(); !meta || kind != smf.MetaMarker || ev.Tick >= s.End || !s.time.IsBarLine(ev.Tick) {
 				continue
 			}
 			if name := strings.Trim(string(t.Long(ev)), " \x00\t\r\n"); name != "" {

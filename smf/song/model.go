@@ -242,3 +242,6 @@ type Change struct {
 	Parts  []string // names of the parts changed
 	Text   string   // in a producer's words; "" where move, ranges and parts say it
 }
+
+// MaxBars is the greatest length of a song in bars.
+const MaxBars = 9999

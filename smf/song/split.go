@@ -40,7 +40,7 @@ func (s Song) Split() []NamedFile {
 // offset, time signature, key signature (RP-001 pp. 9-10).
 func conducts(kind byte) bool {
 	switch kind {
-	case 0x06, 0x51, 0x54, 0x58, 0x59:
+	case smf.MetaMarker, smf.MetaTempo, smf.MetaSMPTEOffset, smf.MetaMetre, smf.MetaKey:
 		return true
 	}
 	return false

@@ -1,6 +1,9 @@
 package song
 
-import "strconv"
+import (
+	"slices"
+	"strconv"
+)
 
 // Role is the instrument a part plays the part of.
 type Role string
@@ -181,3 +184,7 @@ func (c Controller) Default() (int, bool) {
 	}
 	return 0, false
 }
+
+// RankOf orders the parts of a job for NAME N: hat, open-hat, shaker, ride; the other jobs in the
+// order in which their roles are listed to people, but extra parts by their turn. Parts of one rank stay in song order.
+func RankOf(r Role) int { return slices.Index(Roles(), r) }

@@ -1,0 +1,57 @@
+package moves
+
+import (
+	"strings"
+
+	"loopdraft/moves/option"
+)
+
+// Options returns the options of a move in the order they are listed.
+func (m Move) Options() []option.Option { return option.Of(m.New()) }
+
+// OptionNames returns the names of the options in the order they are listed.
+func (m Move) OptionNames() []string { return option.Names(m.New()) }
+
+// Option describes one option; false if the move has none of this name.
+func (m Move) Option(name string) (option.Option, bool) { return option.Find(m.New(), name) }
+
+// want says what is valid for an option.
+func (m Move) want(name string) string {
+	o, _ := m.Option(name)
+	return o.Want
+}
+
+// Set sets an option of a step from text, an item each where a list was given. An unknown option
+// and a value that is not valid are a [*option.Mistake].
+func (m Move) Set(step Step, name string, texts []string, isList bool) error {
+	return option.Set(step, name, texts, isList)
+}
+
+// Given returns the options of a step that differ from the move's defaults, in their order: the
+// step in canonical text.
+func (m Move) Given(step Step) []option.Given { return option.GivenOf(step, m.New()) }
+
+// Values returns every option of a step with the value it has, defaults among them; Texts is nil
+// where it has none.
+func (m Move) Values(step Step) []option.Given { return option.ValuesOf(step) }
+
+// Missing returns the names of the required options that a step leaves out.
+func (m Move) Missing(step Step) []string { return option.Missing(step) }
+
+// Text returns a step in canonical text, as a recipe would have it on one line.
+func (m Move) Text(step Step) string {
+	var b strings.Builder
+	b.WriteString(m.Name + ": {")
+	for i, g := range m.Given(step) {
+		if i > 0 {
+			b.WriteString(", ")
+		}
+		text := strings.Join(g.Texts, ", ")
+		if g.List {
+			text = "[" + text + "]"
+		}
+		b.WriteString(g.Name + ": " + text)
+	}
+	b.WriteString("}")
+	return b.String()
+}

@@ -1,0 +1,8 @@
+// Package option describes the options of a struct, such as a move's or a rule's, once, by its fields' types and
+// tags: [Of] lists them, [Set] gives one its value from text, [ValuesOf] writes them back. A decoder, help, a
+// reference and a schema all read that. A value that is not valid is a [Mistake].
+//
+// A field is an option if it has a tag yaml with its name; doc describes it, required:"true" asks for it, range,
+// unit and words say what a plain number, share or word may be. Fields of embedded structs count where they
+// stand.
+package option

@@ -1,0 +1,441 @@
+package option
+
+import (
+	"errors"
+	"fmt"
+	"iter"
+	"reflect"
+	"slices"
+	"strconv"
+	"strings"
+
+	"loopdraft/smf/song"
+)
+
+// Value is the type of an option: it reads itself from text, an item each where the recipe has a
+// list, and writes the same back.
+type Value interface {
+	UnmarshalTexts(texts []string) error // a *Mistake without the option's name
+	Texts() []string                     // canonical; nil for the zero value
+	IsZero() bool                        // left out
+	Want() string                        // what is valid, in words
+}
+
+// Option describes an option of a move, read off its struct: decoder, help, reference and schema
+// stand on it.
+type Option struct {
+	Name     string
+	Doc      string
+	Want     string
+	Default  string // as text; "" for none
+	Required bool
+	List     bool                // a list may be given
+	Form     func() (Form, bool) // made when asked for: few runs need it; false for a type that says none
+}
+
+// Mistake is an option's value, or a sentence of the recipe language, that cannot be read or that asks
+// for what the song does not have.
+type Mistake struct {
+	Option  string // its name; "" where only the caller knows it
+	Item    int    // place of the value or sentence in its list, from 0; 0 where it stands alone
+	Col     int    // column of what was found in a sentence, in characters from 1; 0: Found is all of the value
+	Text    string // the sentence, as written; "" for what is no sentence
+	Found   string // with a column the word that stands there, "" at the end; without one, the value as it is shown
+	Unknown bool   // Found says what it is a name of, such as `unknown move "mutte"`, and reads without "found"
+	Want    string // what would be valid there; "" where Found says it all
+	Hint    string // a word or sentence that is valid and may be meant; several in brackets, bare where the sentence is one of a list; "" where nothing is close
+}
+
+// Error returns the option's name, if it is known, what was found, what is wanted and, if something is
+// close, what may be meant.
+func (e *Mistake) Error() string {
+	s := e.Shown()
+	if !e.Unknown {
+		s = "found " + s
+	}
+	if e.Want != "" {
+		s += ", want " + e.Want
+	}
+	if e.Hint != "" {
+		s += "; did you mean " + strconv.Quote(e.Hint) + "?"
+	}
+	if e.Option != "" {
+		s = e.Option + ": " + s
+	}
+	return s
+}
+
+// Shown returns what was found as it is shown: a word of a sentence in quotes, numbers and places bare.
+func (e *Mistake) Shown() string {
+	switch {
+	case e.Col == 0:
+		return e.Found
+	case e.Found == "":
+		return "nothing"
+	case strings.Trim(e.Found, "0123456789./-") == "":
+		return e.Found
+	}
+	return strconv.Quote(e.Found)
+}
+
+// Named names the option in an error, or in each of several joined.
+func Named(option string, err error) error {
+	if many, ok := err.(interface{ Unwrap() []error }); ok {
+		var out []error
+		for _, e := range many.Unwrap() {
+			out = append(out, Named(option, e))
+		}
+		return errors.Join(out...)
+	}
+	var m *Mistake
+	if errors.As(err, &m) {
+		named := *m
+		named.Option = option
+		return &named
+	}
+	return fmt.Errorf("%s: %w", option, err)
+}
+
+// Of returns the options of a struct that describes them as a step does, with the values it has
+// as defaults, in the order they are listed. of is a pointer to the struct.
+func Of(of any) []Option {
+	v := reflect.ValueOf(of).Elem()
+	var out []Option
+	for _, f := range fieldsOf(v.Type()) {
+		out = append(out, describe(v, f))
+	}
+	return out
+}
+
+// Names returns the names of a struct's options in the order they are listed; of is a pointer to it.
+func Names(of any) []string {
+	fields := fieldsOf(reflect.TypeOf(of).Elem())
+	out := make([]string, len(fields))
+	for i, f := range fields {
+		out[i] = f.name
+	}
+	return out
+}
+
+// Find describes one option of a struct; false if it has none of this name. of is a pointer to it.
+func Find(of any, name string) (Option, bool) {
+	v := reflect.ValueOf(of).Elem()
+	for _, f := range fieldsOf(v.Type()) {
+		if f.name == name {
+			return describe(v, f), true
+		}
+	}
+	return Option{}, false
+}
+
+// Fields yields the options of a struct by name, each as a pointer to its field, in the order they are
+// listed. of is a pointer to the struct.
+func Fields(of any) iter.Seq2[string, any] {
+	return func(yield func(string, any) bool) {
+		v := reflect.ValueOf(of).Elem()
+		for _, f := range fieldsOf(v.Type()) {
+			if !yield(f.name, f.of(v).Addr().Interface()) {
+				return
+			}
+		}
+	}
+}
+
+// describe reads an option off a struct with its defaults.
+func describe(v reflect.Value, f field) Option {
+	o := Option{Name: f.name, Doc: f.tag.Get("doc")}
+	o.Want, o.List = wantOf(f.of(v), f.tag)
+	o.Form = func() (Form, bool) { return formOf(f.of(v), f.tag) }
+	o.Default = strings.Join(textsOf(f.of(v)), ", ")
+	o.Required = f.required() && o.Default == "" // a move may have a default for what others ask for
+	return o
+}
+
+// field is an option's place in the struct of a move: a field of it, or of a struct embedded in it.
+type field struct {
+	name         string
+	tag          reflect.StructTag
+	outer, inner int // inner is -1 for a field of the move itself
+}
+
+func (f field) required() bool { return f.tag.Get("required") == "true" }
+
+// of returns the field of a move.
+func (f field) of(v reflect.Value) reflect.Value {
+	if f.inner < 0 {
+		return v.Field(f.outer)
+	}
+	return v.Field(f.outer).Field(f.inner)
+}
+
+// fieldsOf returns the options of a struct, those of embedded structs in their place.
+func fieldsOf(t reflect.Type) []field {
+	out := make([]field, 0, 12)
+	for i := range t.NumField() {
+		f := t.Field(i)
+		if !f.Anonymous {
+			if name := f.Tag.Get("yaml"); name != "" {
+				out = append(out, field{name, f.Tag, i, -1})
+			}
+			continue
+		}
+		for k := range f.Type.NumField() {
+			g := f.Type.Field(k)
+			if name := g.Tag.Get("yaml"); name != "" {
+				out = append(out, field{name, g.Tag, i, k})
+			}
+		}
+	}
+	return out
+}
+
+// wantOf says what is valid for a field.
+func wantOf(v reflect.Value, tag reflect.StructTag) (want string, list bool) {
+	if o, ok := v.Addr().Interface().(Value); ok {
+		list = takesList(v)
+		if _, share := o.(*Share); share && tag.Get("range") != "" {
+			lo, hi := shareRange(tag)
+			return fmt.Sprintf("a percentage from %s to %s", lo, hi), list
+		}
+		if _, words := o.(*Words); words {
+			return "one of " + strings.ReplaceAll(tag.Get("words"), ",", ", "), list
+		}
+		return o.Want(), list
+	}
+	switch v.Kind() {
+	case reflect.Int:
+		lo, hi, unit := rangeOf(tag)
+		return strings.TrimSpace(fmt.Sprintf("%d to %d %s", lo, hi, unit)), false
+	case reflect.Bool:
+		return "true or false", false
+	}
+	if words := tag.Get("words"); words != "" {
+		return "one of " + strings.ReplaceAll(words, ",", ", "), false
+	}
+	return "a text", false
+}
+
+// rangeOf reads a tag such as range:"1..127" unit:"semitones".
+func rangeOf(tag reflect.StructTag) (lo, hi int, unit string) {
+	a, b, _ := strings.Cut(tag.Get("range"), "..")
+	lo, _ = strconv.Atoi(a)
+	hi, _ = strconv.Atoi(b)
+	return lo, hi, tag.Get("unit")
+}
+
+// shareRange reads a tag such as range:"0.01%..100%"; without one, any share will do.
+func shareRange(tag reflect.StructTag) (lo, hi Share) {
+	a, b, ok := strings.Cut(tag.Get("range"), "..")
+	if !ok {
+		return 0, 10 * Whole
+	}
+	lo, _ = ParseShare(a)
+	hi, _ = ParseShare(b)
+	return lo, hi
+}
+
+func textsOf(v reflect.Value) []string {
+	if o, ok := v.Addr().Interface().(Value); ok {
+		if o.IsZero() {
+			return nil
+		}
+		return o.Texts()
+	}
+	if v.IsZero() {
+		return nil
+	}
+	switch v.Kind() {
+	case reflect.Int:
+		return []string{strconv.FormatInt(v.Int(), 10)}
+	case reflect.Bool:
+		return []string{"true"}
+	}
+	return []string{v.String()}
+}
+
+// Set sets an option of a struct that describes its options, from text, an item each where a list was
+// given. of is a pointer to the struct. An unknown option and a value that is not valid are a [*Mistake].
+func Set(of any, name string, texts []string, isList bool) error {
+	v := reflect.ValueOf(of).Elem()
+	fields := fieldsOf(v.Type())
+	i := slices.IndexFunc(fields, func(f field) bool { return f.name == name })
+	if i < 0 {
+		var names []string
+		for _, f := range fields {
+			names = append(names, f.name)
+		}
+		return &Mistake{Option: name, Found: fmt.Sprintf("unknown option %q", name), Unknown: true, Want: "one of " + strings.Join(names, ", "), Hint: song.Nearest(name, names)}
+	}
+	at := fields[i].of(v)
+	want := func() string { w, _ := wantOf(at, fields[i].tag); return w }
+	val, isValue := at.Addr().Interface().(Value)
+	if isList && !takesList(at) {
+		return &Mistake{Option: name, Found: "a list", Want: want()}
+	}
+	if share, ok := val.(*Share); ok {
+		return setShare(share, fields[i], want(), texts[0])
+	}
+	if words, ok := val.(*Words); ok {
+		return setWords(words, fields[i], want(), texts)
+	}
+	if isValue {
+		if err := val.UnmarshalTexts(texts); err != nil {
+			return Named(name, err)
+		}
+		return nil
+	}
+	return setPlain(at, fields[i], texts[0])
+}
+
+// setShare sets a share, which may have a range of its own; a hint lies within it too.
+func setShare(share *Share, f field, want, text string) error {
+	lo, hi := shareRange(f.tag)
+	within := func(text string) (Share, bool) {
+		s, err := ParseShare(text)
+		return s, err == nil && s >= lo && s <= hi
+	}
+	got, ok := within(text)
+	if ok {
+		*share = got
+		return nil
+	}
+	bad := &Mistake{Option: f.name, Found: strconv.Quote(text), Want: want}
+	if _, ok := within(text + "%"); ok {
+		bad.Hint = text + "%"
+	}
+	return bad
+}
+
+// setWords sets a list of words, each one of those of its tag.
+func setWords(words *Words, f field, want string, texts []string) error {
+	valid := strings.Split(f.tag.Get("words"), ",")
+	if len(texts) == 0 {
+		return &Mistake{Option: f.name, Found: "an empty list", Want: want}
+	}
+	for i, text := range texts {
+		if !slices.Contains(valid, text) {
+			return &Mistake{Option: f.name, Item: i, Found: strconv.Quote(text), Want: want, Hint: song.Nearest(text, valid)}
+		}
+	}
+	return words.UnmarshalTexts(texts)
+}
+
+func setPlain(v reflect.Value, f field, text string) error {
+	tag := f.tag
+	bad := &Mistake{Option: f.name, Found: strconv.Quote(text)}
+	bad.Want, _ = wantOf(v, tag)
+	switch v.Kind() {
+	case reflect.Int:
+		n, ok := ParseInt(text)
+		lo, hi, _ := rangeOf(tag)
+		if !ok || n < lo || n > hi {
+			return bad
+		}
+		v.SetInt(int64(n))
+	case reflect.Bool:
+		if text != "true" && text != "false" {
+			bad.Hint = song.Nearest(text, []string{"true", "false"})
+			return bad
+		}
+		v.SetBool(text == "true")
+	default:
+		if words := tag.Get("words"); words != "" {
+			list := strings.Split(words, ",")
+			if !slices.Contains(list, text) {
+				bad.Hint = song.Nearest(text, list)
+				return bad
+			}
+		}
+		v.SetString(text)
+	}
+	return nil
+}
+
+// ParseInt reads decimal digits with an optional sign, nothing else.
+func ParseInt(text string) (int, bool) {
+	digits := strings.TrimPrefix(strings.TrimPrefix(text, "-"), "+")
+	if digits == "" || len(digits) > 9 || strings.HasPrefix(text, "+-") || strings.HasPrefix(text, "-+") {
+		return 0, false
+	}
+	for _, c := range digits {
+		if c < '0' || c > '9' {
+			return 0, false
+		}
+	}
+	n, err := strconv.Atoi(text)
+	return n, err == nil
+}
+
+// Given is an option of a step with its value as text.
+type Given struct {
+	Name  string
+	Texts []string
+	List  bool  // it has more than one text and takes a list
+	Where Where // what it says of places
+}
+
+// ValuesOf returns every option of a struct with the value it has, defaults among them; Texts is nil where
+// it has none. of is a pointer to the struct.
+func ValuesOf(of any) []Given {
+	v := reflect.ValueOf(of).Elem()
+	var out []Given
+	for _, f := range fieldsOf(v.Type()) {
+		at := f.of(v)
+		texts := textsOf(at)
+		out = append(out, Given{f.name, texts, takesList(at) && len(texts) > 1, whereOf(at)})
+	}
+	return out
+}
+
+// GivenOf returns the options of a struct that have a value and differ from those of another struct of its
+// type, which holds the defaults.
+func GivenOf(of, defaults any) []Given {
+	def := ValuesOf(defaults)
+	var out []Given
+	for i, g := range ValuesOf(of) {
+		if len(g.Texts) > 0 && !slices.Equal(g.Texts, def[i].Texts) {
+			out = append(out, g)
+		}
+	}
+	return out
+}
+
+// Missing returns the names of the required options that a struct leaves out; of is a pointer to it.
+func Missing(of any) []string {
+	v := reflect.ValueOf(of).Elem()
+	var out []string
+	for _, f := range fieldsOf(v.Type()) {
+		if f.required() && len(textsOf(f.of(v))) == 0 {
+			out = append(out, f.name)
+		}
+	}
+	return out
+}
+
+// Where is whether an option says where something is.
+type Where uint8
+
+// An option says nothing of it, is a span or several, or a place or several.
+const (
+	Nowhere Where = iota
+	InSpans
+	AtPlaces
+)
+
+// Located is a value that says where something is.
+type Located interface{ Where() Where }
+
+func whereOf(v reflect.Value) Where {
+	if l, ok := v.Addr().Interface().(Located); ok {
+		return l.Where()
+	}
+	return Nowhere
+}
+
+// Listed is a value that may be written as a list.
+type Listed interface{ TakesList() }
+
+func takesList(v reflect.Value) bool {
+	_, ok := v.Addr().Interface().(Listed)
+	return ok
+}

@@ -1,0 +1,52 @@
+package where
+
+import (
+	"strings"
+
+	"loopdraft/moves/option"
+	"loopdraft/smf/song"
+)
+
+// The sentences of the language as regular expressions. The grammar refers to itself, which these
+// cannot: they take every sentence, and besides words of the language for names, numbers that fall,
+// and what stands behind "from" in any order. A space is what stands between words, written so that
+// every engine takes what splitWords takes: whatever is no printing character of ASCII.
+func sentence(pattern string) string {
+	for _, rule := range [][2]string{
+		{"PLACE", `(?:(?:EDGE )?SPAN|POS|end)`},
+		{"SPAN", `(?:(?:OF|BESIDE|BESIDE EDGE) )*(?:CORE|BESIDE (?:POS|end)|FROM)`},
+		{"FROM", `from INNER(?: to INNER)+`},
+		{"INNER", `(?:(?:OF|BESIDE|EDGE|from) )*(?:CORE|POS|end)`},
+		{"OF", `(?:bar NUM|bars RANGE|beat (?:RANGE|NUM)|(?:first|last|every|every other) LENGTH) of`},
+		{"CORE", `(?:all|bar NUM|bars RANGE|NAMEDBUT|every NAMEBUT|(?:first|last|every|every other) LENGTH|POSDASHPOS)`},
+		{"BESIDE", `LENGTH (?:before|after)`},
+		{"EDGE", `(?:start|end) of`},
+		{"LENGTH", `(?:(?:NUM )?(?:bars?|beats?)|NUM/NUM)`},
+		{"ITEM", `(?:allBUT|NAMED)`},
+		{"BUT", `(?: but NAMED(?: and NAMED)*)?`},
+		{"NAMED", `NAME(?: NUM)?`},
+		{"NAME", sectionPattern},
+		{"RANGE", `NUMDASHNUM`},
+		{"POS", `NUM\.NUM`},
+		{"DASH", `[^!-~]*-[^!-~]*`},
+		{"NUM", `0*[1-9][0-9]{0,5}`},
+		{" ", `[^!-~]+`},
+	} {
+		pattern = strings.ReplaceAll(pattern, rule[0], rule[1])
+	}
+	return "[^!-~]*(?:" + pattern + ")[^!-~]*"
+}
+
+// sectionPattern takes lower-case letters, digits and hyphens, a letter first. Engines differ in which
+// letters there are outside ASCII, so all that stands there is taken for one.
+const sectionPattern = `[^\x00-\x60{-\x7f][^\x00-,./:-\x60{-\x7f]*`
+
+// SectionNameForm says what the name of a section looks like.
+func SectionNameForm() option.Form {
+	return option.Form{Pattern: sectionPattern, Except: reservedWords()}
+}
+
+// BarsForm says what a length in whole bars looks like, as in "8 bars".
+func BarsForm() option.Form {
+	return option.Form{Pattern: option.DigitsBetween(1, song.MaxBars) + " bars?"}
+}

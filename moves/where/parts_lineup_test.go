@@ -1,0 +1,181 @@
+package where
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"testing"
+
+	"loopdraft/moves/option"
+	"loopdraft/smf/song"
+)
+
+// playsText draws a line-up: a row per part, a letter per bar, x where it plays.
+func playsText(s song.Song, plays [][]BarRange, bars int) string {
+	var b strings.Builder
+	for i, ranges := range plays {
+		row := []byte(strings.Repeat(".", bars))
+		for _, r := range ranges {
+			for bar := r.First; bar <= r.Last; bar++ {
+				row[bar-1] = 'x'
+			}
+		}
+		fmt.Fprintf(&b, "%s %s\n", s.Parts[i].Name, row)
+	}
+	return b.String()
+}
+
+func TestLineUps(t *testing.T) {
+	s := bandOf("kick:kick/beat, hat 1:hat/tops, hat 2:hat/tops, ride:ride/tops, bass:bass/bass, sub:sub/bass, pump:trigger/")
+	draw := func(rows ...string) string {
+		var b strings.Builder
+		for i, row := range rows {
+			fmt.Fprintf(&b, "%s %s\n", s.Parts[i].Name, row)
+		}
+		return b.String()
+	}
+	const silent, full = "........", "xxxxxxxx"
+	for _, row := range []struct {
+		rule  string
+		texts []string
+		want  string
+	}{
+		{"no items is silence", []string{}, draw(silent, silent, silent, silent, silent, silent, silent)},
+		{"all plays, the trigger with it", []string{"all"}, draw(full, full, full, full, full, full, full)},
+		{"from and to are both included", []string{"kick from 3 to 6"}, draw("..xxxx..", silent, silent, silent, silent, silent, "..xxxx..")},
+		{"from without to lasts to the end", []string{"kick from 5"}, draw("....xxxx", silent, silent, silent, silent, silent, "....xxxx")},
+		{"to without from starts at 1", []string{"kick to 2"}, draw("xx......", silent, silent, silent, silent, silent, "xx......")},
+		{"items add up", []string{"kick to 2", "kick from 7", "kick from 2 to 3"}, draw("xxx...xx", silent, silent, silent, silent, silent, "xxx...xx")},
+		{"a job overrules a group", []string{"all", "bass from 5"}, draw(full, full, full, full, "....xxxx", "....xxxx", full)},
+		{"the order of items does not matter", []string{"bass from 5", "all"}, draw(full, full, full, full, "....xxxx", "....xxxx", full)},
+		{"a role overrules a job", []string{"tops from 5", "hat"}, draw(silent, full, full, "....xxxx", silent, silent, full)},
+		{"a part overrules a role", []string{"hat", "hat 2 from 5"}, draw(silent, full, "....xxxx", silent, silent, silent, full)},
+		{"a numbered job is a part", []string{"tops", "tops 1 to 4"}, draw(silent, "xxxx....", full, full, silent, silent, full)},
+		{"a role that is no job", []string{"bass from 5", "sub"}, draw(silent, silent, silent, silent, "....xxxx", full, full)},
+		{"a smaller group overrules all", []string{"all", "low from 5"}, draw("....xxxx", full, full, full, "....xxxx", "....xxxx", full)},
+		{"all but", []string{"all but tops and sub from 5"}, draw("....xxxx", silent, silent, silent, "....xxxx", silent, "....xxxx")},
+		{"a part that is not there", []string{"kick", "snare if any from 3"}, draw(full, silent, silent, silent, silent, silent, full)},
+		{"an empty job", []string{"kick", "hook from 3"}, draw(full, silent, silent, silent, silent, silent, full)},
+		{"a named trigger plays as it is told", []string{"kick", "trigger from 5"}, draw(full, silent, silent, silent, silent, silent, "....xxxx")},
+		{"a trigger plays wherever anything plays", []string{"beat to 2", "bass from 7"}, draw("xx......", silent, silent, silent, "......xx", "......xx", "xx....xx")},
+	} {
+		l, err := ParseLineUp(row.texts...)
+		if err != nil {
+			t.Errorf("%s: %v", row.rule, err)
+			continue
+		}
+		plays, told, err := l.Resolve(s, 8, true)
+		if got := playsText(s, plays, 8); got != row.want || err != nil || told != nil {
+			t.Errorf("%s: %q (%v, %q)\ngot\n%swant\n%s", row.rule, row.texts, err, told, got, row.want)
+		}
+		if again, err := ParseLineUp(l.Texts()...); err != nil || !again.Equal(l) || strings.Join(l.Texts(), "|") != strings.Join(row.texts, "|") {
+			t.Errorf("%s: %q is written %q", row.rule, row.texts, l)
+		}
+	}
+	plays, _, err := LineUp{}.Resolve(s, 8, true)
+	if got := playsText(s, plays, 8); got != draw(full, full, full, full, full, full, full) || err != nil {
+		t.Errorf("left out is all:\n%s%v", got, err)
+	}
+	plays, _, _ = LineUpOf("kick to 4", "kick from 5").Resolve(s, 8, true)
+	if len(plays[0]) != 1 || plays[0][0] != (BarRange{1, 8}) {
+		t.Errorf("touching bars are one stretch: %v", plays[0])
+	}
+}
+
+func TestLineUpBarsMustFit(t *testing.T) {
+	s := bandOf("kick:kick/beat, hat:hat/tops")
+	for _, row := range []struct {
+		rule, text string
+		col        int
+		found      string
+		clipped    []BarRange
+		told       string
+	}{
+		{"from past the section", "hat from 9", 10, "9", nil, "hat from 9: the section has 8 bars; left out"},
+		{"to past the section", "hat from 3 to 12", 15, "12", []BarRange{{3, 8}}, "hat from 3 to 12: the section has 8 bars; clipped"},
+		{"both past the section", "hat from 9 to 12", 10, "9", nil, "hat from 9 to 12: the section has 8 bars; left out"},
+	} {
+		_, _, err := LineUpOf("kick", row.text).Resolve(s, 8, true)
+		var e *option.Mistake
+		if !errors.As(err, &e) || e.Col != row.col || e.Found != row.found || e.Want != "bars within 1-8 (the section)" || e.Item != 1 || e.Text != row.text {
+			t.Errorf("%s: strict: got %+v (%v)", row.rule, e, err)
+		}
+		plays, told, err := LineUpOf("kick", row.text).Resolve(s, 8, false)
+		if err != nil || fmt.Sprint(plays[1]) != fmt.Sprint(row.clipped) || strings.Join(told, "\n") != row.told {
+			t.Errorf("%s: clipped: got %v, %q, %v", row.rule, plays, told, err)
+		}
+	}
+	_, _, err := LineUpOf("snare", "kick", "tom from 3").Resolve(s, 8, true)
+	if got := mistakes(err); len(got) != 2 || got[0].Item != 0 || got[1].Item != 2 || got[0].Hint != "snare if any" || got[1].Hint != "tom if any from 3" {
+		t.Errorf("parts that are not there: got %v", err)
+	}
+}
+
+func TestLineUpTexts(t *testing.T) {
+	for _, row := range []struct{ rule, text, hint string }{
+		{"from bar", "hat from bar 9", "hat from 9"},
+		{"bars with a hyphen", "hat bars 9-24", "hat from 9 to 24"},
+		{"numbers with a hyphen", "perc 9-24", "perc from 9 to 24"},
+		{"from with a hyphen", "perc from 9-24", "perc from 9 to 24"},
+		{"dots", "perc from 9..24", "perc from 9 to 24"},
+		{"until", "hat until 24", "hat to 24"},
+		{"if any comes first", "perc from 9 if any", "perc if any from 9"},
+		{"from comes first", "hat to 24 from 9", "hat from 9 to 24"},
+		{"or", "snare or clap from 9", "[snare if any from 9, clap if any from 9]"},
+		{"and", "kick and hat from 9", "[kick, hat from 9]"},
+		{"a misspelt word", "hat form 9", "from"},
+		{"to before from", "hat from 9 to 8", ""},
+		{"bar 0", "hat from 0", ""},
+	} {
+		_, err := ParseLineUp(row.text)
+		var e *option.Mistake
+		if !errors.As(err, &e) {
+			t.Errorf("%s: %q: got %v, want a mistake", row.rule, row.text, err)
+		} else if e.Hint != row.hint {
+			t.Errorf("%s: %q: suggested %q, want %q (%v)", row.rule, row.text, e.Hint, row.hint, err)
+		}
+	}
+	if _, _, err := LineUpOf("hat from 0").Resolve(song.Song{}, 8, true); err == nil {
+		t.Error("a literal that cannot be read was resolved")
+	}
+	var none LineUp
+	if !none.IsZero() || none.String() != "" || LineUpOf().IsZero() || LineUpOf().String() != "[]" || none.Equal(LineUpOf()) {
+		t.Error("silence and a line-up left out are not told apart")
+	}
+	if err := none.UnmarshalTexts([]string{"kick"}); err != nil || none.String() != "[kick]" {
+		t.Errorf("a list of one: %q, %v", none, err)
+	}
+}
+
+func TestMapBars(t *testing.T) {
+	l := LineUpOf("kick", "hat from 9", "perc if any from 17 to 24", "bass to 8")
+	before := l.String()
+	half := l.MapBars(func(bar int, isTo bool) int {
+		if isTo {
+			return bar / 2
+		}
+		return bar/2 + 1
+	})
+	if want := "[kick, hat from 5, perc if any from 9 to 12, bass to 4]"; half.String() != want {
+		t.Errorf("got %s, want %s", half, want)
+	}
+	if l.String() != before {
+		t.Errorf("the line-up it was made of changed: %s", l)
+	}
+	flat := l.MapBars(func(bar int, isTo bool) int {
+		if isTo {
+			return 0
+		}
+		return bar
+	})
+	if want := "[kick, hat from 9, perc if any from 17 to 17, bass to 1]"; flat.String() != want {
+		t.Errorf("never empty: got %s, want %s", flat, want)
+	}
+}
+
+func ExampleLineUp_Resolve() {
+	s := bandOf("kick:kick/beat, hat:hat/tops, bass:bass/bass")
+	plays, _, err := LineUpOf("all", "bass from 9").Resolve(s, 16, true)
+	fmt.Println(plays, err)
+	// Output: [[{1 16}] [{1 16}] [{9 16}]] <nil>
+}

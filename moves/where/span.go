@@ -1,0 +1,334 @@
+package where
+
+import (
+	"fmt"
+	"strings"
+
+	"loopdraft/moves/option"
+	"loopdraft/smf/song"
+)
+
+// Spans says where a move works: a span such as "last 2 bars of drop", or several. The zero value
+// stands for all of the song.
+//
+// The language of spans, places and lengths:
+//
+//	span    = "all" | "bar" N ["of" span] | "bars" N "-" M ["of" span] | "beat" N ["-" M] "of" span | POS "-" POS
+//	        | section | "from" place "to" place
+//	        | ("first" | "last") length ["of" span] | length "before" place | length "after" (span | edge)
+//	        | "every" ["other"] length ["of" span]
+//	section = (NAME [N] | "every" NAME | "every section") ["but" NAME [N] {"and" NAME [N]}]
+//	edge    = "start of" span | "end of" span | POS | "end"
+//	place   = span (its start) | edge
+//	length  = [number] ("bar" | "bars" | "beat" | "beats") | note value such as 1/16 or 3/16
+//
+// A POS is bar.beat, both from 1, such as 17.3: the instant where that beat starts. Bars N-M
+// include both.
+type Spans struct {
+	items []spanNode
+	bad   error
+}
+
+// Places says at which instants a move works: a place such as "every drop" (where each starts) or
+// "end of intro", or several. The zero value is no place. For the language see [Spans].
+type Places struct {
+	items []place
+	bad   error
+}
+
+// ParseSpans reads a list of spans, at least one. The error is a [*option.Mistake]; of several
+// mistakes, what [errors.Join] makes of them.
+func ParseSpans(texts ...string) (Spans, error) {
+	items, mistakes := readSentences(texts, (*phraseParser).span, spanRewrites())
+	if len(texts) == 0 {
+		mistakes = []*option.Mistake{{Col: 1, Want: wantSpan}}
+	}
+	if err := joinErrors(mistakes); err != nil {
+		return Spans{bad: err}, err
+	}
+	return Spans{items: items}, nil
+}
+
+// RangeText writes a range as a span of whole bars or of whole beats; false where it is neither.
+func RangeText(s song.Song, r song.Range) (string, bool) {
+	tl := s.Time()
+	if tl.IsBarLine(r.Start) && tl.IsBarLine(r.End) {
+		return BarsText(tl.BarOf(r.Start), tl.BarOf(r.End)-1), true
+	}
+	a, ok1 := PlaceText(s, r.Start)
+	b, ok2 := PlaceText(s, r.End)
+	return a + "-" + b, ok1 && ok2
+}
+
+// PlaceText writes a tick as bar.beat; false where it is on no beat.
+func PlaceText(s song.Song, t song.Tick) (string, bool) {
+	p := s.Time().Locate(t)
+	return fmt.Sprintf("%d.%d", p.Bar, p.Beat), p.Tick == 0
+}
+
+// BarsText writes bars as a span, both included.
+func BarsText(first, last int) string {
+	if first == last {
+		return fmt.Sprintf("bar %d", first)
+	}
+	return fmt.Sprintf("bars %d-%d", first, last)
+}
+
+// SpansOf is [ParseSpans] for literals: the error is kept and returned by Resolve.
+func SpansOf(texts ...string) Spans {
+	s, _ := ParseSpans(texts...)
+	return s
+}
+
+// UnmarshalTexts sets the spans from a list of texts; see [ParseSpans].
+func (s *Spans) UnmarshalTexts(texts []string) error {
+	got, err := ParseSpans(texts...)
+	*s = got
+	return err
+}
+
+// Texts returns each span in the words of the language; [ParseSpans] of it gives the same spans.
+func (s Spans) Texts() []string { return phraseTexts(s.items) }
+
+// String returns the one span there is, or a list in brackets; "" for the zero value.
+func (s Spans) String() string { return listText(s.Texts()) }
+
+// IsZero tells whether nothing was given.
+func (s Spans) IsZero() bool { return s.items == nil && s.bad == nil }
+
+// Equal tells whether two values read the same.
+func (s Spans) Equal(t Spans) bool { return s.String() == t.String() }
+
+// ParsePlaces reads a list of places, at least one. The error is as in [ParseSpans].
+func ParsePlaces(texts ...string) (Places, error) {
+	items, mistakes := readSentences(texts, (*phraseParser).place, placeRewrites())
+	if len(texts) == 0 {
+		mistakes = []*option.Mistake{{Col: 1, Want: wantPlace}}
+	}
+	if err := joinErrors(mistakes); err != nil {
+		return Places{bad: err}, err
+	}
+	return Places{items: items}, nil
+}
+
+// PlacesOf is [ParsePlaces] for literals: the error is kept and returned by Resolve.
+func PlacesOf(texts ...string) Places {
+	p, _ := ParsePlaces(texts...)
+	return p
+}
+
+// UnmarshalTexts sets the places from a list of texts; see [ParsePlaces].
+func (p *Places) UnmarshalTexts(texts []string) error {
+	got, err := ParsePlaces(texts...)
+	*p = got
+	return err
+}
+
+// Texts returns each place in the words of the language; [ParsePlaces] of it gives the same places.
+func (p Places) Texts() []string { return phraseTexts(p.items) }
+
+// String returns the one place there is, or a list in brackets; "" for the zero value.
+func (p Places) String() string { return listText(p.Texts()) }
+
+// IsZero tells whether nothing was given.
+func (p Places) IsZero() bool { return p.items == nil && p.bad == nil }
+
+// Equal tells whether two values read the same.
+func (p Places) Equal(q Places) bool { return p.String() == q.String() }
+
+func phraseTexts[T phrase](items []T) []string {
+	var out []string
+	for _, it := range items {
+		out = append(out, it.text())
+	}
+	return out
+}
+
+func listText(texts []string) string {
+	if len(texts) == 0 {
+		return ""
+	}
+	return bracketed(texts)
+}
+
+// spanNode is a span as it was read.
+type spanNode interface {
+	phrase
+	// stretches returns the span's ranges in the order of what it is made of, not yet merged.
+	stretches(r *spanResolver) ([]stretch, *option.Mistake)
+}
+
+// pos is bar.beat, both from 1.
+type pos struct{ bar, beat, col int }
+
+func (p pos) text() string { return fmt.Sprintf("%d.%d", p.bar, p.beat) }
+
+// named is NAME [N]; n is 0 where no number stands.
+type named struct {
+	name   string
+	n, col int
+}
+
+func (n named) text() string {
+	if n.n == 0 {
+		return n.name
+	}
+	return fmt.Sprintf("%s %d", n.name, n.n)
+}
+
+func butText(but []named) string {
+	if len(but) == 0 {
+		return ""
+	}
+	texts := phraseTexts(but)
+	return " but " + strings.Join(texts, " and ")
+}
+
+func ofText(of spanNode) string {
+	if of == nil {
+		return ""
+	}
+	return " of " + of.text()
+}
+
+type edge uint8
+
+const (
+	noEdge      edge = iota // the span itself
+	startOfEdge             // start of span
+	endOfEdge               // end of span
+	posEdge                 // 17.3
+	endEdge                 // end
+)
+
+type place struct {
+	edge edge
+	span spanNode
+	pos  pos
+	col  int
+}
+
+func (p place) text() string {
+	switch p.edge {
+	case startOfEdge:
+		return "start of " + p.span.text()
+	case endOfEdge:
+		return "end of " + p.span.text()
+	case posEdge:
+		return p.pos.text()
+	case endEdge:
+		return "end"
+	}
+	return p.span.text()
+}
+
+type (
+	allSpan struct{}
+
+	// countedSpan is bar N, bars N-M, beat N and beat N-M.
+	countedSpan struct {
+		unit        lengthUnit // barUnit, beatUnit
+		first, last int
+		ranged      bool
+		of          spanNode // nil: the song
+		col         int      // of the first number
+	}
+
+	posSpan struct{ from, to pos }
+
+	sectionSpan struct {
+		every bool
+		named named // name "": every section
+		but   []named
+		col   int
+	}
+
+	fromSpan struct{ from, to place }
+
+	// outerSpan is first and last.
+	outerSpan struct {
+		last   bool
+		length Length
+		of     spanNode // nil: the song
+	}
+
+	// besideSpan is before and after.
+	besideSpan struct {
+		length Length
+		after  bool
+		place  place
+	}
+
+	everySpan struct {
+		other  bool
+		length Length
+		of     spanNode // nil: each section
+	}
+)
+
+func (allSpan) text() string { return "all" }
+
+func (s countedSpan) text() string {
+	word := "beat "
+	if s.unit == barUnit {
+		word = "bar "
+		if s.ranged {
+			word = "bars "
+		}
+	}
+	return word + s.numbers() + ofText(s.of)
+}
+
+// numbers returns N-M, or N.
+func (s countedSpan) numbers() string {
+	if !s.ranged {
+		return fmt.Sprint(s.first)
+	}
+	return fmt.Sprintf("%d-%d", s.first, s.last)
+}
+
+func (s posSpan) text() string { return s.from.text() + "-" + s.to.text() }
+
+func (s sectionSpan) text() string {
+	switch {
+	case !s.every:
+		return s.named.text() + butText(s.but)
+	case s.named.name == "":
+		return "every section" + butText(s.but)
+	}
+	return "every " + s.named.text() + butText(s.but)
+}
+
+func (s fromSpan) text() string { return "from " + s.from.text() + " to " + s.to.text() }
+
+func (s outerSpan) text() string {
+	word := "first "
+	if s.last {
+		word = "last "
+	}
+	return word + s.length.text() + ofText(s.of)
+}
+
+func (s besideSpan) text() string {
+	word := " before "
+	if s.after {
+		word = " after "
+	}
+	return s.length.text() + word + s.place.text()
+}
+
+func (s everySpan) text() string {
+	word := "every "
+	if s.other {
+		word = "every other "
+	}
+	return word + s.length.text() + ofText(s.of)
+}
+
+// Form says what spans look like.
+func (s Spans) Form() option.Form { return option.Form{Name: "span", Pattern: sentence("SPAN")} }
+
+// Form says what places look like.
+func (p Places) Form() option.Form {
+	return option.Form{Name: "place", Pattern: sentence("PLACE"), Position: true}
+}

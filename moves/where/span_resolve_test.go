@@ -1,0 +1,419 @@
+package where
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"testing"
+
+	"loopdraft/moves/option"
+	"loopdraft/smf"
+	"loopdraft/smf/song"
+)
+
+const testPPQ = 480 // a bar of 4/4 is 1920 ticks
+
+// clubSong has 64 bars of 4/4.
+func clubSong() song.Song {
+	return songOf("intro 16, drop 16, break 8, build 4, drop 8, outro 12")
+}
+
+// songOf makes an empty song in 4/4 of sections such as "intro 16, drop 16"; "name=kind 8" gives
+// one its kind, "-" stands for no section.
+func songOf(sections string, metres ...smf.MetreAt) song.Song {
+	var list []song.Section
+	bar := 1
+	for _, field := range strings.Split(sections, ", ") {
+		var name string
+		var bars int
+		if _, err := fmt.Sscan(field, &name, &bars); err != nil {
+			panic(err) // a mistake of the test
+		}
+		name, kind, _ := strings.Cut(name, "=")
+		if name != "-" {
+			list = append(list, song.Section{Name: name, Kind: song.Kind(kind), Bar: bar, Bars: bars})
+		}
+		bar += bars
+	}
+	end := smf.NewTimeline(testPPQ, nil, metres).BarStart(bar)
+	return song.Blank(testPPQ, nil, metres, end, list...)
+}
+
+// tickText writes a tick as bar.beat, with the ticks after it.
+func tickText(s song.Song, t song.Tick) string {
+	p := s.Time().Locate(t)
+	if p.Tick != 0 {
+		return fmt.Sprintf("%d.%d+%d", p.Bar, p.Beat, p.Tick)
+	}
+	return fmt.Sprintf("%d.%d", p.Bar, p.Beat)
+}
+
+func rangesText(s song.Song, ranges []song.Range) string {
+	var out []string
+	for _, r := range ranges {
+		out = append(out, tickText(s, r.Start)+"-"+tickText(s, r.End))
+	}
+	return strings.Join(out, " ")
+}
+
+func TestResolve(t *testing.T) {
+	club := clubSong()
+	odd := songOf("intro 20, drop 12")
+	kinds := songOf("opening=intro 8, main=drop 8, drop-b=drop 8, main=drop 8, closing=outro 8")
+	metres := songOf("- 8", smf.MetreAt{Metre: smf.Metre{Num: 4, Den: 4}},
+		smf.MetreAt{Tick: 3 * 1920, Metre: smf.Metre{Num: 3, Den: 4}}, smf.MetreAt{Tick: 3*1920 + 2*1440, Metre: smf.Metre{Num: 6, Den: 8}})
+	short := song.Blank(testPPQ, nil, nil, 3*1920+960) // three and a half bars
+	for _, row := range []struct {
+		rule string
+		song song.Song
+		text string
+		want string
+	}{
+		{"all is one range", club, "all", "1.1-65.1"},
+		{"bar N counts from the song's start", club, "bar 9", "9.1-10.1"},
+		{"bars N-M includes both", club, "bars 9-16", "9.1-17.1"},
+		{"bars of a section count from its start", club, "bars 9-16 of drop 1", "25.1-33.1"},
+		{"of works on each range by itself", club, "bars 1-2 of drop", "17.1-19.1 45.1-47.1"},
+		{"bar of a section", club, "bar 5 of every drop", "21.1-22.1 49.1-50.1"},
+		{"the last bar may be named", club, "bar 64", "64.1-65.1"},
+		{"a beat of each bar", club, "beat 2 of bars 3-4", "3.2-3.3"},
+		{"a beat of every bar", club, "beat 2 of every bar of bars 3-4", "3.2-3.3 4.2-4.3"},
+		{"beats include both and pass bar lines", club, "beat 4-5 of drop 1", "17.4-18.2"},
+		{"a place is an instant", club, "17.3-18.1", "17.3-18.1"},
+		{"a place may be the song's end", club, "64.3-65.1", "64.3-65.1"},
+		{"a name is every section of it", club, "drop", "17.1-33.1 45.1-53.1"},
+		{"a number is the N-th of the name", club, "drop 2", "45.1-53.1"},
+		{"every name", club, "every drop", "17.1-33.1 45.1-53.1"},
+		{"every section, touching ones stay apart", club, "every section", "1.1-17.1 17.1-33.1 33.1-41.1 41.1-45.1 45.1-53.1 53.1-65.1"},
+		{"but takes sections out", club, "every section but drop and outro", "1.1-17.1 33.1-41.1 41.1-45.1"},
+		{"but takes a numbered one out", club, "drop but drop 1", "45.1-53.1"},
+		{"but may leave nothing", club, "drop but drop", ""},
+		{"a name no section bears means the kind", kinds, "drop", "9.1-17.1 17.1-25.1 25.1-33.1"},
+		{"a numbered kind", kinds, "drop 2", "17.1-25.1"},
+		{"a name that is borne is not the kind", songOf("drop=drop 8, main=drop 8"), "drop", "1.1-9.1"},
+		{"but by kind", kinds, "every section but drop", "1.1-9.1 33.1-41.1"},
+		{"from the start of one to the start of the other", club, "from intro to break", "1.1-33.1"},
+		{"each P goes to the nearest Q after it", club, "from drop to break", "17.1-33.1"},
+		{"each P its own Q", club, "from build to drop", "41.1-45.1"},
+		{"several Ps to one Q merge", club, "from drop to outro", "17.1-53.1"},
+		{"Q at P itself is not after it", club, "from drop to drop", "17.1-45.1"},
+		{"from to ends where bar 24 starts", club, "from bar 9 to bar 24", "9.1-24.1"},
+		{"from an instant to the end", club, "from 63.3 to end", "63.3-65.1"},
+		{"from an edge to an edge", club, "from end of intro to end of break", "17.1-41.1"},
+		{"from several to several", club, "from every 8 bars of drop 1 to every 4 bars of drop 1", "17.1-21.1 25.1-29.1"},
+		{"the nearest Q, in whatever order they come", club, "from bar 1 to every 2 bars of 4 bars before every bar of bars 1-16", "1.1-2.1"},
+		{"first", club, "first 2 bars of drop", "17.1-19.1 45.1-47.1"},
+		{"first of all", club, "first 2 bars", "1.1-3.1"},
+		{"last", club, "last 2 beats of build", "44.3-45.1"},
+		{"last of all", club, "last 1 bar", "64.1-65.1"},
+		{"last of a note value", club, "last 3/16 of build", "44.4+120-45.1"},
+		{"first may be the whole", club, "first 4 bars of build", "41.1-45.1"},
+		{"before ends where X starts", club, "2 bars before drop", "15.1-17.1 43.1-45.1"},
+		{"before several, across section lines", club, "6 bars before drop 2", "39.1-45.1"},
+		{"before is clipped at the song's start", club, "20 bars before drop", "1.1-17.1 25.1-45.1"},
+		{"before the song is nothing", club, "2 bars before intro", ""},
+		{"before the end", club, "8 bars before end", "57.1-65.1"},
+		{"before an instant", club, "1 beat before 17.3", "17.2-17.3"},
+		{"before the end of a span", club, "1 bar before end of drop 1", "32.1-33.1"},
+		{"before a place that is a span means its start", club, "1 bar before 2 bars before drop 2", "42.1-43.1"},
+		{"after starts where X ends", club, "2 bars after drop", "33.1-35.1 53.1-55.1"},
+		{"after an instant", club, "2 beats after 17.3", "17.3-18.1"},
+		{"after the start of X", club, "2 bars after start of drop 1", "17.1-19.1"},
+		{"after the end of X", club, "2 bars after end of drop 1", "33.1-35.1"},
+		{"after is clipped at the song's end", club, "20 bars after drop 2", "53.1-65.1"},
+		{"after the end is nothing", club, "2 bars after end", ""},
+		{"after the last section is nothing", club, "2 bars after outro", ""},
+		{"every counts from each section's first bar, never across a section line", odd, "every 16 bars", "1.1-17.1 17.1-21.1 21.1-33.1"},
+		{"every with of counts from the range's start only", odd, "every 16 bars of all", "1.1-17.1 17.1-33.1"},
+		{"every without sections", songOf("- 20"), "every 16 bars", "1.1-17.1 17.1-21.1"},
+		{"a short remainder counts from its own end", odd, "last 2 beats of every 16 bars of intro", "16.3-17.1 20.3-21.1"},
+		{"a number past a short remainder is clipped", odd, "first 8 bars of every 16 bars of intro", "1.1-9.1 17.1-21.1"},
+		{"a bar past a short remainder is nothing", odd, "bar 8 of every 16 bars of intro", "8.1-9.1"},
+		{"a stretch shorter than every is one short remainder", club, "last 1 bar of every 16 bars of break", "40.1-41.1"},
+		{"every other takes the second, fourth and so on", club, "every other 4 bars of drop 1", "21.1-25.1 29.1-33.1"},
+		{"every other in each section", odd, "every other 8 bars", "9.1-17.1 29.1-33.1"},
+		{"every other of each range", club, "every other 4 bars of drop", "21.1-25.1 29.1-33.1 49.1-53.1"},
+		{"every beat", club, "every 3 beats of bars 1-2", "1.1-1.4 1.4-2.3 2.3-3.1"},
+		{"of nests", club, "last 1 beat of first 8 bars of every 16 bars of every drop", "24.4-25.1 52.4-53.1"},
+		{"a range is not clipped to a section it is not of", club, "2 bars before end of intro", "15.1-17.1"},
+		{"bars follow bar lines through metre changes", metres, "bars 3-5", "3.1-6.1"},
+		{"a bar is as long as its metre says", metres, "last 2 bars", "7.1-9.1"},
+		{"bars forward over metre changes", metres, "4 bars after 2.1", "2.1-6.1"},
+		{"bars from inside a bar keep their beat", metres, "1 bar after 3.2", "3.2-4.2"},
+		{"a bar too short for the beat ends it", metres, "1 bar after 3.4", "3.4-5.1"},
+		{"beats are the metre's own", metres, "beat 6 of bar 6", "6.6-7.1"},
+		{"beats forward over metre changes", metres, "5 beats after 3.4", "3.4-5.2"},
+		{"beats backward over metre changes", metres, "5 beats before 6.2", "4.3-6.2"},
+		{"a note value is the same in any metre", metres, "1/4 before 7.1", "6.5-7.1"},
+		{"a bar cut short by the song's end is a bar", short, "bar 4", "4.1-4.3"},
+		{"the last bars of a song that ends inside a bar", short, "last 2 bars", "3.1-4.3"},
+		{"bars before such an end", short, "1 bar before end", "4.1-4.3"},
+		{"note values count from the end itself", short, "last 1/4", "4.2-4.3"},
+		{"mid-bar ranges count whole bars from their start", club, "bar 1 of 17.3-19.3", "17.3-18.3"},
+	} {
+		spans, err := ParseSpans(row.text)
+		if err != nil {
+			t.Errorf("%s: %q: %v", row.rule, row.text, err)
+			continue
+		}
+		got, _, err := spans.Resolve(SpanContext{row.song, true})
+		if text := rangesText(row.song, got); err != nil || text != row.want {
+			t.Errorf("%s: %q\n got %s (%v)\nwant %s", row.rule, row.text, text, err, row.want)
+		}
+	}
+}
+
+func TestResolveLists(t *testing.T) {
+	club := clubSong()
+	for _, row := range []struct {
+		rule  string
+		texts []string
+		want  string
+	}{
+		{"overlapping ranges merge", []string{"bars 1-4", "bars 3-8"}, "1.1-9.1"},
+		{"equal ranges merge", []string{"drop 1", "bars 17-32"}, "17.1-33.1"},
+		{"a range inside another merges", []string{"drop 1", "bar 20"}, "17.1-33.1"},
+		{"touching ranges stay apart", []string{"bars 1-4", "bars 5-8"}, "1.1-5.1 5.1-9.1"},
+		{"ranges are sorted", []string{"outro", "intro"}, "1.1-17.1 53.1-65.1"},
+		{"a merged range touches the next", []string{"bars 1-4", "bars 3-8", "bar 9"}, "1.1-9.1 9.1-10.1"},
+	} {
+		got, _, err := SpansOf(row.texts...).Resolve(SpanContext{club, true})
+		if text := rangesText(club, got); err != nil || text != row.want {
+			t.Errorf("%s: %q\n got %s (%v)\nwant %s", row.rule, row.texts, text, err, row.want)
+		}
+	}
+	if got, _, err := (Spans{}).Resolve(SpanContext{club, true}); err != nil || rangesText(club, got) != "1.1-65.1" {
+		t.Errorf("left out is all: got %v, %v", got, err)
+	}
+}
+
+// Positions are rounded half up from the range's start and never summed: every 1/12 at 50 ticks a
+// quarter is 16 2/3 ticks, so lines fall at 16.67, 33.33, 50.
+func TestRounding(t *testing.T) {
+	s := song.Blank(50, nil, nil, 200)
+	for _, row := range []struct{ rule, text, want string }{
+		{"each line is rounded by itself", "every 1/12 of first 2 beats", "0-17 17-33 33-50 50-67 67-83 83-100"},
+		{"a half goes up", "first 1/16", "0-13"},                    // 12.5
+		{"a half goes up from the end too", "last 1/16", "188-200"}, // 187.5
+		{"before an instant", "1/16 before 1.2", "38-50"},           // 37.5
+		{"after an instant", "1/16 after 1.2", "50-63"},             // 62.5
+		{"p/q is 4p/q quarters", "first 3/16", "0-38"},              // 37.5
+		{"a whole note", "first 1/1", "0-200"},
+	} {
+		got, _, err := SpansOf(row.text).Resolve(SpanContext{s, true})
+		var text []string
+		for _, r := range got {
+			text = append(text, fmt.Sprintf("%d-%d", r.Start, r.End))
+		}
+		if g := strings.Join(text, " "); err != nil || g != row.want {
+			t.Errorf("%s: %q: got %s (%v), want %s", row.rule, row.text, g, err, row.want)
+		}
+	}
+	if _, _, err := SpansOf("every 1/400").Resolve(SpanContext{s, true}); err == nil {
+		t.Error("a note value of half a tick was taken")
+	}
+	if _, _, err := SpansOf("every 1/200").Resolve(SpanContext{s, true}); err != nil {
+		t.Errorf("a note value of a tick: %v", err)
+	}
+}
+
+func TestPlaces(t *testing.T) {
+	club := clubSong()
+	for _, row := range []struct {
+		rule  string
+		texts []string
+		want  string
+	}{
+		{"a span stands for its start", []string{"every drop"}, "17.1 45.1"},
+		{"several places", []string{"every drop", "outro"}, "17.1 45.1 53.1"},
+		{"each place once, in order", []string{"outro", "drop", "bar 17"}, "17.1 45.1 53.1"},
+		{"a bar", []string{"bar 33"}, "33.1"},
+		{"an instant", []string{"33.3"}, "33.3"},
+		{"every length", []string{"every 8 bars of drop"}, "17.1 25.1 45.1"},
+		{"edges", []string{"start of drop 1", "end of drop 1"}, "17.1 33.1"},
+		{"the end", []string{"end"}, "65.1"},
+		{"a bar of a section", []string{"bar 9 of drop 1"}, "25.1"},
+		{"a span between places starts at its first", []string{"17.3-18.1"}, "17.3"},
+	} {
+		got, _, err := PlacesOf(row.texts...).Resolve(SpanContext{club, true})
+		var texts []string
+		for _, g := range got {
+			texts = append(texts, tickText(club, g))
+		}
+		if text := strings.Join(texts, " "); err != nil || text != row.want {
+			t.Errorf("%s: %q: got %s (%v), want %s", row.rule, row.texts, text, err, row.want)
+		}
+	}
+	if _, _, err := PlacesOf("bar 65", "evry").Resolve(SpanContext{club, true}); err == nil {
+		t.Error("places outside the song were taken")
+	}
+	if got, _, err := (Places{}).Resolve(SpanContext{club, true}); err != nil || got != nil {
+		t.Errorf("left out is no place: got %v, %v", got, err)
+	}
+}
+
+// What does not fit is an error where strict, else clipped and told.
+func TestWrittenNumbersMustFit(t *testing.T) {
+	club := clubSong()
+	for _, row := range []struct {
+		rule, text string
+		col        int
+		found      string
+		wanted     string // of the strict error
+		clipped    string
+		told       string
+	}{
+		{"a bar past the song", "bar 65", 5, "65", "bars within 1-64 (the song)", "", "bar 65: found 65, but the song has only 64 bars; left out"},
+		{"bars past the song", "bars 60-70", 6, "60-70", "bars within 1-64 (the song)", "60.1-65.1", "bars 60-70: found 60-70, but the song has only 64 bars; clipped"},
+		{"bars past a section", "bars 3-8 of build", 6, "3-8", "bars within 1-4 (build)", "43.1-45.1", "bars 3-8 of build: found 3-8, but build has only 4 bars; clipped"},
+		{"bars past one of several", "bars 9-12 of drop", 6, "9-12", "bars within 1-8 (drop 2)", "25.1-29.1", "bars 9-12 of drop: found 9-12, but drop 2 has only 8 bars; left out"},
+		{"a beat past its bar", "beat 5 of bar 9", 6, "5", "beats within 1-4 (bar 9)", "", "beat 5 of bar 9: found 5, but bar 9 has only 4 beats; left out"},
+		{"first past its range", "first 5 bars of build", 7, "5 bars", "at most the 4 bars of build", "41.1-45.1", "first 5 bars of build: found 5 bars, but build has only 4 bars; clipped"},
+		{"last past its range", "last 5 bars of build", 6, "5 bars", "at most the 4 bars of build", "41.1-45.1", "last 5 bars of build: found 5 bars, but build has only 4 bars; clipped"},
+		{"last past the song", "last 100 beats of intro", 6, "100 beats", "at most the 64 beats of intro", "1.1-17.1", "last 100 beats of intro: found 100 beats, but intro has only 64 beats; clipped"},
+		{"beats past the song by a bar", "first 257 beats", 7, "257 beats", "at most the 256 beats of the song", "1.1-65.1", "first 257 beats: found 257 beats, but the song has only 256 beats; clipped"},
+		{"a note value past its range", "first 5/4 of bar 9", 7, "5/4", "at most the 4 beats of bar 9", "9.1-10.1", "first 5/4 of bar 9: found 5/4, but bar 9 has only 4 beats; clipped"},
+		{"a range is called by its bars", "bar 5 of 4 bars before drop 2", 5, "5", "bars within 1-4 (build)", "", "bar 5 of 4 bars before drop 2: found 5, but build has only 4 bars; left out"},
+		{"a range of some bars", "bar 5 of last 3 bars of build", 5, "5", "bars within 1-3 (the range of bars 42-44)", "", "bar 5 of last 3 bars of build: found 5, but the range of bars 42-44 has only 3 bars; left out"},
+		{"a range inside a bar", "beat 3 of 17.3-18.1", 6, "3", "beats within 1-2 (the range from 17.3)", "", "beat 3 of 17.3-18.1: found 3, but the range from 17.3 has only 2 beats; left out"},
+		{"a bar of less than a bar", "bar 1 of last 2 beats of intro", 5, "1", "a span of at least a bar to count in (the range from 16.3 is shorter)", "16.3-17.1", "bar 1 of last 2 beats of intro: found 1, but the range from 16.3 has only 0 bars; clipped"},
+		{"a beat of less than a beat", "beat 1 of first 1/8 of bar 9", 6, "1", "a span of at least a beat to count in (the range from bar 9 is shorter)", "9.1-9.1+240", "beat 1 of first 1/8 of bar 9: found 1, but the range from bar 9 has only 0 beats; clipped"},
+		{"a length past less than a bar", "first 1 bar of last 2 beats of intro", 7, "1 bar", "a span of at least a bar to count in (the range from 16.3 is shorter)", "16.3-17.1", "first 1 bar of last 2 beats of intro: found 1 bar, but the range from 16.3 has only 0 bars; clipped"},
+		{"a place past the song", "64.1-65.2", 6, "65.2", "bars within 1-64", "64.1-65.1", "64.1-65.2: found 65.2, want bars within 1-64; clipped"},
+		{"a place past its bar", "17.3-17.5", 6, "17.5", "beats within 1-4 in bar 17", "17.3-18.1", "17.3-17.5: found 17.5, want beats within 1-4 in bar 17; clipped"},
+		{"a number past every, not its remainder", "bar 17 of every 16 bars of drop 1", 5, "17", "bars within 1-16 (drop 1)", "", "bar 17 of every 16 bars of drop 1: found 17, but drop 1 has only 16 bars; left out"},
+	} {
+		spans := SpansOf(row.text)
+		_, _, err := spans.Resolve(SpanContext{club, true})
+		var e *option.Mistake
+		if !errors.As(err, &e) || e.Col != row.col || e.Found != row.found || e.Want != row.wanted || e.Text != row.text {
+			t.Errorf("%s: %q: strict: got %+v (%v)", row.rule, row.text, e, err)
+		}
+		got, told, err := spans.Resolve(SpanContext{club, false})
+		if text := rangesText(club, got); err != nil || text != row.clipped {
+			t.Errorf("%s: %q: clipped: got %s (%v), want %s", row.rule, row.text, text, err, row.clipped)
+		}
+		if strings.Join(told, "\n") != row.told {
+			t.Errorf("%s: %q: told %q, want %q", row.rule, row.text, told, row.told)
+		}
+	}
+}
+
+// A song that ends inside a beat has that beat, and no more.
+func TestBrokenLastBeat(t *testing.T) {
+	s := song.Blank(testPPQ, nil, nil, 3*1920+3*480+240)
+	if got, _, err := SpansOf("first 16 beats").Resolve(SpanContext{s, true}); err != nil || got[0].End != s.End {
+		t.Errorf("all its beats: got %v, %v", got, err)
+	}
+	if _, _, err := SpansOf("first 17 beats").Resolve(SpanContext{s, true}); err == nil {
+		t.Error("a beat past its end was taken")
+	}
+}
+
+func TestTold(t *testing.T) {
+	club := clubSong()
+	for _, row := range []struct {
+		rule, text string
+		told       string
+	}{
+		{"from bar to bar leaves the second out", "from bar 9 to bar 24", "from bar 9 to bar 24: ends where bar 24 starts; to have bar 24 in it, write bars 9-24"},
+		{"the same inside a span", "from bar 1 of drop 1 to bar 4 of drop 1", "from bar 1 of drop 1 to bar 4 of drop 1: ends where bar 4 starts; to have bar 4 in it, write bars 1-4 of drop 1"},
+		{"bars of different spans are no such slip", "from bar 9 of intro to bar 1 of drop", ""},
+		{"instants are no such slip", "from 9.1 to 24.1", ""},
+		{"a P without a Q after it", "from drop to break", "from drop to break: no break after bar 45; left out"},
+		{"an exclusion that excludes nothing", "every drop but intro", `every drop but intro: "but intro" takes nothing out`},
+		{"before is clipped silently", "20 bars before drop", ""},
+		{"every is clipped silently", "every 3 bars of drop", ""},
+		{"what is clipped silently may be counted in silently", "last 14 bars of 20 bars after drop 2", ""},
+	} {
+		_, told, err := SpansOf(row.text).Resolve(SpanContext{club, true})
+		if got := strings.Join(told, "\n"); err != nil || got != row.told {
+			t.Errorf("%s: %q: told %q (%v), want %q", row.rule, row.text, got, err, row.told)
+		}
+	}
+}
+
+func TestUnknownSections(t *testing.T) {
+	club := clubSong()
+	kinds := songOf("opening=intro 8, main=drop 8")
+	for _, row := range []struct {
+		rule, text  string
+		song        song.Song
+		col         int
+		found, want string
+		hint        string
+	}{
+		{"a misspelt section", "last 2 bars of drpo", club, 16, "drpo", "one of intro, drop, break, build, outro", "drop"},
+		{"a plural", "drops", club, 1, "drops", "one of intro, drop, break, build, outro", "drop"},
+		{"a number joined on", "drop2", club, 1, "drop2", "one of intro, drop, break, build, outro", "drop 2"},
+		{"a number that is not there", "drop 3", club, 1, "drop 3", "drop 1 to drop 2", ""},
+		{"the only one has no second", "break 2", club, 1, "break 2", "break, of which there is one", "break"},
+		{"nothing close", "refrain", club, 1, "refrain", "one of intro, drop, break, build, outro", ""},
+		{"the song", "end of song", club, 8, "song", "one of intro, drop, break, build, outro", "all"},
+		{"everywhere", "everywhere", club, 1, "everywhere", "one of intro, drop, break, build, outro", "all"},
+		{"an excluded one", "drop but dorp 1", club, 10, "dorp 1", "one of intro, drop, break, build, outro", "drop 1"},
+		{"a kind is close", "dop", kinds, 1, "dop", "one of opening, main", "drop"},
+		{"no sections", "drop", songOf("- 8"), 1, "drop", "a song that has sections", ""},
+		{"every section of none", "every section", songOf("- 8"), 7, "section", "a song that has sections", ""},
+	} {
+		for _, strict := range []bool{true, false} {
+			_, _, err := PlacesOf(row.text).Resolve(SpanContext{row.song, strict})
+			var e *option.Mistake
+			if !errors.As(err, &e) || e.Col != row.col || e.Found != row.found || e.Want != row.want || e.Hint != row.hint {
+				t.Errorf("%s: %q: got %+v (%v)", row.rule, row.text, e, err)
+			}
+		}
+	}
+}
+
+func TestImpossibleSpans(t *testing.T) {
+	club := clubSong()
+	for _, row := range []struct {
+		rule, text string
+		col        int
+		found      string
+		want       string
+	}{
+		{"Q never after P", "from drop to intro", 14, "intro", "a place after drop (bar 17)"},
+		{"Q at the song's start", "from intro to bar 1", 15, "bar 1", "a place after intro (bar 1)"},
+		{"too many ranges", "every 1/1920 of 8 bars before every beat", 7, "1/1920", "a span of at most 262144 ranges"},
+	} {
+		for _, strict := range []bool{true, false} {
+			_, _, err := SpansOf(row.text).Resolve(SpanContext{club, strict})
+			var e *option.Mistake
+			if !errors.As(err, &e) || e.Col != row.col || e.Found != row.found || e.Want != row.want {
+				t.Errorf("%s: %q: got %+v (%v)", row.rule, row.text, e, err)
+			}
+		}
+	}
+	if _, _, err := SpansOf("all").Resolve(SpanContext{}); err == nil {
+		t.Error("a song without bars was taken")
+	}
+	_, _, err := SpansOf("drop 3", "all", "bar 65").Resolve(SpanContext{club, true})
+	if got := mistakes(err); len(got) != 2 || got[0].Item != 0 || got[1].Item != 2 {
+		t.Errorf("all mistakes of a list, in order: got %v", err)
+	}
+}
+
+// Sentences of a few words that stand for very much stay quick.
+func TestHugeNumbers(t *testing.T) {
+	s := song.Blank(1, nil, nil, smf.MaxTicks)
+	for _, text := range []string{"999999 beats before end", "last 999999 beats", "first 999999 bars", "bar 999999",
+		"every 999999/999999", "every 999999 beats of last 999999 bars", "999999.1-999999.2"} {
+		if _, _, err := SpansOf(text).Resolve(SpanContext{s, false}); err != nil && !strings.Contains(err.Error(), "ranges") {
+			t.Errorf("%q: %v", text, err)
+		}
+	}
+}
+
+func ExampleSpans_Resolve() {
+	s := song.Blank(96, nil, nil, 16*384,
+		song.Section{Name: "intro", Bar: 1, Bars: 8}, song.Section{Name: "drop", Bar: 9, Bars: 8})
+	ranges, told, err := SpansOf("2 bars before drop", "last 1 beat of every 4 bars of drop").Resolve(SpanContext{Song: s, Strict: true})
+	fmt.Println(ranges, told, err)
+	_, _, err = SpansOf("dorp").Resolve(SpanContext{Song: s, Strict: true})
+	fmt.Println(err)
+	// Output:
+	// [{2304 3072} {4512 4608} {6048 6144}] [] <nil>
+	// found "dorp", want one of intro, drop; did you mean "drop"?
+}

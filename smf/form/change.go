@@ -1,0 +1,408 @@
+package form
+
+import (
+	"cmp"
+	"slices"
+
+	"loopdraft/smf/song"
+)
+
+// LineRule says how much is a change at a line. The zero value makes no sense: start from
+// [DefaultLineRule]. Ratios are in ten-thousandths.
+type LineRule struct {
+	Phrase     int // bars compared on either side of the line, from 1
+	LeastBars  int // what departs for fewer bars is an accent and does not count
+	Quiet      int // a part below this ratio of the loudest velocity is not heard
+	Onsets     int // ratio of the smaller number of onsets by which they differ
+	PerBar     int // and by how many onsets a bar
+	Level      int // ratio of the louder to the softer mean velocity
+	Positions  int // ratio of the union of the onsets' places that only one side has
+	Register   int // semitones between the means of the highest key of each onset
+	Controller int // steps of 127 between the means of a controller
+}
+
+// DefaultLineRule returns the rule for phrases of a length in bars. An accent lasts less than 2 bars, in
+// phrases under 4 bars less than half of one. 24 dB are a velocity ratio of
+// 0.2512 and 3 dB of 1.1885, since gain is (velocity/127)^2 (DLS Level 1, RP-016); the other numbers
+// are common practice, no source.
+func DefaultLineRule(phrase int) LineRule {
+	return LineRule{
+		Phrase: phrase, LeastBars: min(2, phrase/2), Quiet: 2512, Onsets: 3333, PerBar: 2, Level: 11885,
+		Positions: 2500, Register: 7, Controller: 24,
+	}
+}
+
+// LineChange is what changes at a line in a part.
+type LineChange struct {
+	Part int    // index into the song's parts
+	What string // "in or out", "onsets", "level", "places", "register" or "controller"
+}
+
+// Changes returns what changes at the line where a bar starts (counted from 1), by part: the phrase
+// from it is compared with the phrase before. full is the loop laid out over the whole length, every
+// part playing: where the two phrases are not the same stretch of the loop, each is measured against
+// it and the differences are compared. A line with less than a bar on either side does not change;
+// less than a phrase is compared over the bars there are. Of a song without a loop, full is the song without
+// its parts: there the two phrases are compared with each other alone, and controllers only where mapped.
+func (r LineRule) Changes(in, full song.Song, bar int) []LineChange {
+	return r.ChangesAt(in, full, []int{bar})[0]
+}
+
+// ChangesAt returns for each of several lines what [LineRule.Changes] returns for one. Rising lines a phrase
+// apart take half the time together: each phrase is looked at once.
+func (r LineRule) ChangesAt(in, full song.Song, lines []int) [][]LineChange {
+	out := make([][]LineChange, len(lines))
+	curves := make([][]curve, len(in.Parts))
+	for i, p := range in.Parts {
+		curves[i] = curvesOf(in, full, p)
+	}
+	var known song.Range // that the sides are of
+	var sides []side
+	for i, bar := range lines {
+		bars := min(r.Phrase, bar-1, in.Bars()-bar+1)
+		if bars < 1 {
+			continue
+		}
+		before, after := in.BarRange(bar-bars, bar-1), in.BarRange(bar, bar+bars-1)
+		if before != known {
+			sides = r.sides(in, full, before)
+		}
+		next := r.sides(in, full, after)
+		loudest := 0
+		for k := range sides {
+			loudest = max(loudest, sides[k].level(), next[k].level())
+		}
+		for k, a := range sides {
+			b := next[k]
+			if max(a.level(), b.level())*10000 < loudest*r.Quiet {
+				continue
+			}
+			if what := r.compare(a, b, bars, in.Time().PPQ()/16); what != "" {
+				out[i] = append(out[i], LineChange{k, what})
+			} else if r.controllerMoves(curves[k], before, after) {
+				out[i] = append(out[i], LineChange{k, "controller"})
+			}
+		}
+		known, sides = after, next
+	}
+	return out
+}
+
+func (r LineRule) sides(in, full song.Song, over song.Range) []side {
+	out := make([]side, len(in.Parts))
+	for i, p := range in.Parts {
+		out[i] = r.side(in, full, p, sourceOf(full, p), over)
+	}
+	return out
+}
+
+// Changed tells whether anything changes at a line; see [LineRule.Changes].
+func (r LineRule) Changed(in, full song.Song, bar int) bool { return len(r.Changes(in, full, bar)) > 0 }
+
+func sourceOf(full song.Song, p song.Part) song.Part {
+	if i := full.Index(p.Name); i >= 0 {
+		return full.Parts[i]
+	}
+	return song.Part{}
+}
+
+// onset is a time at which a part strikes; a chord is one.
+type onset struct {
+	at, end song.Tick // from the start of the phrase; end of its longest note
+	top     int       // highest key
+	vel     int       // loudest velocity
+}
+
+// side is a part in the phrase on one side of a line, and the loop there.
+type side struct {
+	played, source []onset
+	bars, loopBars int // in which it sounds
+}
+
+func (r LineRule) side(in, full song.Song, p, source song.Part, over song.Range) side {
+	grain := in.Time().PPQ() / 16
+	s := side{played: onsetsIn(in, p, over), source: onsetsIn(full, source, over)}
+	barTicks := in.Time().BarTicks(in.Time().BarOf(over.Start))
+	if !slices.Equal(s.played, s.source) {
+		s.played = withoutAccents(s.played, s.source, grain, song.Tick(r.LeastBars)*barTicks, over.Len())
+	}
+	s.bars = soundingBars(s.played, barTicks, over.Len(), heldInto(in, p, over))
+	s.loopBars = soundingBars(s.source, barTicks, over.Len(), heldInto(full, source, over))
+	return s
+}
+
+// heldInto returns how long a note struck before a range sounds in it. It is looked for among the 128
+// before the range: as many as there are keys.
+func heldInto(s song.Song, p song.Part, over song.Range) song.Tick {
+	before := len(s.In(p, song.Range{End: over.Start}))
+	end := over.Start
+	for _, n := range p.Notes[max(before-128, 0):before] {
+		end = max(end, n.End)
+	}
+	return min(end, over.End) - over.Start
+}
+
+// onsetsIn returns the onsets of a part that count to a range.
+func onsetsIn(s song.Song, p song.Part, over song.Range) []onset {
+	grain := s.Time().PPQ() / 16
+	notes := s.In(p, over)
+	if len(notes) == 0 {
+		return nil
+	}
+	out := make([]onset, 0, len(notes))
+	for _, n := range notes {
+		at := s.Counted(n.Start) - over.Start
+		o := onset{at, max(n.End-over.Start, at+1), int(n.Key), int(n.Vel)}
+		if k := len(out) - 1; k >= 0 && at-out[k].at < grain {
+			out[k].end, out[k].top, out[k].vel = max(out[k].end, o.end), max(out[k].top, o.top), max(out[k].vel, o.vel)
+			continue
+		}
+		out = append(out, o)
+	}
+	return out
+}
+
+// slot is an onset that one side or both have.
+type slot struct {
+	at, end        song.Tick
+	played, source int // indices, -1: not there
+}
+
+// union brings the onsets of two sides together; those less than a grain apart are one place.
+func union(a, b []onset, grain song.Tick) []slot {
+	out := make([]slot, 0, len(a)+len(b))
+	i, j := 0, 0
+	for i < len(a) || j < len(b) {
+		switch {
+		case j == len(b) || i < len(a) && a[i].at+grain <= b[j].at:
+			out = append(out, slot{a[i].at, a[i].end, i, -1})
+			i++
+		case i == len(a) || b[j].at+grain <= a[i].at:
+			out = append(out, slot{b[j].at, b[j].end, -1, j})
+			j++
+		default:
+			out = append(out, slot{min(a[i].at, b[j].at), max(a[i].end, b[j].end), i, j})
+			i, j = i+1, j+1
+		}
+	}
+	return out
+}
+
+// withoutAccents puts right what departs from the loop for less than the least length, single notes
+// among it, and leaves out a part that plays for less than that while its loop goes on: fills, single
+// hits and gaps.
+func withoutAccents(played, source []onset, grain, least, length song.Tick) []onset {
+	both := union(played, source, grain)
+	put := make([]bool, len(both)) // right
+	for i := 0; i < len(both); {
+		if both[i].played >= 0 && both[i].source >= 0 {
+			i++
+			continue
+		}
+		last, end := i, both[i].end
+		for k := i + 1; k < len(both) && both[k].at-both[last].at <= least; k++ {
+			if both[k].played < 0 || both[k].source < 0 {
+				last, end = k, max(end, both[k].end)
+			}
+		}
+		if last > i { // several last until the part goes on as the loop does
+			end = max(end, length)
+			if last+1 < len(both) {
+				end = both[last+1].at
+			}
+		}
+		if end-both[i].at < least {
+			for k := i; k <= last; k++ {
+				put[k] = true
+			}
+		}
+		i = last + 1
+	}
+	out := make([]onset, 0, len(both))
+	for i, p := range both {
+		switch {
+		case put[i] && p.source >= 0:
+			out = append(out, source[p.source])
+		case put[i]:
+		case p.played >= 0:
+			out = append(out, played[p.played])
+		}
+	}
+	if n := len(out); n > 0 && n < len(source) && out[n-1].at-out[0].at < least && span(out) < least {
+		return nil
+	}
+	return out
+}
+
+// span returns how long onsets sound from the first on.
+func span(onsets []onset) song.Tick {
+	end := onsets[0].end
+	for _, o := range onsets {
+		end = max(end, o.end)
+	}
+	return end - onsets[0].at
+}
+
+// soundingBars counts the bars of a phrase in which a note sounds; one is held into it for as long as held.
+func soundingBars(onsets []onset, barTicks, length, held song.Tick) int {
+	count, next := int((held+barTicks-1)/barTicks), (held+barTicks-1)/barTicks // next: first bar not counted yet
+	for _, o := range onsets {
+		first, last := max(o.at/barTicks, next), (min(o.end, length)-1)/barTicks
+		if last >= first {
+			count += int(last - first + 1)
+			next = last + 1
+		}
+	}
+	return count
+}
+
+func (s side) level() int {
+	return mean(s.played, func(o onset) int { return 100 * o.vel })
+}
+
+func mean(onsets []onset, f func(onset) int) int {
+	if len(onsets) == 0 {
+		return 0
+	}
+	sum := 0
+	for _, o := range onsets {
+		sum += f(o)
+	}
+	return sum / len(onsets)
+}
+
+// compare returns what changes between two sides, "" for nothing.
+func (r LineRule) compare(a, b side, bars int, grain song.Tick) string {
+	same := sameOnsets(a.source, b.source)
+	base := func(x, y int) (int, int) { // of the loop, where the two phrases are other stretches of it
+		if same {
+			return 0, 0
+		}
+		return x, y
+	}
+	la, lb := base(a.loopBars, b.loopBars)
+	if 2*abs((b.bars-lb)-(a.bars-la)) >= bars && (a.bars != a.loopBars || b.bars != b.loopBars || same) {
+		return "in or out"
+	}
+	na, nb := base(len(a.source), len(b.source))
+	differ := abs((len(b.played) - nb) - (len(a.played) - na))
+	if differ >= r.PerBar*bars && differ*10000 >= r.Onsets*min(len(a.played), len(b.played)) {
+		return "onsets"
+	}
+	if r.placesDiffer(a, b, same, grain) {
+		return "places"
+	}
+	if len(a.played) == 0 || len(b.played) == 0 {
+		return ""
+	}
+	va, vb := int64(a.level()), int64(b.level())
+	if !same { // what each is of its loop
+		va, vb = va*int64(mean(b.source, velocity)), vb*int64(mean(a.source, velocity))
+	}
+	if max(va, vb)*10000 >= min(va, vb)*int64(r.Level) {
+		return "level"
+	}
+	ta, tb := mean(a.played, height), mean(b.played, height)
+	if !same {
+		ta, tb = ta-mean(a.source, height), tb-mean(b.source, height)
+	}
+	if abs(tb-ta) >= 100*r.Register {
+		return "register"
+	}
+	return ""
+}
+
+func velocity(o onset) int { return o.vel }
+func height(o onset) int   { return 100 * o.top }
+
+// placesDiffer tells whether enough of the places are on one side only; of different stretches of the
+// loop, whether the shares that depart from it are that far apart.
+func (r LineRule) placesDiffer(a, b side, same bool, grain song.Tick) bool {
+	if same {
+		all := union(a.played, b.played, grain)
+		d := departed(all)
+		return d > 1 && 10000*d >= r.Positions*len(all)
+	}
+	x, y := union(a.played, a.source, grain), union(b.played, b.source, grain)
+	if len(x) == 0 || len(y) == 0 {
+		return false
+	}
+	return 10000*int64(abs(departed(x)*len(y)-departed(y)*len(x))) >= int64(r.Positions)*int64(len(x))*int64(len(y))
+}
+
+func departed(places []slot) int {
+	n := 0
+	for _, p := range places {
+		if p.played < 0 || p.source < 0 {
+			n++
+		}
+	}
+	return n
+}
+
+func sameOnsets(a, b []onset) bool {
+	return slices.EqualFunc(a, b, func(x, y onset) bool { return x.at == y.at && x.top == y.top && x.vel == y.vel })
+}
+
+func abs(n int) int { return max(n, -n) }
+
+// curve is the course of a controller that is known to be mapped.
+type curve struct {
+	id     song.Controller
+	points song.Points
+}
+
+func curvesOf(in, full song.Song, p song.Part) []curve {
+	var out []curve
+	for _, id := range mappedOf(full, p) {
+		out = append(out, curve{id, in.Points(p.Track, p.Channel, id)})
+	}
+	return out
+}
+
+// controllerMoves tells whether the mean of a controller moves.
+func (r LineRule) controllerMoves(curves []curve, before, after song.Range) bool {
+	for _, c := range curves {
+		a, ok1 := meanValue(c.points, before)
+		b, ok2 := meanValue(c.points, after)
+		if ok1 && ok2 && 128*abs(b-a) >= 100*r.Controller*(c.id.Max()+1) {
+			return true
+		}
+	}
+	return false
+}
+
+// mappedOf returns the controllers of a part that are known to be mapped: those said to be, and those
+// the loop itself moves.
+func mappedOf(full song.Song, p song.Part) []song.Controller {
+	out := slices.Clone(p.Mapped)
+	source := sourceOf(full, p)
+	if source.Name == "" {
+		return out
+	}
+	for _, ev := range full.Tracks[source.Track].Events {
+		if id, _, ok := ev.Of(); ok && ev.Chan() == source.Channel && !slices.Contains(out, id) {
+			out = append(out, id)
+		}
+	}
+	slices.SortFunc(out, func(a, b song.Controller) int { return cmp.Compare(a, b) })
+	return out
+}
+
+// meanValue returns a hundred times the mean of a controller over a range, false where it is not set.
+func meanValue(points song.Points, over song.Range) (int, bool) {
+	value, known := points.At(over.Start)
+	if !known || over.Len() <= 0 {
+		return 0, false
+	}
+	sum, at := int64(0), over.Start
+	for _, p := range points {
+		if p.Tick <= over.Start || p.Tick >= over.End {
+			continue
+		}
+		sum += int64(value) * int64(p.Tick-at)
+		value, at = p.Value, p.Tick
+	}
+	sum += int64(value) * int64(over.End-at)
+	return int(100 * sum / int64(over.Len())), true
+}

@@ -1,0 +1,230 @@
+package form
+
+import (
+	"math"
+	"slices"
+
+	"loopdraft/smf/listen"
+	"loopdraft/smf/song"
+)
+
+// The figures of this file were measured once, on single notes of every General MIDI program, three seconds
+// long (keys 48 to 72, of basses 28 to 48), and single hits of every percussion key, as FluidSynth 2.3.1
+// plays them with the sound set TimGM6mb (Debian's timgm6mb-soundfont 1.3) without reverb and chorus.
+// Neighbours that are alike share a row, at about their mean. Pads and string ensembles, which come in
+// slowly, have the level they are held at.
+
+// rate is how fast a sound falls.
+type rate uint8
+
+const (
+	holds  rate = iota
+	slow        // a guitar, a bass
+	medium      // a piano, a cymbal
+	fast        // a plucked violin, a tom
+	short       // what goes on in a hall: strings let go
+	dead        // a drum
+	damped      // a key let go
+	rates
+)
+
+// perSecond returns by how many nepers of power a sound falls in a second.
+func (r rate) perSecond() float64 {
+	return [rates]float64{0, 10, 20, 40, 80, 200, 400}[r] * (math.Ln10 / 10) // the figures are dB
+}
+
+// left returns the share of power that is left after some seconds.
+func (r rate) left(seconds float64) float64 {
+	if r == holds {
+		return 1
+	}
+	return math.Exp(-r.perSecond() * seconds)
+}
+
+// spent returns the energy that a power of 1 spends in some seconds.
+func (r rate) spent(seconds float64) float64 {
+	if r == holds {
+		return seconds
+	}
+	return -math.Expm1(-r.perSecond()*seconds) / r.perSecond()
+}
+
+// nearlyAll returns the seconds in which 95 % of the energy is spent.
+func (r rate) nearlyAll() float64 { return 3 / r.perSecond() }
+
+// instrument is how a note sounds.
+type instrument struct {
+	power      bands // at the onset
+	fall, ring rate  // from the onset on; from the end of the note on
+	drum       bool  // the end of the note is no end
+}
+
+// instruments are those that a part plays.
+type instruments struct {
+	part  *song.Part
+	kit   bool
+	byKey bool // in a kit: the keys are those of the General MIDI map
+	known map[[2]uint8]instrument
+}
+
+func instrumentsOf(p *song.Part) instruments {
+	in := instruments{part: p, known: map[[2]uint8]instrument{}}
+	in.kit = p.Kit || p.Role == song.Unknown && p.Channel == listen.PercussionChannel
+	in.byKey = p.Role == song.Unknown || slices.ContainsFunc(song.KeysUsed(p.Notes), func(key uint8) bool {
+		role, ok := listen.PercussionRole(key)
+		return ok && role == p.Role
+	})
+	return in
+}
+
+// playing returns the instrument that plays a key while a program is set, 0 for none.
+func (in instruments) playing(key, program uint8) instrument {
+	id := [2]uint8{key, program}
+	out, ok := in.known[id]
+	if !ok {
+		switch role := in.part.Role; {
+		case in.kit && in.byKey:
+			role, _ = listen.PercussionRole(key)
+			out = drum(role, key)
+		case in.kit:
+			out = drum(role, key)
+		case program == 0:
+			out = pitched(roleProgram(role), key)
+		default:
+			out = pitched(program, key)
+		}
+		in.known[id] = out
+	}
+	return out
+}
+
+// roleProgram returns a General MIDI program for a role, 0 (piano) for one that says nothing. Common
+// practice, no source.
+func roleProgram(r song.Role) uint8 {
+	switch r {
+	case song.BassR, song.Sub:
+		return 38 // synth bass
+	case song.Lead, song.Arp:
+		return 81 // saw lead
+	case song.Stab:
+		return 62 // synth brass
+	case song.Chords:
+		return 4 // electric piano
+	case song.Pad, song.Drone:
+		return 89 // warm pad
+	case song.Strings:
+		return 48 // string ensemble
+	case song.Vocal:
+		return 53 // voice
+	case song.FX:
+		return 97 // soundtrack
+	}
+	return 0
+}
+
+// pitched returns the instrument of a General MIDI program. The shares of low end and brightness depend on
+// the key alone. Means over programs 0 to 111 as measured: low .68 at key 28, .55 at 36, .36 at 48, .03 at
+// 60, then next to none; high .04 at 60, .08 at 72, .19 at 84, .38 at 96, next to none below.
+func pitched(program, key uint8) instrument {
+	row := programRow(program)
+	low := min(max(0.022*float64(62-int(key)), 0), 0.9)
+	high := 0.04 * math.Exp2((float64(key)-60)/12)
+	power := powerOf(row.level)
+	rest := power * (1 - low)
+	return instrument{power: bands{power * low, rest * (1 - high), rest * high}, fall: row.fall, ring: row.ring}
+}
+
+// programs are neighbouring General MIDI programs that sound much alike.
+type programs struct {
+	last       uint8   // as in the file, 0..127
+	level      float64 // at the onset, in dB of one synth lead note
+	fall, ring rate
+}
+
+// programRow returns the level and rates of a program.
+func programRow(program uint8) programs {
+	rows := []programs{
+		{3, -3, medium, damped}, // pianos
+		{8, -2, slow, damped},   // electric pianos, harpsichord, clavinet, celesta
+		{9, 0, fast, damped},    // glockenspiel
+		{11, 1, slow, damped},   // music box, vibraphone
+		{13, -2, fast, damped},  // marimba, xylophone
+		{15, 0, medium, damped}, // tubular bells, dulcimer
+		{23, -3, holds, damped}, // organs
+		{26, -1, slow, damped},  // acoustic and jazz guitars
+		{28, -3, medium, damped},
+		{31, -3, holds, damped}, // distorted guitars
+		{37, 0, slow, damped},   // basses
+		{38, 3, medium, damped}, // synth bass 1
+		{39, 1, slow, damped},   // synth bass 2
+		{43, 0, holds, short},   // solo strings
+		{44, -3, holds, short},  // tremolo
+		{45, 2, fast, damped},   // pizzicato
+		{46, 3, medium, damped}, // harp
+		{47, 1, fast, damped},   // timpani
+		{51, -4, holds, short},  // string ensembles
+		{54, -2, holds, short},  // voices
+		{55, 3, slow, damped},   // orchestra hit
+		{58, -4, holds, damped}, // trumpet, trombone, tuba
+		{59, -7, holds, damped}, // muted trumpet
+		{60, 1, holds, damped},  // horn
+		{61, -5, holds, damped}, // brass section
+		{63, -1, holds, damped}, // synth brass
+		{67, -4, holds, damped}, // saxophones
+		{71, -2, holds, damped}, // other reeds
+		{76, -2, holds, damped}, // flutes, blown bottle
+		{79, 2, holds, damped},  // shakuhachi, whistle, ocarina
+		{87, 0, holds, damped},  // synth leads
+		{95, -4, holds, fast},   // synth pads
+		{103, -2, slow, fast},   // synth effects
+		{108, -1, medium, damped},
+		{111, -2, holds, damped}, // bagpipe, fiddle, shanai
+		{118, 2, fast, damped},   // percussive
+		{127, -8, holds, fast},   // sound effects
+	}
+	return rows[slices.IndexFunc(rows, func(r programs) bool { return program <= r.last })]
+}
+
+// drum returns the instrument of a drum: by its role, percussion by its key of the General MIDI map. A
+// hit's whole energy is in dB of a second of one synth lead note.
+func drum(r song.Role, key uint8) instrument {
+	hit := func(energy float64, fall rate, low, high float64) instrument {
+		power := powerOf(energy) * fall.perSecond()
+		return instrument{power: bands{power * low, power * (1 - low - high), power * high}, fall: fall, drum: true}
+	}
+	switch r {
+	case song.Kick:
+		return hit(-9, dead, 0.95, 0.01)
+	case song.Snare:
+		return hit(-10, dead, 0.3, 0.15)
+	case song.Clap:
+		return hit(-15.5, dead, 0, 0.2)
+	case song.Rim:
+		return hit(-19.5, dead, 0, 0.35)
+	case song.Tom:
+		return hit(-8, fast, 0.6, 0.01)
+	case song.Hat:
+		return hit(-23, dead, 0, 0.9)
+	case song.OpenHat:
+		return hit(-23.5, medium, 0, 0.5)
+	case song.Crash:
+		return hit(-13.5, medium, 0, 0.65)
+	case song.Ride:
+		return hit(-26.5, medium, 0, 0.8)
+	case song.Shaker:
+		return hit(-18, dead, 0, 0.98)
+	}
+	switch key {
+	case 63, 64, 65, 66: // open congas, timbales
+		return hit(-10, dead, 0.05, 0.02)
+	case 56, 60, 61, 62, 67, 68, 75, 76, 77: // cowbell, bongos, muted conga, agogos, claves, blocks
+		return hit(-15.5, dead, 0, 0.2)
+	case 71, 72, 78, 79: // whistles, cuicas
+		return hit(-9.5, fast, 0, 0.1)
+	case 58, 81, 83, 84: // vibraslap, open triangle, bells
+		return hit(-15.5, medium, 0, 0.9)
+	case 87: // open surdo
+		return hit(-5, fast, 0.75, 0)
+	}
+	return hit(-17, dead, 0.02, 0.5)
+}

@@ -1,0 +1,290 @@
+package form
+
+import (
+	"slices"
+
+	"loopdraft/smf"
+	"loopdraft/smf/song"
+)
+
+// PrepareRule says what prepares a change. The zero value makes no sense: start from
+// [DefaultPrepareRule].
+type PrepareRule struct {
+	Bars       int // before the line, in which a preparation begins
+	DropBars   int // the same before a drop
+	Onsets     int // a preparation has at least so many, or lasts a beat
+	Level      int // ratio of velocities, in ten-thousandths, from which an onset is another one
+	Controller int // steps of 127 by which a controller has moved at the line
+}
+
+// DefaultPrepareRule returns the rule with its numbers (common practice, no source).
+func DefaultPrepareRule() PrepareRule {
+	return PrepareRule{Bars: 4, DropBars: 8, Onsets: 2, Level: 11885, Controller: 24}
+}
+
+// Preparing returns the parts that prepare the line where a bar starts (counted from 1), rising: each
+// departs, in the last bars before it and up to it, from what it played one pass of the loop earlier in
+// its section, or from the line-up where there is none. pass is the length of the loop in bars. lined is
+// the song after line-up and before moves; for a foreign file it is the song as its parts usually play, see
+// [StructureOf], and pass is its phrase; a departure that lasts the whole section before the line is its
+// line-up and prepares nothing. The first bar of a
+// song is prepared by nothing.
+func (r PrepareRule) Preparing(in, lined song.Song, pass, bar int) []int {
+	if bar <= 1 || bar > in.Bars()+1 {
+		return nil
+	}
+	w := r.window(in, bar)
+	var out []int
+	for i, p := range in.Parts {
+		source := sourceOf(lined, p)
+		if r.departs(in, lined, p, source, w, pass) || r.controllerDeparts(in, lined, p, source, w) {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+// Prepared tells whether anything prepares a line; see [PrepareRule.Preparing].
+func (r PrepareRule) Prepared(in, lined song.Song, pass, bar int) bool {
+	return len(r.Preparing(in, lined, pass, bar)) > 0
+}
+
+// window is the stretch before a line in which it is prepared.
+type window struct {
+	song.Range
+	line    int        // the bar that starts at its end
+	section song.Range // the section it ends, or all before the line
+}
+
+func (r PrepareRule) window(in song.Song, bar int) window {
+	bars, first := r.Bars, 1
+	for _, s := range in.Sections {
+		if s.Bar == bar && s.Kind == song.Drop {
+			bars = r.DropBars
+		}
+		if s.Bar < bar {
+			first = s.Bar
+		}
+	}
+	return window{in.BarRange(max(bar-bars, 1), bar-1), bar, in.BarRange(first, bar-1)}
+}
+
+// departs tells whether the notes of a part prepare a line.
+func (r PrepareRule) departs(in, lined song.Song, p, source song.Part, w window, pass int) bool {
+	tl := in.Time()
+	grain := tl.PPQ() / 16
+	// One window more is looked at, so that what began before the window is seen to.
+	over := song.Range{Start: max(w.section.Start, w.Start-w.Len()), End: w.End}
+	played, planned := onsetsIn(in, p, over), onsetsIn(lined, source, over)
+	if slices.Equal(played, planned) {
+		return false
+	}
+	both := union(played, planned, grain)
+	// What is struck in other places or on other keys comes first: levels that have long been on their way do
+	// not hide it.
+	struck := r
+	struck.Level = anyLevel
+	past := earlier(in, lined, p, source, w, over, func(bar int) int {
+		if pass < 1 {
+			return 0
+		}
+		return bar - pass
+	})
+	before := earlier(in, lined, p, source, w, over, func(bar int) int { return w.before(lined, source, bar) })
+	for _, rule := range []PrepareRule{struck, r} {
+		departs, now := make([]bool, len(both)), false
+		for i, pl := range both {
+			departs[i] = rule.other(pl, played, planned) && !rule.has(past, pl, played)
+			if rule == struck {
+				departs[i] = departs[i] && !rule.has(before, pl, played)
+			}
+			now = now || departs[i]
+		}
+		lasts := func(pl slot) bool { return rule.other(pl, played, planned) } // the pass before may have rested there too
+		if now && rule.leads(tl, both, departs, lasts, over, w) && !rule.lastsOn(in, lined, p, source, w, both, departs, over) && !wholeSection(both, departs, over, w) {
+			return true
+		}
+	}
+	return false
+}
+
+// anyLevel is a ratio of velocities that there is none of.
+const anyLevel = 128 * 10000
+
+// leads tells whether the onsets that depart, some of them, lead up to the line from within the window.
+func (r PrepareRule) leads(tl *smf.Timeline, both []slot, departs []bool, lasts func(slot) bool, over song.Range, w window) bool {
+	beat, bar := tl.BeatTicks(w.line-1), tl.BarTicks(w.line-1)
+	last := len(both) - 1
+	for !departs[last] {
+		last--
+	}
+	if !endsAt(over, both, lasts, last, beat) {
+		return false
+	}
+	first, count := last, 1
+	for i := last - 1; i >= 0 && !lonely(departs, last) && (both[first].at-both[i].at <= bar || i == first-1); i-- {
+		if departs[i] && !lonely(departs, i) {
+			first, count = i, count+1
+		}
+	}
+	start := both[first].at + over.Start
+	return start >= w.Start && (count >= r.Onsets || over.End-start >= beat)
+}
+
+// lonely tells whether an onset departs by itself, with two that do not on either side: an accent.
+func lonely(departs []bool, i int) bool {
+	for k := max(i-2, 0); k < min(i+3, len(departs)); k++ {
+		if k != i && departs[k] {
+			return false
+		}
+	}
+	return true
+}
+
+// other tells whether a place is not what the line-up has there.
+func (r PrepareRule) other(pl slot, played, planned []onset) bool {
+	if pl.played < 0 || pl.source < 0 {
+		return true
+	}
+	a, b := played[pl.played], planned[pl.source]
+	return a.top != b.top || r.louder(a, b)
+}
+
+// endsAt tells whether a departure goes on up to the line: in the last beat nothing follows it that is
+// what the line-up has, or it is in that beat.
+func endsAt(over song.Range, both []slot, other func(slot) bool, last int, beat song.Tick) bool {
+	if over.Len()-both[last].at <= beat {
+		return true
+	}
+	for _, pl := range both[last+1:] {
+		if !other(pl) {
+			return false
+		}
+	}
+	return true
+}
+
+// pastPass is what a part played one pass earlier; there is none before its section.
+type pastPass struct {
+	onsets []onset
+	known  []song.Range // where it is known
+	grain  song.Tick
+}
+
+// earlier gathers, for each bar of a stretch, what a part played in another of its section; was tells which.
+func earlier(in, lined song.Song, p, source song.Part, w window, over song.Range, was func(bar int) int) pastPass {
+	tl := in.Time()
+	first := tl.BarOf(over.Start)
+	out := pastPass{grain: tl.PPQ() / 16}
+	for bar := first; bar < w.line; bar++ {
+		was := was(bar)
+		if was < 1 || tl.BarStart(was) < w.section.Start || !samePlan(lined, source, bar, was) {
+			continue
+		}
+		shift := tl.BarStart(bar) - over.Start
+		out.known = append(out.known, song.Range{Start: shift, End: shift + tl.BarTicks(bar)})
+		for _, o := range onsetsIn(in, p, in.BarRange(was, was)) {
+			o.at += shift
+			out.onsets = append(out.onsets, o)
+		}
+	}
+	return out
+}
+
+// before returns the last bar of the section ahead of the window, and of the bar itself, in which the
+// line-up is the same as in it; 0 for none.
+func (w window) before(lined song.Song, source song.Part, bar int) int {
+	tl := lined.Time()
+	first := tl.BarOf(w.section.Start)
+	for was := min(bar, tl.BarOf(w.Start)) - 1; was >= first; was-- {
+		if samePlan(lined, source, bar, was) {
+			return was
+		}
+	}
+	return 0
+}
+
+// samePlan tells whether the line-up has a part play the same in two bars.
+func samePlan(lined song.Song, source song.Part, a, b int) bool {
+	return sameOnsets(onsetsIn(lined, source, lined.BarRange(a, a)), onsetsIn(lined, source, lined.BarRange(b, b)))
+}
+
+// has tells whether the earlier pass did at a place what is done now.
+func (r PrepareRule) has(e pastPass, pl slot, played []onset) bool {
+	if !slices.ContainsFunc(e.known, func(r song.Range) bool { return r.Has(pl.at) }) {
+		return false
+	}
+	i := slices.IndexFunc(e.onsets, func(o onset) bool { return o.at-pl.at < e.grain && pl.at-o.at < e.grain })
+	if i < 0 || pl.played < 0 {
+		return (i < 0) == (pl.played < 0)
+	}
+	a, b := e.onsets[i], played[pl.played]
+	return a.top == b.top && !r.louder(a, b)
+}
+
+// louder tells whether the levels of two onsets differ.
+func (r PrepareRule) louder(a, b onset) bool {
+	return 10000*max(a.vel, b.vel) >= r.Level*min(a.vel, b.vel)
+}
+
+// lastsOn tells whether a departure goes on past the line as it was in the bar before it.
+func (r PrepareRule) lastsOn(in, lined song.Song, p, source song.Part, w window, both []slot, departs []bool, over song.Range) bool {
+	if w.line > in.Bars() {
+		return false
+	}
+	tl := in.Time()
+	shift := tl.BarStart(w.line-1) - over.Start
+	next := in.BarRange(w.line, w.line)
+	played, planned := onsetsIn(in, p, next), onsetsIn(lined, source, next)
+	after := union(played, planned, tl.PPQ()/16)
+	k := 0
+	for i, pl := range both {
+		if pl.at < shift {
+			continue
+		}
+		if k == len(after) || abs(int(after[k].at-(pl.at-shift))) >= int(tl.PPQ()/16) || r.other(after[k], played, planned) != departs[i] {
+			return false
+		}
+		k++
+	}
+	return k > 0 && k == len(after)
+}
+
+// wholeSection tells whether a part departs all through the section: that is its line-up.
+func wholeSection(both []slot, departs []bool, over song.Range, w window) bool {
+	if over.Start != w.section.Start || w.Start > w.section.Start {
+		return false
+	}
+	for i, pl := range both {
+		if !departs[i] {
+			return false
+		}
+		if pl.played >= 0 && pl.source < 0 {
+			return false // it plays something of its own
+		}
+	}
+	return true
+}
+
+// controllerDeparts tells whether a controller that is known to be mapped has moved within the window.
+func (r PrepareRule) controllerDeparts(in, lined song.Song, p, source song.Part, w window) bool {
+	if source.Name == "" {
+		return false
+	}
+	far := func(a, b int, id song.Controller) bool { return 128*abs(a-b) >= r.Controller*(id.Max()+1) }
+	for _, id := range mappedOf(lined, p) {
+		now, plan := in.Points(p.Track, p.Channel, id), lined.Points(source.Track, source.Channel, id)
+		at := func(points song.Points, t song.Tick) int {
+			if v, ok := points.At(t); ok {
+				return v
+			}
+			v, _ := id.Default()
+			return v
+		}
+		from, to, line := w.Start, w.End-1, w.End
+		if far(at(now, to), at(plan, to), id) && !far(at(now, from-1), at(plan, from-1), id) && (line >= in.End || !far(at(now, line), at(plan, line), id)) {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,121 @@
+package form_test
+
+import (
+	"fmt"
+	"testing"
+
+	"loopdraft/smf/form"
+	"loopdraft/smf/listen"
+	"loopdraft/smf/song"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+// The plan of a trance track in a handbook (Snoman, The Dance Music Manual, 2004, pp. 49-51), as far as
+// it says what plays: 212 bars. The onsets and levels are ours.
+func TestKindsOfAHandbookPlan(t *testing.T) {
+	plan := []struct {
+		bars               int
+		beat, bass         bool
+		drums              float64
+		loudness, endsWith float64
+		denser             float64 // at its end
+		plays              string
+		want               song.Kind // none where the handbook's words may be read in two ways
+	}{
+		{16, true, false, 8, .4, .4, 1, "drums only", song.Intro},
+		{16, true, false, 12, .5, .55, 1, "drums fill in", song.Intro},
+		{16, true, true, 16, .7, .7, 1, "bass", song.Groove},
+		{16, true, true, 16, .82, .82, 1, "motif", song.Groove},
+		{8, true, true, 4, .6, .65, 1, "all percussion but the kick out", song.NoKind},
+		{32, true, true, 16, .85, .85, 1, "second body", song.Groove},
+		{4, false, false, 0, .3, .3, 1, "motif alone", song.Break},
+		{8, false, false, 4, .35, .6, 8, "snare roll over 8 bars", song.Build},
+		{32, true, true, 20, 1, 1, 1, "everything", song.Drop},
+		{32, true, true, 22, .98, .98, 1, "snare embellishments", song.Drop},
+		{16, true, true, 18, .75, .7, 1, "a motif dropped, one filtered out", song.NoKind},
+		{16, true, false, 14, .5, .4, 1, "percussion only", song.Outro},
+	}
+	var stretches []form.Stretch
+	for _, row := range plan {
+		bars := make([]form.Signs, row.bars)
+		for b := range bars {
+			at := float64(b) / float64(row.bars-1)
+			bars[b] = form.Signs{Beat: row.beat, Bass: row.bass, Drums: row.drums * (1 + at*(row.denser-1)), Loudness: row.loudness + at*(row.endsWith-row.loudness)}
+		}
+		stretches = append(stretches, form.StretchOf(bars))
+	}
+	for i, got := range form.KindsOf(stretches) {
+		if want := plan[i].want; want != song.NoKind && got.Kind != want {
+			t.Errorf("%s: got %s (%v), want %s", plan[i].plays, got.Kind, got.Signs, want)
+		}
+		if got.Sure <= 0 || got.Sure > 1 {
+			t.Errorf("%s: got sure %g, want more than 0 to 1", plan[i].plays, got.Sure)
+		}
+	}
+}
+
+func TestKinds(t *testing.T) {
+	in := form.Stretch{Bars: 16, Beat: 1, Bass: 1, Drums: 16, Denser: 1, Loudness: 1}
+	out := form.Stretch{Bars: 16, Drums: 2, Denser: 1, Loudness: .4}
+	beats := form.Stretch{Bars: 16, Beat: 1, Drums: 16, Denser: 1, Loudness: .6}
+	rising := form.Stretch{Bars: 8, Drums: 8, Denser: 4, Loudness: .6, Rise: .3}
+	long := rising
+	long.Bars = 16
+	quiet := form.Stretch{Bars: 16, Denser: 1, Loudness: .5}
+	full := form.Stretch{Bars: 16, Denser: 1, Loudness: 1}
+	for _, row := range []struct {
+		name string
+		in   []form.Stretch
+		want []song.Kind
+	}{
+		{"one section is a groove", []form.Stretch{in}, []song.Kind{song.Groove}},
+		{"a song without a sound", []form.Stretch{{Bars: 8, Denser: 1}, {Bars: 8, Denser: 1}}, []song.Kind{song.Groove, song.Groove}},
+		{"beats at both ends", []form.Stretch{beats, in, beats}, []song.Kind{song.Intro, song.Groove, song.Outro}},
+		{"kick and bass go and come back", []form.Stretch{beats, in, out, in, beats}, []song.Kind{song.Intro, song.Groove, song.Break, song.Drop, song.Outro}},
+		{"eight bars that rise are a build", []form.Stretch{beats, in, rising, in}, []song.Kind{song.Intro, song.Groove, song.Build, song.Drop}},
+		{"sixteen are a break", []form.Stretch{beats, in, long, in}, []song.Kind{song.Intro, song.Groove, song.Break, song.Drop}},
+		{"after a break they are a build", []form.Stretch{beats, in, out, long, in}, []song.Kind{song.Intro, song.Groove, song.Break, song.Build, song.Drop}},
+		{"without drums and bass the level decides", []form.Stretch{quiet, full, quiet, full, quiet}, []song.Kind{song.Intro, song.Drop, song.Break, song.Drop, song.Outro}},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			var got []song.Kind
+			for _, g := range form.KindsOf(row.in) {
+				got = append(got, g.Kind)
+			}
+			if diff := cmp.Diff(row.want, got); diff != "" {
+				t.Errorf("(-want +got)\n%s", diff)
+			}
+		})
+	}
+}
+
+func TestSectionsAreNamedOrHeard(t *testing.T) {
+	s := drawn(t,
+		"kick "+times(8, downbeats)+times(8, rest)+times(8, downbeats),
+		"bass "+times(8, upbeats)+times(8, rest)+times(8, upbeats),
+		"pad:60 "+times(24, "x---------------"))
+	s, _, err := listen.Hear(s, listen.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	st := structureOf(t, s, 8)
+	names := func(st form.Structure) (out []string) {
+		next := 1
+		for _, sec := range form.Sections(s, st) {
+			if sec.Bar != next {
+				t.Errorf("%s starts in bar %d, want %d", sec.Name, sec.Bar, next)
+			}
+			next += sec.Bars
+			out = append(out, fmt.Sprintf("%s: %s, %t", sec.Name, sec.Kind, sec.Found))
+		}
+		return out
+	}
+	if diff := cmp.Diff([]string{"groove: groove, true", "break: break, true", "drop: drop, true"}, names(st)); diff != "" {
+		t.Errorf("by ear (-want +got)\n%s", diff)
+	}
+	st.Sections = []song.Section{{Name: "A", Bar: 1, Bars: 8}, {Name: "Main Break", Bar: 9, Bars: 8}, {Name: "Chorus", Bar: 17, Bars: 8}}
+	if diff := cmp.Diff([]string{"A: groove, false", "Main Break: break, false", "Chorus: drop, false"}, names(st)); diff != "" {
+		t.Errorf("by name (-want +got)\n%s", diff)
+	}
+}

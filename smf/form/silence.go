@@ -1,0 +1,57 @@
+package form
+
+import (
+	"sort"
+
+	"loopdraft/smf/song"
+)
+
+// SoundingBars returns the bars, counted from 1 and rising, in which a part sounds within ranges, which
+// are sorted and apart. A drum or fx sounds where it is struck. A note held into a range is looked for
+// among the 128 before it: as many as there are keys.
+func SoundingBars(s song.Song, p song.Part, ranges []song.Range) []int {
+	var out []int
+	last := 0
+	for _, r := range ranges {
+		first := sort.Search(len(p.Notes), func(i int) bool { return s.Counted(p.Notes[i].Start) >= r.Start })
+		for _, n := range p.Notes[max(first-128, 0):] {
+			at := s.Counted(n.Start)
+			if at >= r.End {
+				break
+			}
+			end := at + 1
+			if p.Pitched() {
+				end = max(n.End, end)
+			}
+			if end <= r.Start {
+				continue
+			}
+			to := s.Time().BarOf(min(end, r.End) - 1)
+			for bar := max(s.Time().BarOf(max(at, r.Start)), last+1); bar <= to; bar++ {
+				out, last = append(out, bar), bar
+			}
+		}
+	}
+	return out
+}
+
+// SilentPairs counts the bars, of first to last (from 1), that are silent as the bar before each of them
+// is. Triggers do not sound.
+func SilentPairs(s song.Song, first, last int) int {
+	sounds := make([]bool, max(last-first+1, 0))
+	for _, p := range s.Parts {
+		if p.Role == song.Trigger {
+			continue
+		}
+		for _, bar := range SoundingBars(s, p, []song.Range{s.BarRange(first, last)}) {
+			sounds[bar-first] = true
+		}
+	}
+	pairs := 0
+	for i := 1; i < len(sounds); i++ {
+		if !sounds[i] && !sounds[i-1] {
+			pairs++
+		}
+	}
+	return pairs
+}
