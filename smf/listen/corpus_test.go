@@ -4,8 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"maps"
-	"os"
-	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
@@ -23,42 +21,25 @@ type realFile struct {
 	song string
 }
 
-// cutLoops returns the loops of the folder of real songs that LOOPDRAFT_CORPUS names.
+// cutLoops returns the loops of the corpus.
 func cutLoops(t *testing.T) []realFile {
-	return corpusFiles(t, func(name string) string { return cutSong.FindString(name) }, "loops")
-}
-
-// cutSong matches the song in a loop's name: its section follows, or what stands for one.
-var cutSong = regexp.MustCompile(`^(freedoom\d-d-[a-z0-9]+|.+?-busiest)`)
-
-// wholeSongs returns the songs of that folder.
-func wholeSongs(t *testing.T) []realFile {
-	return corpusFiles(t, func(name string) string { return name }, "songs", "more")
-}
-
-func corpusFiles(t *testing.T, songOf func(string) string, folders ...string) []realFile {
 	t.Helper()
-	dir := os.Getenv("LOOPDRAFT_CORPUS")
-	if dir == "" && os.Getenv("LOOPDRAFT_ORACLES") == "require" {
-		t.Fatal("LOOPDRAFT_CORPUS names no folder of real songs")
-	}
-	if dir == "" {
-		t.Skip("LOOPDRAFT_CORPUS names no folder of real songs")
-	}
 	var out []realFile
-	for _, folder := range folders {
-		paths, err := filepath.Glob(filepath.Join(dir, folder, "*.mid"))
-		if err != nil || len(paths) == 0 {
-			t.Fatalf("found %d files in %s of LOOPDRAFT_CORPUS, %v", len(paths), folder, err)
-		}
-		for _, path := range paths {
-			b, err := os.ReadFile(path)
-			if err != nil {
-				t.Fatal(err)
-			}
-			name := filepath.Base(path)
-			out = append(out, realFile{oracle.File{Name: name, Path: path, Bytes: b}, songOf(name)})
-		}
+	for _, l := range oracle.CutLoops(t) {
+		out = append(out, realFile{l.File, l.Song})
+	}
+	return out
+}
+
+// wholeSongs returns the songs that came with the marked ones, and these.
+func wholeSongs(t *testing.T) []realFile {
+	t.Helper()
+	var out []realFile
+	for _, s := range oracle.MarkedSongs(t) {
+		out = append(out, realFile{s.File, s.Name})
+	}
+	for _, f := range oracle.OtherSongs(t) {
+		out = append(out, realFile{f, f.Name})
 	}
 	return out
 }
