@@ -221,7 +221,7 @@ func findPart(s song.Song, n named) foundParts {
 		return foundParts{indices: []int{i}}
 	}
 	all := findWord(s, n.name)
-	all.indices = inOrder(s, all.indices)
+	all.indices = inOrder(s, n.name, all.indices)
 	found := foundParts{known: all.known, standIn: all.standIn}
 	if n.n <= len(all.indices) {
 		found.indices = all.indices[n.n-1 : n.n]
@@ -229,10 +229,14 @@ func findPart(s song.Song, n named) foundParts {
 	return found
 }
 
-// inOrder returns parts in the order of NAME 1, NAME 2 ...: by role, else as they stand.
-func inOrder(s song.Song, parts []int) []int {
+// inOrder returns the parts that a word means in the order of NAME 1, NAME 2 ...: those of a job in their turns, then
+// by role, else as they stand.
+func inOrder(s song.Song, name string, parts []int) []int {
 	parts = slices.Clone(parts)
 	slices.SortStableFunc(parts, func(i, j int) int {
+		if a, b := s.Parts[i].Turn, s.Parts[j].Turn; isJob(name) && a != b {
+			return cmp.Compare(a, b)
+		}
 		return cmp.Compare(song.RankOf(s.Parts[i].Role), song.RankOf(s.Parts[j].Role))
 	})
 	return parts

@@ -188,7 +188,7 @@ func (r *sectionResolver) claim(it lineItem, claims []claim) *option.Mistake {
 	if e != nil {
 		return e
 	}
-	parts := inOrder(r.Song, found.indices)
+	parts := inOrder(r.Song, it.item.named.name, found.indices)
 	for i, p := range parts {
 		var plays []Play
 		if got := r.inTurn(it.turn, in, i, len(parts)); there && got.Len() > 0 {
