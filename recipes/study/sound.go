@@ -154,7 +154,7 @@ func (l *listener) boundaries(h *sound.Heard) []int {
 		if bar < 2 {
 			continue
 		}
-		w := strength[bar-1]/2 + .6*l.steps(bar)
+		w := float64(strength[bar-1])/2/novelty.One + .6*l.steps(bar)
 		beat, bass := l.across(bar)
 		for _, d := range []float64{beat, bass} {
 			if d = math.Abs(d); d >= .5 {
