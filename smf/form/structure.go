@@ -186,7 +186,7 @@ const (
 	levelMoves = 12500
 	comesAgain = 2000
 	prepared   = 2000
-	floor      = 2000
+	floor      = 3300
 	mayBe      = 15
 	surely     = 30
 )
