@@ -191,18 +191,21 @@ const (
 	surely     = 30
 )
 
-// weights returns what each bar weighs as a boundary, and sets its strength.
+// weights returns what each bar weighs as a boundary, and sets its strength. What is silent before the first
+// sound is no part of the song.
 func (h structuring) weights(out *Structure) []int {
-	n := len(out.Bars)
+	before := out.firstSounding() - 1
+	n := len(out.Bars) - before
 	half := min(max(out.Phrase/2, 1), widest)
-	weights := novelty.Of(n, half, out.features(h.song).alike)
-	for b := range weights {
-		out.Bars[b].Strength = float64(weights[b]) / novelty.One
+	f := out.features(h.song)
+	row := novelty.Of(n, half, func(a, b int) int { return f.alike(before+a, before+b) })
+	for b, strength := range row {
+		out.Bars[before+b].Strength = float64(strength) / novelty.One
 	}
 	moved := make([]int, n)
 	for i := range h.song.Parts {
 		plays := make([]int, n)
-		for b, bar := range out.Bars {
+		for b, bar := range out.Bars[before:] {
 			if _, sounds := slices.BinarySearch(bar.Parts, i); sounds {
 				plays[b] = novelty.One
 			}
@@ -211,14 +214,14 @@ func (h structuring) weights(out *Structure) []int {
 			moved[b] += step
 		}
 	}
-	louder := novelty.Step(out.loudness(), out.Phrase)
-	for b := range weights {
-		weights[b] += partsMove*moved[b]/max(len(h.song.Parts), 1)/novelty.One + levelMoves*louder[b]/novelty.One
-		if h.repeats[b] && b > 0 {
-			weights[b] += comesAgain
+	louder := novelty.Step(out.loudness()[before:], out.Phrase)
+	for b := range row {
+		row[b] += partsMove*moved[b]/max(len(h.song.Parts), 1)/novelty.One + levelMoves*louder[b]/novelty.One
+		if h.repeats[before+b] {
+			row[b] += comesAgain
 		}
 	}
-	return weights
+	return append(make([]int, before), row...)
 }
 
 // cut returns the bars at which the song is best cut, none before it sounds, or where less than an accent or half a phrase is left.

@@ -7,12 +7,11 @@ const (
 	offTwo      = 5  // it is no multiple of two phrases
 	offPhrase   = 20 // of a phrase
 	offQuarter  = 10 // of a quarter of one
-	shorter     = 20 // it is shorter than half a phrase
 	longestGrid = 64 // bars: a phrase that is longer counts as one of so many
 )
 
 // Choice says what is cut out of a row. Phrase is the usual length of a section, from 1, which is counted anew from
-// each cut. A cut has to weigh more than Least hundredths of the heaviest weight of the row, or of Floor, whichever
+// each cut. A cut has to weigh more than Least hundredths of the heaviest weight that may be cut at, or of Floor, whichever
 // is more.
 type Choice struct{ Phrase, Least, Floor int }
 
@@ -21,18 +20,18 @@ type Choice struct{ Phrase, Least, Floor int }
 // returns the one whose cuts are worth most together: a cut is worth what it weighs over the least, less
 // what is odd about the length of the section it ends. So where a section has an odd length the
 // phrases are counted anew behind it, and a place a little off the count is not cut for its weight alone. No section
-// is shorter than a quarter of a phrase; what is behind the last cut may have any length from half a phrase.
+// is shorter than half a phrase; what is behind the last cut costs only where it is shorter than a phrase.
 //
 // Odd lengths that cost something are those of Sargent, Bimbot, Vincent, Estimating the structural
 // segmentation of popular music pieces under regularity constraints, IEEE/ACM TASLP 25(2), 2017, from memory; the numbers are
 // ours, tried on songs, drafts and tunes. It takes time linear in the row.
 func (c Choice) Cut(weights []int) []int {
-	heaviest := c.Floor
-	for _, w := range weights {
-		heaviest = max(heaviest, w)
-	}
 	phrase := max(1, min(c.Phrase, longestGrid))
 	half, n := max(phrase/2, 1), len(weights)
+	heaviest := c.Floor
+	for at := 1; at+half <= n; at++ {
+		heaviest = max(heaviest, weights[at])
+	}
 	worth, before := make([]int, n), make([]int, n) // of the best choice whose last cut is here; the cut before
 	chosen := make([]bool, n)
 	if n > 0 {
@@ -42,7 +41,7 @@ func (c Choice) Cut(weights []int) []int {
 	for i := range best {
 		best[i] = -1
 	}
-	end := 0
+	end, all := 0, 0 // the last cut of the best choice for the whole row, and what that is worth
 	for at := 1; at+half <= n; at++ {
 		if p := at - half; p >= 0 && chosen[p] {
 			if i := p % len(best); best[i] < 0 || worth[p] > worth[best[i]] {
@@ -54,26 +53,24 @@ func (c Choice) Cut(weights []int) []int {
 			continue
 		}
 		from, most := -1, 0
-		try := func(p int) {
-			if p < 0 || !chosen[p] {
-				return
+		for _, p := range best {
+			if p < 0 {
+				continue
 			}
 			if v := worth[p] - cost(at-p, phrase)*heaviest; from < 0 || v > most {
 				from, most = p, v
 			}
 		}
-		for _, p := range best {
-			try(p)
-		}
-		for p := max(0, at-half+1); p <= at-max(phrase/4, 1); p++ {
-			try(p)
-		}
 		if from < 0 {
 			continue
 		}
 		chosen[at], worth[at], before[at] = true, most+gain, from
-		if worth[at] > worth[end] {
-			end = at
+		whole := worth[at]
+		if n-at < phrase {
+			whole -= offPhrase * heaviest
+		}
+		if whole > all {
+			end, all = at, whole
 		}
 	}
 	var out []int
@@ -91,9 +88,6 @@ func cost(length, phrase int) int {
 		if c.of > 0 && length%c.of != 0 {
 			sum += c.cost
 		}
-	}
-	if length < phrase/2 {
-		sum += shorter
 	}
 	return sum
 }

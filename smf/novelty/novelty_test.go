@@ -67,3 +67,17 @@ func TestNoveltyByItsDefinition(t *testing.T) {
 		}
 	}
 }
+
+// TestTaperIsTheSameEverywhere: no value is so near to a half that the last bits of an exponential, which differ
+// between processors, decide how it is rounded.
+func TestTaperIsTheSameEverywhere(t *testing.T) {
+	for half := 1; half <= 64; half++ {
+		for i, got := range taper(half) {
+			x := (float64(i) + .5) / (.5 * math.Sqrt2 * float64(half))
+			exact := 1000 * math.Exp(-x*x)
+			if math.Abs(exact-float64(got)) > .5-1e-9 {
+				t.Errorf("place %d of %d: %v is rounded to %d", i, half, exact, got)
+			}
+		}
+	}
+}

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"loopdraft/smf"
+	"loopdraft/smf/novelty"
 )
 
 func listen(t *testing.T, file []byte, o Options) *Heard {
