@@ -18,8 +18,9 @@ import (
 
 // TestHeardSections drafts the demo loops, has a General MIDI synthesizer play them, and compares the sections
 // that are heard in the sound with those they were made of: boundaries within a bar, start and end left out,
-// and kinds by bar, groove and drop counted as one. Every line of 8 bars of a draft is changed on purpose, so
-// that no weighing of what a recording tells was found that gets past 0.77 on all of them. Published figures, of other music: F .652 of dance tracks within 3
+// and kinds by bar, groove and drop counted as one. Every line of 8 bars of a draft is changed on
+// purpose, and sections of drafts begin nowhere else: where nothing but these lines is heard, drafts score .75, but real
+// songs .47, see [TestHeardSongSections]. Published figures, of other music: F .652 of dance tracks within 3
 // seconds, start and end counted (Nieto et al., The Harmonix Set, ISMIR 2019).
 func TestHeardSections(t *testing.T) {
 	var paths, names []string
@@ -96,8 +97,8 @@ func TestHeardSections(t *testing.T) {
 	}
 	mean := oracle.Mean(scores)
 	t.Logf("sections as they are heard, P R F:\n%smean %.3f, kinds %.3f", table.String(), mean, float64(right)/float64(bars))
-	if share := float64(right) / float64(bars); mean.F < .75 || share < .83 {
-		t.Errorf("got a mean F of %.3f, kinds %.3f, want .75 and .83", mean.F, share)
+	if share := float64(right) / float64(bars); mean.F < .70 || share < .83 {
+		t.Errorf("got a mean F of %.3f, kinds %.3f, want .70 and .83", mean.F, share)
 	}
 }
 
