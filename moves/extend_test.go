@@ -60,7 +60,7 @@ func TestADurationIsTheNearestNumberOfPhrases(t *testing.T) {
 
 func TestLengthsThatAreNone(t *testing.T) {
 	for _, tt := range []struct{ text, hint string }{
-		{"0 bars", ""}, {"-8 bars", ""}, {"10000 bars", ""}, {"192", "192 bars"}, {"8 phrases", ""},
+		{"0 bars", ""}, {"-8 bars", ""}, {"10000 bars", ""}, {"192", "192 bars"}, {"64 beats", "16 bars"}, {"4 beats", "1 bar"}, {"6 beats", ""}, {"8 phrases", ""},
 		{"6m30", ""}, {"0s", ""}, {"", ""}, {"6 minutes", "6m"}, {"bars", ""}, {"1.5 bars", ""}, {"+8 bars", ""},
 	} {
 		_, err := where.ParseExtent(tt.text)

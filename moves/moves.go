@@ -2,7 +2,9 @@ package moves
 
 import (
 	"errors"
+	"slices"
 
+	"loopdraft/moves/lay"
 	"loopdraft/moves/option"
 	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
@@ -67,6 +69,7 @@ type Env struct {
 	Loop   song.Song   // the loop as it was read and heard
 	Cycles []song.Tick // per track of the loop its own cycle in ticks; 0: the loop's
 	Bars   int         // length of the loop in bars; 0: all of Loop
+	Blocks []lay.Block // the stretches that the loop was laid over; nil: the sections, each counted back from its end, or with no Bars the song as it is
 	Full   song.Song   // the loop laid out over the whole length, every part playing, before line-up and moves
 	Lined  song.Song   // the song after its line-up and before its moves; unset: Full
 	Phrase int         // bars after which something is due to change; 0: 8
@@ -120,6 +123,48 @@ func (e *Env) pass() int {
 		return e.Bars
 	}
 	return e.Loop.Bars()
+}
+
+// SpanContext is what the spans and places of a step are resolved on.
+func (e *Env) SpanContext(in song.Song) where.SpanContext {
+	var laid []int // made when it is asked for
+	return where.SpanContext{Song: in, Strict: e.Strict, Loop: func(bar int) (at, bars int) {
+		if bars = e.pass(); bars < 1 {
+			return 0, 0
+		}
+		if laid == nil {
+			laid = lay.LoopBars(e.blocks(in), bars)
+		}
+		if bar > len(laid) {
+			return 0, 0
+		}
+		return laid[bar-1], bars
+	}}
+}
+
+// blocks returns the stretches that the loop was laid over; what is past them, it runs on.
+func (e *Env) blocks(in song.Song) []lay.Block {
+	blocks, end := slices.Clone(e.Blocks), 0
+	if blocks == nil && e.Bars > 0 {
+		for _, s := range in.Sections {
+			if end >= song.MaxBars { // nothing is laid out longer than that
+				break
+			}
+			if s.Bar-1 > end {
+				blocks = append(blocks, lay.Block{Bars: s.Bar - 1 - end, RunOn: true})
+			}
+			blocks = append(blocks, lay.Block{Bars: s.Bars})
+			end = s.Bar - 1 + s.Bars
+		}
+	}
+	end = 0
+	for _, b := range blocks {
+		end += b.Bars
+	}
+	if rest := min(in.Bars(), song.MaxBars) - end; rest > 0 {
+		blocks = append(blocks, lay.Block{Bars: rest, RunOn: true})
+	}
+	return blocks
 }
 
 // Run carries out a step: it finds the parts and ranges that the step's options name and applies it. A step
@@ -209,11 +254,6 @@ func targetOf(step Step) (*Target, bool) {
 		return nil, false
 	}
 	return t.target(), true
-}
-
-// SpanContext returns what spans and places of a step are resolved on.
-func (e *Env) SpanContext(in song.Song) where.SpanContext {
-	return where.SpanContext{Song: in, Strict: e.Strict}
 }
 
 // absent returns why a step has nothing to work on: none of its parts, or none of the places of one of its

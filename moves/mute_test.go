@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"loopdraft/moves"
+	"loopdraft/moves/lay"
 	"loopdraft/moves/movetest"
 	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
@@ -143,5 +144,38 @@ func TestAPedalThatIsLetGoOnTheFirstTickOfASilenceIsLetGo(t *testing.T) {
 	out, _ := run(t, mute("pad", "bar 2"), in)
 	if got, want := show(out, 0), "2:cc64=127 4:cc64=0 8:cc64=127 9:cc64=0"; got != want {
 		t.Errorf("got %s, want %s", got, want)
+	}
+}
+
+// Which bar of the loop a bar of the song plays follows from how the loop was laid out.
+func TestBarsOfTheLoop(t *testing.T) {
+	in := mustGrid(t, "kick x...|x...|x...|x...|x...|x...").WithSections([]song.Section{{Name: "intro", Bar: 1, Bars: 3}, {Name: "drop", Bar: 4, Bars: 2}})
+	for _, tt := range []struct {
+		rule  string
+		env   moves.Env
+		over  string
+		after string
+	}{
+		{"sections count a loop of two bars back from their ends, what follows runs on", moves.Env{Bars: 2}, "loop bar 1",
+			"kick x...|....|x...|....|x...|...."},
+		{"a section that runs on", moves.Env{Bars: 2, Blocks: []lay.Block{{Bars: 3}, {Bars: 2, RunOn: true}}}, "loop bar 2",
+			"kick ....|x...|....|x...|....|x..."},
+		{"a loop as long as the song", moves.Env{}, "loop bars 5-6",
+			"kick x...|x...|x...|x...|....|...."},
+	} {
+		env := tt.env
+		env.Strict = true
+		out, err := moves.Run(&env, mute("kick", tt.over), in)
+		if err != nil {
+			t.Errorf("%s: %v", tt.rule, err)
+			continue
+		}
+		if got := song.Grid(out.Song); strings.TrimSpace(got) != tt.after {
+			t.Errorf("%s: got %s, want %s", tt.rule, got, tt.after)
+		}
+	}
+	_, err := moves.Run(&moves.Env{Bars: 2, Strict: true}, mute("kick", "loop bar 3"), in)
+	if err == nil || !strings.Contains(err.Error(), "bars within 1-2 (the loop)") {
+		t.Errorf("past the loop: got %v", err)
 	}
 }

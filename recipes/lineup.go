@@ -8,8 +8,8 @@ import (
 	"loopdraft/smf/song"
 )
 
-// lineUp is where each part plays: by section, then by part, in bars of the section.
-type lineUp [][][]where.BarRange
+// lineUp is where each part plays: by section, then by part, in ticks of the section.
+type lineUp [][][]song.Range
 
 // linedUp is the song after its line-up.
 type linedUp struct {
@@ -44,22 +44,27 @@ func (a *order) lineUp(l laidLoop) (linedUp, error) {
 	return out, nil
 }
 
-// lineUps reads the line-ups of the sections on the loop's parts and scales them.
+// lineUps reads the line-ups of the sections on the loop's parts.
 func (a *order) lineUps(l laidLoop) lineUp {
 	out := make(lineUp, len(a.r.Sections))
 	for i, s := range a.r.Sections {
-		plays, told, err := s.Play.Resolve(l.song, s.Bars, !a.r.anyLoop())
+		plays, told, err := s.Play.Resolve(a.sectionContext(l, i))
 		if err != nil {
 			a.lineUpMistakes(i, s, err)
 			continue
 		}
 		a.remark(told...)
 		for p := range plays {
-			plays[p] = scaledBars(plays[p], s.Bars, l.plan.sections[i].Bars, a.r.phrase())
+			out[i] = append(out[i], where.Ranges(plays[p]))
 		}
-		out[i] = plays
 	}
 	return out
+}
+
+// sectionContext is what the line-up of a section is resolved in.
+func (a *order) sectionContext(l laidLoop, i int) where.SectionContext {
+	sec := l.plan.sections[i]
+	return where.SectionContext{Song: l.song, Bar: sec.Bar, Bars: sec.Bars, Written: a.r.Sections[i].Bars, Phrase: a.r.phrase(), Strict: !a.r.anyLoop()}
 }
 
 // lineUpMistakes puts the mistakes of a section's line-up in their places.
@@ -85,13 +90,15 @@ func (l laidLoop) silent(plays lineUp) ([][]song.Range, []song.Change) {
 	for p := range l.song.Parts {
 		var playing []song.Range
 		for i, sec := range l.plan.sections {
-			next := 1
+			whole := l.song.SectionRange(sec)
+			next := whole.Start
 			for _, r := range plays[i][p] {
-				out[p] = appendRange(out[p], barsOf(l.song, sec, next, r.First-1))
-				playing = append(playing, barsOf(l.song, sec, r.First, r.Last))
-				next = r.Last + 1
+				r.Start, r.End = whole.Start+r.Start, whole.Start+r.End
+				out[p] = appendRange(out[p], song.Range{Start: next, End: r.Start})
+				playing = append(playing, r)
+				next = r.End
 			}
-			out[p] = appendRange(out[p], barsOf(l.song, sec, next, sec.Bars))
+			out[p] = appendRange(out[p], song.Range{Start: next, End: whole.End})
 		}
 		if len(playing) > 0 {
 			changes = append(changes, song.Change{Step: -1, Move: "line-up", Ranges: playing, Parts: []string{l.song.Parts[p].Name}})

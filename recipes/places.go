@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"loopdraft/moves"
+	"loopdraft/moves/lay"
 	"loopdraft/moves/option"
 	"loopdraft/moves/where"
 	"loopdraft/smf/song"
@@ -18,7 +19,13 @@ func MovesIn(r *Recipe, s song.Song) []song.Change {
 		return nil
 	}
 	var out []song.Change
-	context := where.SpanContext{Song: s}
+	env := moves.Env{Bars: r.Loop}
+	if r.bars() == s.Bars() {
+		for _, sec := range r.Sections {
+			env.Blocks = append(env.Blocks, lay.Block{Bars: sec.Bars, RunOn: sec.RunOn})
+		}
+	}
+	context := env.SpanContext(s)
 	for i, spec := range r.Moves {
 		if _, composite := spec.Step.(moves.Composer); composite || !takesOptions(spec.Step) {
 			continue

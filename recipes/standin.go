@@ -1,6 +1,7 @@
 package recipes
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -60,18 +61,18 @@ func (f *filling) fill() {
 }
 
 // fillRun lets stand-ins into a silent stretch of a section until no two bars in a row are silent.
-func (f *filling) fillRun(section int, run where.BarRange) {
+func (f *filling) fillRun(section int, run barRun) {
 	sec := f.plan.sections[section]
-	r := barsOf(f.full, sec, run.First, run.Last)
+	r := barsOf(f.full, sec, run.first, run.last)
 	for _, s := range standIns() {
 		names := f.letIn(section, run, s)
 		if len(names) == 0 {
 			continue
 		}
-		text := fmt.Sprintf("nothing else would play in %s, bars %d-%d", sec.Name, sec.Bar+run.First-1, sec.Bar+run.Last-1)
+		text := fmt.Sprintf("nothing else would play in %s, bars %d-%d", sec.Name, sec.Bar+run.first-1, sec.Bar+run.last-1)
 		f.changes = append(f.changes, song.Change{Step: -1, Move: "stand-in", Ranges: []song.Range{r}, Parts: names, Text: text})
 		f.tell(fmt.Sprintf("%s: stand-in %s", text, strings.Join(names, ", ")))
-		if len(silentRuns(f.soundingBars()[sec.Bar+run.First-2:sec.Bar+run.Last-1])) == 0 {
+		if len(silentRuns(f.soundingBars()[sec.Bar+run.first-2:sec.Bar+run.last-1])) == 0 {
 			break
 		}
 	}
@@ -79,19 +80,22 @@ func (f *filling) fillRun(section int, run where.BarRange) {
 }
 
 // letIn lets the parts of a job into a silent stretch of a section; it returns their names.
-func (f *filling) letIn(section int, run where.BarRange, s standIn) []string {
+func (f *filling) letIn(section int, run barRun, s standIn) []string {
 	var names []string
 	plays, sec := f.plays[section], f.plan.sections[section]
+	inSection := barsOf(f.full, sec, run.first, run.last)
+	start := f.full.SectionRange(sec).Start
+	inSection.Start, inSection.End = inSection.Start-start, inSection.End-start
 	for p, part := range f.full.Parts {
-		if part.Job != s.job || part.Role == song.Trigger || len(f.full.In(part, barsOf(f.full, sec, run.First, run.Last))) == 0 {
+		if part.Job != s.job || part.Role == song.Trigger || len(f.full.In(part, barsOf(f.full, sec, run.first, run.last))) == 0 {
 			continue
 		}
 		names = append(names, part.Name)
-		plays[p] = withBars(plays[p], run)
+		plays[p] = withRange(plays[p], inSection)
 		if s.thin == nil || !f.playsEveryBar(p, sec, run) {
 			continue
 		}
-		bars := fmt.Sprintf("bars %d-%d", sec.Bar+run.First-1, sec.Bar+run.Last-1)
+		bars := fmt.Sprintf("bars %d-%d", sec.Bar+run.first-1, sec.Bar+run.last-1)
 		if step := s.thin(where.PartText(f.full, p), bars, f.full.Time().MetreIn(1).Num); step != nil {
 			f.steps = append(f.steps, step)
 		}
@@ -101,8 +105,8 @@ func (f *filling) letIn(section int, run where.BarRange, s standIn) []string {
 
 // playsEveryBar tells whether a part has an onset in every bar of a stretch, so that half of it leaves
 // no two bars silent.
-func (f *filling) playsEveryBar(part int, sec song.Section, run where.BarRange) bool {
-	for bar := run.First; bar <= run.Last; bar++ {
+func (f *filling) playsEveryBar(part int, sec song.Section, run barRun) bool {
+	for bar := run.first; bar <= run.last; bar++ {
 		if len(f.full.In(f.full.Parts[part], barsOf(f.full, sec, bar, bar))) == 0 {
 			return false
 		}
@@ -111,7 +115,7 @@ func (f *filling) playsEveryBar(part int, sec song.Section, run where.BarRange) 
 }
 
 // triggersFollow lets triggers play where parts have come to stand in.
-func (f *filling) triggersFollow(plays [][]where.BarRange) {
+func (f *filling) triggersFollow(plays [][]song.Range) {
 	for p, part := range f.full.Parts {
 		if part.Role != song.Trigger {
 			continue
@@ -119,25 +123,25 @@ func (f *filling) triggersFollow(plays [][]where.BarRange) {
 		for q := range plays {
 			if f.full.Parts[q].Role != song.Trigger {
 				for _, r := range plays[q] {
-					plays[p] = withBars(plays[p], r)
+					plays[p] = withRange(plays[p], r)
 				}
 			}
 		}
 	}
 }
 
-// withBars adds bars to those in which a part plays.
-func withBars(ranges []where.BarRange, add where.BarRange) []where.BarRange {
-	var out []where.BarRange
+// withRange adds a range to those in which a part plays.
+func withRange(ranges []song.Range, add song.Range) []song.Range {
+	var out []song.Range
 	for _, r := range ranges {
-		if r.Last+1 < add.First || add.Last+1 < r.First {
+		if r.End < add.Start || add.End < r.Start {
 			out = append(out, r)
 			continue
 		}
-		add = where.BarRange{First: min(add.First, r.First), Last: max(add.Last, r.Last)}
+		add = song.Range{Start: min(add.Start, r.Start), End: max(add.End, r.End)}
 	}
 	out = append(out, add)
-	slices.SortFunc(out, func(a, b where.BarRange) int { return a.First - b.First })
+	slices.SortFunc(out, func(a, b song.Range) int { return cmp.Compare(a.Start, b.Start) })
 	return out
 }
 
@@ -149,7 +153,7 @@ func (f *filling) soundingBars() []bool {
 		if part.Role == song.Trigger {
 			continue
 		}
-		plays := f.plays.barsOf(p, f.plan.sections, len(out))
+		plays := f.barsWith(p, len(out))
 		for _, n := range part.Notes {
 			first := tl.BarOf(f.full.Counted(n.Start)) - 1
 			if first >= len(out) || !plays[first] && !part.Restrikes() {
@@ -163,29 +167,34 @@ func (f *filling) soundingBars() []bool {
 	return out
 }
 
-// barsOf tells for each bar of the song, from 0, whether a part plays in it.
-func (l lineUp) barsOf(part int, sections []song.Section, bars int) []bool {
+// barsWith tells for each bar of the song, from 0, whether a part plays in it, or in some beats of it.
+func (f *filling) barsWith(part, bars int) []bool {
 	out := make([]bool, bars)
-	for i, sec := range sections {
-		for _, r := range l[i][part] {
-			for bar := r.First; bar <= r.Last; bar++ {
-				out[sec.Bar+bar-2] = true
+	tl := f.full.Time()
+	for i, sec := range f.plan.sections {
+		start := tl.BarStart(sec.Bar)
+		for _, r := range f.plays[i][part] {
+			for bar := tl.BarOf(start + r.Start); tl.BarStart(bar) < start+r.End; bar++ {
+				out[bar-1] = true
 			}
 		}
 	}
 	return out
 }
 
+// barRun is a stretch of bars, both included, counted from 1.
+type barRun struct{ first, last int }
+
 // silentRuns returns the stretches of two silent bars or more.
-func silentRuns(sounding []bool) []where.BarRange {
-	var out []where.BarRange
+func silentRuns(sounding []bool) []barRun {
+	var out []barRun
 	start := 0
 	for bar := 0; bar <= len(sounding); bar++ {
 		if bar < len(sounding) && !sounding[bar] {
 			continue
 		}
 		if bar-start >= 2 {
-			out = append(out, where.BarRange{First: start + 1, Last: bar})
+			out = append(out, barRun{start + 1, bar})
 		}
 		start = bar + 1
 	}

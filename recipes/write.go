@@ -151,24 +151,17 @@ func (w *writer) sections(m made) {
 		if spec.Least > 0 {
 			f.add("least", strconv.Itoa(spec.Least))
 		}
-		f.add("play", list(lineUpTexts(m.loop.song, m.plays[i], sec.Bars)))
+		f.add("play", list(lineUpTexts(m.order.sectionContext(m.laid, i), m.loop.song, m.plays[i])))
 		w.WriteString("  - " + f.String() + "\n")
 	}
 }
 
 // lineUpTexts writes a line-up in the names of the parts.
-func lineUpTexts(s song.Song, plays [][]where.BarRange, bars int) []string {
+func lineUpTexts(in where.SectionContext, loop song.Song, plays [][]song.Range) []string {
 	var out []string
 	for p, ranges := range plays {
 		for _, r := range ranges {
-			text := where.PartText(s, p)
-			if r.First > 1 {
-				text += fmt.Sprintf(" from %d", r.First)
-			}
-			if r.Last < bars {
-				text += fmt.Sprintf(" to %d", r.Last)
-			}
-			out = append(out, text)
+			out = append(out, in.Item(where.PartText(loop, p), r))
 		}
 	}
 	return out

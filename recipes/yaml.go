@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 
 	"gopkg.in/yaml.v3"
@@ -236,6 +237,9 @@ func (s *source) number(n *yaml.Node, path string, low, high int, unit string) (
 		if v, ok := digits(head); ok && v >= low && v <= high {
 			e.Hint = head
 		}
+	}
+	if bars := where.BarsOfBeats(text); unit == "bars" && bars >= low && bars <= high {
+		e.Hint = strconv.Itoa(bars)
 	}
 	s.fail(spotOf(n), e)
 	return 0, false

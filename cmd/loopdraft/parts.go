@@ -18,8 +18,8 @@ func partsCommand() command {
 		usage: "FILE... [flags]",
 		brief: "show what is in a loop, and why it is thought to be that",
 		about: `A line for each part: its name, its role (what it sounds as), its job (what it does in a track), how certain
-the role is, and the evidence; how it plays is left out where a name, key or program says the same. Below
-stands the key of the pitched parts. Several files are joined as for a draft. What was found wrong is put
+the role is, and the evidence; how it plays is left out where a name, key or program says the same. Of pitched
+parts outside the bass it tells how much each is a tune: the best one is the hook. Below stands the key of the pitched parts. Several files are joined as for a draft. What was found wrong is put
 right under "parts:" in a recipe.`,
 		flags: []cli.Flag{
 			&cli.BoolFlag{Name: "why", Usage: "give each piece of evidence a line of its own, with what it says and its weight; and track, channel and keys", DisableDefaultText: true},

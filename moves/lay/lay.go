@@ -16,6 +16,27 @@ type Block struct {
 	RunOn bool // the loop goes on from where it was; otherwise it is counted back from the block's end
 }
 
+// LoopBars returns, for each bar of the song that blocks come to, the bar of a loop of some bars that is
+// copied there, from 1. The loop is at least 1 bar long. It is what [Lay] does with the loop itself;
+// tracks with a cycle of their own may be in another bar of theirs.
+func LoopBars(blocks []Block, bars int) []int {
+	var out []int
+	pos := 0
+	for _, b := range blocks {
+		if !b.RunOn {
+			pos = b.start(bars)
+		}
+		for range b.Bars {
+			out = append(out, pos+1)
+			pos = (pos + 1) % bars
+		}
+	}
+	return out
+}
+
+// start returns the bar of a loop, from 0, that a block starts with so that the loop ends with it.
+func (b Block) start(bars int) int { return (bars - b.Bars%bars) % bars }
+
 // Layout says how a loop is laid out.
 type Layout struct {
 	Loop    song.Song
@@ -127,7 +148,7 @@ func (l Layout) segments(lines []song.Tick) ([]segment, error) {
 			return nil, fmt.Errorf("found a section of %d bars, want at least 1", b.Bars)
 		}
 		if !b.RunOn {
-			pos = (bars - b.Bars%bars) % bars
+			pos = b.start(bars)
 		}
 		inside := !b.RunOn && pos != 0
 		for left := b.Bars; left > 0; {

@@ -60,6 +60,13 @@ func TestASectionIsCountedBackFromItsEnd(t *testing.T) {
 			if got != tt.want {
 				t.Errorf("got %s, want %s", got, tt.want)
 			}
+			bars := "" // of the loop, which has as many hits in a bar as that has bars before it
+			for _, bar := range lay.LoopBars(tt.blocks, 4) {
+				bars += fmt.Sprint(bar)
+			}
+			if bars != tt.want {
+				t.Errorf("bars of the loop: got %s, want %s", bars, tt.want)
+			}
 		})
 	}
 }

@@ -17,7 +17,6 @@ import (
 	"loopdraft/moves"
 	"loopdraft/moves/lay"
 	"loopdraft/moves/remark"
-	"loopdraft/moves/where"
 	"loopdraft/recipes/wording"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
@@ -116,7 +115,7 @@ func Check(t Reporter, row Row) {
 		t.Errorf("two runs tell different things (- first, + second):\n%s", diff)
 	}
 	CheckSong(t, in, came.Song)
-	row.checkOutside(t, in, came.Song)
+	row.checkOutside(t, env, in, came.Song)
 	row.checkTold(t, came)
 	row.checkGrid(t, in, came.Song)
 	if row.Look != nil {
@@ -319,9 +318,9 @@ func sameParts(a, b song.Song) bool {
 }
 
 // checkOutside checks that nothing outside the step's spans and parts has changed.
-func (row Row) checkOutside(t Reporter, in, out song.Song) {
+func (row Row) checkOutside(t Reporter, env *moves.Env, in, out song.Song) {
 	t.Helper()
-	parts, ranges, err := targetOf(row.Step, in)
+	parts, ranges, err := targetOf(env, row.Step, in)
 	if err != nil {
 		t.Errorf("the row's parts and spans: %v", err)
 		return
@@ -365,7 +364,7 @@ func (row Row) checkOutside(t Reporter, in, out song.Song) {
 }
 
 // targetOf resolves the part and over options of a step; none for a step without them.
-func targetOf(step moves.Step, in song.Song) ([]int, []song.Range, error) {
+func targetOf(env *moves.Env, step moves.Step, in song.Song) ([]int, []song.Range, error) {
 	field := reflect.ValueOf(step).Elem().FieldByName("Target")
 	if !field.IsValid() {
 		return nil, nil, nil
@@ -378,7 +377,7 @@ func targetOf(step moves.Step, in song.Song) ([]int, []song.Range, error) {
 	if target.Over.IsZero() {
 		return parts, []song.Range{{End: in.End}}, nil
 	}
-	ranges, _, err := target.Over.Resolve(where.SpanContext{Song: in})
+	ranges, _, err := target.Over.Resolve(env.SpanContext(in))
 	return parts, ranges, err
 }
 

@@ -44,6 +44,11 @@ const (
 	EndsBefore    Kind = "ends before"      // it ends where Bar starts; Found has that bar in it
 	LineUpClipped Kind = "line-up clipped"  // it ends past the section, which has Numbers[0] bars
 	LineUpLeftOut Kind = "line-up left out" // it starts past the section, which has Numbers[0] bars
+	LineUpBeat    Kind = "line-up beat"     // Found lies past Bar, which has Numbers[0] beats
+	NoLoop        Kind = "no loop"          // no loop plays where Within starts
+	LoopClipped   Kind = "loop clipped"     // Found ends past the loop, which has Numbers[0] bars
+	LoopLeftOut   Kind = "loop left out"    // the same, and nothing of it lies within
+	UnderABar     Kind = "under a bar"      // Within is shorter than a bar, and a portion of it is all of it
 )
 
 // Of a loop that is laid out.

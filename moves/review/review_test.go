@@ -466,7 +466,7 @@ func TestSectionsAreHeard(t *testing.T) {
 			lead  o..o..o..o..o...  49-52
 			lead:74 x..x..x..x..x...  53-56
 			snare:38 x.x.x.x.x.x.x.x.  53-54
-			snare:39 XXXXXXXXXXXXXXXX  55-56`, "intro 1-32 100, break 33-48 75, build 49-56 100, drop 57-72 100, outro 73-80 100"},
+			snare:39 XXXXXXXXXXXXXXXX  55-56`, "intro 1-16 100, groove 17-32 100, break 33-48 100, build 49-56 100, drop 57-72 100, outro 73-80 100"},
 		{"a break that keeps its kick is none", "x 48", `
 			kick  x...x...x...x...
 			bass  x---x---x---x---

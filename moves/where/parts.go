@@ -109,7 +109,7 @@ func PartText(s song.Song, index int) string {
 		return len(found.indices) == 1 && found.indices[0] == index
 	}
 	part := s.Parts[index]
-	if words := splitWords(part.Name); len(words) == 2 && only(named{name: part.Name}) {
+	if words := splitWords(part.Name); len(words) == 2 && part.Name != "same" && only(named{name: part.Name}) {
 		return part.Name
 	} else if len(words) == 3 && words[1].kind == plainNumber && only(named{name: words[0].text, n: words[1].a}) {
 		return part.Name
@@ -198,7 +198,8 @@ const (
 	roleBreadth
 	jobBreadth
 	groupBreadth
-	allBreadth // the group that holds every other
+	allBreadth  // the group that holds every other
+	sameBreadth // what another section plays
 )
 
 // foundParts is what a word means on a song.
@@ -220,14 +221,25 @@ func findPart(s song.Song, n named) foundParts {
 		return foundParts{indices: []int{i}}
 	}
 	all := findWord(s, n.name)
-	slices.SortStableFunc(all.indices, func(i, j int) int {
-		return cmp.Compare(song.RankOf(s.Parts[i].Role), song.RankOf(s.Parts[j].Role))
-	})
+	all.indices = inOrder(s, n.name, all.indices)
 	found := foundParts{known: all.known, standIn: all.standIn}
 	if n.n <= len(all.indices) {
 		found.indices = all.indices[n.n-1 : n.n]
 	}
 	return found
+}
+
+// inOrder returns the parts that a word means in the order of NAME 1, NAME 2 ...: those of a job in their turns, then
+// by role, else as they stand.
+func inOrder(s song.Song, name string, parts []int) []int {
+	parts = slices.Clone(parts)
+	slices.SortStableFunc(parts, func(i, j int) int {
+		if a, b := s.Parts[i].Turn, s.Parts[j].Turn; isJob(name) && a != b {
+			return cmp.Compare(a, b)
+		}
+		return cmp.Compare(song.RankOf(s.Parts[i].Role), song.RankOf(s.Parts[j].Role))
+	})
+	return parts
 }
 
 func findWord(s song.Song, name string) foundParts {

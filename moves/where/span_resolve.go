@@ -17,6 +17,11 @@ import (
 type SpanContext struct {
 	Song   song.Song
 	Strict bool // written numbers that do not fit are errors; otherwise clipped and told
+
+	// Loop says which bar of its loop a bar of the song plays, both from 1, and how many bars that
+	// loop has; 0, 0 where none plays. It is asked about "loop bar 8" alone. nil: no loop is known, and
+	// such a span is an error.
+	Loop func(bar int) (at, bars int)
 }
 
 // maxStretches bounds what a sentence, and a list of them, may stand for: nested spans such as "4
@@ -129,6 +134,7 @@ type spanResolver struct {
 	song   song.Song
 	tl     *smf.Timeline
 	strict bool
+	loop   func(bar int) (at, bars int)
 	text   string // the sentence being resolved
 	told   []remark.Remark
 }
@@ -137,7 +143,7 @@ func newSpanResolver(c SpanContext) (*spanResolver, error) {
 	if c.Song.Time() == nil {
 		return nil, errNoBars
 	}
-	return &spanResolver{song: c.Song, tl: c.Song.Time(), strict: c.Strict}, nil
+	return &spanResolver{song: c.Song, tl: c.Song.Time(), strict: c.Strict, loop: c.Loop}, nil
 }
 
 // tell notes a remark on the sentence once.
@@ -348,6 +354,9 @@ func (s countedSpan) stretches(r *spanResolver) ([]stretch, *option.Mistake) {
 	if e != nil {
 		return nil, e
 	}
+	if s.loop {
+		return s.inLoop(r, of)
+	}
 	one := Length{count: 1, unit: s.unit}
 	m := mention{found: s.numbers(), col: s.col, unit: s.unit}
 	var out []stretch
@@ -523,6 +532,35 @@ func (s outerSpan) stretches(r *spanResolver) ([]stretch, *option.Mistake) {
 	return out, nil
 }
 
+func (s portionSpan) stretches(r *spanResolver) ([]stretch, *option.Mistake) {
+	of, e := s.of.stretches(r)
+	if e != nil {
+		return nil, e
+	}
+	one := Length{count: 1, unit: barUnit}
+	var out []stretch
+	for _, in := range of {
+		bars := r.count(in, barUnit)
+		from, to := s.portion.cut(bars)
+		got := in
+		if from > 0 {
+			got.Start = one.forward(r.tl, in.Start, from, in.End)
+		}
+		if to < bars {
+			got.End = one.forward(r.tl, in.Start, to, in.End)
+		}
+		if bars == 0 && !in.short {
+			m := mention{found: s.portion.text(), col: s.portion.col, unit: barUnit, whole: true}
+			if r.strict {
+				return nil, &option.Mistake{Col: m.col, Found: m.found, Want: r.room(in, m)}
+			}
+			r.tell(remark.Remark{Kind: remark.UnderABar, Within: r.label(in)})
+		}
+		out = append(out, got)
+	}
+	return out, nil
+}
+
 func (s besideSpan) stretches(r *spanResolver) ([]stretch, *option.Mistake) {
 	at, e := s.place.instants(r, s.after)
 	if e == nil {
@@ -613,7 +651,7 @@ func (s fromSpan) tellBars(r *spanResolver) {
 	to, too := s.to.span.(countedSpan)
 	if !ok || !too || s.from.edge != noEdge || s.to.edge != noEdge ||
 		from.unit != barUnit || to.unit != barUnit || from.ranged || to.ranged ||
-		from.first >= to.first || ofText(from.of) != ofText(to.of) {
+		from.loop || to.loop || from.first >= to.first || ofText(from.of) != ofText(to.of) {
 		return
 	}
 	through := countedSpan{unit: barUnit, first: from.first, last: to.first, ranged: true, of: to.of}

@@ -139,46 +139,36 @@ func (l *listener) setLayers() {
 	}
 }
 
-// boundaries returns the lines at which a stretch of its own begins: those that weigh at least a quarter of what
-// the heaviest does. A line weighs half its novelty, 0.6 of the steps of the levels, 0.1 each for the beat and
-// the bass that come in or go out, 0.1 if one of them rests just before, 0.1 for a crash; a fifth less where it is
-// not 16 bars from line to line. The figures were tried on drafts.
+// What weighs at the start of a bar, in ten-thousandths, beside what is new: see [listener.boundaries]. floor is what
+// the heaviest bar weighs at the least; surely is in hundredths of the heaviest.
+const (
+	levelsMove = 5000
+	leadsIn    = 500
+	crashes    = 500
+	floor      = 1000
+	surely     = 20
+)
+
+// boundaries returns the bars at which a stretch of its own begins, as [novelty.Choice] cuts them: phrases are
+// counted anew from each. A bar weighs its novelty over half a phrase on either side, half of the steps of the
+// levels, 0.05 if the kick or the low end rests just before, and 0.05 for a crash. The figures were tried on
+// drafts and on songs whose makers marked their sections.
 func (l *listener) boundaries(h *sound.Heard) []int {
-	n := len(l.bars)
-	strength := novelty.Of(n, max(l.Phrase/2, 1), h.Alike)
-	weights := map[int]float64{}
-	heaviest := 0.0
-	var lines []int
-	first := l.firstLine()
-	for bar := first; bar+1 <= n; bar += l.Phrase {
-		if bar < 2 {
-			continue
-		}
-		w := strength[bar-1]/2 + .6*l.steps(bar)
-		beat, bass := l.across(bar)
-		for _, d := range []float64{beat, bass} {
-			if d = math.Abs(d); d >= .5 {
-				w += .1 * d
-			}
-		}
+	weights := novelty.Of(len(l.bars), max(l.Phrase/2, 1), h.Alike)
+	for bar := 2; bar <= len(l.bars); bar++ {
+		w := int(math.Round(levelsMove * l.steps(bar)))
 		if l.rests(bar - 1) {
-			w += .1
+			w += leadsIn
 		}
 		if l.crash(bar) {
-			w += .1
+			w += crashes
 		}
-		if (bar-first)%16 != 0 {
-			w *= .8
-		}
-		weights[bar] = w
-		heaviest = max(heaviest, w)
-		lines = append(lines, bar)
+		weights[bar-1] += w
 	}
 	var out []int
-	for _, bar := range lines {
-		if 4*weights[bar] >= max(heaviest, .2) {
-			out = append(out, bar)
-		}
+	c := novelty.Choice{Phrase: l.Phrase, Least: surely, Floor: floor}
+	for _, at := range c.Cut(weights) {
+		out = append(out, at+1)
 	}
 	return out
 }
@@ -199,33 +189,6 @@ func (l *listener) crash(bar int) bool {
 	}
 	top := l.bars[bar-1].Bands[sound.High] - 1.5
 	return top >= l.bars[bar].Bands[sound.High] && top >= l.bars[bar+1].Bands[sound.High]
-}
-
-// firstLine returns the bar, 1 to a phrase, from which lines are counted: the one at whose lines most comes in
-// and goes out, bar 1 unless another is clearly better.
-func (l *listener) firstLine() int {
-	best, most := 1, 0.0
-	for first := 1; first <= l.Phrase; first++ {
-		sum := 0.0
-		for bar := first; bar <= len(l.bars); bar += l.Phrase {
-			if bar > 1 {
-				beat, bass := l.across(bar)
-				sum += beat*beat + bass*bass
-			}
-		}
-		if first == 1 || 4*sum > 5*most && sum > most+1 {
-			best, most = first, sum
-		}
-	}
-	return best
-}
-
-// across returns by which share of the bars the beat and the bass sound more in the phrase after a line than in
-// the one before.
-func (l *listener) across(bar int) (beat, bass float64) {
-	before := form.StretchOf(l.signs[max(bar-1-l.Phrase, 0) : bar-1])
-	after := form.StretchOf(l.signs[bar-1 : min(bar-1+l.Phrase, len(l.signs))])
-	return after.Beat - before.Beat, after.Bass - before.Bass
 }
 
 // steps returns by how much the levels of the bands differ in the phrases on either side of a line, 0..1: the mean

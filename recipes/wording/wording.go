@@ -79,6 +79,16 @@ func pattern(r remark.Remark) string {
 		return "{sentence}: the section has {number} bars; clipped"
 	case remark.LineUpLeftOut:
 		return "{sentence}: the section has {number} bars; left out"
+	case remark.LineUpBeat:
+		return "{sentence}: found {found}, but bar {bar} has only {number} beats; clipped"
+	case remark.NoLoop:
+		return "{sentence}: no loop plays where {within} starts; nothing is taken"
+	case remark.LoopClipped:
+		return "{sentence}: found {found}, but the loop has only {count}; clipped"
+	case remark.LoopLeftOut:
+		return "{sentence}: found {found}, but the loop has only {count}; left out"
+	case remark.UnderABar:
+		return "{sentence}: {within} is shorter than a bar; all of it is taken"
 
 	case remark.PacketsLeftOut:
 		return "a system exclusive message in several packets is left out: no pass holds the whole of it"

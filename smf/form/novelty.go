@@ -4,65 +4,88 @@ import (
 	"math"
 	"slices"
 
+	"loopdraft/smf/novelty"
 	"loopdraft/smf/song"
 )
 
-// features are what each bar sounds like, in whole numbers 0..255, so that no last bit decides: three
-// of each part, then the pitch classes.
-type features [][]uint8
+// features are what each bar sounds like, in whole numbers 0..255, so that no last bit decides.
+type features struct {
+	parts   [][]uint8 // of each bar, two of each part: its level, as loud as it is against its own loudest bar, and its onsets, against the most it has in a bar
+	pitches [][]uint8 // of each bar and pitch class how long it sounds, against the one that sounds longest in the bar
+}
 
 const fullFeature = 255
 
-// features measures each bar. A part has three: where it sounds its level, as loud as it is against its own
-// loudest bar; its onsets, against the most it has in a bar; and twice the mean of its keys, the lowest of
-// each onset. A pitch class has how long it sounds, against the one that sounds longest in the bar.
+// What the likeness of two bars is made of, in fifths.
+const (
+	ofParts   = 4
+	ofPitches = 1
+)
+
+// features measures each bar.
 func (out *Structure) features(s song.Song) features {
-	parts := len(s.Parts)
-	f := make(features, len(out.Bars))
-	for b := range f {
-		f[b] = make([]uint8, 3*parts+12)
+	f := features{make([][]uint8, len(out.Bars)), make([][]uint8, len(out.Bars))}
+	for b := range f.parts {
+		f.parts[b], f.pitches[b] = make([]uint8, 2*len(s.Parts)), make([]uint8, 12)
 	}
-	loudest := make([]float64, parts)
 	for i, p := range s.Parts {
-		loudest[i] = slices.Max(out.Energy.Parts[i])
-		bars, most := struckBars(s, p), 1
-		for _, b := range bars {
-			most = max(most, b.onsets)
+		onsets, levels := onsetsByBar(s, p), out.levels(i)
+		most := max(1, slices.Max(onsets))
+		for b, n := range onsets {
+			f.parts[b][2*i+1] = uint8(fullFeature * n / most)
 		}
-		for b, struck := range bars {
-			f[b][3*i+1] = uint8(fullFeature * struck.onsets / most)
-			f[b][3*i+2] = uint8(2 * struck.keys / max(struck.onsets, 1))
-		}
-	}
-	for b := range f {
-		for _, i := range out.Bars[b].Parts {
-			f[b][3*i] = uint8(math.Round(fullFeature * Loudness(out.Energy.Parts[i][b], loudest[i])))
+		for b, bar := range out.Bars {
+			if _, sounds := slices.BinarySearch(bar.Parts, i); sounds {
+				f.parts[b][2*i] = levels[b]
+			}
 		}
 	}
-	for b, classes := range pitchClasses(s, len(f)) {
+	for b, classes := range pitchClasses(s, len(f.pitches)) {
 		most := int64(1)
 		for _, d := range classes {
 			most = max(most, d)
 		}
 		for c, d := range classes {
-			f[b][3*parts+c] = uint8(fullFeature * d / most)
+			f.pitches[b][c] = uint8(fullFeature * d / most)
 		}
 	}
 	return f
 }
 
-// struck is how many onsets a bar has, and the sum of their lowest keys.
-type struck struct{ onsets, keys int }
+// alike returns how alike two bars are, 0 to novelty.One. Two silent bars are alike.
+func (f features) alike(a, b int) int {
+	return (ofParts*novelty.Alike(f.parts[a], f.parts[b]) + ofPitches*novelty.Alike(f.pitches[a], f.pitches[b])) / (ofParts + ofPitches)
+}
 
-func struckBars(s song.Song, p song.Part) []struck {
-	out := make([]struck, s.Bars())
+// levels returns how loud a part is in each bar, against its own loudest bar.
+func (out *Structure) levels(part int) []uint8 {
+	levels := out.Energy.Parts[part]
+	loudest := slices.Max(levels)
+	of := make([]uint8, len(levels))
+	for b, level := range levels {
+		of[b] = uint8(math.Round(fullFeature * Loudness(level, loudest)))
+	}
+	return of
+}
+
+// loudness returns how loud each bar is, the loudest being novelty.One.
+func (out *Structure) loudness() []int {
+	of := make([]int, len(out.Bars))
+	for b, bar := range out.Energy.Bars {
+		of[b] = int(math.Round(novelty.One * bar.Total))
+	}
+	return of
+}
+
+// onsetsByBar returns how many onsets of a part each bar has.
+func onsetsByBar(s song.Song, p song.Part) []int {
+	out := make([]int, s.Bars())
 	tl := s.Time()
 	last := song.Tick(-1)
 	for _, n := range p.Notes {
 		at := s.Counted(n.Start)
 		if bar := tl.BarOf(at); bar <= len(out) && at != last {
-			out[bar-1].onsets++
-			out[bar-1].keys += int(n.Key)
+			out[bar-1]++
 			last = at
 		}
 	}
@@ -85,20 +108,4 @@ func pitchClasses(s song.Song, bars int) [][12]int64 {
 		}
 	}
 	return out
-}
-
-// alike returns the cosine of the features of two bars, 0..1. Two silent bars are alike.
-func (f features) alike(a, b int) float64 {
-	var ab, aa, bb int64
-	for i, x := range f[a] {
-		x, y := int64(x), int64(f[b][i])
-		ab, aa, bb = ab+x*y, aa+x*x, bb+y*y
-	}
-	if aa == 0 || bb == 0 {
-		if aa == bb {
-			return 1
-		}
-		return 0
-	}
-	return float64(ab) / math.Sqrt(float64(aa)*float64(bb))
 }

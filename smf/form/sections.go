@@ -84,9 +84,9 @@ func (st Structure) signs(s song.Song) []Signs {
 		if p.Pitched() || p.Role == song.Trigger {
 			continue
 		}
-		for b, bar := range struckBars(s, p) {
+		for b, onsets := range onsetsByBar(s, p) {
 			if b < len(out) {
-				out[b].Drums += float64(bar.onsets)
+				out[b].Drums += float64(onsets)
 			}
 		}
 	}

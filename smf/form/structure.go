@@ -1,7 +1,6 @@
 package form
 
 import (
-	"math"
 	"slices"
 
 	"loopdraft/smf/novelty"
@@ -27,22 +26,31 @@ type Bar struct {
 	Preparing []int        // at a line: the parts that prepare it, rising
 }
 
-// StructureOf hears the structure of any song. Lines are as many bars apart as a phrase has, from 1; 0
-// takes 8, or 4 where most lines midway begin or end something that comes again. They are counted from
-// the start of each section, in a song without sections from the first bar in which anything sounds.
+// StructureOf hears the structure of any song.
+//
+// A boundary is where a section of its own begins; it may be any bar. Every bar has a weight, in which these count:
+//
+//   - 1: how new what follows is, over half a phrase on either side: its strength
+//   - 1: the share of the parts that come in or go out there, over as many bars
+//   - 1.25: how far the loudness of the song is another, over a phrase on either side
+//   - 0.2: a stretch that comes again begins or ends there
+//
+// The boundaries are what [novelty.Choice] cuts, which counts phrases anew from each of them. That is done twice:
+// first for all that may be one, which weighs 0.15 of the heaviest, since lines are counted from there and
+// what prepares a line is known only then; the second
+// time only lines are choices, 0.2 is added where a part prepares one, and it must weigh 0.3 of the heaviest. The
+// figures were tried on songs whose makers marked their sections, on drafts and on tunes whose parts are known.
+//
+// Lines are as many bars apart as a phrase has, from 1; 0
+// takes 8, or 4 where most lines midway begin or end something that comes again. In a song with
+// sections they are counted from the start of each, and the boundaries are among them: markers say where
+// lines are counted from, not which is a boundary. In a song without they are counted from the first bar in
+// which anything sounds and from each boundary found.
 //
 // What changes at a line is told by [DefaultLineRule], a phrase being compared with the one before alone,
 // since there is no loop to measure them against. What prepares it is told by [DefaultPrepareRule],
 // against what each part usually plays: from one line at which it changes to the next, the most frequent
 // bars of its pattern.
-//
-// A boundary is a line that weighs at least 0.36 of what the song's heaviest does, and 0.09. Its weight is
-// its strength, 0.3 of the share of the sounding parts that change, 0.3 for each part of the beat or the
-// bass that comes in or goes out (in club music the drummed beat withheld and returned is the main sign
-// of form: Butler, Unlocking the Groove, 2006, from memory), 0.2 if a part prepares it, and 0.2 if
-// a stretch that comes again begins or ends there. The figures were tried on drafts and on tunes whose
-// parts are known. Where too few bars are left for more than an accent there is none. Markers say where
-// lines are counted from, not which is a boundary.
 //
 // It takes time linear in the events and in parts times bars. Its errors are those of [EnergyOf].
 func StructureOf(s song.Song, phrase int) (Structure, error) {
@@ -55,7 +63,7 @@ func StructureOf(s song.Song, phrase int) (Structure, error) {
 		out.Sections = s.MarkedSections()
 	}
 	out.setParts(s)
-	h := structuring{s.WithSections(out.Sections), out.features(s), repeats(s), lastStruck(s)}
+	h := structuring{song: s.WithSections(out.Sections), repeats: repeats(s), last: lastStruck(s)}
 	if phrase < 1 {
 		phrase = h.phrase(&out)
 	}
@@ -68,7 +76,7 @@ func StructureOf(s song.Song, phrase int) (Structure, error) {
 func (h structuring) phrase(out *Structure) int {
 	out.Phrase = 4
 	repeated, midway := 0, 0
-	for i, bar := range out.lines() {
+	for i, bar := range out.lines(nil) {
 		if i%2 == 1 && bar <= h.last {
 			midway++
 			if h.repeats[bar-1] {
@@ -106,10 +114,9 @@ const widest = 16
 
 // structuring is a song whose structure is being heard.
 type structuring struct {
-	song     song.Song
-	features features
-	repeats  []bool // bars, from 0, at which a stretch that comes again begins or ends
-	last     int    // bar in which the last note is struck, 0 for none
+	song    song.Song
+	repeats []bool // bars, from 0, at which a stretch that comes again begins or ends
+	last    int    // bar in which the last note is struck, 0 for none
 }
 
 func lastStruck(s song.Song) int {
@@ -125,77 +132,108 @@ func lastStruck(s song.Song) int {
 // hear sets what hangs on the phrase.
 func (h structuring) hear(out *Structure, phrase int) {
 	out.Phrase = phrase
-	lines := out.lines()
-	for b, strength := range novelty.Of(len(out.Bars), min(max(phrase/2, 1), widest), h.features.alike) {
-		out.Bars[b].Strength = strength
+	weights := h.weights(out)
+	var found []int
+	if len(out.Sections) == 0 {
+		found = h.cut(out, weights, mayBe)
 	}
+	lines := out.lines(found)
 	bare, rule := h.song, DefaultLineRule(phrase)
 	bare.Parts = nil
 	changes := rule.ChangesAt(h.song, bare, lines)
 	out.Usual = usually(h.song, phrase, lines, changes)
+	atLines := make([]int, len(weights))
 	for i, bar := range lines {
 		b := &out.Bars[bar-1]
 		b.Line, b.Changes = true, changes[i]
 		b.Preparing = DefaultPrepareRule().Preparing(h.song, out.Usual, phrase, bar)
+		atLines[bar-1] = weights[bar-1]
+		if len(b.Preparing) > 0 {
+			atLines[bar-1] += prepared
+		}
 	}
-	h.setBoundaries(out, lines)
+	out.Boundaries = h.cut(out, atLines, surely)
 }
 
 // lines returns the bars at which phrases start.
-func (out *Structure) lines() []int {
+func (out *Structure) lines(found []int) []int {
 	sections := out.Sections
 	if len(sections) == 0 {
-		first := 1 + max(0, slices.IndexFunc(out.Bars, func(b Bar) bool { return len(b.Parts) > 0 }))
-		sections = []song.Section{{Bar: first, Bars: len(out.Bars) - first + 1}}
+		for _, sec := range between(append([]int{out.firstSounding()}, found...), len(out.Bars)) {
+			sections = append(sections, sec.Section)
+		}
 	}
 	var lines []int
 	for _, sec := range sections {
 		for bar := sec.Bar; bar < sec.Bar+sec.Bars && bar <= len(out.Bars); bar += out.Phrase {
-			lines = append(lines, bar)
+			if bar >= out.firstSounding() || len(out.Sections) > 0 {
+				lines = append(lines, bar)
+			}
 		}
 	}
 	return lines
 }
 
-// setBoundaries weighs the lines, in ten-thousandths.
-func (h structuring) setBoundaries(out *Structure, lines []int) {
-	least := DefaultLineRule(out.Phrase).LeastBars
-	weights := make([]int, len(lines))
-	heaviest := 0
-	for i, bar := range lines {
-		if i > 0 && bar+least-1 <= h.last {
-			weights[i] = h.weight(out, bar)
-			heaviest = max(heaviest, weights[i])
-		}
-	}
-	out.Boundaries = nil
-	for i, bar := range lines {
-		if 100*weights[i] >= 36*max(heaviest, 2500) {
-			out.Boundaries = append(out.Boundaries, bar)
-		}
-	}
+// firstSounding returns the first bar in which anything sounds, 1 where nothing does.
+func (out *Structure) firstSounding() int {
+	return 1 + max(0, slices.IndexFunc(out.Bars, func(b Bar) bool { return len(b.Parts) > 0 }))
 }
 
-func (h structuring) weight(out *Structure, bar int) int {
-	b := out.Bars[bar-1]
-	weight := int(math.Round(1e4 * b.Strength))
-	sounding := map[int]bool{}
-	for _, around := range out.Bars[max(bar-1-out.Phrase, 0):min(bar-1+out.Phrase, len(out.Bars))] {
-		for _, p := range around.Parts {
-			sounding[p] = true
+// What weighs at the start of a bar, in ten-thousandths, beside what is new: see [StructureOf]. floor is what
+// the heaviest bar of a song weighs at the least; mayBe and surely are hundredths of the heaviest.
+const (
+	partsMove  = 10000
+	levelMoves = 12500
+	comesAgain = 2000
+	prepared   = 2000
+	floor      = 3300
+	mayBe      = 15
+	surely     = 30
+)
+
+// weights returns what each bar weighs as a boundary, and sets its strength. What is silent before the first
+// sound is no part of the song.
+func (h structuring) weights(out *Structure) []int {
+	before := out.firstSounding() - 1
+	n := len(out.Bars) - before
+	half := min(max(out.Phrase/2, 1), widest)
+	f := out.features(h.song)
+	row := novelty.Of(n, half, func(a, b int) int { return f.alike(before+a, before+b) })
+	for b, strength := range row {
+		out.Bars[before+b].Strength = float64(strength) / novelty.One
+	}
+	moved := make([]int, n)
+	for i := range h.song.Parts {
+		plays := make([]int, n)
+		for b, bar := range out.Bars[before:] {
+			if _, sounds := slices.BinarySearch(bar.Parts, i); sounds {
+				plays[b] = novelty.One
+			}
+		}
+		for b, step := range novelty.Step(plays, half) {
+			moved[b] += step
 		}
 	}
-	weight += 3000 * len(b.Changes) / max(len(sounding), 1)
-	if len(b.Preparing) > 0 {
-		weight += 2000
-	}
-	if h.repeats[bar-1] {
-		weight += 2000
-	}
-	for _, c := range b.Changes {
-		if job := h.song.Parts[c.Part].Job; c.What == "in or out" && (job == song.Beat || job == song.Bass) {
-			weight += 3000
+	louder := novelty.Step(out.loudness()[before:], out.Phrase)
+	for b := range row {
+		row[b] += partsMove*moved[b]/max(len(h.song.Parts), 1)/novelty.One + levelMoves*louder[b]/novelty.One
+		if h.repeats[before+b] {
+			row[b] += comesAgain
 		}
 	}
-	return weight
+	return append(make([]int, before), row...)
+}
+
+// cut returns the bars at which the song is best cut, none before it sounds, or where less than an accent or half a phrase is left.
+func (h structuring) cut(out *Structure, weights []int, least int) []int {
+	first := out.firstSounding()
+	if h.last <= first {
+		return nil
+	}
+	c := novelty.Choice{Phrase: out.Phrase, Least: least, Floor: floor}
+	var bars []int
+	for _, at := range c.Cut(weights[first-1 : h.last]) {
+		bars = append(bars, first+at)
+	}
+	return bars
 }

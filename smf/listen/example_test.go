@@ -80,7 +80,7 @@ func ExampleStructureOf() {
 		}
 	}
 	// Output:
-	// bar 9, strength 0.3
+	// bar 9, strength 0.4
 	// hat in or out
 	// prepared by kick
 }

@@ -85,21 +85,6 @@ func features(stretches []stretch) [][]uint8 {
 	return out
 }
 
-// alike returns the cosine of two features, 0..1. Two silent ones are alike.
-func alike(a, b []uint8) float64 {
-	var ab, aa, bb int
-	for i := range a {
-		ab, aa, bb = ab+int(a[i])*int(b[i]), aa+int(a[i])*int(a[i]), bb+int(b[i])*int(b[i])
-	}
-	if aa == 0 || bb == 0 {
-		if aa == bb {
-			return 1
-		}
-		return 0
-	}
-	return float64(ab) / math.Sqrt(float64(aa)*float64(bb))
-}
-
 // downbeat returns which of the first beats is the first of a bar. Beats at which what follows is newest
 // vote, each for that of its neighbours and itself at which most is struck, being about as new; so does,
 // for four tenths of all of them, the beat with which the sound begins; and, in a bar of four, the snare,
@@ -117,7 +102,10 @@ func (sp *spectra) downbeat(g grid, begin float64) int {
 	}
 	f := features(beats)
 	votes, all := make([]float64, g.perBar), 0.0
-	news := novelty.Of(len(beats), 4*g.perBar, func(a, b int) float64 { return alike(f[a], f[b]) })
+	news := make([]float64, len(beats))
+	for i, x := range novelty.Of(len(beats), 4*g.perBar, func(a, b int) int { return novelty.Alike(f[a], f[b]) }) {
+		news[i] = float64(x) / novelty.One
+	}
 	for i, x := range news {
 		if x == 0 || x < slices.Max(news[max(0, i-g.perBar):min(len(news), i+g.perBar+1)]) {
 			continue
@@ -266,6 +254,6 @@ func (sp *spectra) onsets(struck []float64, from, to float64) int {
 	return n
 }
 
-// Alike returns how alike two bars sound, from 0, 0..1: the cosine of the levels of their bands and of what
-// is struck in each.
-func (h *Heard) Alike(a, b int) float64 { return alike(h.Bars[a].features, h.Bars[b].features) }
+// Alike returns how alike two bars sound, from 0, by the levels of their bands and by what is struck in each: 0 to
+// [novelty.One].
+func (h *Heard) Alike(a, b int) int { return novelty.Alike(h.Bars[a].features, h.Bars[b].features) }

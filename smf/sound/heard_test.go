@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"loopdraft/smf"
+	"loopdraft/smf/novelty"
 	"loopdraft/smf/oracle"
 )
 
@@ -142,8 +143,8 @@ func TestBarsThatSoundAlike(t *testing.T) {
 	p := newPlayer(22050, 64)
 	p.club(0, 120, 32, middle)
 	h := listen(t, p.wav(), Options{})
-	if same, other := h.Alike(9, 10), h.Alike(10, 18); same < .99 || other > .95 {
-		t.Errorf("two bars of a groove are alike by %.3f, one of the break by %.3f", same, other)
+	if same, other := h.Alike(9, 10), h.Alike(10, 18); 100*same < 95*novelty.One || 100*other > 80*novelty.One {
+		t.Errorf("two bars of a groove are alike by %d, one of the break by %d", same, other)
 	}
 }
 
