@@ -2,7 +2,6 @@ package form
 
 import (
 	"math"
-	"slices"
 
 	"loopdraft/smf/song"
 )
@@ -22,9 +21,11 @@ func (out *Structure) features(s song.Song) features {
 	for b := range f {
 		f[b] = make([]uint8, 3*parts+12)
 	}
-	loudest := make([]float64, parts)
+	loudest := make([]Power, parts)
 	for i, p := range s.Parts {
-		loudest[i] = slices.Max(out.Energy.Parts[i])
+		for _, bar := range out.Energy.Parts[i] {
+			loudest[i] = max(loudest[i], bar.Sum())
+		}
 		bars, most := struckBars(s, p), 1
 		for _, b := range bars {
 			most = max(most, b.onsets)
@@ -36,7 +37,7 @@ func (out *Structure) features(s song.Song) features {
 	}
 	for b := range f {
 		for _, i := range out.Bars[b].Parts {
-			f[b][3*i] = uint8(math.Round(fullFeature * Loudness(out.Energy.Parts[i][b], loudest[i])))
+			f[b][3*i] = uint8((fullFeature*out.Energy.Parts[i][b].Sum().Share(loudest[i]) + 500) / 1000)
 		}
 	}
 	for b, classes := range pitchClasses(s, len(f)) {

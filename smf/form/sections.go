@@ -73,8 +73,9 @@ type Signs struct {
 // signs returns the signs of each bar.
 func (st Structure) signs(s song.Song) []Signs {
 	out := make([]Signs, len(st.Bars))
+	loudest := st.Energy.Loudest()
 	for b, bar := range st.Bars {
-		out[b].Loudness = st.Energy.Bars[b].Total
+		out[b].Loudness = float64(st.Energy.Bars[b].Sum().Share(loudest)) / 1000
 		for _, i := range bar.Parts {
 			out[b].Beat = out[b].Beat || s.Parts[i].Job == song.Beat
 			out[b].Bass = out[b].Bass || s.Parts[i].Job == song.Bass

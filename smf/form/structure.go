@@ -92,7 +92,7 @@ func (out *Structure) setParts(s song.Song) {
 			first := tl.BarOf(s.Counted(n.Start))
 			last := min(max(first, tl.BarOf(max(n.End-max(tl.PPQ()/16, 1), n.Start))), len(out.Bars))
 			for bar := max(first, next); bar <= last; bar++ {
-				if out.Energy.Parts[i][bar-1] > SilenceDB {
+				if !out.Energy.Parts[i][bar-1].Sum().Silent() {
 					out.Bars[bar-1].Parts = append(out.Bars[bar-1].Parts, i)
 				}
 			}
