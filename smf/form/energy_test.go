@@ -241,6 +241,7 @@ func TestLowMidAndHigh(t *testing.T) {
 		{"bass:33 x---x---x---x---", .6, .3, 0, .7, .4, .01},
 		{"lead:60 x---x---x---x---", 0, .9, 0, .05, 1, .1},
 		{"lead:96 x---x---x---x---", 0, .5, .25, .01, .8, .4},
+		{"lead:127 x---x---x---x---", 0, 0, 1, 0, 0, 1},
 		{"trigger x...x...x...x...", 0, 0, 0, 0, 0, 0},
 	} {
 		t.Run(tt.grid, func(t *testing.T) {

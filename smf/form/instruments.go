@@ -1,7 +1,6 @@
 package form
 
 import (
-	"math"
 	"slices"
 
 	"loopdraft/smf/listen"
@@ -28,26 +27,21 @@ const (
 	rates
 )
 
-// dB returns by how much a sound falls in a second.
-func (r rate) dB() float64 { return [rates]float64{0, 10, 20, 40, 80, 200, 400}[r] }
+// falls are by how many dB a second each of the rates falls. Nothing writes to it.
+var falls = [rates]float64{0, 10, 20, 40, 80, 200, 400}
 
-// nepers returns the same in nepers of power.
-func (r rate) nepers() float64 { return float64(r.dB() * (ln10 / 10)) }
+// halvings returns how often a sound halves its power in a second.
+func (r rate) halvings() float64 { return float64(falls[r] * (lb10 / 10)) }
+
+// nepers returns by how many nepers of power a sound falls in a second.
+func (r rate) nepers() float64 { return float64(falls[r] * (ln10 / 10)) }
 
 // left returns the share of power that is left after some seconds.
 func (r rate) left(seconds float64) float64 {
 	if r == holds {
 		return 1
 	}
-	return half(float64(float64(r.dB()*(lb10/10)) * seconds))
-}
-
-// nearlyAll returns the seconds in which 95 % of the energy is spent.
-func (r rate) nearlyAll() float64 {
-	if r == holds {
-		return math.Inf(1)
-	}
-	return 3 / r.nepers()
+	return half(float64(r.halvings() * seconds))
 }
 
 // bands are powers below 150 Hz, up to 2.5 kHz, and above, of one note; 1 is a held synth lead note.
@@ -57,13 +51,10 @@ func (b bands) times(by float64) bands {
 	return bands{float64(b[0] * by), float64(b[1] * by), float64(b[2] * by)}
 }
 
-// whole returns the powers in units, rounded.
-func (b bands) whole() Powers {
-	var out Powers
-	for band, p := range b {
-		out[band] = Power(float64(p*float64(Held)) + .5)
-	}
-	return out
+// whole returns the powers times a factor in units, rounded.
+func (b bands) whole(by float64) Powers {
+	by = float64(by * float64(Held))
+	return Powers{Power(float64(b[0]*by) + .5), Power(float64(b[1]*by) + .5), Power(float64(b[2]*by) + .5)}
 }
 
 func (b bands) sum() float64 { return b[0] + b[1] + b[2] }
@@ -136,7 +127,7 @@ func roleProgram(r song.Role) uint8 {
 func pitched(program, key uint8) instrument {
 	row := programRow(program)
 	low := min(max(float64(0.022*float64(62-int(key))), 0), 0.9)
-	high := float64(0.04 * 64 * half((132-float64(key))/12)) // doubles with each octave, .04 at key 60
+	high := min(float64(0.04*64*half((132-float64(key))/12)), 1) // doubles with each octave, .04 at key 60
 	power := fromDB(row.level)
 	rest := float64(power * (1 - low))
 	return instrument{power: bands{float64(power * low), float64(rest * (1 - high)), float64(rest * high)}, fall: row.fall, ring: row.ring}

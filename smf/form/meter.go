@@ -93,7 +93,7 @@ func (m *meter) playing(n song.Note) instrument {
 // fadedBy returns the tick up to which all that has ended, or was struck if it is a drum, has faded by the start of
 // a bar.
 func (m *meter) fadedBy(bar int) song.Tick {
-	longest := faded / float64(slow.dB()*(lb10/10))
+	longest := faded / slow.halvings()
 	return m.song.Time().TickAtMicros(int64(1e6 * max(0, m.at[bar]-longest-1)))
 }
 
@@ -130,9 +130,10 @@ func (m *meter) barAt(t float64, bar int) int {
 	return bar + sort.Search(len(m.at)-1-bar, func(i int) bool { return m.at[bar+i+1] > t })
 }
 
-// fall adds a power that falls at a rate from one time to another, in seconds; the first lies in the bar given.
+// fall adds a power that falls at a rate from one time to another, in seconds; the first lies in the bar given. Volume
+// and expression count while 95 % of the energy of a bar is spent, 3 nepers.
 func (m *meter) fall(power bands, r rate, bar int, from, to float64) {
-	whole, left := float64(power.sum()*float64(Held)), 1.0
+	whole, left, nepers := float64(power.sum()*float64(Held)), 1.0, r.nepers()
 	last := min(m.over.last, bar+farthest)
 	if bar < m.over.first {
 		bar = m.over.first
@@ -141,7 +142,7 @@ func (m *meter) fall(power bands, r rate, bar int, from, to float64) {
 	for ; bar <= last && m.at[bar] < to && float64(whole*left) >= .5; bar++ {
 		start, end := max(from, m.at[bar]), min(to, m.at[bar+1])
 		next := r.left(end - from)
-		m.add(bar, power, (left-next)/r.nepers(), start, min(end, start+r.nearlyAll()))
+		m.add(bar, power, (left-next)/nepers, start, min(end, start+3/nepers))
 		left = next
 	}
 }
@@ -155,7 +156,7 @@ func (m *meter) hold(power bands, bar int, from, to float64) {
 		return
 	}
 	if first := max(bar+1, m.over.first); first < last && first <= m.over.last {
-		p := power.whole()
+		p := power.whole(1)
 		m.held[first] = m.held[first].more(p, 1)
 		if last <= m.over.last {
 			m.held[last] = m.held[last].more(p, -1)
@@ -167,13 +168,13 @@ func (m *meter) hold(power bands, bar int, from, to float64) {
 }
 
 // add adds the energy that a power spends in a bar, the power being 1 for so many seconds. Of volume and expression
-// the mean between two times counts, in which nearly all of the energy is spent.
+// the mean between two times counts.
 func (m *meter) add(bar int, power bands, seconds, from, to float64) {
 	length := m.at[bar+1] - m.at[bar]
 	if bar < m.over.first || bar > m.over.last || !(length > 0) {
 		return
 	}
-	m.out[bar] = m.out[bar].Plus(power.times(float64(seconds / length * m.mixer.gain(from, to))).whole())
+	m.out[bar] = m.out[bar].Plus(power.whole(seconds / length * m.mixer.gain(from, to)))
 }
 
 // goOn adds the notes that fill bars.
@@ -235,5 +236,5 @@ func (m *meter) sounds(n song.Note) stretch {
 		rate, to = in.fall, from
 	}
 	first := m.barAt(from, 0)
-	return stretch{first, min(last, m.barAt(to+faded/float64(rate.dB()*(lb10/10)), first))}
+	return stretch{first, min(last, m.barAt(to+faded/rate.halvings(), first))}
 }

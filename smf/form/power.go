@@ -77,7 +77,7 @@ func (p Power) Apart(q Power, tenths int) bool {
 }
 
 // Share returns how loud a power is in tenths of a percent of a full one, rounded down: 10 dB less is half as
-// loud. It is 0 for silence.
+// loud. It is 0 for silence. Steps over 150 % are two tenths, over 300 % four, and so on.
 func (p Power) Share(full Power) int {
 	if p.Silent() || full <= 0 {
 		return 0
