@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"loopdraft/moves/option"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -21,6 +22,21 @@ func (d *drafter) finish() {
 		}
 	}
 	d.todo()
+}
+
+// Energy measures the draft. full is the mean power of all parts of the loop in its loudest phrase, which its sections
+// are told against; of a file that was not laid out it is that of the file. Errors are those of [form.EnergyOf].
+func (r *Result) Energy() (e form.Energy, full form.Power, err error) {
+	if e, err = form.EnergyOf(r.Song); err != nil {
+		return form.Energy{}, 0, err
+	}
+	of := e
+	if d := r.draft; d != nil && d.laid {
+		if of, err = form.EnergyOf(d.env.Full); err != nil {
+			return form.Energy{}, 0, err
+		}
+	}
+	return e, of.Full(form.FullPhrase), nil
 }
 
 // todo lists what is left to the producer.

@@ -211,16 +211,12 @@ func (s *subject) usual(part int, over song.Range) []song.Note {
 	return nil
 }
 
-// level returns the mean level of bars first to last in dB, rounded to a tenth.
+// level returns the mean level of bars first to last in dB of one held note, rounded to a tenth.
 func (s *subject) level(first, last int) float64 {
-	sum := 0.0
-	for bar := first; bar <= last; bar++ {
-		sum += math.Pow(10, s.energy.Bars[bar-1].DB/10)
-	}
-	return tenth(max(form.SilenceDB, 10*math.Log10(sum/float64(last-first+1))))
+	return float64(s.energy.Mean(first, last).Sum().Level(form.Held)) / 10
 }
 
-// tenth rounds to a tenth: the last bits of energies may differ between processors.
+// tenth rounds to a tenth.
 func tenth(x float64) float64 { return math.Round(10*x) / 10 }
 
 // playing counts the bars first to last in which a part sounds.

@@ -106,6 +106,9 @@ func (e Energy) partLike(p *song.Part, i int) int {
 	return i
 }
 
+// FullPhrase is the phrase, in bars, of which the loudest is what sections are told against.
+const FullPhrase = 8
+
 // Full returns the mean power of all parts in the loudest phrase, counted from bar 1; a phrase at the end that is
 // short counts where there is no other. Of a loop it is what levels and shares are told against: 0 dB, 100 %.
 func (e Energy) Full(phrase int) Power {
@@ -125,6 +128,19 @@ func (e Energy) Mean(first, last int) Powers {
 		return Powers{}
 	}
 	return Mean(e.Bars[first-1 : last])
+}
+
+// Told is how loud a stretch is on the scale of sections: against the loudest phrase of a loop, all parts playing, or of
+// a song. That is how General MIDI sounds would play it.
+type Told struct {
+	OfFull float64 // 1: as loud; 10 dB less is half as loud
+	DB     float64 // of power, 0: as strong; SilenceLevel/10 for silence
+}
+
+// Tell tells how loud a section is against a full power.
+func (e Energy) Tell(sec song.Section, full Power) Told {
+	mean := e.Mean(sec.Bar, sec.Bar+sec.Bars-1).Sum()
+	return Told{float64(mean.Share(full)) / 1000, float64(mean.Level(full)) / 10}
 }
 
 // Loudest returns the whole power of the loudest bar.
