@@ -16,7 +16,7 @@ func standsStillRule() Rule {
 	return Rule{
 		Name: "stands-still", Group: Movement, Level: Warn,
 		Brief:  "something changes at every phrase",
-		Doc:    "At each line of a phrase, counted in each section, the phrase after it is compared with the phrase before. Where in a stretch longer than a phrase no line is changed, listeners have heard all there is.",
+		Doc:    "At each line of a phrase, counted in each section, the phrase after it is compared with the phrase before. What changes has to be heard: the whole or a band of it (under 150 Hz, to 2.5 kHz, above) moves by 1 dB, or a mapped controller moves. Where in a stretch longer than a phrase no line is changed, listeners have heard all there is.",
 		Source: "the rate of one change in 8 bars, 16 in hypnotic styles: common practice, no source; what is a change: listen.LineRule",
 		New:    func() Check { return &StandsStill{Phrase: 8, Warn: 16} },
 	}

@@ -178,7 +178,7 @@ func (s *subject) changes(phrase, bar int) []form.LineChange {
 	if s.in.Full.Time() != nil {
 		if s.changedBy[phrase] == nil {
 			lines, found := s.lines(phrase), make([][]form.LineChange, s.bars+1)
-			for i, changes := range form.DefaultLineRule(phrase).ChangesAt(s.song, s.in.Full, lines) {
+			for i, changes := range form.DefaultLineRule(phrase).ChangesAt(s.song, s.in.Full, s.energy, lines) {
 				found[lines[i]] = changes
 			}
 			s.changedBy[phrase] = found

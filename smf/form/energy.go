@@ -62,10 +62,15 @@ func (e Energy) Again(s song.Song) (Energy, error) {
 	changed := stretch{bars, -1}
 	for i := range s.Parts {
 		p := &s.Parts[i]
-		x, in := out.mixers[lane{p.Track, p.Channel}], instrumentsOf(p)
+		x, was := out.mixers[lane{p.Track, p.Channel}], e.partLike(p, i)
+		var in instruments
+		if was >= 0 && sameNotes(e.song.Parts[was].Notes, p.Notes) && e.song.Parts[was].Role == p.Role && e.song.Parts[was].Kit == p.Kit {
+			in = e.plays[was]
+		} else {
+			in = instrumentsOf(p)
+		}
 		m.next(x, in)
 		over := stretch{0, bars - 1}
-		was := e.partLike(p, i)
 		if was >= 0 && e.mixers[lane{p.Track, p.Channel}] == x && e.plays[was] == in {
 			over = m.differing(e.song.Parts[was].Notes, p.Notes)
 		}

@@ -200,10 +200,15 @@ func (p Powers) more(q Powers, by Power) Powers {
 	return Powers{p[0] + by*q[0], p[1] + by*q[1], p[2] + by*q[2]}
 }
 
+// sameNotes tells whether two lists are one, which is never written to.
+func sameNotes(was, is []song.Note) bool {
+	return len(was) == len(is) && (len(is) == 0 || &was[0] == &is[0])
+}
+
 // differing returns the bars in which the notes sound that two lists have not in common.
 func (m *meter) differing(was, is []song.Note) stretch {
 	out := stretch{0, -1}
-	if len(was) == len(is) && (len(is) == 0 || &was[0] == &is[0]) {
+	if sameNotes(was, is) {
 		return out
 	}
 	same := func(a, b song.Note) bool {

@@ -131,8 +131,8 @@ func (h structuring) hear(out *Structure, phrase int) {
 	}
 	bare, rule := h.song, DefaultLineRule(phrase)
 	bare.Parts = nil
-	changes := rule.ChangesAt(h.song, bare, lines)
-	out.Usual = usually(h.song, phrase, lines, changes)
+	out.Usual = usually(h.song, phrase, lines, rule.played(h.song, bare, lines))
+	changes := rule.ChangesAt(h.song, bare, out.Energy, lines)
 	for i, bar := range lines {
 		b := &out.Bars[bar-1]
 		b.Line, b.Changes = true, changes[i]
