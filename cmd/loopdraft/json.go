@@ -15,8 +15,8 @@ type songJSON struct {
 	Ticks    song.Tick     `json:"ticks"`   // the length
 	PPQ      song.Tick     `json:"ppq"`     // ticks a quarter note; 0 where there are no common bars
 	Seconds  float64       `json:"seconds"` // the length
-	BPM      float64       `json:"bpm"`     // at the start
-	Metre    string        `json:"metre"`   // at the start
+	BPM      float64       `json:"bpm"`     // for most of the time from where the music begins
+	Metre    string        `json:"metre"`   // of most bars from there on
 	Sections []sectionJSON `json:"sections"`
 	Parts    []partJSON    `json:"parts"`
 }
@@ -108,7 +108,8 @@ func songOf(s song.Song) songJSON {
 	out := songJSON{Ticks: s.End, Sections: []sectionJSON{}, Parts: []partJSON{}}
 	if tl := s.Time(); tl != nil {
 		out.Bars, out.PPQ, out.Seconds = s.Bars(), tl.PPQ(), tl.Seconds(s.End)
-		out.BPM, out.Metre = 60e6/float64(tl.TempoAt(0)), tl.MetreIn(1).String()
+		micros, metre := s.Mostly()
+		out.BPM, out.Metre = 60e6/float64(micros), metre.String()
 	}
 	for _, sec := range s.Sections {
 		out.Sections = append(out.Sections, sectionJSON{Name: sec.Name, Kind: sec.Kind, Bar: sec.Bar, Bars: sec.Bars})

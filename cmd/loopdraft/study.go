@@ -248,9 +248,9 @@ func percentText(share float64) string { return fmt.Sprintf("%.0f%%", 100*share)
 type studyJSON struct {
 	Bars     int            `json:"bars"`
 	Seconds  float64        `json:"seconds"`
-	BPM      float64        `json:"bpm"`      // at the start
+	BPM      float64        `json:"bpm"`      // for most of the time
 	Sure     float64        `json:"bpm_sure"` // of a tempo that was found in a recording, 0..1; else 1
-	Metre    string         `json:"metre"`    // at the start
+	Metre    string         `json:"metre"`    // of most bars
 	Phrase   int            `json:"phrase"`
 	Sections []studySection `json:"sections"`
 	Parts    []studyPart    `json:"parts"`

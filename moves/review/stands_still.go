@@ -24,7 +24,7 @@ func standsStillRule() Rule {
 
 func (r *StandsStill) find(s *subject) []Finding {
 	var out []Finding
-	from := 1
+	from := s.first
 	var still []int // lines since from
 	stop := func(bar int) {
 		if len(still) > 0 {
@@ -34,7 +34,7 @@ func (r *StandsStill) find(s *subject) []Finding {
 	}
 	for _, bar := range s.lines(r.Phrase) {
 		switch {
-		case bar == 1:
+		case bar <= s.first:
 		case len(s.changes(r.Phrase, bar)) > 0:
 			stop(bar)
 		default:

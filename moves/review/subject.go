@@ -21,6 +21,7 @@ type subject struct {
 	titles []string  // of the sections, see namesOf
 	sure   []int     // of their kinds, in percent
 	time   *smf.Timeline
+	first  int // the bar in which the music begins: bars before it are set-up
 	bars   int
 	told   []string
 	broken []song.Violation
@@ -44,7 +45,7 @@ func newSubject(in Input, o Options) (*subject, error) {
 	if tl == nil {
 		return nil, errors.New("found a file without common bars (format 2 or SMPTE time), want format 0 or 1 in ticks per quarter note")
 	}
-	s := &subject{in: in, o: o, checks: o.Checks, song: in.Song, time: tl, bars: in.Song.Bars(), broken: in.Song.Check()}
+	s := &subject{in: in, o: o, checks: o.Checks, song: in.Song, time: tl, first: in.Song.FirstBar(), bars: in.Song.Bars(), broken: in.Song.Check()}
 	if s.bars == 0 {
 		return nil, errors.New("found a file that ends where it begins, want at least a bar")
 	}

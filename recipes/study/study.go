@@ -77,19 +77,32 @@ func Of(s song.Song, phrase int) (*Study, error) {
 		return nil, err
 	}
 	tl := s.Time()
-	bpm := 6e7 / float64(tl.TempoAt(0))
+	tempo, metre := s.Mostly()
+	bpm := 6e7 / float64(tempo)
 	out := &Study{
 		Bars: s.Bars(), Seconds: float64(tl.Micros(s.End)) / 1e6, BPM: bpm, TempoSure: 1,
-		Metre: tl.MetreIn(1).String(), Phrase: st.Phrase, Full: "the song's loudest phrase, played by General MIDI sounds",
+		Metre: metre.String(), Phrase: st.Phrase, Full: "the song's loudest phrase, played by General MIDI sounds",
 	}
 	if out.Bars > song.MaxBars {
 		return nil, fmt.Errorf("found %d bars, want at most %d, the most a recipe has", out.Bars, song.MaxBars)
 	}
-	if n := len(tl.Metres()); n > 1 {
-		out.Told = append(out.Told, times(n-1, "the metre changes")+": a recipe has bars only")
+	begin := tl.BarStart(s.FirstBar())
+	metres, tempi := 0, 0
+	for _, m := range tl.Metres() {
+		if m.Tick > begin && m.Tick < s.End {
+			metres++
+		}
 	}
-	if n := len(tl.Tempi()); n > 1 {
-		out.Told = append(out.Told, times(n-1, "the tempo changes")+": the bpm is that of the start")
+	for _, t := range tl.Tempi() {
+		if t.Tick > begin && t.Tick < s.End {
+			tempi++
+		}
+	}
+	if metres > 0 {
+		out.Told = append(out.Told, times(metres, "the metre changes")+": a recipe has bars only")
+	}
+	if tempi > 0 {
+		out.Told = append(out.Told, times(tempi, "the tempo changes")+": the bpm is that of most of it")
 	}
 	if n := offLine(s); n > 0 {
 		out.Told = append(out.Told, times(n, "a marker stands off the bar line")+": it is not taken for a section")

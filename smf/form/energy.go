@@ -114,12 +114,13 @@ func (e Energy) partLike(p *song.Part, i int) int {
 // FullPhrase is the phrase, in bars, of which the loudest is what sections are told against.
 const FullPhrase = 8
 
-// Full returns the mean power of all parts in the loudest phrase, counted from bar 1; a phrase at the end that is
+// Full returns the mean power of all parts in the loudest phrase, counted from the first bar that sounds; a phrase at the end that is
 // short counts where there is no other. Of a loop it is what levels and shares are told against: 0 dB, 100 %.
 func (e Energy) Full(phrase int) Power {
 	var loudest Power
-	for first := 0; first < len(e.Bars); first += phrase {
-		if end := min(first+phrase, len(e.Bars)); end-first == phrase || first == 0 {
+	begin := max(0, slices.IndexFunc(e.Bars, func(bar Powers) bool { return !bar.Sum().Silent() }))
+	for first := begin; first < len(e.Bars); first += phrase {
+		if end := min(first+phrase, len(e.Bars)); end-first == phrase || first == begin {
 			loudest = max(loudest, Mean(e.Bars[first:end]).Sum())
 		}
 	}

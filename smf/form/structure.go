@@ -2,7 +2,6 @@ package form
 
 import (
 	"math"
-	"slices"
 
 	"loopdraft/smf/novelty"
 	"loopdraft/smf/song"
@@ -145,7 +144,7 @@ func (h structuring) hear(out *Structure, phrase int) {
 func (out *Structure) lines() []int {
 	sections := out.Sections
 	if len(sections) == 0 {
-		first := 1 + max(0, slices.IndexFunc(out.Bars, func(b Bar) bool { return len(b.Parts) > 0 }))
+		first := out.first()
 		sections = []song.Section{{Bar: first, Bars: len(out.Bars) - first + 1}}
 	}
 	var lines []int
