@@ -89,7 +89,7 @@ func (c *console) explainParts(b *strings.Builder, r *recipes.Result, rows [][]s
 			wrapInto(b, "    ", "      ", whereIs(r.Loop.Parts[at], h), c.width(c.out))
 		}
 		if habit, ok := habitOf(r, h); ok && habit.Pattern > 0 && len(habit.Departs) == 0 {
-			wrapInto(b, "    ", "      ", "usually the same "+barsOf(habit.Pattern)+", throughout", c.width(c.out))
+			wrapInto(b, "    ", "      ", "usually the same "+strings.TrimPrefix(barsOf(habit.Pattern), "1 ")+", throughout", c.width(c.out))
 		}
 		for _, e := range h.Evidence {
 			text := e.Text
@@ -157,7 +157,7 @@ func departures(r *recipes.Result) []string {
 		if !ok || len(habit.Departs) == 0 {
 			continue
 		}
-		text := fmt.Sprintf("%s: the same %s, but for %s", h.Part, barsOf(habit.Pattern), barList(habit.Departs))
+		text := fmt.Sprintf("%s: the same %s, but for %s", h.Part, strings.TrimPrefix(barsOf(habit.Pattern), "1 "), barList(habit.Departs))
 		switch turn := habit.Turnaround(); {
 		case len(turn) == len(habit.Departs):
 			text += ", its turnaround"
