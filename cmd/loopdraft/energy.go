@@ -8,14 +8,15 @@ import (
 	"loopdraft/smf/song"
 )
 
-// What full is, as a heading over sections.
+// What full is.
 const (
-	loopEnergy = "Energy, 100% being all of the loop in its loudest phrase, played by General MIDI sounds"
-	songEnergy = "Energy, 100% being the song's loudest phrase, played by General MIDI sounds"
+	loopEnergy = "100% is all of the loop in its loudest phrase, played by General MIDI sounds"
+	songEnergy = "100% is the song's loudest phrase, played by General MIDI sounds"
 )
 
-// energyLines tells in a line how loud each section is; nothing of a song without sections.
-func energyLines(s song.Song, e form.Energy, full form.Power) []string {
+// energyLines tells in a line how loud each section is, and in another against what; nothing of a song without
+// sections.
+func energyLines(s song.Song, e form.Energy, full form.Power, what string) []string {
 	if len(s.Sections) == 0 {
 		return nil
 	}
@@ -24,7 +25,7 @@ func energyLines(s song.Song, e form.Energy, full form.Power) []string {
 		told := e.Tell(s.Sections[i], full)
 		out = append(out, name+" "+energyText(told.OfFull, told.DB))
 	}
-	return []string{strings.Join(out, "; ")}
+	return []string{strings.Join(out, "; "), what}
 }
 
 // tellEnergy writes into sections how loud they are.

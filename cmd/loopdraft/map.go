@@ -118,7 +118,7 @@ func runMap(c *console, ctx *cli.Context) error {
 	}
 	if o.Structure != nil {
 		b.WriteByte('\n')
-		c.list(&b, c.out, songEnergy, energyLines(s, st.Energy, st.Energy.Full(form.FullPhrase)))
+		c.list(&b, c.out, "Energy", energyLines(s, st.Energy, st.Energy.Full(form.FullPhrase), songEnergy))
 	}
 	return write(c.out, strings.TrimRight(b.String(), "\n")+"\n")
 }

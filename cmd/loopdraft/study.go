@@ -204,7 +204,7 @@ func (c *console) reportStudy(b *strings.Builder, st *study.Study, rules review.
 			string(sec.Kind), percentText(sec.Sure), energyText(sec.OfFull, sec.DB) + courseText(sec)})
 	}
 	table(b, "", rows)
-	wrapInto(b, "", "", "Energy: 100% is "+st.Full+".", c.width(c.out))
+	wrapInto(b, "", "  ", "Energy: 100% is "+st.Full+".", c.width(c.out))
 	b.WriteByte('\n')
 	for _, sec := range st.Sections {
 		line := sec.Ref + ": "
