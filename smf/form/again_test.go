@@ -159,7 +159,7 @@ func TestTable(t *testing.T) {
 }
 
 // Of ten leads that are alike one is 10 dB under all, half as loud: on the limit, and within it on every processor.
-func TestFull(t *testing.T) {
+func TestGoldenFullOnALimit(t *testing.T) {
 	grid := "lead x---x---x---x---|x---x---x---x---"
 	for i := range 9 {
 		grid += fmt.Sprintf("\nlead-%d x---x---x---x---|................", i+2)
