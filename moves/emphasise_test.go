@@ -62,7 +62,7 @@ func TestEmphasise(t *testing.T) {
 			After:  "kick x...x...x...x...|x...x...x...x...\nclap ....x.......x...|....x.......x...\nbass ..x-..x-..x-..x-|..x-..x-..x-..x-\nstab x--..x--..x-....|x--..x--..x-...."},
 		{Name: "of the tops the first leaves last", Step: by(67),
 			Before: "ride x.x.x.x.|x.x.x.x.\nhat x.x.x.x.|x.x.x.x.\nshaker x.x.x.x.|x.x.x.x.",
-			Look: func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+			Look: func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 				if got := playing(after, 1); got != "hat" {
 					t.Errorf("in the break plays %q, want the hat alone", got)
 				}
@@ -170,10 +170,10 @@ func TestEmphasise(t *testing.T) {
 }
 
 // untold wants nothing of this text among what is told.
-func untold(text string) func(movetest.Reporter, song.Song, song.Song, *moves.Env) {
-	return func(t movetest.Reporter, _, _ song.Song, env *moves.Env) {
-		if slices.ContainsFunc(env.Told, func(s string) bool { return strings.Contains(s, text) }) {
-			t.Errorf("told %q, want nothing of %q", env.Told, text)
+func untold(text string) func(movetest.Reporter, song.Song, song.Song, moves.Outcome) {
+	return func(t movetest.Reporter, _, _ song.Song, came moves.Outcome) {
+		if told := movetest.Told(came); slices.ContainsFunc(told, func(s string) bool { return strings.Contains(s, text) }) {
+			t.Errorf("told %q, want nothing of %q", told, text)
 		}
 	}
 }
@@ -193,18 +193,18 @@ func TestEmphasiseLeavesARollInQuietAlone(t *testing.T) {
 	in := mustGrid(t, "tom ....x.......x...|....x.......x...\npad x---------------|x---------------")
 	sections, _ := moves.ParseSections("break 1, drop 1")
 	in = in.WithSections(sections)
-	env := &moves.Env{Strict: true}
-	rolled, err := moves.Run(env, roll("tom", "break", "1/4", "1/4", ""), in)
+	env := moves.Env{Strict: true, Full: in, Loop: in}
+	rolled, err := moves.Run(&env, roll("tom", "break", "1/4", "1/4", ""), in)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, by := range []option.Share{24 * percent, option.Whole} {
-		on := *env
-		out, err := moves.Run(&on, emphasise("break", "drop", by), rolled)
+		on := env.After(rolled)
+		out, err := moves.Run(&on, emphasise("break", "drop", by), rolled.Song)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if got, want := hitsInBars(out)[0], hitsInBars(rolled)[0]; got != want {
+		if got, want := hitsInBars(out.Song)[0], hitsInBars(rolled.Song)[0]; got != want {
 			t.Errorf("by %s the roll is %q, want %q", by, got, want)
 		}
 	}
@@ -213,14 +213,13 @@ func TestEmphasiseLeavesARollInQuietAlone(t *testing.T) {
 func TestEmphasiseSaysItsStepsInFull(t *testing.T) {
 	in := mustGrid(t, "kick x...x...x...x...|x...x...x...x...\nhat ..x...x...x...x.|..x...x...x...x.\nbass ..x-..x-..x-..x-|..x-..x-..x-..x-\nstab x--..x--..x-....|x--..x--..x-....")
 	sections, _ := moves.ParseSections("break 1, drop 1")
-	steps, err := moves.Expand(&moves.Env{Strict: true, Seed: 7}, emphasise("break", "drop", 50*percent), in.WithSections(sections))
+	x, err := moves.Expand(&moves.Env{Strict: true, Seed: 7}, emphasise("break", "drop", 50*percent), in.WithSections(sections))
 	if err != nil {
 		t.Fatal(err)
 	}
 	var got []string
-	for _, s := range steps {
-		m, _ := moves.MoveOf(s)
-		got = append(got, m.Text(s))
+	for _, s := range x.Steps {
+		got = append(got, moves.All().Of(s).Text(s))
 	}
 	want := []string{
 		"mute: {part: [kick, bass], over: break}",
@@ -273,10 +272,11 @@ func TestEmphasiseKeepsItsPromise(t *testing.T) {
 			for by := option.Share(100); by <= option.Whole; by += 100 {
 				env := &moves.Env{Strict: true, Seed: 1}
 				step := emphasise("break", "drop", by)
-				out, err := moves.Run(env, step, in)
-				if err != nil || len(env.Warnings) > 0 {
-					t.Fatalf("by %s: %v, warned %q", by, err, env.Warnings)
+				came, err := moves.Run(env, step, in)
+				if warned := movetest.Warned(came); err != nil || len(warned) > 0 {
+					t.Fatalf("by %s: %v, warned %q", by, err, warned)
 				}
+				out := came.Song
 				movetest.CheckSong(t, in, out)
 				got := contrastOf(out)
 				if got < last || got <= before {
@@ -302,13 +302,13 @@ func TestEmphasiseKeepsItsPromise(t *testing.T) {
 // with a seed that is not theirs; none may warn or change nothing.
 func oneByOne(t *testing.T, step moves.Composer, in song.Song) song.Song {
 	t.Helper()
-	steps, err := moves.Expand(&moves.Env{Strict: true, Seed: 1}, step, in)
+	x, err := moves.Expand(&moves.Env{Strict: true, Seed: 1}, step, in)
 	if err != nil {
 		t.Fatal(err)
 	}
-	env := &moves.Env{Strict: true, Full: in, Loop: in}
-	for _, s := range steps {
-		m, ok := moves.MoveOf(s)
+	env := moves.Env{Strict: true, Full: in, Loop: in}
+	for _, s := range x.Steps {
+		m, ok := moves.All().Lookup(s.Name())
 		if !ok {
 			t.Fatalf("a %T is no step of the catalogue", s)
 		}
@@ -319,11 +319,11 @@ func oneByOne(t *testing.T, step moves.Composer, in song.Song) song.Song {
 			}
 		}
 		env.Seed = 99
-		out, err := moves.Run(env, read, in)
-		if err != nil || len(env.Warnings) > 0 || contrastOf(out) <= contrastOf(in) {
-			t.Fatalf("%s: %v, warned %q, or the difference grew no more", m.Text(s), err, env.Warnings)
+		out, err := moves.Run(&env, read, in)
+		if warned := movetest.Warned(out); err != nil || len(warned) > 0 || contrastOf(out.Song) <= contrastOf(in) {
+			t.Fatalf("%s: %v, warned %q, or the difference grew no more", m.Text(s), err, warned)
 		}
-		in = out
+		env, in = env.After(out), out.Song
 	}
 	return in
 }

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"loopdraft/moves"
+	"loopdraft/moves/movetest"
 	"loopdraft/moves/option"
 	"loopdraft/moves/where"
 	"loopdraft/smf"
@@ -49,11 +50,11 @@ func TestADurationIsTheNearestNumberOfPhrases(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		out, env := run(t, &moves.Extend{To: to}, mustGrid(t, "kick x...x...x...x..."))
+		out, came := run(t, &moves.Extend{To: to}, mustGrid(t, "kick x...x...x...x..."))
 		if out.Bars() != tt.want {
 			t.Errorf("%s: got %d bars, want %d", tt.to, out.Bars(), tt.want)
 		}
-		if len(env.Told) == 0 {
+		if len(came.Remarks) == 0 {
 			t.Errorf("%s: nothing is told", tt.to)
 		}
 	}
@@ -118,35 +119,31 @@ func cyclic(t *testing.T) (song.Song, *moves.Env) {
 	return in, &moves.Env{Loop: in, Full: in, Bars: 2, Cycles: []smf.Tick{0, bar}, Strict: true}
 }
 
-func steps(t *testing.T, env *moves.Env, s song.Song, list ...moves.Step) song.Song {
+func steps(t *testing.T, env *moves.Env, s song.Song, list ...moves.Step) moves.Outcome {
 	t.Helper()
-	for _, step := range list {
-		var err error
-		if s, err = moves.Run(env, step, s); err != nil {
-			t.Fatal(err)
-		}
+	out, err := moves.RunAll(env, s, list...)
+	if err != nil {
+		t.Fatal(err)
 	}
-	return s
+	return out
 }
 
 func TestASecondExtendRepeatsWhatMovesMade(t *testing.T) {
 	in, env := cyclic(t)
 	out := steps(t, env, in, &moves.Extend{To: where.Extent{Bars: 4}}, mute("stab", "bars 3-4"), &moves.Extend{To: where.Extent{Bars: 8}})
 	want := "x...............|x...............|................|................"
-	if got := strings.Split(strings.TrimSpace(song.Grid(out)), "\n")[1]; got != "stab "+want+"|"+want {
+	if got := strings.Split(strings.TrimSpace(song.Grid(out.Song)), "\n")[1]; got != "stab "+want+"|"+want {
 		t.Errorf("got  %s\nwant stab %s|%s", got, want, want)
 	}
 }
 
 func TestExtendTellsWhatIsNotKeptPastACycle(t *testing.T) {
 	in, env := cyclic(t)
-	steps(t, env, in, mute("stab", "bar 2"), &moves.Extend{To: where.Extent{Bars: 4}})
-	if len(env.Told) != 1 || !strings.Contains(env.Told[0], "stab repeats bars 1 to 1 only") {
-		t.Errorf("told %q, want what is not kept", env.Told)
+	told := movetest.Told(steps(t, env, in, mute("stab", "bar 2"), &moves.Extend{To: where.Extent{Bars: 4}}))
+	if len(told) != 1 || !strings.Contains(told[0], "stab repeats bars 1 to 1 only") {
+		t.Errorf("told %q, want what is not kept", told)
 	}
-	in, env = cyclic(t)
-	steps(t, env, in, &moves.Extend{To: where.Extent{Bars: 4}})
-	if len(env.Told) != 0 {
-		t.Errorf("told %q, want nothing", env.Told)
+	if told := movetest.Told(steps(t, env, in, &moves.Extend{To: where.Extent{Bars: 4}})); len(told) != 0 {
+		t.Errorf("told %q, want nothing", told)
 	}
 }

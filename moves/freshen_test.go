@@ -97,21 +97,23 @@ func TestFreshenOnManyLoops(t *testing.T) {
 				t.Fatal(err)
 			}
 			in = in.WithSections(list)
-			env := &moves.Env{Strict: true, Seed: seed, Bars: 1}
-			led, err := moves.Run(env, leadIn("every section"), in)
+			env := moves.Env{Strict: true, Seed: seed, Bars: 1, Full: in, Loop: in}
+			came, err := moves.Run(&env, leadIn("every section"), in)
 			if err != nil {
 				t.Fatal(err)
 			}
-			env.Told, env.Seed = nil, seed
-			out, err := moves.Run(env, &moves.Freshen{}, led)
+			led := came.Song
+			env = env.After(came)
+			came, err = moves.Run(&env, &moves.Freshen{}, led)
 			if err != nil {
 				t.Fatal(err)
 			}
+			out := came.Song
 			drafts[song.Grid(out)] = true
 			if bad := out.Check(); len(bad) > 0 {
 				t.Errorf("%s, seed %d: %s", name, seed, bad[0])
 			}
-			told := strings.Join(env.Told, "\n") + "\n"
+			told := strings.Join(movetest.Told(came), "\n") + "\n"
 			for bar := 9; bar <= 105; bar += 8 {
 				isTold := strings.Contains(told, fmt.Sprintf("changes bar %d\n", bar))
 				if changed := form.DefaultLineRule(8).Changed(out, in, energyOf(t, out), bar); changed == isTold {

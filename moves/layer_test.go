@@ -52,7 +52,7 @@ func TestLayer(t *testing.T) {
 			Before: "bass x-..x-..x-..x-..|x-..x-..x-..x-..",
 			After:  "bass x-..x-..x-..x-..|x-..x-..x-..x-..\nbass-up:48 ................|x-..x-..x-..x-..",
 			May:    added, Told: []string{"bass-up is a new track on channel 2; put a sound on it"},
-			Look: func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+			Look: func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 				p := after.Parts[1]
 				if p.Role != song.BassR || p.Job != song.Bass || after.Tracks[p.Track].Name != "bass-up" {
 					t.Errorf("got %s, %s on track %q, want the role and job of the bass on a track of its name", p.Role, p.Job, after.Tracks[p.Track].Name)
@@ -62,7 +62,7 @@ func TestLayer(t *testing.T) {
 			Before: "bass x-..x-..x-..x-..",
 			After:  "bass x-..x-..x-..x-..\nbass-too:36 x-..x-..x-..x-..",
 			May:    added, Told: []string{"channel 16 with program 128"},
-			Look: func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+			Look: func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 				for _, ev := range after.Tracks[after.Parts[1].Track].Events {
 					if ev.Kind() == 0xC0 && ev.Chan() == 15 && ev.Data1() == 127 && ev.Tick == 0 {
 						return
@@ -109,7 +109,7 @@ func TestLayer(t *testing.T) {
 			Before: channels(), Err: "channel: found no channel that is free for high, want the channel to use, 1 to 16"},
 		movetest.Row{Name: "which then shares one", Step: onChannel(layer("lead-a", "", 12, "high"), 1, 0),
 			Before: channels(), May: added,
-			Look: func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+			Look: func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 				if p := after.Parts[after.Index("high")]; p.Channel != 0 || len(p.Notes) != 1 {
 					t.Errorf("got %d notes on channel %d, want 1 on channel 1", len(p.Notes), p.Channel+1)
 				}
@@ -134,15 +134,13 @@ func channels() string {
 
 func TestALaterLayerPlaysOnTheTrackOfItsName(t *testing.T) {
 	in := mustGrid(t, "lead x---............|x---............")
-	env := &moves.Env{Strict: true}
-	out, err := in, error(nil)
-	for _, step := range []moves.Step{onChannel(layer("lead", "bar 1", 12, "high"), 3, 10), onChannel(layer("lead", "bar 2", 7, "high"), 3, 10)} {
-		if out, err = moves.Run(env, step, out); err != nil {
-			t.Fatal(err)
-		}
+	env := &moves.Env{Strict: true, Full: in}
+	out, err := moves.RunAll(env, in, onChannel(layer("lead", "bar 1", 12, "high"), 3, 10), onChannel(layer("lead", "bar 2", 7, "high"), 3, 10))
+	if err != nil {
+		t.Fatal(err)
 	}
 	want := "lead    x---............|x---............\nhigh:72 x---............|................\nhigh:67 ................|x---............\n"
-	if got := song.Grid(out); got != want {
+	if got := song.Grid(out.Song); got != want {
 		t.Errorf("\ngot\n%s\nwant\n%s", got, want)
 	}
 	for _, row := range []struct {
@@ -152,7 +150,7 @@ func TestALaterLayerPlaysOnTheTrackOfItsName(t *testing.T) {
 		{onChannel(layer("lead", "bar 1", 5, "high"), 4, 0), "channel: found 4, want 3, the channel that high has already"},
 		{onChannel(layer("lead", "bar 1", 5, "high"), 0, 11), "program: found 11, want the program that high has already, or none"},
 	} {
-		if _, err := moves.Run(env, row.step, out); err == nil || err.Error() != row.want {
+		if _, err := moves.Run(env, row.step, out.Song); err == nil || err.Error() != row.want {
 			t.Errorf("got %v, want %s", err, row.want)
 		}
 	}

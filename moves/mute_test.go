@@ -5,21 +5,23 @@ import (
 	"testing"
 
 	"loopdraft/moves"
+	"loopdraft/moves/movetest"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
-// run carries out a step on a song with sections such as "intro 1, drop 2".
-func run(t testing.TB, step moves.Step, in song.Song, sections ...song.Section) (song.Song, *moves.Env) {
+// run carries out a step on a song with sections; it returns the song that comes of it and all it came to.
+func run(t testing.TB, step moves.Step, in song.Song, sections ...song.Section) (song.Song, moves.Outcome) {
 	t.Helper()
 	in = in.WithSections(sections)
 	env := &moves.Env{Strict: true, Seed: 1}
-	out, err := moves.Run(env, step, in)
+	came, err := moves.Run(env, step, in)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return out, env
+	return came.Song, came
 }
 
 func mute(part, over string) *moves.Mute {
@@ -120,9 +122,9 @@ func TestMutingOneOfTwoOnAChannelLeavesItsControllers(t *testing.T) {
 
 func TestMutingNothingIsWarned(t *testing.T) {
 	in := mustGrid(t, "kick x...x...|........")
-	_, env := run(t, mute("kick", "bar 2"), in)
-	if len(env.Warnings) != 1 || !strings.Contains(env.Warnings[0], "no note of kick") {
-		t.Errorf("got %q, want one warning", env.Warnings)
+	_, came := run(t, mute("kick", "bar 2"), in)
+	if warned := movetest.Warned(came); len(warned) != 1 || !strings.Contains(warned[0], "no note of kick") || came.Nothing.Kind != remark.NothingPlays {
+		t.Errorf("got %q, want one warning, and that there was nothing to do", warned)
 	}
 }
 

@@ -25,8 +25,8 @@ func sharedChannel(s song.Song) song.Song {
 }
 
 // keyPressure holds the polyphonic pressure of the first part's track, as tick:value.
-func keyPressure(want string) func(movetest.Reporter, song.Song, song.Song, *moves.Env) {
-	return func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+func keyPressure(want string) func(movetest.Reporter, song.Song, song.Song, moves.Outcome) {
+	return func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 		var got []string
 		for _, ev := range after.Tracks[0].Events {
 			if ev.Kind() == 0xA0 {

@@ -86,7 +86,7 @@ func TestThin(t *testing.T) {
 			After: "hat .xx.xx.x|xx.xx.x.|.xx.xx.x|x...x.x.|..x.x...|x...x.x.|..x.x..."},
 		movetest.Row{Name: "also by chance", Step: thin("hat", "", 50*percent, "chance"), Seed: 7, Sections: "intro 4, drop 2",
 			Loop: "hat xxxxxxxx|xxxxxxxx",
-			Look: func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+			Look: func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 				bars := hitsInBars(after)
 				if bars[0] != bars[2] || bars[1] != bars[3] || bars[0] != bars[4] || bars[1] != bars[5] {
 					t.Errorf("the passes differ: %q", bars)
@@ -168,7 +168,7 @@ func TestAChordOverTheLoopLineIsOneOnset(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if n := len(out.Parts[0].Notes); n != 3*4 {
+	if n := len(out.Song.Parts[0].Notes); n != 3*4 {
 		t.Errorf("%d notes are left, want the chord of three in each of four passes", n)
 	}
 }

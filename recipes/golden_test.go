@@ -8,15 +8,18 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"loopdraft/moves/remark"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden list")
 
-// TestGolden holds drafts to a list of hashes: the same bytes on every platform. A change of the list
-// is read before it is kept: go test ./recipes -run Golden -update.
-func TestGolden(t *testing.T) {
+// goldenDrafts returns the hashes of the golden drafts with their names, remarks being made text by text.
+func goldenDrafts(t *testing.T, text func(remark.Remark) string) []string {
+	t.Helper()
 	var lines []string
 	add := func(name string, inputs []Input, r *Recipe, o Options) {
+		o.Text = text
 		got, err := Draft(inputs, r, o)
 		if err != nil {
 			t.Fatalf("%s: %v", name, err)
@@ -45,6 +48,13 @@ func TestGolden(t *testing.T) {
 			add(fmt.Sprintf("random recipe %d", seed), []Input{grid}, r, Options{})
 		}
 	}
+	return lines
+}
+
+// TestGolden holds drafts to a list of hashes: the same bytes on every platform. A change of the list
+// is read before it is kept: go test ./recipes -run Golden -update.
+func TestGolden(t *testing.T) {
+	lines := goldenDrafts(t, nil)
 	got := strings.Join(lines, "\n") + "\n"
 	file := filepath.Join("testdata", "golden.txt")
 	if *update {
@@ -70,4 +80,21 @@ func TestGolden(t *testing.T) {
 		}
 	}
 	t.Error("drafts have other bytes; if that is meant, go test ./recipes -run Golden -update")
+}
+
+// TestTextsOfRemarksDecideNothing drafts the golden drafts with one text for all remarks: they have the same
+// bytes.
+func TestTextsOfRemarksDecideNothing(t *testing.T) {
+	want, err := os.ReadFile(filepath.Join("testdata", "golden.txt"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	asked := 0
+	got := goldenDrafts(t, func(remark.Remark) string { asked++; return "x" })
+	if text := strings.Join(got, "\n") + "\n"; text != string(want) {
+		t.Error("drafts have other bytes where remarks have other texts")
+	}
+	if asked == 0 {
+		t.Error("no remark was made text of")
+	}
 }

@@ -51,7 +51,7 @@ func (k loopKind) input(t testing.TB) Input {
 
 // linesOf says for each line of a draft what changes there, and for each section whether it is prepared.
 func linesOf(got *Result, phrase int) (lines []string, unchanged, unprepared []int) {
-	s, env := got.Song, got.draft.env
+	s, env := got.Song, got.made.steps.env
 	e, _, err := got.Energy()
 	if err != nil {
 		panic(err)

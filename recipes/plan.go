@@ -25,7 +25,7 @@ type planner struct {
 	o        Options
 	time     *smf.Timeline // of the loop
 	loopBars int
-	src      *source
+	bad      *mistakes
 }
 
 // plan returns the lengths of a draft that is laid out.
@@ -49,7 +49,7 @@ func (p *planner) plan() (plan, error) {
 	case p.r.Length.Micros > 0:
 		target = p.nearest(p.r.Length.Micros, func(bars int) ([]lay.Block, error) { return p.scaledBlocks(bars) })
 		if target != sum {
-			p.src.fail(p.r.at.length, Error{Path: "length", Found: fmt.Sprintf("%s, which is %d bars", p.r.Length.Texts()[0], target),
+			p.bad.fail(p.r.at.length, Error{Path: "length", Found: fmt.Sprintf("%s, which is %d bars", p.r.Length.Texts()[0], target),
 				Want: fmt.Sprintf("the %d bars that the sections add up to", sum)})
 			target = sum // so that the mistakes of the moves are found too
 		}

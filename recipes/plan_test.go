@@ -161,7 +161,7 @@ func TestDurations(t *testing.T) {
 		if row.sections != "" {
 			r.Sections = sectionsOf(t, row.sections)
 		}
-		p := planner{r: r, o: Options{Micros: row.micros}, time: row.time, loopBars: row.loop, src: &source{}}
+		p := planner{r: r, o: Options{Micros: row.micros}, time: row.time, loopBars: row.loop, bad: &mistakes{}}
 		got, err := p.plan()
 		if err != nil {
 			t.Errorf("%s: %v", row.rule, err)

@@ -288,10 +288,10 @@ func cut(grid string) string {
 }
 
 func recipeOf(r *Recipe) string {
-	if r.src == nil {
+	if r.lines == nil {
 		return ""
 	}
-	return strings.Join(r.src.lines, "\n")
+	return strings.Join(r.lines, "\n")
 }
 
 // checkLaws drafts and checks what every draft promises: the same bytes again, no new violation of a

@@ -266,12 +266,6 @@ func digits(text string) (int, bool) {
 	return n, err == nil
 }
 
-// unknown notes a key that there is not.
-func (s *source) unknown(at spot, path, noun, key string, known []string) {
-	s.fail(at, Error{Path: path, Found: "unknown " + noun + " " + strconv.Quote(key), Unknown: true,
-		Want: "one of " + strings.Join(known, ", "), Hint: song.Nearest(key, known)})
-}
-
 func word(n *yaml.Node, s *source, path string, words []string) (string, bool) {
 	want := "one of " + strings.Join(words, ", ")
 	text, ok := s.text(n, path, want)

@@ -38,14 +38,14 @@ func newApp(c *console) *cli.App {
 		Description:     "The loop is a Standard MIDI File. A recipe says, bar by bar, what plays and what happens;\nthe same loop, recipe and seed always give the same track.",
 		HideHelpCommand: true,
 		HideVersion:     true,
-		Writer:          c.out,
+		Writer:          c.help,
 		ErrWriter:       c.diagnostics,
 		ExitErrHandler:  func(*cli.Context, error) {}, // the exit code is run's business
 		OnUsageError:    asMisuse(""),
 		Flags: []cli.Flag{
 			&cli.BoolFlag{Name: "version", Usage: "print the version", DisableDefaultText: true},
 		},
-		Action: func(*cli.Context) error { return write(c.out, program+" "+version()+"\n") },
+		Action: func(*cli.Context) error { return c.write(c.out, program+" "+version()+"\n") },
 	}
 	for _, cmd := range commands() {
 		app.Commands = append(app.Commands, &cli.Command{
@@ -86,7 +86,7 @@ func foundNames(names []string) string {
 	if len(names) == 0 {
 		return "nothing"
 	}
-	return listed(names)
+	return visible(listed(names))
 }
 
 // version is the version the program was built as.

@@ -32,10 +32,11 @@ right under "parts:" in a recipe.`,
 }
 
 func runParts(c *console, ctx *cli.Context) error {
-	inputs, _, err := c.loops("parts", ctx.Args().Slice())
+	inputs, sources, err := c.loops("parts", ctx.Args().Slice())
 	if err != nil {
 		return err
 	}
+	c.progress.step("hearing "+sources[0].name, nil)
 	r, err := recipes.Hear(inputs, &recipes.Recipe{}, recipes.Options{})
 	if err != nil {
 		return err
@@ -44,7 +45,7 @@ func runParts(c *console, ctx *cli.Context) error {
 		c.warn(w)
 	}
 	if ctx.Bool("json") {
-		return writeJSON(c.out, partsJSON(r))
+		return c.writeJSON(c.out, partsJSON(r))
 	}
 	var b strings.Builder
 	rows := [][]string{{"PART", "ROLE", "JOB", "SURE", "EVIDENCE"}}
@@ -68,7 +69,7 @@ func runParts(c *console, ctx *cli.Context) error {
 		b.WriteByte('\n')
 		c.list(&b, c.out, "Assumed", r.Told)
 	}
-	return write(c.out, strings.TrimRight(b.String(), "\n")+"\n")
+	return c.write(c.out, strings.TrimRight(b.String(), "\n")+"\n")
 }
 
 // explainParts prints each part's line without evidence, then where it is and why.

@@ -10,10 +10,11 @@ import (
 	"strings"
 	"testing"
 
-	"loopdraft/moves"
 	"loopdraft/moves/review"
 	"loopdraft/recipes"
 	"loopdraft/smf"
+	"loopdraft/smf/song"
+	"loopdraft/smf/sound"
 )
 
 const (
@@ -49,6 +50,39 @@ func TestReadme(t *testing.T) {
 	if string(data) != want {
 		t.Errorf("README.md is stale at:\n%s\ngo test ./cmd/loopdraft -run Readme -update writes it anew", firstDifference(string(data), want))
 	}
+}
+
+// TestReadmeLimits holds the limits that the README names to those of the code.
+func TestReadmeLimits(t *testing.T) {
+	data, err := os.ReadFile("../../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, row := range []struct {
+		what  string
+		limit int64
+		unit  string
+	}{
+		{"a MIDI file", smf.MaxFile, " bytes"},
+		{"a track of it", int64(smf.MaxTicks), " ticks, the most that the format can state"},
+		{"a song", song.MaxEvents, " events"},
+		{"a recipe", recipes.MaxBytes, " bytes"},
+		{"a recording", sound.MaxSeconds / 3600, fmt.Sprintf(" hours, or %d GiB of samples; a damaged one too, with the place of the damage", sound.MaxData>>30)},
+	} {
+		line := fmt.Sprintf("\n| %s | %s%s |\n", row.what, grouped(row.limit), row.unit)
+		if !strings.Contains(string(data), line) {
+			t.Errorf("README.md does not say %s", strings.TrimSpace(line))
+		}
+	}
+}
+
+// grouped writes a number with a comma before every three digits.
+func grouped(n int64) string {
+	s := fmt.Sprint(n)
+	for i := len(s) - 3; i > 0; i -= 3 {
+		s = s[:i] + "," + s[i:]
+	}
+	return s
 }
 
 // TestReadmePicture holds the picture of the README to what its first command draws. The flag -update
@@ -131,12 +165,12 @@ func tables(t *testing.T, text string) string {
 	t.Helper()
 	var list strings.Builder
 	list.WriteString("| move | group | does | options |\n|---|---|---|---|\n")
-	for _, m := range moves.Catalogue() {
+	for _, m := range recipes.Catalogue() {
 		var options []string
 		for _, o := range m.Options() {
 			options = append(options, "`"+o.Name+"`")
 		}
-		fmt.Fprintf(&list, "| `%s` | %s | %s | %s |\n", m.Name, m.Group, m.Brief, strings.Join(options, ", "))
+		fmt.Fprintf(&list, "| `%s` | %s | %s | %s |\n", m.Name(), m.Group, m.Brief, strings.Join(options, ", "))
 	}
 	var nearest strings.Builder
 	nearest.WriteString("| the loop has no | its place is taken by the first there is of |\n|---|---|\n")

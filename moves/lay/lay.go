@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 
+	"loopdraft/moves/remark"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
@@ -41,7 +42,7 @@ const maxPasses = 1<<15 - 2
 //
 // A song that would pass [smf.MaxTicks] or [song.MaxEvents] is an error that names the largest
 // number of bars possible.
-func Lay(l Layout) (song.Song, []string, error) {
+func Lay(l Layout) (song.Song, []remark.Remark, error) {
 	if l.Loop.Time() == nil {
 		return song.Song{}, nil, fmt.Errorf("found a file without common bars (format 2 or SMPTE time), want format 0 or 1 in ticks per quarter note")
 	}
@@ -72,12 +73,8 @@ func Lay(l Layout) (song.Song, []string, error) {
 	}
 	tracks := make([]*song.Track, len(in.Tracks))
 	notes := make([][]song.Note, len(in.Parts))
-	var told []string
-	warn := func(format string, args ...any) {
-		if s := fmt.Sprintf(format, args...); !slices.Contains(told, s) {
-			told = append(told, s)
-		}
-	}
+	var told []remark.Remark
+	tell := func(r remark.Remark) { told = remark.Add(told, r) }
 	conductor := newConductor(in, loop)
 	first := 0
 	for i := range in.Tracks {
@@ -85,7 +82,7 @@ func Lay(l Layout) (song.Song, []string, error) {
 		for last < len(in.Parts) && in.Parts[last].Track == i {
 			last++
 		}
-		t := trackLayer{song: in, track: i, parts: in.Parts[first:last], segs: own[i], cycle: l.cycle(i), end: end, markers: l.Markers, warn: warn}
+		t := trackLayer{song: in, track: i, parts: in.Parts[first:last], segs: own[i], cycle: l.cycle(i), end: end, markers: l.Markers, tell: tell}
 		for p := first; p < last; p++ {
 			notes[p] = t.layNotes(in.Parts[p], counts[p])
 		}
@@ -224,7 +221,7 @@ type trackLayer struct {
 	cycle   song.Tick
 	end     song.Tick
 	markers bool
-	warn    func(format string, args ...any)
+	tell    func(remark.Remark)
 	rings   bool // some note may sound where another pass starts its key
 }
 
@@ -284,7 +281,7 @@ func (t *trackLayer) cycleNotes(p song.Part) (notes, early []song.Note) {
 		}
 	}
 	if open {
-		t.warn("%s: notes without a note-off end where their key starts again or with the loop", t.name(p))
+		t.tell(remark.Remark{Kind: remark.NoteOffsMissing, Within: t.name(p)})
 	}
 	return notes, early
 }

@@ -195,7 +195,7 @@ func TestMarkersAreLeftOutTold(t *testing.T) {
 	}))
 	_, told, err := lay.Lay(lay.Layout{Loop: in, Bars: 1, Blocks: runOn(3)})
 	if err != nil || len(told) != 1 {
-		t.Errorf("got %q and %v, want it told once", told, err)
+		t.Errorf("got %v and %v, want it told once", told, err)
 	}
 }
 
@@ -422,7 +422,7 @@ func TestAMessageInPacketsIsWrittenWholeOrNotAtAll(t *testing.T) {
 				t.Fatal(err)
 			}
 			if got := show(s, 0); got != tt.want || len(told) != tt.told {
-				t.Errorf("got %q and told %q, want %q", got, told, tt.want)
+				t.Errorf("got %q and told %v, want %q", got, told, tt.want)
 			}
 		})
 	}

@@ -23,7 +23,14 @@ type Parts struct {
 	bad   error
 }
 
-const ifAnySuffix = " if any"
+// OneByOne returns each item of the list alone.
+func (p Parts) OneByOne() []Parts {
+	var out []Parts
+	for _, item := range p.items {
+		out = append(out, Parts{items: []partChoice{item}})
+	}
+	return out
+}
 
 const wantPart = "a part's name, a role, a job, a group or all"
 
@@ -79,9 +86,6 @@ func (p Parts) Resolve(s song.Song) ([]int, error) {
 		got, e := item.resolve(s)
 		if e != nil {
 			e.Text, e.Item = item.text(), i
-			if strings.HasSuffix(e.Hint, ifAnySuffix) && e.Hint != e.Text+ifAnySuffix { // it stands at the end of all of them
-				e.Hint = e.Text + ifAnySuffix
-			}
 			mistakes = append(mistakes, e)
 		}
 		out = append(out, got...)
@@ -203,6 +207,7 @@ type foundParts struct {
 	breadth breadth
 	known   bool // a word that may mean nothing without complaint: a job or group
 	standIn bool // they take the place of what is not there
+	lacking bool // a role that the song merely lacks: "if any" would not insist on it
 }
 
 // findPart looks a word up: group and job first, so that "bass" is the job; then the role, else the part
@@ -243,7 +248,7 @@ func findWord(s song.Song, name string) foundParts {
 		if name == "all" {
 			b = allBreadth
 		}
-		return foundParts{where(func(p song.Part) bool { return p.InGroup(name) }), b, true, false}
+		return foundParts{indices: where(func(p song.Part) bool { return p.InGroup(name) }), breadth: b, known: true}
 	case isJob(name):
 		found := where(func(p song.Part) bool { return p.Role != song.Trigger && string(p.Job) == name })
 		standIn := len(found) == 0 && alias && string(role) == name
@@ -251,7 +256,7 @@ func findWord(s song.Song, name string) foundParts {
 			found = standing()
 		}
 		if len(found) > 0 || s.Index(name) < 0 { // as with roles
-			return foundParts{found, jobBreadth, true, standIn && len(found) > 0}
+			return foundParts{indices: found, breadth: jobBreadth, known: true, standIn: standIn && len(found) > 0}
 		}
 	case alias && string(role) == name:
 		found := where(func(p song.Part) bool { return p.Role == role })
@@ -260,7 +265,7 @@ func findWord(s song.Song, name string) foundParts {
 			found = standing()
 		}
 		if len(found) > 0 || s.Index(name) < 0 { // else a part bears the name, and the recipe gave it another role
-			return foundParts{found, roleBreadth, false, standIn && len(found) > 0}
+			return foundParts{indices: found, breadth: roleBreadth, standIn: standIn && len(found) > 0}
 		}
 	}
 	if i := s.Index(name); i >= 0 {
@@ -283,6 +288,9 @@ func (c partChoice) resolve(s song.Song) ([]int, *option.Mistake) {
 		switch {
 		case e != nil && missing == nil:
 			missing = e
+			if found.lacking { // "if any" stands at the end of all of them
+				missing.Hint = partChoice{c.items, true}.text()
+			}
 		case e == nil && found.standIn && standIns == nil:
 			standIns = found.indices
 		case e == nil && !found.standIn && len(found.indices) > 0:
@@ -304,7 +312,9 @@ func (p partItem) find(s song.Song, ifAny bool) (foundParts, *option.Mistake) {
 	if !p.all {
 		found := findPart(s, p.named)
 		if len(found.indices) == 0 && !found.known && !ifAny {
-			return found, missingPart(s, p.named)
+			var e *option.Mistake
+			e, found.lacking = missingPart(s, p.named)
+			return found, e
 		}
 		return found, nil
 	}
@@ -312,7 +322,7 @@ func (p partItem) find(s song.Song, ifAny bool) (foundParts, *option.Mistake) {
 	for _, b := range p.but {
 		gone, e := partItem{named: b}.find(s, ifAny)
 		if e != nil {
-			return foundParts{}, e
+			return gone, e
 		}
 		if gone.standIn { // what is not there is left out already
 			continue
@@ -324,8 +334,8 @@ func (p partItem) find(s song.Song, ifAny bool) (foundParts, *option.Mistake) {
 
 // missingPart lists the parts there are. The hint is the nearest word that would be there, or, for
 // a role that this loop merely lacks, the text that does not insist on it.
-func missingPart(s song.Song, n named) *option.Mistake {
-	e := &option.Mistake{Col: n.col, Found: n.text(), Want: "a part, and the song has none"}
+func missingPart(s song.Song, n named) (e *option.Mistake, lacking bool) {
+	e = &option.Mistake{Col: n.col, Found: n.text(), Want: "a part, and the song has none"}
 	var names, roles []string
 	for _, p := range s.Parts {
 		names = append(names, p.Name)
@@ -349,11 +359,11 @@ func missingPart(s song.Song, n named) *option.Mistake {
 	case synonym(n.name) == "all":
 		e.Hint = "all"
 	case role:
-		e.Hint = n.text() + ifAnySuffix
+		e.Hint, lacking = n.text()+ifAnyText(true), true
 	default:
 		e.Hint = song.Nearest(n.text(), slices.Concat(names, roles, jobs, song.Groups()))
 	}
-	return e
+	return e, lacking
 }
 
 func partRewrites() []rewrite {

@@ -4,9 +4,9 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
-	"strings"
 
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/smf/song"
 )
 
@@ -94,7 +94,7 @@ func (l LineUp) MapBars(f func(bar int, isTo bool) int) LineUp {
 // the section. Bar numbers past it are an error where strict, else clipped and told. A part or role
 // that is not there is an error unless written "if any"; a job or group may be empty. A trigger
 // plays wherever anything plays, unless an item names it. Errors are as in [Parts.Resolve].
-func (l LineUp) Resolve(s song.Song, bars int, strict bool) (plays [][]BarRange, told []string, err error) {
+func (l LineUp) Resolve(s song.Song, bars int, strict bool) (plays [][]BarRange, told []remark.Remark, err error) {
 	if l.bad != nil {
 		return nil, nil, l.bad
 	}
@@ -211,10 +211,10 @@ func (p *phraseParser) lineItem() (lineItem, *option.Mistake) {
 }
 
 // claim adds what the item says to the parts it means.
-func (l lineItem) claim(s song.Song, bars int, strict bool, claims []claim, told *[]string) *option.Mistake {
+func (l lineItem) claim(s song.Song, bars int, strict bool, claims []claim, told *[]remark.Remark) *option.Mistake {
 	found, e := l.item.find(s, l.ifAny)
 	if e != nil {
-		if strings.HasSuffix(e.Hint, ifAnySuffix) { // which stands behind all that is left out
+		if found.lacking { // which stands behind all that is left out
 			l.ifAny = true
 			e.Hint = l.text()
 		}
@@ -231,7 +231,7 @@ func (l lineItem) claim(s song.Song, bars int, strict bool, claims []claim, told
 }
 
 // bars returns the bars the item says, at most the section's.
-func (l lineItem) bars(bars int, strict bool, told *[]string) ([]BarRange, *option.Mistake) {
+func (l lineItem) bars(bars int, strict bool, told *[]remark.Remark) ([]BarRange, *option.Mistake) {
 	r := BarRange{1, bars}
 	if l.from > 0 {
 		r.First = l.from
@@ -252,10 +252,10 @@ func (l lineItem) bars(bars int, strict bool, told *[]string) ([]BarRange, *opti
 		return nil, &option.Mistake{Col: col, Found: fmt.Sprint(over), Want: fmt.Sprintf("bars within 1-%d (the section)", bars)}
 	}
 	if r.First > bars {
-		*told = append(*told, fmt.Sprintf("%s: the section has %d bars; left out", l.text(), bars))
+		*told = append(*told, remark.Remark{Kind: remark.LineUpLeftOut, Sentence: l.text(), Numbers: []int{bars}})
 		return nil, nil
 	}
-	*told = append(*told, fmt.Sprintf("%s: the section has %d bars; clipped", l.text(), bars))
+	*told = append(*told, remark.Remark{Kind: remark.LineUpClipped, Sentence: l.text(), Numbers: []int{bars}})
 	return []BarRange{{r.First, bars}}, nil
 }
 

@@ -36,6 +36,24 @@ type Places struct {
 	bad   error
 }
 
+// OneByOne returns each span of the list alone.
+func (s Spans) OneByOne() []Spans {
+	var out []Spans
+	for _, item := range s.items {
+		out = append(out, Spans{items: []spanNode{item}})
+	}
+	return out
+}
+
+// OneByOne returns each place of the list alone.
+func (p Places) OneByOne() []Places {
+	var out []Places
+	for _, item := range p.items {
+		out = append(out, Places{items: []place{item}})
+	}
+	return out
+}
+
 // ParseSpans reads a list of spans, at least one. The error is a [*option.Mistake]; of several
 // mistakes, what [errors.Join] makes of them.
 func ParseSpans(texts ...string) (Spans, error) {
