@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"loopdraft/moves/remark"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -78,6 +79,18 @@ type sketch struct {
 	song  song.Song
 	steps []Step
 	asked map[int]bool // what was found out about it
+
+	heard    form.Energy // of the song, or of one that it was made from
+	measured bool        // it is of the song
+}
+
+// energy measures the song, as far as it differs from the one it was made from. It is empty where it cannot be measured.
+func (s *sketch) energy() form.Energy {
+	if !s.measured {
+		s.heard, _ = s.heard.Again(s.song)
+		s.measured = true
+	}
+	return s.heard
 }
 
 // known answers a question about the sketch, which it works out the first time it is asked.
@@ -99,6 +112,7 @@ func newSketch(env Env, in song.Song) *sketch {
 // misses what it asks for.
 func (s *sketch) with(steps ...Step) (*sketch, bool) {
 	out := newSketch(s.env, s.song)
+	out.heard = s.heard
 	out.steps = append(slices.Clip(s.steps), steps...)
 	for _, step := range steps {
 		next, err := Run(&out.env, step, out.song)

@@ -22,7 +22,7 @@ func freshenMove() Move {
 	return Move{
 		Group: Composite,
 		Brief: "Change something at each line where nothing changes",
-		Doc: `Lines are counted in each section from its first bar, in a song without sections from bar 1. At each one the phrase after it is compared with the phrase before: a line is changed where a part comes in or goes out for half a phrase, plays a third more or fewer onsets, in other places, an octave higher or 3 dB louder; what lasts for less than two bars, or half of a shorter phrase, does not count. Lines that are changed are left alone. At the others one change is made that lasts to the next line:
+		Doc: `Lines are counted in each section from its first bar, in a song without sections from bar 1. At each one the phrase after it is compared with the phrase before: a line is changed where a part comes in or goes out for half a phrase, plays a third more or fewer onsets, in other places, an octave higher or 3 dB louder; what lasts for less than two bars, or half of a shorter phrase, does not count, nor does what is not heard: the whole or a band of it (under 150 Hz, to 2.5 kHz, above) moves by 1 dB. Lines that are changed are left alone. At the others one change is made that lasts to the next line:
 
 hold-back keeps one of two parts that came in at the line before out until this one; half leaves a top half of its hits, then the bass, the kick or the hook; ghosts adds soft sixteenths to a top, or to the kick; octave adds the hook an octave higher, then the bass; out takes percussion or a top out; guest lets a part in that does not play, half of it; double adds hits between a part's own; soft takes a part down by 4 dB.
 
@@ -99,7 +99,7 @@ type freshening struct {
 }
 
 func (w *freshening) changed(s *sketch, line int) bool {
-	return s.known(2*line, func() bool { return w.rule.Changed(s.song, w.env.Full, w.lines[line].bar) })
+	return s.known(2*line, func() bool { return w.rule.Changed(s.song, w.env.Full, s.energy(), w.lines[line].bar) })
 }
 
 func (w *freshening) prepared(s *sketch, line int) bool {
@@ -168,10 +168,12 @@ func (w *freshening) make(name string, line int, chance *Rand) bool {
 		parts := w.parts(name, jobs, line, w.sketch.song.BarRange(first, last))
 		shuffle(chance, parts)
 		for _, part := range parts {
-			next, ok := w.sketch.with(w.steps(name, part, where.BarsText(first, last))...)
-			if ok && w.holds(next, line) {
-				w.sketch = next
-				return true
+			for _, steps := range w.steps(name, part, where.BarsText(first, last)) {
+				next, ok := w.sketch.with(steps...)
+				if ok && w.holds(next, line) {
+					w.sketch = next
+					return true
+				}
 			}
 		}
 	}
@@ -231,29 +233,33 @@ func (w *freshening) parts(name string, jobs []song.Job, line int, over song.Ran
 	return out
 }
 
-// steps returns the steps that make a change with a part.
-func (w *freshening) steps(name, part, over string) []Step {
+// steps returns the steps that make a change with a part, the softer ways to make it first.
+func (w *freshening) steps(name, part, over string) [][]Step {
 	on := Target{where.PartsOf(part), where.SpansOf(over)}
 	half := &Thin{Target: on, Keep: 50 * option.Whole / 100, Chance: Chance{option.SeedOf(w.env.Seed)}}
 	switch name {
 	case "half":
-		return []Step{half}
+		return [][]Step{{half}}
 	case "ghosts":
-		g := &Ghost{Target: on, Velocity: 40 * option.Whole / 100, Density: option.Whole, Chance: Chance{option.SeedOf(w.env.Seed)}}
+		velocities, density := []option.Share{40, 60, 75}, option.Whole
 		if i, err := on.Part.Resolve(w.sketch.song); err == nil && w.sketch.song.Parts[i[0]].Job == song.Beat {
-			g.Velocity, g.Density = 30*option.Whole/100, 50*option.Whole/100
+			velocities, density = []option.Share{30, 45}, 50*option.Whole/100
 		}
-		return []Step{g}
+		var out [][]Step
+		for _, v := range velocities {
+			out = append(out, []Step{&Ghost{Target: on, Velocity: v * option.Whole / 100, Density: density, Chance: Chance{option.SeedOf(w.env.Seed)}}})
+		}
+		return out
 	case "octave":
-		return []Step{&Layer{Target: on, Interval: Interval{12, true}, Velocity: 60 * option.Whole / 100}}
+		return [][]Step{{&Layer{Target: on, Interval: Interval{12, true}, Velocity: 60 * option.Whole / 100}}, {&Layer{Target: on, Interval: Interval{12, true}, Velocity: 80 * option.Whole / 100}}}
 	case "guest":
-		return []Step{&Layer{Target: on, Interval: Interval{0, true}, Velocity: 80 * option.Whole / 100}, half}
+		return [][]Step{{&Layer{Target: on, Interval: Interval{0, true}, Velocity: 80 * option.Whole / 100}, half}}
 	case "soft":
-		return []Step{&Shape{Target: on, From: 65 * option.Whole / 100, To: 65 * option.Whole / 100, Curve: Exp}}
+		return [][]Step{{&Shape{Target: on, From: 65 * option.Whole / 100, To: 65 * option.Whole / 100, Curve: Exp}}}
 	case "double":
-		return []Step{&Double{Target: on, Velocity: 70 * option.Whole / 100}}
+		return [][]Step{{&Double{Target: on, Velocity: 70 * option.Whole / 100}}, {&Double{Target: on, Velocity: 85 * option.Whole / 100}}}
 	}
-	return []Step{&Mute{Target: on}} // hold-back, out
+	return [][]Step{{&Mute{Target: on}}} // hold-back, out
 }
 
 // holds tells whether a line is changed on a sketch, and nothing that held around it is lost.

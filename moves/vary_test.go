@@ -380,7 +380,7 @@ func TestVaryChangesNoLine(t *testing.T) {
 				env.Seed = seed
 				out := varied(t, env, step, in)
 				for bar := 1 + phrase; bar <= 64; bar += phrase {
-					if changes := rule.Changes(out, env.Full, bar); len(changes) > 0 {
+					if changes := rule.Changes(out, env.Full, form.Energy{}, bar); len(changes) > 0 {
 						t.Errorf("%s, seed %d: the line at bar %d changes: %s\n%s", grid, seed, bar, changes[0].What, song.Grid(out))
 					}
 				}

@@ -56,7 +56,7 @@ func TestEnergyRanksBarsOfDraftsAsTheySound(t *testing.T) {
 		}
 		var db []float64
 		for _, bar := range e.Bars {
-			db = append(db, bar.DB)
+			db = append(db, float64(bar.Sum().Level(form.Held))/10)
 		}
 		files = append(files, oracle.Rendering{Path: path, Time: got.Song.Time(), End: got.Song.End})
 		levels = append(levels, tenths(db))

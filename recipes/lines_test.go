@@ -52,11 +52,15 @@ func (k loopKind) input(t testing.TB) Input {
 // linesOf says for each line of a draft what changes there, and for each section whether it is prepared.
 func linesOf(got *Result, phrase int) (lines []string, unchanged, unprepared []int) {
 	s, env := got.Song, got.made.steps.env
+	e, _, err := got.Energy()
+	if err != nil {
+		panic(err)
+	}
 	line, prepare := form.DefaultLineRule(phrase), form.DefaultPrepareRule()
 	for _, sec := range s.Sections {
 		for bar := sec.Bar; bar < sec.Bar+sec.Bars; bar += phrase {
 			var what []string
-			for _, c := range line.Changes(s, env.Full, bar) {
+			for _, c := range line.Changes(s, env.Full, e, bar) {
 				what = append(what, s.Parts[c.Part].Name+" "+c.What)
 			}
 			if bar > 1 && len(what) == 0 {

@@ -63,11 +63,13 @@ func reviewed(t testing.TB, in review.Input, checks ...review.Check) review.Resu
 func TestBuiltinsPassTheReview(t *testing.T) {
 	t.Parallel()
 	known := map[string]string{
-		// Of a file, a held chord that plays in one phrase alone is an accent; and two notes less of one drum are no
-		// departure from what it plays.
-		"slow-burn harbour-lights.mid file stands-still 73": "",
-		"slow-burn seven-bells.mid file stands-still 73":    "",
-		"two-breaks seven-bells.mid file unprepared 193":    "",
+		// Of a file, two notes less of one drum are no departure from what it plays.
+		"two-breaks seven-bells.mid file unprepared 193": "",
+		// What leads in there is a bar that most phrases of the song have: the loop's own.
+		"club fog-signal.mid file unprepared 161":    "",
+		"mix-tool fog-signal.mid file unprepared 81": "",
+		// What makes the phrase before it heard to change also fills it.
+		"mix-tool seven-bells.mid draft drop 81": "",
 	}
 	for _, info := range Builtins() {
 		for _, in := range loopsToReview(t) {

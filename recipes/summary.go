@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"loopdraft/moves/option"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -23,6 +24,21 @@ func (m made) result(lined linedUp) *Result {
 		Told: a.told, Warnings: a.warnings, Plan: m.laid.plan.lines, Changes: slices.Concat(lined.changes, s.changes), Todo: s.todo(),
 		made: m,
 	}
+}
+
+// Energy measures the draft. full is the mean power of all parts of the loop in its loudest phrase, which its sections
+// are told against; of a file that was not laid out it is that of the file. Errors are those of [form.EnergyOf].
+func (r *Result) Energy() (e form.Energy, full form.Power, err error) {
+	if e, err = form.EnergyOf(r.Song); err != nil {
+		return form.Energy{}, 0, err
+	}
+	of := e
+	if r.made.laid.laid {
+		if of, err = form.EnergyOf(r.made.steps.env.Full); err != nil {
+			return form.Energy{}, 0, err
+		}
+	}
+	return e, of.Full(form.FullPhrase), nil
 }
 
 // todo lists what is left to the producer.

@@ -90,7 +90,7 @@ func energyOf(s *review.SectionOfOne) string {
 	if s == nil {
 		return "-"
 	}
-	return strconv.FormatFloat(s.Energy, 'f', 2, 64)
+	return energyText(s.OfFull, s.DB)
 }
 
 // barList writes rising bars as bars and spans of them.

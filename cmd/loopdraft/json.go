@@ -15,8 +15,8 @@ type songJSON struct {
 	Ticks    song.Tick     `json:"ticks"`   // the length
 	PPQ      song.Tick     `json:"ppq"`     // ticks a quarter note; 0 where there are no common bars
 	Seconds  float64       `json:"seconds"` // the length
-	BPM      float64       `json:"bpm"`     // at the start
-	Metre    string        `json:"metre"`   // at the start
+	BPM      float64       `json:"bpm"`     // for most of the time from where the music begins
+	Metre    string        `json:"metre"`   // of most bars from there on
 	Sections []sectionJSON `json:"sections"`
 	Parts    []partJSON    `json:"parts"`
 }
@@ -26,6 +26,11 @@ type sectionJSON struct {
 	Kind song.Kind `json:"kind"` // "" where nothing says
 	Bar  int       `json:"bar"`  // its first bar, from 1
 	Bars int       `json:"bars"`
+
+	// How loud its mean power is, as a share of full and in dB of it: of a draft the loop's loudest phrase, of a song its
+	// own. Left out where it was not measured.
+	OfFull *float64 `json:"of_full,omitempty"`
+	DB     *float64 `json:"db,omitempty"`
 }
 
 type partJSON struct {
@@ -78,9 +83,13 @@ func draftsJSON(takes []take) draftsResult {
 	out := draftsResult{Drafts: []draftJSON{}}
 	for _, t := range takes {
 		r := t.result
+		s := songOf(r.Song)
+		if e, full, err := r.Energy(); err == nil {
+			s.tellEnergy(r.Song, e, full)
+		}
 		out.Drafts = append(out.Drafts, draftJSON{
 			File: t.midi, Recipe: t.recipe, Map: t.picture, Split: full(t.split), LoopBars: r.LoopBars,
-			Song: songOf(r.Song), Changes: changesOf(r),
+			Song: s, Changes: changesOf(r),
 			Plan: full(r.Plan), Told: full(r.Told), Warnings: full(r.Warnings), Todo: full(r.Todo), Review: t.review,
 		})
 	}
@@ -99,10 +108,11 @@ func songOf(s song.Song) songJSON {
 	out := songJSON{Ticks: s.End, Sections: []sectionJSON{}, Parts: []partJSON{}}
 	if tl := s.Time(); tl != nil {
 		out.Bars, out.PPQ, out.Seconds = s.Bars(), tl.PPQ(), tl.Seconds(s.End)
-		out.BPM, out.Metre = 60e6/float64(tl.TempoAt(0)), tl.MetreIn(1).String()
+		micros, metre := s.Mostly()
+		out.BPM, out.Metre = 60e6/float64(micros), metre.String()
 	}
 	for _, sec := range s.Sections {
-		out.Sections = append(out.Sections, sectionJSON{sec.Name, sec.Kind, sec.Bar, sec.Bars})
+		out.Sections = append(out.Sections, sectionJSON{Name: sec.Name, Kind: sec.Kind, Bar: sec.Bar, Bars: sec.Bars})
 	}
 	for _, p := range s.Parts {
 		out.Parts = append(out.Parts, partOf(p))

@@ -118,7 +118,11 @@ func runMap(c *console, ctx *cli.Context) error {
 	if err := c.drawMap(&b, c.out, s, o); err != nil {
 		return err
 	}
-	return c.write(c.out, b.String())
+	if o.Structure != nil {
+		b.WriteByte('\n')
+		c.list(&b, c.out, "Energy", energyLines(s, st.Energy, st.Energy.Full(form.FullPhrase), songEnergy))
+	}
+	return c.write(c.out, strings.TrimRight(b.String(), "\n")+"\n")
 }
 
 // mapResult is a song and its bars. Lists up to the phrase have an entry for each bar.
@@ -161,13 +165,16 @@ func mapJSON(s song.Song, st form.Structure) mapResult {
 		}
 		return out
 	}
+	out.tellEnergy(s, st.Energy, st.Energy.Full(form.FullPhrase))
+	loudest := st.Energy.Loudest()
 	tl := s.Time()
 	for i, b := range st.Bars {
 		e := st.Energy.Bars[i]
 		out.Start = append(out.Start, float64(tl.Micros(tl.BarStart(i+1)))/1e6)
 		out.Sounding = append(out.Sounding, names(b.Parts))
-		out.Energy, out.Strength = append(out.Energy, rounded(e.Total)), append(out.Strength, b.Strength)
-		out.Low, out.Mid, out.High = append(out.Low, rounded(e.Low)), append(out.Mid, rounded(e.Mid)), append(out.High, rounded(e.High))
+		out.Energy, out.Strength = append(out.Energy, float64(e.Sum().Share(loudest))/1000), append(out.Strength, b.Strength)
+		share := func(band int) float64 { return rounded(float64(e[band]) / float64(max(e.Sum(), 1))) }
+		out.Low, out.Mid, out.High = append(out.Low, share(0)), append(out.Mid, share(1)), append(out.High, share(2))
 		if !b.Line {
 			continue
 		}

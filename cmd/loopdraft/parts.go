@@ -8,6 +8,7 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"loopdraft/recipes"
+	"loopdraft/smf/form"
 	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
 )
@@ -19,7 +20,9 @@ func partsCommand() command {
 		brief: "show what is in a loop, and why it is thought to be that",
 		about: `A line for each part: its name, its role (what it sounds as), its job (what it does in a track), how certain
 the role is, and the evidence; how it plays is left out where a name, key or program says the same. Of pitched
-parts outside the bass it tells how much each is a tune: the best one is the hook. Below stands the key of the pitched parts. Several files are joined as for a draft. What was found wrong is put
+parts outside the bass it tells how much each is a tune: the best one is the hook. Below stands the key of the
+pitched parts, and where parts depart from what they usually play, as in a turnaround. Several files are joined
+as for a draft. What was found wrong is put
 right under "parts:" in a recipe.`,
 		flags: []cli.Flag{
 			&cli.BoolFlag{Name: "why", Usage: "give each piece of evidence a line of its own, with what it says and its weight; and track, channel and keys", DisableDefaultText: true},
@@ -59,6 +62,11 @@ func runParts(c *console, ctx *cli.Context) error {
 	if key, ok := listen.KeyOf(r.Loop); ok {
 		b.WriteString("\nKey: " + key.String() + "\n")
 	}
+	if lines := departures(r); len(lines) > 0 {
+		var list strings.Builder
+		c.list(&list, c.out, "Usually", lines)
+		b.WriteString("\n" + strings.TrimRight(list.String(), "\n") + "\n")
+	}
 	if len(r.Told) > 0 {
 		b.WriteByte('\n')
 		c.list(&b, c.out, "Assumed", r.Told)
@@ -82,6 +90,9 @@ func (c *console) explainParts(b *strings.Builder, r *recipes.Result, rows [][]s
 		h := r.Heard[i-1]
 		if at := r.Loop.Index(h.Part); at >= 0 {
 			wrapInto(b, "    ", "      ", whereIs(r.Loop.Parts[at], h), c.width(c.out))
+		}
+		if habit, ok := habitOf(r, h); ok && habit.Pattern > 0 && len(habit.Departs) == 0 {
+			wrapInto(b, "    ", "      ", "usually the same "+strings.TrimPrefix(barsOf(habit.Pattern), "1 ")+", throughout", c.width(c.out))
 		}
 		for _, e := range h.Evidence {
 			text := e.Text
@@ -128,6 +139,39 @@ func whereIs(p song.Part, h listen.Heard) string {
 	return s
 }
 
+// habitOf returns what a part usually plays; false where the loop has no bars.
+func habitOf(r *recipes.Result, h listen.Heard) (form.Habit, bool) {
+	i := r.Loop.Index(h.Part)
+	if i < 0 || r.Loop.Time() == nil || r.LoopBars < 1 || h.Role == song.Trigger {
+		return form.Habit{}, false
+	}
+	cycle := r.LoopBars
+	if h.Cycle > 0 {
+		cycle = h.Cycle
+	}
+	return form.HabitOf(r.Loop, r.Loop.Parts[i], cycle), true
+}
+
+// departures says of each part that departs from what it usually plays where it does.
+func departures(r *recipes.Result) []string {
+	var out []string
+	for _, h := range r.Heard {
+		habit, ok := habitOf(r, h)
+		if !ok || len(habit.Departs) == 0 {
+			continue
+		}
+		text := fmt.Sprintf("%s: the same %s, but for %s", h.Part, strings.TrimPrefix(barsOf(habit.Pattern), "1 "), barList(habit.Departs))
+		switch turn := habit.Turnaround(); {
+		case len(turn) == len(habit.Departs):
+			text += ", its turnaround"
+		case len(turn) > 0:
+			text += "; " + barList(turn) + " is its turnaround"
+		}
+		out = append(out, text)
+	}
+	return out
+}
+
 func barsOf(n int) string {
 	if n == 1 {
 		return "1 bar"
@@ -169,6 +213,10 @@ type heardJSON struct {
 	Votes      []voteJSON `json:"votes"` // for each piece of evidence the role it says, and its weight
 	At         []string   `json:"at"`    // places in the bar its notes stand at; empty: anywhere
 	Cycle      int        `json:"cycle"` // bars after which it repeats; 0: the loop's length
+
+	Usual      int   `json:"usual"`      // bars after which what it usually plays comes again; 0: nothing does
+	Departs    []int `json:"departs"`    // bars in which it departs from that
+	Turnaround []int `json:"turnaround"` // those of them at the end of its cycle
 }
 
 type voteJSON struct {
@@ -192,7 +240,10 @@ func partsJSON(r *recipes.Result) partsResult {
 		out.Key, out.Root = key.String(), int(key.Tonic)
 	}
 	for _, h := range r.Heard {
-		j := heardJSON{Confidence: h.Confidence, Evidence: []string{}, Votes: []voteJSON{}, At: full(h.At), Cycle: h.Cycle}
+		j := heardJSON{Confidence: h.Confidence, Evidence: []string{}, Votes: []voteJSON{}, At: full(h.At), Cycle: h.Cycle, Departs: []int{}, Turnaround: []int{}}
+		if habit, ok := habitOf(r, h); ok {
+			j.Usual, j.Departs, j.Turnaround = habit.Pattern, full(habit.Departs), full(habit.Turnaround())
+		}
 		for _, e := range h.Evidence {
 			j.Evidence, j.Votes = append(j.Evidence, e.Text), append(j.Votes, voteJSON{e.Says, e.Weight})
 		}

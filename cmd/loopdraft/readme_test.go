@@ -328,7 +328,7 @@ func TestReadmeNamesTheFields(t *testing.T) {
 			case reflect.Struct:
 				for i := range typ.NumField() {
 					f := typ.Field(i)
-					if name := f.Tag.Get("json"); f.IsExported() && !f.Anonymous && !strings.Contains(table, "`"+name+"`") {
+					if name, _, _ := strings.Cut(f.Tag.Get("json"), ","); f.IsExported() && !f.Anonymous && !strings.Contains(table, "`"+name+"`") {
 						t.Errorf("README.md does not say what %q is", name)
 					}
 					walk(f.Type)

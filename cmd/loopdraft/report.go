@@ -22,6 +22,9 @@ func (c *console) reportDraft(w io.Writer, takes []take) error {
 			return err
 		}
 		b.WriteByte('\n')
+		if e, full, err := t.result.Energy(); err == nil {
+			c.list(&b, w, "Energy", energyLines(t.result.Song, e, full, loopEnergy))
+		}
 	}
 	c.list(&b, w, "Plan", together(takes, func(r *recipes.Result) []string { return r.Plan }))
 	c.list(&b, w, "Assumed and skipped", together(takes, func(r *recipes.Result) []string { return r.Told }))

@@ -226,9 +226,10 @@ func (c *console) reportStudy(b *strings.Builder, st *study.Study, rules review.
 	rows := [][]string{{"SECTION", "FROM", "BARS", "TIME", "SHARE", "KIND", "SURE", "ENERGY"}}
 	for _, sec := range st.Sections {
 		rows = append(rows, []string{line(sec.Ref), fmt.Sprint(sec.Bar), fmt.Sprint(sec.Bars), study.Clock(sec.Start), percentText(sec.Share),
-			string(sec.Kind), percentText(sec.Sure), energyText(sec)})
+			string(sec.Kind), percentText(sec.Sure), energyText(sec.OfFull, sec.DB) + courseText(sec)})
 	}
 	table(b, "", rows)
+	wrapInto(b, "", "  ", "Energy: 100% is "+st.Full+".", c.width(c.out))
 	b.WriteByte('\n')
 	for _, sec := range st.Sections {
 		line := sec.Ref + ": "
@@ -255,15 +256,15 @@ func (c *console) reportStudy(b *strings.Builder, st *study.Study, rules review.
 	}
 }
 
-func energyText(sec study.Section) string {
-	text := percentText(sec.Energy)
+// courseText tells whether a section rises or falls.
+func courseText(sec study.Section) string {
 	switch {
 	case sec.Rises():
-		text += ", rising"
+		return ", rising"
 	case sec.Falls():
-		text += ", falling"
+		return ", falling"
 	}
-	return text
+	return ""
 }
 
 func percentText(share float64) string { return fmt.Sprintf("%.0f%%", 100*share) }
@@ -272,9 +273,9 @@ func percentText(share float64) string { return fmt.Sprintf("%.0f%%", 100*share)
 type studyJSON struct {
 	Bars     int            `json:"bars"`
 	Seconds  float64        `json:"seconds"`
-	BPM      float64        `json:"bpm"`      // at the start
+	BPM      float64        `json:"bpm"`      // for most of the time
 	Sure     float64        `json:"bpm_sure"` // of a tempo that was found in a recording, 0..1; else 1
-	Metre    string         `json:"metre"`    // at the start
+	Metre    string         `json:"metre"`    // of most bars
 	Phrase   int            `json:"phrase"`
 	Sections []studySection `json:"sections"`
 	Parts    []studyPart    `json:"parts"`
@@ -294,10 +295,11 @@ type studySection struct {
 	Bars    int         `json:"bars"`
 	Start   float64     `json:"start"` // in seconds
 	Seconds float64     `json:"seconds"`
-	Share   float64     `json:"share"`  // of the bars, 0..1
-	Energy  float64     `json:"energy"` // mean loudness of its bars as a share of the loudest bar's, 0..1
-	Rise    float64     `json:"rise"`   // of it, from the first quarter to the last
-	Play    []string    `json:"play"`   // line-up
+	Share   float64     `json:"share"`   // of the bars, 0..1
+	OfFull  float64     `json:"of_full"` // how loud its mean power is, as a share of the loudest phrase's
+	DB      float64     `json:"db"`      // the same in dB
+	Rise    float64     `json:"rise"`    // from the loudness of the first quarter to that of the last, as shares of the loudest bar's
+	Play    []string    `json:"play"`    // line-up
 	Moves   []studyMove `json:"moves"`
 }
 
@@ -318,7 +320,7 @@ func studyOf(st *study.Study, rules review.Verdict) studyJSON {
 		Sections: []studySection{}, Parts: []studyPart{}, Holds: full(rules.Holds), Fails: full(rules.Fails), Told: full(st.Told)}
 	for _, sec := range st.Sections {
 		s := studySection{Name: sec.Ref, Marker: sec.Marker, Kind: sec.Kind, Sure: rounded(sec.Sure), Signs: full(sec.Signs), Found: sec.Found, Bar: sec.Bar, Bars: sec.Bars,
-			Start: sec.Start, Seconds: sec.Seconds, Share: rounded(sec.Share), Energy: rounded(sec.Energy), Rise: rounded(sec.Rise), Play: full(sec.Plays), Moves: []studyMove{}}
+			Start: sec.Start, Seconds: sec.Seconds, Share: rounded(sec.Share), OfFull: rounded(sec.OfFull), DB: sec.DB, Rise: rounded(sec.Rise), Play: full(sec.Plays), Moves: []studyMove{}}
 		for _, m := range sec.Moves {
 			options := map[string]string{}
 			for _, o := range m.Options {

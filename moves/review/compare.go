@@ -2,10 +2,10 @@ package review
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -33,8 +33,9 @@ type SectionCompared struct {
 // SectionOfOne is a section as one of the arrangements has it.
 type SectionOfOne struct {
 	Section
-	Energy float64  `json:"energy"` // mean loudness of its bars as a share of the loudest bar's, 0 to 1
-	Parts  []string `json:"parts"`  // that sound in it
+	OfFull float64  `json:"of_full"` // how loud its mean power is, as a share of the loudest phrase's
+	DB     float64  `json:"db"`      // the same in dB
+	Parts  []string `json:"parts"`   // that sound in it
 }
 
 // PartChanged is a part that plays other notes.
@@ -208,9 +209,7 @@ func (s *subject) sectionOfOne(i int) *SectionOfOne {
 			out.Parts = append(out.Parts, s.song.Parts[p].Name)
 		}
 	}
-	for bar := first; bar <= end; bar++ {
-		out.Energy += s.energy.Bars[bar-1].Total / float64(out.Bars)
-	}
-	out.Energy = math.Round(1e4*out.Energy) / 1e4
+	told := s.energy.Tell(s.song.Sections[i], s.energy.Full(form.FullPhrase))
+	out.OfFull, out.DB = told.OfFull, told.DB
 	return out
 }

@@ -33,8 +33,7 @@ func mixInRule() Rule {
 func defaultEnd() End { return End{Bars: 16, Least: 8, Radio: where.Extent{Micros: 4 * 60_000_000}} }
 
 func (r *MixIn) find(s *subject) []Finding {
-	n := min(r.Bars, s.bars)
-	return r.End.findAt(s, 1, n, 1, "first", "mix into")
+	return r.End.findAt(s, s.first, min(s.first+r.Bars-1, s.bars), 1, "first", "mix into")
 }
 
 // findAt looks at one end of a song: bars first to last, counted from the edge in a direction.

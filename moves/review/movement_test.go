@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"loopdraft/moves/review"
+	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
@@ -56,7 +57,7 @@ func TestStandsStill(t *testing.T) {
 			kick x...x...x...x...
 			hat  x.x.x.x.x.x.x.x.  5-28`,
 			want:   "warn 5-28 24/8 bars",
-			answer: "freshen: {every: 8 bars, over: bars 13-28, seed: 1}"},
+			answer: "thin: {part: kick, over: bars 13-20, seed: 1, keep: 50%}"},
 		row{name: "a song of less than two phrases has no line to change at", sections: "groove 8", music: `
 			kick x...x...x...x...`},
 	)
@@ -197,5 +198,38 @@ func TestWhatAPartUsuallyPlaysIsNoPreparation(t *testing.T) {
 	}
 	if f := ofRule(got, "unprepared"); len(f) != 1 || f[0].First != 17 {
 		t.Errorf("got %s", allOf(got))
+	}
+}
+
+// A song opens with a bar of 1/8 at 60 bpm in which nothing plays: no finding is about it, and lines are counted from
+// the bar after it.
+func TestSetUpIsNoBarOfTheMusic(t *testing.T) {
+	const bars = 33
+	s := song.Blank(96, []smf.TempoAt{{Micros: 1_000_000}, {Tick: 48, Micros: 468_750}},
+		[]smf.MetreAt{{Metre: smf.Metre{Num: 1, Den: 8}}, {Tick: 48, Metre: smf.Metre{Num: 4, Den: 4}}}, 48+384*(bars-1))
+	e := s.Edit()
+	e.Insert(0, smf.Channel(0, 0xB0, 7, 100))
+	kick := e.NewPart(song.Part{Name: "kick", Role: song.Kick, Job: song.Beat, Kit: true})
+	bass := e.NewPart(song.Part{Name: "bass", Role: song.BassR, Job: song.Bass})
+	for bar := 2; bar <= bars; bar++ {
+		for beat := range song.Tick(4) {
+			at := s.Time().BarStart(bar) + 96*beat
+			e.Place(kick, song.Note{Start: at, End: at + 24, Key: 36, Vel: 110})
+			if bar >= 10 {
+				e.Place(bass, song.Note{Start: at + 48, End: at + 90, Key: 36, Vel: 100})
+			}
+		}
+	}
+	got, err := review.Review(review.Input{Song: e.Song()}, review.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range got.Findings {
+		if f.First == 1 && f.Last < bars {
+			t.Errorf("found %q in bars %d-%d", f.Text, f.First, f.Last)
+		}
+	}
+	if len(got.Sections) == 0 || got.Sections[0].Bar != 2 {
+		t.Errorf("got sections %v, want the first from bar 2", got.Sections)
 	}
 }

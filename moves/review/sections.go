@@ -55,17 +55,13 @@ func (s *subject) hearSections() ([]song.Section, error) {
 	if err != nil {
 		return nil, err
 	}
-	first := slices.IndexFunc(st.Bars, func(b form.Bar) bool { return b.Line }) + 1
-	if first == 0 || len(s.heard()) == 0 {
+	if !slices.ContainsFunc(st.Bars, func(b form.Bar) bool { return b.Line }) || len(s.heard()) == 0 {
 		s.told = append(s.told, "no sections: nothing sounds in it")
 		return nil, nil
 	}
 	var out []song.Section
 	var words []string
 	for _, sec := range form.Sections(s.song, st) {
-		if sec.Bar < first { // silence before the first note is no part of a section
-			sec.Bars, sec.Bar = sec.Bars-(first-sec.Bar), first
-		}
 		sure := int(100*sec.Sure + .5)
 		out, s.sure = append(out, sec.Section), append(s.sure, sure)
 		words = append(words, fmt.Sprintf("%s from bar %d (%d %%)", sec.Kind, sec.Bar, sure))

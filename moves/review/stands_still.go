@@ -16,7 +16,7 @@ func standsStillRule() Rule {
 	return Rule{
 		Name: "stands-still", Group: Movement, Level: Warn,
 		Brief:  "something changes at every phrase",
-		Doc:    "At each line of a phrase, counted in each section, the phrase after it is compared with the phrase before. Where in a stretch longer than a phrase no line is changed, listeners have heard all there is.",
+		Doc:    "At each line of a phrase, counted in each section, the phrase after it is compared with the phrase before. What changes has to be heard: the whole or a band of it (under 150 Hz, to 2.5 kHz, above) moves by 1 dB, or a mapped controller moves. Where in a stretch longer than a phrase no line is changed, listeners have heard all there is.",
 		Source: "the rate of one change in 8 bars, 16 in hypnotic styles: common practice, no source; what is a change: listen.LineRule",
 		New:    func() Check { return &StandsStill{Phrase: 8, Warn: 16} },
 	}
@@ -24,7 +24,7 @@ func standsStillRule() Rule {
 
 func (r *StandsStill) find(s *subject) []Finding {
 	var out []Finding
-	from := 1
+	from := s.first
 	var still []int // lines since from
 	stop := func(bar int) {
 		if len(still) > 0 {
@@ -34,7 +34,7 @@ func (r *StandsStill) find(s *subject) []Finding {
 	}
 	for _, bar := range s.lines(r.Phrase) {
 		switch {
-		case bar == 1:
+		case bar <= s.first:
 		case len(s.changes(r.Phrase, bar)) > 0:
 			stop(bar)
 		default:

@@ -21,6 +21,7 @@ type subject struct {
 	titles []string  // of the sections, see namesOf
 	sure   []int     // of their kinds, in percent
 	time   *smf.Timeline
+	first  int // the bar in which the music begins: bars before it are set-up
 	bars   int
 	told   []string
 	broken []song.Violation
@@ -44,7 +45,7 @@ func newSubject(in Input, o Options) (*subject, error) {
 	if tl == nil {
 		return nil, errors.New("found a file without common bars (format 2 or SMPTE time), want format 0 or 1 in ticks per quarter note")
 	}
-	s := &subject{in: in, o: o, checks: o.Checks, song: in.Song, time: tl, bars: in.Song.Bars(), broken: in.Song.Check()}
+	s := &subject{in: in, o: o, checks: o.Checks, song: in.Song, time: tl, first: in.Song.FirstBar(), bars: in.Song.Bars(), broken: in.Song.Check()}
 	if s.bars == 0 {
 		return nil, errors.New("found a file that ends where it begins, want at least a bar")
 	}
@@ -178,7 +179,7 @@ func (s *subject) changes(phrase, bar int) []form.LineChange {
 	if s.in.Full.Time() != nil {
 		if s.changedBy[phrase] == nil {
 			lines, found := s.lines(phrase), make([][]form.LineChange, s.bars+1)
-			for i, changes := range form.DefaultLineRule(phrase).ChangesAt(s.song, s.in.Full, lines) {
+			for i, changes := range form.DefaultLineRule(phrase).ChangesAt(s.song, s.in.Full, s.energy, lines) {
 				found[lines[i]] = changes
 			}
 			s.changedBy[phrase] = found
@@ -211,16 +212,12 @@ func (s *subject) usual(part int, over song.Range) []song.Note {
 	return nil
 }
 
-// level returns the mean level of bars first to last in dB, rounded to a tenth.
+// level returns the mean level of bars first to last in dB of one held note, rounded to a tenth.
 func (s *subject) level(first, last int) float64 {
-	sum := 0.0
-	for bar := first; bar <= last; bar++ {
-		sum += math.Pow(10, s.energy.Bars[bar-1].DB/10)
-	}
-	return tenth(max(form.SilenceDB, 10*math.Log10(sum/float64(last-first+1))))
+	return float64(s.energy.Mean(first, last).Sum().Level(form.Held)) / 10
 }
 
-// tenth rounds to a tenth: the last bits of energies may differ between processors.
+// tenth rounds to a tenth.
 func tenth(x float64) float64 { return math.Round(10*x) / 10 }
 
 // playing counts the bars first to last in which a part sounds.

@@ -28,7 +28,7 @@ func (r *Unprepared) find(s *subject) []Finding {
 	var out []Finding
 	for _, sec := range s.song.Sections {
 		bar := sec.Bar
-		if bar == 1 || bar > s.bars {
+		if bar <= s.first || bar > s.bars {
 			continue
 		}
 		changes := s.changes(preparedPhrase, bar)

@@ -174,7 +174,7 @@ func TestWhatARecipeDoesNotTell(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := []string{"the metre changes once: a recipe has bars only", "the tempo changes once: the bpm is that of the start", "a marker stands off the bar line once: it is not taken for a section"}
+	want := []string{"the metre changes once: a recipe has bars only", "the tempo changes once: the bpm is that of most of it", "a marker stands off the bar line once: it is not taken for a section"}
 	if !slices.Equal(got.Told, want) {
 		t.Errorf("got %q, want %q", got.Told, want)
 	}

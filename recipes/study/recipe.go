@@ -49,7 +49,7 @@ func (st *Study) Recipe(from string) []byte {
 
 // summary says in a line where a section is and what says what it is for.
 func (sec Section) summary() string {
-	energy := fmt.Sprintf("energy %.2f", sec.Energy)
+	energy := fmt.Sprintf("energy %.0f %%", 100*sec.OfFull)
 	switch {
 	case sec.Rises():
 		energy += ", rising"

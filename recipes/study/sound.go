@@ -20,7 +20,7 @@ func OfSound(h *sound.Heard, beatsPerBar, phrase int) *Study {
 	if beatsPerBar < 1 {
 		beatsPerBar = 4
 	}
-	out := &Study{Bars: len(h.Bars), Seconds: h.Seconds, BPM: h.Bpm, TempoSure: h.BpmConfidence, Metre: metreOf(beatsPerBar), Phrase: phrase, Told: slices.Clone(h.Warnings)}
+	out := &Study{Bars: len(h.Bars), Seconds: h.Seconds, BPM: h.Bpm, TempoSure: h.BpmConfidence, Metre: metreOf(beatsPerBar), Phrase: phrase, Full: "the recording's loudest phrase", Told: slices.Clone(h.Warnings)}
 	l := listener{Study: out, bars: h.Bars, signs: signsOf(h.Bars), loudest: math.Inf(-1)}
 	for _, b := range h.Bars {
 		l.loudest = max(l.loudest, b.Level)
@@ -46,12 +46,33 @@ func OfSound(h *sound.Heard, beatsPerBar, phrase int) *Study {
 		sections[i].Kind, sections[i].Name, sections[i].Sure, sections[i].Signs = guess.Kind, string(guess.Kind), guess.Sure, guess.Signs
 	}
 	out.setSections(sections, func(b int) float64 { return max(h.Offset+float64(b-1)*bar, 0) })
+	full := quietest
+	for first := 0; first < len(h.Bars); first += form.FullPhrase {
+		if end := min(first+form.FullPhrase, len(h.Bars)); end-first == form.FullPhrase || first == 0 {
+			full = max(full, meanLevel(h.Bars[first:end]))
+		}
+	}
 	for i := range out.Sections {
+		sec := &out.Sections[i]
+		level := meanLevel(h.Bars[sec.Bar-1 : sec.Bar-1+sec.Bars])
+		sec.Told = form.Told{OfFull: form.Loudness(level-full, 0), DB: max(math.Round(10*(level-full))/10, quietest)}
 		l.leaving(i)
 		l.growing(i)
 		l.lineUp(i)
 	}
 	return out
+}
+
+// quietest is the level of silence in dB.
+const quietest = form.SilenceLevel / 10.0
+
+// meanLevel returns the level of the mean power of bars in dB.
+func meanLevel(bars []sound.Bar) float64 {
+	sum := 0.0
+	for _, b := range bars {
+		sum += math.Pow(10, b.Level/10)
+	}
+	return max(quietest, 10*math.Log10(sum/float64(max(len(bars), 1))))
 }
 
 // metreOf writes the metre of a recording, of which nothing but the beats of a bar is known.

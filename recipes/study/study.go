@@ -25,6 +25,7 @@ type Study struct {
 	Phrase    int     // in bars
 	Lines     []Line
 	Sections  []Section
+	Full      string   // what the levels of sections are told against
 	Told      []string // what could not be told, or was assumed
 }
 
@@ -38,15 +39,15 @@ type Line struct {
 // Section is a section and what goes on in it.
 type Section struct {
 	form.HeardSection
-	Marker  string  // what the song calls it; "" for nothing
-	Ref     string  // that a recipe calls it by: its name, numbered where several have it
-	Start   float64 // in seconds
-	Seconds float64
-	Share   float64  // of the song's bars, 0..1
-	Energy  float64  // mean of its bars, 0..1
-	Rise    float64  // energy of its last quarter less that of its first
-	Plays   []string // items of its line-up
-	Moves   []Move   // in it, and before what follows
+	Marker    string  // what the song calls it; "" for nothing
+	Ref       string  // that a recipe calls it by: its name, numbered where several have it
+	Start     float64 // in seconds
+	Seconds   float64
+	Share     float64  // of the song's bars, 0..1
+	form.Told          // how loud it is
+	Rise      float64  // loudness of its last quarter less that of its first, as shares of the loudest bar's
+	Plays     []string // items of its line-up
+	Moves     []Move   // in it, and before what follows
 }
 
 // Move is a move that does what was heard.
@@ -76,24 +77,41 @@ func Of(s song.Song, phrase int) (*Study, error) {
 		return nil, err
 	}
 	tl := s.Time()
-	bpm := 6e7 / float64(tl.TempoAt(0))
+	tempo, metre := s.Mostly()
+	bpm := 6e7 / float64(tempo)
 	out := &Study{
 		Bars: s.Bars(), Seconds: float64(tl.Micros(s.End)) / 1e6, BPM: bpm, TempoSure: 1,
-		Metre: tl.MetreIn(1).String(), Phrase: st.Phrase,
+		Metre: metre.String(), Phrase: st.Phrase, Full: "the song's loudest phrase, played by General MIDI sounds",
 	}
 	if out.Bars > song.MaxBars {
 		return nil, fmt.Errorf("found %d bars, want at most %d, the most a recipe has", out.Bars, song.MaxBars)
 	}
-	if n := len(tl.Metres()); n > 1 {
-		out.Told = append(out.Told, times(n-1, "the metre changes")+": a recipe has bars only")
+	begin := tl.BarStart(s.FirstBar())
+	metres, tempi := 0, 0
+	for _, m := range tl.Metres() {
+		if m.Tick > begin && m.Tick < s.End {
+			metres++
+		}
 	}
-	if n := len(tl.Tempi()); n > 1 {
-		out.Told = append(out.Told, times(n-1, "the tempo changes")+": the bpm is that of the start")
+	for _, t := range tl.Tempi() {
+		if t.Tick > begin && t.Tick < s.End {
+			tempi++
+		}
+	}
+	if metres > 0 {
+		out.Told = append(out.Told, times(metres, "the metre changes")+": a recipe has bars only")
+	}
+	if tempi > 0 {
+		out.Told = append(out.Told, times(tempi, "the tempo changes")+": the bpm is that of most of it")
 	}
 	if n := offLine(s); n > 0 {
 		out.Told = append(out.Told, times(n, "a marker stands off the bar line")+": it is not taken for a section")
 	}
 	out.setSections(form.Sections(s, st), func(bar int) float64 { return float64(tl.Micros(tl.BarStart(bar))) / 1e6 })
+	full := st.Energy.Full(form.FullPhrase)
+	for i, sec := range out.Sections {
+		out.Sections[i].Told = st.Energy.Tell(sec.Section, full)
+	}
 	r := &reader{Study: out, song: s, st: st}
 	if r.setVoices(); !slices.ContainsFunc(r.voices, func(v voice) bool { return slices.Contains(v.lined, true) }) {
 		return nil, errors.New("found no note that sounds, want an arrangement")
@@ -126,7 +144,7 @@ func offLine(s song.Song) int {
 // setSections sets what sections have in common, be they of notes or of sound.
 func (st *Study) setSections(heard []form.HeardSection, seconds func(bar int) float64) {
 	for _, h := range heard {
-		sec := Section{HeardSection: h, Start: seconds(h.Bar), Share: float64(h.Bars) / float64(max(st.Bars, 1)), Energy: h.Stretch.Loudness, Rise: h.Stretch.Rise}
+		sec := Section{HeardSection: h, Start: seconds(h.Bar), Share: float64(h.Bars) / float64(max(st.Bars, 1)), Rise: h.Stretch.Rise}
 		sec.Seconds = seconds(h.Bar+h.Bars) - sec.Start
 		if !h.Found {
 			sec.Marker = h.Name

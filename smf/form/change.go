@@ -19,16 +19,17 @@ type LineRule struct {
 	Positions  int // ratio of the union of the onsets' places that only one side has
 	Register   int // semitones between the means of the highest key of each onset
 	Controller int // steps of 127 between the means of a controller
+	DB         int // tenths of a dB by which the whole or a band moves, 0 to 99
 }
 
 // DefaultLineRule returns the rule for phrases of a length in bars. An accent lasts less than 2 bars, in
 // phrases under 4 bars less than half of one. 24 dB are a velocity ratio of
-// 0.2512 and 3 dB of 1.1885, since gain is (velocity/127)^2 (DLS Level 1, RP-016); the other numbers
-// are common practice, no source.
+// 0.2512 and 3 dB of 1.1885, since gain is (velocity/127)^2 (DLS Level 1, RP-016). 1 dB is about the least change of
+// level that is heard (common practice, no source); the other numbers are common practice, no source.
 func DefaultLineRule(phrase int) LineRule {
 	return LineRule{
 		Phrase: phrase, LeastBars: min(2, phrase/2), Quiet: 2512, Onsets: 3333, PerBar: 2, Level: 11885,
-		Positions: 2500, Register: 7, Controller: 24,
+		Positions: 2500, Register: 7, Controller: 24, DB: 10,
 	}
 }
 
@@ -44,13 +45,55 @@ type LineChange struct {
 // it and the differences are compared. A line with less than a bar on either side does not change;
 // less than a phrase is compared over the bars there are. Of a song without a loop, full is the song without
 // its parts: there the two phrases are compared with each other alone, and controllers only where mapped.
-func (r LineRule) Changes(in, full song.Song, bar int) []LineChange {
-	return r.ChangesAt(in, full, []int{bar})[0]
+//
+// What changes must be heard: where neither the whole song nor one of its bands moves by r.DB from phrase to phrase,
+// nothing does but controllers, of which the energy hears volume and expression alone. e is the energy of the song;
+// without one (the zero value) all is taken as heard.
+func (r LineRule) Changes(in, full song.Song, e Energy, bar int) []LineChange {
+	return r.ChangesAt(in, full, e, []int{bar})[0]
 }
 
 // ChangesAt returns for each of several lines what [LineRule.Changes] returns for one. Rising lines a phrase
 // apart take half the time together: each phrase is looked at once.
-func (r LineRule) ChangesAt(in, full song.Song, lines []int) [][]LineChange {
+func (r LineRule) ChangesAt(in, full song.Song, e Energy, lines []int) [][]LineChange {
+	out := r.played(in, full, lines)
+	for i, bar := range lines {
+		if len(out[i]) > 0 && !r.Heard(e, bar) {
+			out[i] = slices.DeleteFunc(out[i], func(c LineChange) bool { return c.What != "controller" })
+		}
+	}
+	return out
+}
+
+// A band that lies so many tenths of a dB under the whole on both sides of a line is not heard. Common practice, no
+// source.
+const bandUnder = 400
+
+// Heard tells whether the whole or a band moves by r.DB at the line where a bar starts, in the mean of the phrases on
+// both sides. It is true where there is no energy to tell by, and false where there is less than a bar on either side.
+func (r LineRule) Heard(e Energy, bar int) bool {
+	if len(e.Bars) == 0 {
+		return true
+	}
+	bars := min(r.Phrase, bar-1, len(e.Bars)-bar+1)
+	if bars < 1 {
+		return false
+	}
+	before, after := e.Mean(bar-bars, bar-1), e.Mean(bar, bar+bars-1)
+	whole := max(before.Sum(), after.Sum())
+	if whole.Silent() || before.Sum().Apart(after.Sum(), r.DB) {
+		return !whole.Silent()
+	}
+	for band := range before {
+		if max(before[band], after[band]).Level(whole) > -bandUnder && before[band].Apart(after[band], r.DB) {
+			return true
+		}
+	}
+	return false
+}
+
+// played returns what changes at each of several lines in what the parts play.
+func (r LineRule) played(in, full song.Song, lines []int) [][]LineChange {
 	out := make([][]LineChange, len(lines))
 	curves := make([][]curve, len(in.Parts))
 	for i, p := range in.Parts {
@@ -97,7 +140,9 @@ func (r LineRule) sides(in, full song.Song, over song.Range) []side {
 }
 
 // Changed tells whether anything changes at a line; see [LineRule.Changes].
-func (r LineRule) Changed(in, full song.Song, bar int) bool { return len(r.Changes(in, full, bar)) > 0 }
+func (r LineRule) Changed(in, full song.Song, e Energy, bar int) bool {
+	return len(r.Changes(in, full, e, bar)) > 0
+}
 
 func sourceOf(full song.Song, p song.Part) song.Part {
 	if i := full.Index(p.Name); i >= 0 {

@@ -43,7 +43,7 @@ func TestALineIsChanged(t *testing.T) {
 		t.Run(row.rule, func(t *testing.T) {
 			full, in := drawn(t, row.full), drawn(t, row.in)
 			got := ""
-			for _, c := range form.DefaultLineRule(4).Changes(in, full, 5) {
+			for _, c := range form.DefaultLineRule(4).Changes(in, full, form.Energy{}, 5) {
 				got = c.What
 			}
 			if got != row.want {
@@ -87,7 +87,7 @@ func TestAPartThatIsNotHeardChangesNothing(t *testing.T) {
 	}{{26, true}, {25, false}} { // 24 dB under 100 is 25.1, (v/127)^2 being the gain (DLS Level 1)
 		e := in.Edit()
 		e.Map(1, func(n song.Note) (song.Note, bool) { n.Vel = row.velocity; return n, true })
-		if got := form.DefaultLineRule(4).Changed(e.Song(), full, 5); got != row.want {
+		if got := form.DefaultLineRule(4).Changed(e.Song(), full, form.Energy{}, 5); got != row.want {
 			t.Errorf("velocity %d: got %v, want %v", row.velocity, got, row.want)
 		}
 	}
@@ -107,7 +107,7 @@ func TestAControllerChangesALineOnlyWhereItIsMapped(t *testing.T) {
 		e := s.Edit()
 		e.Insert(0, smf.Channel(0, 0xB0, 74, 100))
 		e.Insert(0, smf.Channel(4*bar, 0xB0, 74, row.value))
-		if got := form.DefaultLineRule(4).Changed(e.Song(), s, 5); got != row.want {
+		if got := form.DefaultLineRule(4).Changed(e.Song(), s, form.Energy{}, 5); got != row.want {
 			t.Errorf("%s: got %v, want %v", row.rule, got, row.want)
 		}
 	}
@@ -153,4 +153,50 @@ func TestLevelsOnTheirWayPrepareNothing(t *testing.T) {
 			t.Errorf("%s: got %v, want %v", row.rule, got, row.want)
 		}
 	}
+}
+
+// TestChangesAreHeard holds at a line after two bars which changes of the notes are heard.
+func TestChangesAreHeard(t *testing.T) {
+	const kicks, pads = "x...x...x...x...|x...x...x...x...", "x---------------|x---------------"
+	for _, row := range []struct {
+		rule   string
+		before []string
+		after  []string
+		want   bool
+	}{
+		{"hats come in over kicks: the top moves, if not the whole", []string{"kick " + kicks, "hat ................|................"}, []string{kicks, "x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x."}, true},
+		{"a bass line of other places is as loud", []string{"bass x---x---x---x---|x---x---x---x---", "pad " + pads}, []string{"x-x---x---x---x-|x---x-x---x-x---", pads}, false},
+		{"a kick plays at half", []string{"kick " + kicks}, []string{"x.......x.......|x.......x......."}, true},
+		{"a soft lead comes in beside nine loud ones", []string{"lead:60 " + pads, "lead:61 " + pads, "lead:62 " + pads, "lead:63 " + pads, "lead:64 " + pads, "arp:65 ................|................"}, []string{pads, pads, pads, pads, pads, "o...............|o..............."}, false},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			grid := ""
+			for i := range row.before {
+				grid += row.before[i] + "|" + row.after[i] + "\n"
+			}
+			s := drawn(t, grid)
+			bare := s
+			bare.Parts = nil
+			rule := form.DefaultLineRule(2)
+			if !rule.Changed(s, bare, form.Energy{}, 3) {
+				t.Fatalf("the notes do not change:\n%s", song.Grid(s))
+			}
+			if got := rule.Changed(s, bare, energyOf(t, s), 3); got != row.want {
+				t.Errorf("heard: got %v, want %v:\n%s", got, row.want, song.Grid(s))
+			}
+		})
+	}
+	t.Run("a mapped controller moves, whatever the energy hears of it", func(t *testing.T) {
+		s := drawn(t, "pad "+pads+"|"+pads)
+		e := s.Edit()
+		e.Insert(0, smf.Channel(0, 0xB0, 74, 10))
+		e.Insert(0, smf.Channel(s.Time().BarStart(3), 0xB0, 74, 100))
+		s = e.Song()
+		s.Parts[0].Mapped = []song.Controller{74}
+		bare := s
+		bare.Parts = nil
+		if got := form.DefaultLineRule(2).Changes(s, bare, energyOf(t, s), 3); len(got) != 1 || got[0].What != "controller" {
+			t.Errorf("got %v", got)
+		}
+	})
 }

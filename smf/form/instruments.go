@@ -1,7 +1,6 @@
 package form
 
 import (
-	"math"
 	"slices"
 
 	"loopdraft/smf/listen"
@@ -28,29 +27,37 @@ const (
 	rates
 )
 
-// perSecond returns by how many nepers of power a sound falls in a second.
-func (r rate) perSecond() float64 {
-	return [rates]float64{0, 10, 20, 40, 80, 200, 400}[r] * (math.Ln10 / 10) // the figures are dB
-}
+// falls are by how many dB a second each of the rates falls. Nothing writes to it.
+var falls = [rates]float64{0, 10, 20, 40, 80, 200, 400}
+
+// halvings returns how often a sound halves its power in a second.
+func (r rate) halvings() float64 { return float64(falls[r] * (lb10 / 10)) }
+
+// nepers returns by how many nepers of power a sound falls in a second.
+func (r rate) nepers() float64 { return float64(falls[r] * (ln10 / 10)) }
 
 // left returns the share of power that is left after some seconds.
 func (r rate) left(seconds float64) float64 {
 	if r == holds {
 		return 1
 	}
-	return math.Exp(-r.perSecond() * seconds)
+	return half(float64(r.halvings() * seconds))
 }
 
-// spent returns the energy that a power of 1 spends in some seconds.
-func (r rate) spent(seconds float64) float64 {
-	if r == holds {
-		return seconds
-	}
-	return -math.Expm1(-r.perSecond()*seconds) / r.perSecond()
+// bands are powers below 150 Hz, up to 2.5 kHz, and above, of one note; 1 is a held synth lead note.
+type bands [3]float64
+
+func (b bands) times(by float64) bands {
+	return bands{float64(b[0] * by), float64(b[1] * by), float64(b[2] * by)}
 }
 
-// nearlyAll returns the seconds in which 95 % of the energy is spent.
-func (r rate) nearlyAll() float64 { return 3 / r.perSecond() }
+// whole returns the powers times a factor in units, rounded.
+func (b bands) whole(by float64) Powers {
+	by = float64(by * float64(Held))
+	return Powers{Power(float64(b[0]*by) + .5), Power(float64(b[1]*by) + .5), Power(float64(b[2]*by) + .5)}
+}
+
+func (b bands) sum() float64 { return b[0] + b[1] + b[2] }
 
 // instrument is how a note sounds.
 type instrument struct {
@@ -61,41 +68,33 @@ type instrument struct {
 
 // instruments are those that a part plays.
 type instruments struct {
-	part  *song.Part
+	role  song.Role
 	kit   bool
 	byKey bool // in a kit: the keys are those of the General MIDI map
-	known map[[2]uint8]instrument
 }
 
 func instrumentsOf(p *song.Part) instruments {
-	in := instruments{part: p, known: map[[2]uint8]instrument{}}
+	in := instruments{role: p.Role}
 	in.kit = p.Kit || p.Role == song.Unknown && p.Channel == listen.PercussionChannel
-	in.byKey = p.Role == song.Unknown || slices.ContainsFunc(song.KeysUsed(p.Notes), func(key uint8) bool {
+	in.byKey = in.kit && (p.Role == song.Unknown || slices.ContainsFunc(song.KeysUsed(p.Notes), func(key uint8) bool {
 		role, ok := listen.PercussionRole(key)
 		return ok && role == p.Role
-	})
+	}))
 	return in
 }
 
 // playing returns the instrument that plays a key while a program is set, 0 for none.
 func (in instruments) playing(key, program uint8) instrument {
-	id := [2]uint8{key, program}
-	out, ok := in.known[id]
-	if !ok {
-		switch role := in.part.Role; {
-		case in.kit && in.byKey:
-			role, _ = listen.PercussionRole(key)
-			out = drum(role, key)
-		case in.kit:
-			out = drum(role, key)
-		case program == 0:
-			out = pitched(roleProgram(role), key)
-		default:
-			out = pitched(program, key)
-		}
-		in.known[id] = out
+	switch role := in.role; {
+	case in.kit && in.byKey:
+		role, _ = listen.PercussionRole(key)
+		return drum(role, key)
+	case in.kit:
+		return drum(role, key)
+	case program == 0:
+		return pitched(roleProgram(role), key)
 	}
-	return out
+	return pitched(program, key)
 }
 
 // roleProgram returns a General MIDI program for a role, 0 (piano) for one that says nothing. Common
@@ -127,11 +126,11 @@ func roleProgram(r song.Role) uint8 {
 // 60, then next to none; high .04 at 60, .08 at 72, .19 at 84, .38 at 96, next to none below.
 func pitched(program, key uint8) instrument {
 	row := programRow(program)
-	low := min(max(0.022*float64(62-int(key)), 0), 0.9)
-	high := 0.04 * math.Exp2((float64(key)-60)/12)
-	power := powerOf(row.level)
-	rest := power * (1 - low)
-	return instrument{power: bands{power * low, rest * (1 - high), rest * high}, fall: row.fall, ring: row.ring}
+	low := min(max(float64(0.022*float64(62-int(key))), 0), 0.9)
+	high := min(float64(0.04*64*half((132-float64(key))/12)), 1) // doubles with each octave, .04 at key 60
+	power := fromDB(row.level)
+	rest := float64(power * (1 - low))
+	return instrument{power: bands{float64(power * low), float64(rest * (1 - high)), float64(rest * high)}, fall: row.fall, ring: row.ring}
 }
 
 // programs are neighbouring General MIDI programs that sound much alike.
@@ -189,8 +188,8 @@ func programRow(program uint8) programs {
 // hit's whole energy is in dB of a second of one synth lead note.
 func drum(r song.Role, key uint8) instrument {
 	hit := func(energy float64, fall rate, low, high float64) instrument {
-		power := powerOf(energy) * fall.perSecond()
-		return instrument{power: bands{power * low, power * (1 - low - high), power * high}, fall: fall, drum: true}
+		power := float64(fromDB(energy) * fall.nepers())
+		return instrument{power: bands{float64(power * low), float64(power * (1 - low - high)), float64(power * high)}, fall: fall, drum: true}
 	}
 	switch r {
 	case song.Kick:

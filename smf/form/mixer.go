@@ -21,36 +21,57 @@ type lane struct {
 // mixer is what a channel is set to as time goes by.
 type mixer struct {
 	program, volume, expression, pedal song.Points
-	gains                              []gain // made of volume and expression when first asked for
+	gains                              []gain // made of volume and expression
 }
 
 // gain is a gain of power that holds from a time in seconds on, and its integral up to there.
 type gain struct{ at, value, before float64 }
 
-// readMixers walks all tracks once.
-func (m *meter) readMixers() {
-	m.own = map[lane]*mixer{}
-	for c := range m.all {
-		m.all[c] = &mixer{}
+// mixersFor returns what the channels of the parts of a song are set to, each by its own track, and where that sets
+// nothing, by all. Those that are set as they were are the ones that were known.
+func (e Energy) mixersFor(s song.Song) map[lane]*mixer {
+	if slices.Equal(e.song.Tracks, s.Tracks) && !slices.ContainsFunc(s.Parts, func(p song.Part) bool { return e.mixers[lane{p.Track, p.Channel}] == nil }) {
+		return e.mixers
 	}
-	for i, t := range m.song.Tracks {
-		for _, e := range t.Events {
-			if !e.IsChannel() {
+	own, all := map[lane]*mixer{}, [channels]mixer{}
+	for _, p := range s.Parts {
+		own[lane{p.Track, p.Channel}] = &mixer{}
+	}
+	for i, t := range s.Tracks {
+		for _, ev := range t.Events {
+			if !ev.IsChannel() {
 				continue
 			}
-			at := lane{i, e.Chan()}
-			if m.own[at] == nil {
-				m.own[at] = &mixer{}
+			if x := own[lane{i, ev.Chan()}]; x != nil {
+				x.take(ev)
 			}
-			m.own[at].take(e)
-			m.all[e.Chan()].take(e)
+			all[ev.Chan()].take(ev)
 		}
 	}
-	for _, x := range m.all {
-		for _, points := range x.settings() {
+	for c := range all {
+		for _, points := range all[c].settings() {
 			slices.SortStableFunc(*points, func(a, b song.Point) int { return cmp.Compare(a.Tick, b.Tick) })
 		}
 	}
+	for at, x := range own {
+		rest := all[at.channel].settings()
+		for i, points := range x.settings() {
+			if len(*points) == 0 {
+				*points = *rest[i]
+			}
+		}
+		if was := e.mixers[at]; was != nil && was.same(x) {
+			own[at] = was
+		} else {
+			x.setGains(s)
+		}
+	}
+	return own
+}
+
+// same tells whether two mixers are set alike at all times.
+func (x *mixer) same(y *mixer) bool {
+	return slices.Equal(x.program, y.program) && slices.Equal(x.volume, y.volume) && slices.Equal(x.expression, y.expression) && slices.Equal(x.pedal, y.pedal)
 }
 
 // take notes what an event sets.
@@ -74,26 +95,6 @@ func (x *mixer) take(e song.Event) {
 
 func (x *mixer) settings() [4]*song.Points {
 	return [4]*song.Points{&x.program, &x.volume, &x.expression, &x.pedal}
-}
-
-// mixerOf returns what a part's channel is set to: by its own track, and where that sets nothing, by all.
-func (m *meter) mixerOf(p *song.Part) *mixer {
-	at := lane{p.Track, p.Channel}
-	x := m.own[at]
-	if x == nil {
-		x = &mixer{}
-		m.own[at] = x
-	}
-	if x.gains == nil {
-		all := m.all[p.Channel].settings()
-		for i, points := range x.settings() {
-			if len(*points) == 0 {
-				*points = *all[i]
-			}
-		}
-		x.setGains(m.song)
-	}
-	return x
 }
 
 // setGains merges volume and expression.
@@ -137,6 +138,9 @@ func (x *mixer) holding(t float64) int {
 // letGo returns the tick at which a note that ends at a tick is let go: then, or where the sustain
 // pedal, down at that tick, comes up (64 to 127 is down: MIDI 1.0 table 3).
 func (x *mixer) letGo(end song.Tick) song.Tick {
+	if len(x.pedal) == 0 { // most parts
+		return end
+	}
 	if v, _ := x.pedal.At(end); v < 64 {
 		return end
 	}
@@ -149,6 +153,6 @@ func (x *mixer) letGo(end song.Tick) song.Tick {
 }
 
 func fourth(x float64) float64 {
-	x *= x
-	return x * x
+	x = float64(x * x)
+	return float64(x * x)
 }

@@ -1,7 +1,6 @@
 package form
 
 import (
-	"math"
 	"slices"
 
 	"loopdraft/smf/novelty"
@@ -59,20 +58,22 @@ func (f features) alike(a, b int) int {
 
 // levels returns how loud a part is in each bar, against its own loudest bar.
 func (out *Structure) levels(part int) []uint8 {
-	levels := out.Energy.Parts[part]
-	loudest := slices.Max(levels)
-	of := make([]uint8, len(levels))
-	for b, level := range levels {
-		of[b] = uint8(math.Round(fullFeature * Loudness(level, loudest)))
+	var loudest Power
+	for _, bar := range out.Energy.Parts[part] {
+		loudest = max(loudest, bar.Sum())
+	}
+	of := make([]uint8, len(out.Energy.Parts[part]))
+	for b, bar := range out.Energy.Parts[part] {
+		of[b] = uint8((fullFeature*bar.Sum().Share(loudest) + 500) / 1000)
 	}
 	return of
 }
 
 // loudness returns how loud each bar is, the loudest being novelty.One.
 func (out *Structure) loudness() []int {
-	of := make([]int, len(out.Bars))
+	of, loudest := make([]int, len(out.Bars)), out.Energy.Loudest()
 	for b, bar := range out.Energy.Bars {
-		of[b] = int(math.Round(novelty.One * bar.Total))
+		of[b] = (novelty.One*bar.Sum().Share(loudest) + 500) / 1000
 	}
 	return of
 }

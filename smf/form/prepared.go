@@ -27,8 +27,8 @@ func DefaultPrepareRule() PrepareRule {
 // its section, or from the line-up where there is none. pass is the length of the loop in bars. lined is
 // the song after line-up and before moves; for a foreign file it is the song as its parts usually play, see
 // [StructureOf], and pass is its phrase; a departure that lasts the whole section before the line is its
-// line-up and prepares nothing. The first bar of a
-// song is prepared by nothing.
+// line-up and prepares nothing. What the loop itself does at a place prepares nothing either, nor does the part that
+// plays another bar of its loop there. The first bar of a song is prepared by nothing.
 func (r PrepareRule) Preparing(in, lined song.Song, pass, bar int) []int {
 	if bar <= 1 || bar > in.Bars()+1 {
 		return nil
@@ -91,10 +91,11 @@ func (r PrepareRule) departs(in, lined song.Song, p, source song.Part, w window,
 		return bar - pass
 	})
 	before := earlier(in, lined, p, source, w, over, func(bar int) int { return w.before(lined, source, bar) })
+	own := loopBars(in, lined, p, source, over, pass)
 	for _, rule := range []PrepareRule{struck, r} {
 		departs, now := make([]bool, len(both)), false
 		for i, pl := range both {
-			departs[i] = rule.other(pl, played, planned) && !rule.has(past, pl, played)
+			departs[i] = rule.other(pl, played, planned) && !rule.has(past, pl, played) && !slices.ContainsFunc(own, func(r song.Range) bool { return r.Has(pl.at) })
 			if rule == struck {
 				departs[i] = departs[i] && !rule.has(before, pl, played)
 			}
@@ -202,6 +203,26 @@ func (w window) before(lined song.Song, source song.Part, bar int) int {
 		}
 	}
 	return 0
+}
+
+// loopBars returns the bars of a stretch, from its start, in which a part plays another bar of its loop, of those of one
+// pass: where the loop turns around and the part goes on instead, that prepares nothing.
+func loopBars(in, lined song.Song, p, source song.Part, over song.Range, pass int) []song.Range {
+	tl := in.Time()
+	var out []song.Range
+	for bar := tl.BarOf(over.Start); tl.BarStart(bar) < over.End; bar++ {
+		plays := onsetsIn(in, p, in.BarRange(bar, bar))
+		if len(plays) == 0 || sameOnsets(plays, onsetsIn(lined, source, lined.BarRange(bar, bar))) {
+			continue
+		}
+		for was := bar - 1; was > 0 && was >= bar-pass; was-- {
+			if sameOnsets(plays, onsetsIn(lined, source, lined.BarRange(was, was))) {
+				out = append(out, song.Range{Start: tl.BarStart(bar) - over.Start, End: tl.BarStart(bar+1) - over.Start})
+				break
+			}
+		}
+	}
+	return out
 }
 
 // samePlan tells whether the line-up has a part play the same in two bars.

@@ -2,6 +2,7 @@ package form
 
 import (
 	"math"
+	"slices"
 
 	"loopdraft/smf/song"
 )
@@ -15,7 +16,7 @@ type HeardSection struct {
 	Found   bool     // it was found by ear; otherwise it stands in the song or its markers
 }
 
-// Sections returns the sections of a song without gaps: its own, else those of its markers, else what
+// Sections returns the sections of a song without gaps, from where the music begins: its own, else those of its markers, else what
 // lies between the boundaries that were heard. A kind that neither the song nor the name tells is heard,
 // see [KindsOf]. Sections that were found by ear are named after their kinds.
 func Sections(s song.Song, st Structure) []HeardSection {
@@ -24,7 +25,7 @@ func Sections(s song.Song, st Structure) []HeardSection {
 		out = append(out, HeardSection{Section: sec})
 	}
 	if len(out) == 0 {
-		out = between(st.Boundaries, len(st.Bars))
+		out = between(st.first(), st.Boundaries, len(st.Bars))
 	}
 	signs := st.signs(s)
 	stretches := make([]Stretch, len(out))
@@ -50,10 +51,14 @@ func Sections(s song.Song, st Structure) []HeardSection {
 	return out
 }
 
-// between returns the stretches from boundary to boundary.
-func between(boundaries []int, bars int) []HeardSection {
+// first returns the bar in which the music begins; 1 where nothing sounds.
+func (st Structure) first() int {
+	return 1 + max(0, slices.IndexFunc(st.Bars, func(b Bar) bool { return len(b.Parts) > 0 }))
+}
+
+// between returns the stretches from a bar to the first boundary, and from boundary to boundary.
+func between(first int, boundaries []int, bars int) []HeardSection {
 	var out []HeardSection
-	first := 1
 	for _, next := range append(append([]int(nil), boundaries...), bars+1) {
 		if next > first {
 			out = append(out, HeardSection{Section: song.Section{Bar: first, Bars: next - first}, Found: true})
@@ -73,8 +78,9 @@ type Signs struct {
 // signs returns the signs of each bar.
 func (st Structure) signs(s song.Song) []Signs {
 	out := make([]Signs, len(st.Bars))
+	loudest := st.Energy.Loudest()
 	for b, bar := range st.Bars {
-		out[b].Loudness = st.Energy.Bars[b].Total
+		out[b].Loudness = float64(st.Energy.Bars[b].Sum().Share(loudest)) / 1000
 		for _, i := range bar.Parts {
 			out[b].Beat = out[b].Beat || s.Parts[i].Job == song.Beat
 			out[b].Bass = out[b].Bass || s.Parts[i].Job == song.Bass

@@ -100,7 +100,7 @@ func (out *Structure) setParts(s song.Song) {
 			first := tl.BarOf(s.Counted(n.Start))
 			last := min(max(first, tl.BarOf(max(n.End-max(tl.PPQ()/16, 1), n.Start))), len(out.Bars))
 			for bar := max(first, next); bar <= last; bar++ {
-				if out.Energy.Parts[i][bar-1] > SilenceDB {
+				if !out.Energy.Parts[i][bar-1].Sum().Silent() {
 					out.Bars[bar-1].Parts = append(out.Bars[bar-1].Parts, i)
 				}
 			}
@@ -140,8 +140,8 @@ func (h structuring) hear(out *Structure, phrase int) {
 	lines := out.lines(found)
 	bare, rule := h.song, DefaultLineRule(phrase)
 	bare.Parts = nil
-	changes := rule.ChangesAt(h.song, bare, lines)
-	out.Usual = usually(h.song, phrase, lines, changes)
+	out.Usual = usually(h.song, phrase, lines, rule.played(h.song, bare, lines))
+	changes := rule.ChangesAt(h.song, bare, out.Energy, lines)
 	atLines := make([]int, len(weights))
 	for i, bar := range lines {
 		b := &out.Bars[bar-1]
@@ -159,24 +159,19 @@ func (h structuring) hear(out *Structure, phrase int) {
 func (out *Structure) lines(found []int) []int {
 	sections := out.Sections
 	if len(sections) == 0 {
-		for _, sec := range between(append([]int{out.firstSounding()}, found...), len(out.Bars)) {
+		for _, sec := range between(out.first(), found, len(out.Bars)) {
 			sections = append(sections, sec.Section)
 		}
 	}
 	var lines []int
 	for _, sec := range sections {
 		for bar := sec.Bar; bar < sec.Bar+sec.Bars && bar <= len(out.Bars); bar += out.Phrase {
-			if bar >= out.firstSounding() || len(out.Sections) > 0 {
+			if bar >= out.first() || len(out.Sections) > 0 {
 				lines = append(lines, bar)
 			}
 		}
 	}
 	return lines
-}
-
-// firstSounding returns the first bar in which anything sounds, 1 where nothing does.
-func (out *Structure) firstSounding() int {
-	return 1 + max(0, slices.IndexFunc(out.Bars, func(b Bar) bool { return len(b.Parts) > 0 }))
 }
 
 // What weighs at the start of a bar, in ten-thousandths, beside what is new: see [StructureOf]. floor is what
@@ -194,7 +189,7 @@ const (
 // weights returns what each bar weighs as a boundary, and sets its strength. What is silent before the first
 // sound is no part of the song.
 func (h structuring) weights(out *Structure) []int {
-	before := out.firstSounding() - 1
+	before := out.first() - 1
 	n := len(out.Bars) - before
 	half := min(max(out.Phrase/2, 1), widest)
 	f := out.features(h.song)
@@ -226,7 +221,7 @@ func (h structuring) weights(out *Structure) []int {
 
 // cut returns the bars at which the song is best cut, none before it sounds, or where less than an accent or half a phrase is left.
 func (h structuring) cut(out *Structure, weights []int, least int) []int {
-	first := out.firstSounding()
+	first := out.first()
 	if h.last <= first {
 		return nil
 	}

@@ -13,8 +13,9 @@ import (
 // A part comes again after 1, 2, 4 ... bars: the fewest after which three quarters of the bars are the
 // same, of those it plays in then and now; else a phrase. From one line at which it changes to the next it plays, at each
 // place of that pattern, the bar that is there most often, of equals the first; where none is there twice,
-// the one that is in the whole song. A phrase in which it plays in no more than half of the bars it rests. Bars are the same that strike the same keys in the same
-// sixteenths. Controllers do not move.
+// the one that is in the whole song. A bar that more than half of the phrases of the song have at its place, three at
+// least, is usual there too: it is the turnaround of a loop. A phrase in which it plays in no more than half of the
+// bars it rests. Bars are the same that strike the same keys in the same sixteenths. Controllers do not move.
 func usually(s song.Song, phrase int, lines []int, changes [][]LineChange) song.Song {
 	out := s
 	out.Tracks = make([]*song.Track, len(s.Tracks))
@@ -34,6 +35,7 @@ func usually(s song.Song, phrase int, lines []int, changes [][]LineChange) song.
 		var again bool
 		if u.pattern, again = u.comesAgain(phrase); again {
 			u.common, u.often = u.mostOften(0, len(lines))
+			u.setOwn(phrase)
 		}
 		from := 0
 		for _, line := range append(changing[i], len(lines)) {
@@ -54,6 +56,7 @@ type usual struct {
 	pattern int           // bars after which it comes again
 	common  []int         // by place in it, the bars that are there most often in the whole song; nil if it does not
 	often   []int         // and how often
+	own     []uint64      // by place in a phrase, what more than half of the phrases have there; 0 for nothing
 	plays   []song.Note
 }
 
@@ -124,6 +127,19 @@ func (u *usual) mostOften(from, to int) (bars, times []int) {
 	return bars, times
 }
 
+// setOwn finds what most phrases have at each of their places.
+func (u *usual) setOwn(phrase int) {
+	whole := *u
+	whole.pattern = phrase
+	bars, times := whole.mostOften(0, len(u.lines))
+	u.own = make([]uint64, phrase)
+	for place, b := range bars {
+		if b >= 0 && times[place] > 2 && 2*times[place] > len(u.lines) {
+			u.own[place] = u.prints[b]
+		}
+	}
+}
+
 // play plays the phrases from one line up to another one, by index.
 func (u *usual) play(from, to int) {
 	usual, times := u.mostOften(from, to)
@@ -141,7 +157,9 @@ func (u *usual) play(from, to int) {
 			}
 		}
 		for b := first; b < end && 2*played > end-first; b++ {
-			if as := usual[(b-first)%u.pattern]; as >= 0 {
+			if place := b - first; place < len(u.own) && u.own[place] != 0 && u.own[place] == u.prints[b] {
+				u.lay(b, b)
+			} else if as := usual[(b-first)%u.pattern]; as >= 0 {
 				u.lay(as, b)
 			}
 		}

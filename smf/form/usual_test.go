@@ -51,6 +51,22 @@ func TestUsualBars(t *testing.T) {
 	}
 }
 
+// TestTheTurnaroundOfALoopIsUsual: in phrases of eight bars, the last of which is another one in three of five, a fill in
+// one and like the others in one.
+func TestTheTurnaroundOfALoopIsUsual(t *testing.T) {
+	const beats, turn, fill = "x...x...|", "x..x..x.|", "x.x.x.x.|"
+	phrase := strings.Repeat(beats, 7)
+	s, err := song.ParseGrid("hat " + phrase + turn + phrase + turn + phrase + beats + phrase + fill + phrase + turn)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want, _ := song.ParseGrid("hat " + phrase + turn + phrase + turn + phrase + beats + phrase + beats + phrase + turn)
+	lines := []int{1, 9, 17, 25, 33}
+	if got := song.Grid(usually(s, 8, lines, make([][]LineChange, len(lines)))); got != song.Grid(want) {
+		t.Errorf("got\n%s\nwant\n%s", got, song.Grid(want))
+	}
+}
+
 // TestBarsOfOtherLengthsStayAsTheyAre: in phrases of two bars, the last two in another metre.
 func TestBarsOfOtherLengthsStayAsTheyAre(t *testing.T) {
 	s, err := song.ParseGrid("hat " + strings.Repeat("x...x...x...x...|x...x...x...x.x.|", 4))

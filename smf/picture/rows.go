@@ -176,15 +176,17 @@ func (c *chart) energy() {
 	c.y += groupGap + energyHeight
 	g := c.add("energy of each bar", attr{"energy", ""})
 	c.label(g, strong, plain, point{c.left - gap, c.y}, "energy", true)
-	bars := c.layout.Unit.Bars
+	bars, loudest := c.layout.Unit.Bars, c.Structure.Energy.Loudest()
 	var xs []px
 	var tops [3][]px // upper edge of each band
 	for first := 1; first <= c.layout.Bars; first += bars {
 		last := min(first+bars-1, c.layout.Bars)
 		var shares [3]float64
 		for _, b := range c.Structure.Energy.Bars[first-1 : last] {
-			for i, s := range [3]float64{b.Low, b.Mid, b.High} {
-				shares[i] += b.Total * s / float64(last-first+1)
+			sum := b.Sum()
+			share := float64(sum.Share(loudest)) / 1000 / float64(last-first+1)
+			for i, p := range b {
+				shares[i] += float64(share * float64(p) / float64(max(sum, 1)))
 			}
 		}
 		xs = append(xs, (c.barX(first)+c.barX(last+1))/2)

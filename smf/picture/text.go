@@ -152,7 +152,7 @@ func (d *sheet) nameRows() {
 // facts says in a few items what a song is.
 func facts(s song.Song, l Layout) []string {
 	tl := s.Time()
-	return []string{count(l.Bars, "bar"), clock(tl.Micros(s.End)), tempoRange(tl) + " bpm", metreOf(tl)}
+	return []string{count(l.Bars, "bar"), clock(tl.Micros(s.End)), tempoRange(s) + " bpm", metreOf(s)}
 }
 
 // columnWord says what a column is.
@@ -186,11 +186,15 @@ func clock(micros int64) string {
 	return fmt.Sprintf("%d:%02d", s/60, s%60)
 }
 
-// tempoRange is the slowest and the fastest tempo, one number if they are the same.
-func tempoRange(tl *smf.Timeline) string {
-	tempi := tl.Tempi()
-	slow, fast := tempi[0].Micros, tempi[0].Micros
-	for _, t := range tempi {
+// tempoRange is the slowest and the fastest tempo from where the music begins, one number if they are the same.
+func tempoRange(s song.Song) string {
+	begin := s.Time().BarStart(s.FirstBar())
+	slow := s.Time().TempoAt(begin)
+	fast := slow
+	for _, t := range s.Time().Tempi() {
+		if t.Tick < begin {
+			continue
+		}
 		slow, fast = max(slow, t.Micros), min(fast, t.Micros)
 	}
 	if from, to := bpm(slow), bpm(fast); from != to {
@@ -206,12 +210,16 @@ func bpm(micros uint32) string {
 	return strings.TrimSuffix(strings.TrimRight(out, "0"), ".")
 }
 
-func metreOf(tl *smf.Timeline) string {
-	m := tl.MetreIn(1).String()
-	if len(tl.Metres()) > 1 {
-		m += " and others"
+func metreOf(s song.Song) string {
+	_, mostly := s.Mostly()
+	begin, metres := s.Time().BarStart(s.FirstBar()), s.Time().Metres()
+	for i, m := range metres {
+		setUp := i+1 < len(metres) && metres[i+1].Tick <= begin
+		if m.Metre != mostly && !setUp && m.Tick < s.End {
+			return mostly.String() + " and others"
+		}
 	}
-	return m
+	return mostly.String()
 }
 
 // sectionList names every section with its first and last bar.

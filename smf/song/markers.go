@@ -10,7 +10,8 @@ import (
 
 // MarkedSections reads sections from the markers (FF 06) of all tracks: each begins a section on
 // its bar line; markers elsewhere are none, and of several on one line the first counts. Bars before
-// the first are a section without a name. Kinds are not guessed. There are none without markers on
+// the first are a section without a name. The first section begins where the music does: bars of set-up are in none,
+// except for a section that has a name and no note. Kinds are not guessed. There are none without markers on
 // bar lines or without common bars.
 func (s Song) MarkedSections() []Section {
 	if s.time == nil {
@@ -41,6 +42,13 @@ func (s Song) MarkedSections() []Section {
 			next = out[i+1].Bar
 		}
 		out[i].Bars = next - out[i].Bar
+	}
+	first := s.FirstBar()
+	if out[0].Name == "" && out[1].Bar <= first {
+		out = out[1:]
+	}
+	if lead := first - out[0].Bar; lead > 0 && lead < out[0].Bars {
+		out[0].Bar, out[0].Bars = first, out[0].Bars-lead
 	}
 	return clip(out)
 }

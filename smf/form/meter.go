@@ -1,0 +1,245 @@
+package form
+
+import (
+	"math"
+	"sort"
+
+	"loopdraft/smf/song"
+)
+
+// stretch is bars first to last, counted from 0; one that ends before it begins is empty.
+type stretch struct{ first, last int }
+
+func (s stretch) empty() bool { return s.last < s.first }
+
+// and returns the shortest stretch that holds both.
+func (s stretch) and(t stretch) stretch {
+	if s.empty() {
+		return t
+	}
+	return stretch{min(s.first, t.first), max(s.last, t.last)}
+}
+
+// meter measures one part after the other.
+//
+// What a note gives to a bar hangs on no other note, and is rounded there. Notes that hold their level are the
+// exception, since they may be many and last for the whole song: their powers are rounded, added where they begin to
+// fill bars and taken off where they end, which is exact in whole numbers.
+type meter struct {
+	song  song.Song
+	at    []float64               // seconds at which each bar starts; last, the end of the song
+	plays instruments             // of the part
+	known map[[2]uint8]instrument // of the part, by key and program
+	mixer *mixer                  // of the part
+	over  stretch                 // that is measured
+	out   []Powers                // of the part, by bar
+	held  []Powers                // by bar: what notes that hold fill more of than of the bar before; may be negative
+	bar   int                     // in which the note starts
+}
+
+func newMeter(s song.Song, at []float64) *meter {
+	return &meter{song: s, at: at, known: map[[2]uint8]instrument{}}
+}
+
+// farthest is how many bars a note that falls may ring into after the one it starts in. Where bars last an eighth of
+// a second or more, all of them have faded by then.
+const farthest = 128
+
+// faded is the number of halvings after which nothing is left of a sound, in units of power: of which one has
+// less than 8 times the power of [Held].
+const faded = 44
+
+// measure measures a part over a stretch.
+func (m *meter) measure(p *song.Part, out []Powers, over stretch) {
+	m.out, m.over, m.bar = out, over, 0
+	clear(out[over.first : over.last+1])
+	if p.Role == song.Trigger {
+		return
+	}
+	if m.held == nil {
+		m.held = make([]Powers, len(out))
+	}
+	tl := m.song.Time()
+	end := tl.BarStart(over.last + 2)
+	over.last = min(over.last, len(out)-1)
+	past := m.fadedBy(over.first)
+	for _, n := range p.Notes[:sort.Search(len(p.Notes), func(i int) bool { return p.Notes[i].Start >= end })] {
+		if n.Start < past && m.mixer.letGo(n.End) < past {
+			continue
+		}
+		m.note(n.Vel, tl.Seconds(n.Start), tl.Seconds(m.mixer.letGo(n.End)), m.playing(n))
+	}
+	m.goOn()
+}
+
+// next has the meter measure another part.
+func (m *meter) next(x *mixer, in instruments) {
+	m.mixer, m.plays = x, in
+	clear(m.known)
+}
+
+// playing returns the instrument that plays a note of the part.
+func (m *meter) playing(n song.Note) instrument {
+	program, _ := m.mixer.program.At(n.Start)
+	id := [2]uint8{n.Key, uint8(program)}
+	in, known := m.known[id]
+	if !known {
+		in = m.plays.playing(n.Key, uint8(program))
+		m.known[id] = in
+	}
+	return in
+}
+
+// fadedBy returns the tick up to which all that has ended, or was struck if it is a drum, has faded by the start of
+// a bar.
+func (m *meter) fadedBy(bar int) song.Tick {
+	longest := faded / slow.halvings()
+	return m.song.Time().TickAtMicros(int64(1e6 * max(0, m.at[bar]-longest-1)))
+}
+
+// note adds a note between two times in seconds. Notes come in the order of their onsets.
+func (m *meter) note(velocity uint8, from, to float64, in instrument) {
+	last := len(m.at) - 2
+	for m.bar < last && m.at[m.bar+1] <= from {
+		m.bar++
+	}
+	power := in.power.times(fourth(float64(velocity) / 127))
+	switch {
+	case from >= m.at[last+1]:
+		return
+	case in.drum:
+		m.fall(power, in.fall, m.bar, from, math.Inf(1))
+		return
+	case in.fall == holds:
+		m.hold(power, m.bar, from, to)
+	default:
+		m.fall(power, in.fall, m.bar, from, to)
+	}
+	if to < m.at[last+1] {
+		left := power.times(in.fall.left(to - from))
+		m.fall(left, in.ring, m.barAt(to, m.bar), to, math.Inf(1))
+	}
+}
+
+// barAt returns the bar in which a time lies, which is in the bar given or a later one; one more than there are for
+// what is past the end.
+func (m *meter) barAt(t float64, bar int) int {
+	if t < m.at[bar+1] {
+		return bar
+	}
+	return bar + sort.Search(len(m.at)-1-bar, func(i int) bool { return m.at[bar+i+1] > t })
+}
+
+// fall adds a power that falls at a rate from one time to another, in seconds; the first lies in the bar given. Volume
+// and expression count while 95 % of the energy of a bar is spent, 3 nepers.
+func (m *meter) fall(power bands, r rate, bar int, from, to float64) {
+	whole, left, nepers := float64(power.sum()*float64(Held)), 1.0, r.nepers()
+	last := min(m.over.last, bar+farthest)
+	if bar < m.over.first {
+		bar = m.over.first
+		left = r.left(m.at[bar] - from)
+	}
+	for ; bar <= last && m.at[bar] < to && float64(whole*left) >= .5; bar++ {
+		start, end := max(from, m.at[bar]), min(to, m.at[bar+1])
+		next := r.left(end - from)
+		m.add(bar, power, (left-next)/nepers, start, min(end, start+3/nepers))
+		left = next
+	}
+}
+
+// hold adds a power that stays from one time to another, in seconds; the first lies in the bar given.
+func (m *meter) hold(power bands, bar int, from, to float64) {
+	end := min(to, m.at[bar+1])
+	m.add(bar, power, end-from, from, end)
+	last := m.barAt(to, bar)
+	if last == bar {
+		return
+	}
+	if first := max(bar+1, m.over.first); first < last && first <= m.over.last {
+		p := power.whole(1)
+		m.held[first] = m.held[first].more(p, 1)
+		if last <= m.over.last {
+			m.held[last] = m.held[last].more(p, -1)
+		}
+	}
+	if last < len(m.out) && m.at[last] < to {
+		m.add(last, power, to-m.at[last], m.at[last], to)
+	}
+}
+
+// add adds the energy that a power spends in a bar, the power being 1 for so many seconds. Of volume and expression
+// the mean between two times counts.
+func (m *meter) add(bar int, power bands, seconds, from, to float64) {
+	length := m.at[bar+1] - m.at[bar]
+	if bar < m.over.first || bar > m.over.last || !(length > 0) {
+		return
+	}
+	m.out[bar] = m.out[bar].Plus(power.whole(seconds / length * m.mixer.gain(from, to)))
+}
+
+// goOn adds the notes that fill bars.
+func (m *meter) goOn() {
+	var fill Powers
+	for b := m.over.first; b <= m.over.last; b++ {
+		fill = fill.more(m.held[b], 1)
+		m.held[b] = Powers{}
+		if fill == (Powers{}) || !(m.at[b+1] > m.at[b]) {
+			continue
+		}
+		by := m.mixer.gain(m.at[b], m.at[b+1])
+		var add Powers
+		for band, p := range fill {
+			add[band] = Power(float64(float64(max(p, 0))*by) + .5)
+		}
+		m.out[b] = m.out[b].Plus(add)
+	}
+}
+
+// more adds other powers, or takes them off by -1. What is taken off has been added before.
+func (p Powers) more(q Powers, by Power) Powers {
+	return Powers{p[0] + by*q[0], p[1] + by*q[1], p[2] + by*q[2]}
+}
+
+// sameNotes tells whether two lists are one, which is never written to.
+func sameNotes(was, is []song.Note) bool {
+	return len(was) == len(is) && (len(is) == 0 || &was[0] == &is[0])
+}
+
+// differing returns the bars in which the notes sound that two lists have not in common.
+func (m *meter) differing(was, is []song.Note) stretch {
+	out := stretch{0, -1}
+	if sameNotes(was, is) {
+		return out
+	}
+	same := func(a, b song.Note) bool {
+		return a.Start == b.Start && a.End == b.End && a.Key == b.Key && a.Vel == b.Vel
+	}
+	for len(was) > 0 && len(is) > 0 && same(was[0], is[0]) {
+		was, is = was[1:], is[1:]
+	}
+	for len(was) > 0 && len(is) > 0 && same(was[len(was)-1], is[len(is)-1]) {
+		was, is = was[:len(was)-1], is[:len(is)-1]
+	}
+	for _, notes := range [][]song.Note{was, is} {
+		for _, n := range notes {
+			out = out.and(m.sounds(n))
+		}
+	}
+	return out
+}
+
+// sounds returns the bars in which a note sounds, or a few more.
+func (m *meter) sounds(n song.Note) stretch {
+	tl, last := m.song.Time(), len(m.at)-2
+	from, to := tl.Seconds(n.Start), tl.Seconds(m.mixer.letGo(n.End))
+	if from >= m.at[last+1] {
+		return stretch{0, -1}
+	}
+	in := m.playing(n)
+	rate := in.ring
+	if in.drum {
+		rate, to = in.fall, from
+	}
+	first := m.barAt(from, 0)
+	return stretch{first, min(last, m.barAt(to+faded/rate.halvings(), first))}
+}
