@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
@@ -19,7 +20,7 @@ type added struct {
 
 // in returns the index of the part, which it makes if no step before has; what an option asks of a part
 // that is there already has to be so.
-func (a added) in(env *Env, in song.Song, e *song.Edit) (int, error) {
+func (a added) in(o *Outcome, env *Env, in song.Song, e *song.Edit) (int, error) {
 	if i := in.Index(a.part.Name); i >= 0 {
 		return i, a.fits(env, in, in.Parts[i])
 	}
@@ -33,13 +34,12 @@ func (a added) in(env *Env, in song.Song, e *song.Edit) (int, error) {
 		p.Channel = free
 	}
 	i := e.NewPart(p)
-	told := fmt.Sprintf("%s is a new track on channel %d", p.Name, p.Channel+1)
+	told := remark.Remark{Kind: remark.NewTrack, Parts: []string{p.Name}, Numbers: []int{int(p.Channel) + 1}}
 	if a.program > 0 {
 		e.Insert(len(in.Tracks), smf.Channel(0, 0xC0|p.Channel, byte(a.program-1), 0))
-		env.Tell("%s with program %d", told, a.program)
-	} else {
-		env.Tell("%s; put a sound on it", told)
+		told.Kind, told.Numbers = remark.NewTrackProgram, append(told.Numbers, a.program)
 	}
+	o.tell(told)
 	return i, nil
 }
 

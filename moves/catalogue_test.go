@@ -15,11 +15,11 @@ import (
 // TestExamplesAreTrue runs the example of every move: its grid, and what holds for every move. What an
 // example may change outside its parts and spans is what the move's doc says.
 func TestExamplesAreTrue(t *testing.T) {
-	for _, m := range moves.Catalogue() {
+	for _, m := range moves.All() {
 		row := movetest.Row{
-			Name: m.Name, Step: m.Example().Step, Before: m.Example().Before, Sections: m.Example().Sections, After: m.Example().After, Steps: m.Example().Steps,
+			Name: m.Name(), Step: m.Example().Step, Before: m.Example().Before, Sections: m.Example().Sections, After: m.Example().After, Steps: m.Example().Steps,
 		}
-		switch m.Name {
+		switch m.Name() {
 		case "extend", "mark", "solo", "copy", "hit", "ride", "tempo", "roll", "swell", "drone", "lead-in", "freshen", "emphasise":
 			row.May = movetest.Anything
 		}
@@ -29,12 +29,12 @@ func TestExamplesAreTrue(t *testing.T) {
 
 func TestCatalogue(t *testing.T) {
 	seen := map[string]bool{}
-	for _, m := range moves.Catalogue() {
-		t.Run(m.Name, func(t *testing.T) {
-			if seen[m.Name] {
+	for _, m := range moves.All() {
+		t.Run(m.Name(), func(t *testing.T) {
+			if seen[m.Name()] {
 				t.Error("listed twice")
 			}
-			seen[m.Name] = true
+			seen[m.Name()] = true
 			if !slices.Contains(moves.Groups(), m.Group) {
 				t.Errorf("got group %q, want one of %q", m.Group, moves.Groups())
 			}
@@ -44,8 +44,8 @@ func TestCatalogue(t *testing.T) {
 			if !strings.HasSuffix(m.Doc, ".") {
 				t.Errorf("got doc %q, want sentences", m.Doc)
 			}
-			if got, found := moves.Lookup(m.Name); !found || got.Name != m.Name {
-				t.Errorf("looking it up gives %q", got.Name)
+			if got, found := moves.All().Lookup(m.Name()); !found || got.Name() != m.Name() {
+				t.Errorf("looking it up gives %q", got.Name())
 			}
 			if a, b := m.New(), m.New(); a == b {
 				t.Error("two new steps are one")
@@ -69,7 +69,7 @@ func TestCatalogue(t *testing.T) {
 			exported(t, m, names)
 		})
 	}
-	if _, found := moves.Lookup("no-such-move"); found {
+	if _, found := moves.All().Lookup("no-such-move"); found {
 		t.Error("found a move that is not there")
 	}
 }
@@ -86,18 +86,18 @@ func exported(t *testing.T, m moves.Move, names map[string]bool) {
 
 // TestStepsComeBackFromTheirText holds that a step set from its options' texts is the same step.
 func TestStepsComeBackFromTheirText(t *testing.T) {
-	for _, m := range moves.Catalogue() {
+	for _, m := range moves.All() {
 		step := m.New()
 		for _, g := range m.Given(m.Example().Step) {
 			if err := m.Set(step, g.Name, g.Texts, g.List); err != nil {
-				t.Errorf("%s.%s: %v", m.Name, g.Name, err)
+				t.Errorf("%s.%s: %v", m.Name(), g.Name, err)
 			}
 		}
 		if got, want := m.Text(step), m.Text(m.Example().Step); got != want {
 			t.Errorf("\ngot  %s\nwant %s", got, want)
 		}
 		if got, want := fmt.Sprint(m.Missing(step)), "[]"; got != want {
-			t.Errorf("%s: %s is missing", m.Name, got)
+			t.Errorf("%s: %s is missing", m.Name(), got)
 		}
 	}
 }
@@ -127,27 +127,27 @@ func TestEveryOptionReadsWhatItWrites(t *testing.T) {
 		"tempo.from": {"126.5"}, "tempo.to": {"96%"},
 		"emphasise.quiet": {"break 1"}, "emphasise.loud": {"drop 2"}, "emphasise.by": {"37.5%"},
 	}
-	for _, m := range moves.Catalogue() {
+	for _, m := range moves.All() {
 		for _, o := range m.Options() {
-			text, ok := special[m.Name+"."+o.Name]
+			text, ok := special[m.Name()+"."+o.Name]
 			if !ok {
 				text, ok = values[o.Name]
 			}
 			if !ok {
-				t.Errorf("no value to try for %s.%s", m.Name, o.Name)
+				t.Errorf("no value to try for %s.%s", m.Name(), o.Name)
 				continue
 			}
 			step := m.New()
 			if err := m.Set(step, o.Name, text, false); err != nil {
-				t.Errorf("%s.%s: %v", m.Name, o.Name, err)
+				t.Errorf("%s.%s: %v", m.Name(), o.Name, err)
 			}
 			given := m.Given(step)
 			if len(given) != 1 || given[0].Name != o.Name || !slices.Equal(given[0].Texts, text) {
-				t.Errorf("%s.%s: set to %q, reads %v", m.Name, o.Name, text, given)
+				t.Errorf("%s.%s: set to %q, reads %v", m.Name(), o.Name, text, given)
 			}
 			var bad *option.Mistake
 			if err := m.Set(m.New(), o.Name, []string{"?!"}, false); o.Want != "a text" && !asOption(err, &bad) {
-				t.Errorf("%s.%s: got %v for ?!, want an error that names the option", m.Name, o.Name, err)
+				t.Errorf("%s.%s: got %v for ?!, want an error that names the option", m.Name(), o.Name, err)
 			}
 		}
 	}

@@ -1,53 +1,75 @@
 package moves
 
 import (
-	"reflect"
 	"slices"
 
+	"loopdraft/moves/remark"
 	"loopdraft/smf/song"
 )
 
 // Composer is a move that stands for others: it looks at the song and says which steps answer it, and
-// never touches a note itself.
+// never touches a note itself. Its Apply is [InTurn].
 type Composer interface {
 	Step
 	// Expand returns the steps it stands for, to be carried out in their order on the song it looked at.
 	// They name parts and places one by one, and those that choose by chance carry their seed, so that
-	// written down they do the same again. None: there is nothing to do. What it tells is all that it
-	// changes in env. Call it through [Expand], which finds the parts and ranges that its options name.
-	Expand(env *Env, in song.Song) ([]Step, error)
+	// written down they do the same again. It writes neither to the song nor to env. Call it through
+	// [Expand], which finds the parts and ranges that its options name.
+	Expand(env *Env, in song.Song) (Expansion, error)
+}
+
+// Expansion is what a composite move stands for on a song.
+type Expansion struct {
+	Steps   []Step          // none: there is nothing to do
+	Remarks []remark.Remark // on what it saw, each once, in order
+	Nothing remark.Remark   // why there are no steps, where one of the remarks says it; otherwise nothing was left to do
+}
+
+// expansion returns what a composite move stands for that has told something and has left some of what it
+// was to answer.
+func expansion(steps []Step, told, left []remark.Remark) Expansion {
+	x := Expansion{Steps: steps, Remarks: remark.Add(told, left...)}
+	if len(left) > 0 {
+		x.Nothing = left[len(left)-1]
+	}
+	return x
 }
 
 // Expand returns the steps that a composite move stands for on a song; see [Composer].
-func Expand(env *Env, step Composer, in song.Song) ([]Step, error) {
-	if err := env.prepare(step, in); err != nil {
-		return nil, err
-	}
-	return step.Expand(env, in)
-}
-
-// inTurn carries out what a composite move stands for: it is the Apply of every one of them.
-func (e *Env) inTurn(step Composer, in song.Song) (song.Song, error) {
-	steps, err := step.Expand(e, in)
+func Expand(env *Env, step Composer, in song.Song) (Expansion, error) {
+	e, found, err := env.prepared(step, in)
 	if err != nil {
-		return song.Song{}, err
+		return Expansion{}, err
 	}
-	for _, s := range steps {
-		if in, err = Run(e, s, in); err != nil {
-			return song.Song{}, err
-		}
+	x, err := step.Expand(&e, in)
+	if err != nil {
+		return Expansion{}, err
 	}
-	return in, nil
+	x.Remarks = remark.Add(found, x.Remarks...)
+	switch {
+	case len(x.Steps) > 0:
+		x.Nothing = remark.Remark{}
+	case x.Nothing.Kind == "":
+		x.Nothing.Kind = remark.NothingLeft
+	}
+	return x, nil
 }
 
-// MoveOf returns the move that a step is of; false for a step of somebody else's.
-func MoveOf(step Step) (Move, bool) {
-	for _, entry := range entries() {
-		if m := entry(); reflect.TypeOf(m.New()) == reflect.TypeOf(step) {
-			return m, true
-		}
+// InTurn carries out the steps that a composite move stands for, one after the other.
+func InTurn(env *Env, step Composer, in song.Song) (Outcome, error) {
+	x, err := Expand(env, step, in)
+	if err != nil {
+		return Outcome{}, err
 	}
-	return Move{}, false
+	out, err := RunAll(env, in, x.Steps...)
+	if err != nil {
+		return Outcome{}, err
+	}
+	out.Remarks = remark.Add(x.Remarks, out.Remarks...)
+	if len(x.Steps) == 0 {
+		out.Nothing = x.Nothing
+	}
+	return out, nil
 }
 
 // sketch is a song on which a composite move tries steps before it asks for them.
@@ -69,25 +91,21 @@ func (s *sketch) known(question int, answer func() bool) bool {
 }
 
 // newSketch returns a sketch that starts from a song; what is done on it leaves env alone.
-func newSketch(env *Env, in song.Song) *sketch {
-	s := &sketch{env: *env, song: in, asked: map[int]bool{}}
-	s.env.Told, s.env.Warnings, s.env.Changes = nil, nil, nil
-	s.env.Ridden, s.env.Rolled = slices.Clip(env.Ridden), slices.Clip(env.Rolled)
-	return s
+func newSketch(env Env, in song.Song) *sketch {
+	return &sketch{env: env, song: in, asked: map[int]bool{}}
 }
 
 // with returns the sketch with more steps carried out on it; false where one of them cannot be done or
-// finds nothing to do.
+// misses what it asks for.
 func (s *sketch) with(steps ...Step) (*sketch, bool) {
-	out := newSketch(&s.env, s.song)
+	out := newSketch(s.env, s.song)
 	out.steps = append(slices.Clip(s.steps), steps...)
 	for _, step := range steps {
 		next, err := Run(&out.env, step, out.song)
-		_, targeted := step.(interface{ target() *Target })
-		if err != nil || len(out.env.Warnings) > 0 || targeted && (len(out.env.Parts) == 0 || len(out.env.Ranges) == 0) {
+		if err != nil || next.Missed() {
 			return nil, false
 		}
-		out.song = next
+		out.env, out.song = out.env.After(next), next.Song
 	}
 	return out, true
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
@@ -18,7 +19,6 @@ type Copy struct {
 
 func copyMove() Move {
 	return Move{
-		Name:  "copy",
 		Group: Structure,
 		Brief: "Put bars in other places, replacing what is there",
 		Doc: `What the parts play in the one span of over, which has to be given, is put in each place of to; what they played there goes. With length, the copy repeats from its start until the length is full, or is cut to it. Where another place lies within a copy, the copy ends there; at the end of the song it is cut. All copies are of the song as it was before the step. Times are counted in notes: under another metre a copy runs across the bar lines.
@@ -37,23 +37,27 @@ Controllers, bend and pressure are copied with the values that are in force wher
 	}
 }
 
+// Name implements [Step].
+func (*Copy) Name() string { return "copy" }
+
 // Apply implements [Step].
-func (c *Copy) Apply(env *Env, in song.Song) (song.Song, error) {
+func (c *Copy) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
 	if c.Over.IsZero() {
-		return song.Song{}, &option.Mistake{Option: "over", Found: "nothing", Want: "the span that is copied"}
+		return Outcome{}, &option.Mistake{Option: "over", Found: "nothing", Want: "the span that is copied"}
 	}
 	if len(env.Ranges) != 1 {
-		return song.Song{}, &option.Mistake{Option: "over", Found: fmt.Sprintf("%d spans", len(env.Ranges)), Want: "one span, which is copied"}
+		return Outcome{}, &option.Mistake{Option: "over", Found: fmt.Sprintf("%d spans", len(env.Ranges)), Want: "one span, which is copied"}
 	}
-	places, err := env.places("to", c.To, in)
+	places, err := o.places(env, "to", c.To, in)
 	if err != nil {
-		return song.Song{}, err
+		return Outcome{}, err
 	}
-	env.checkNotes(in)
+	o.checkNotes(env, in)
 	source := env.Ranges[0]
-	targets, err := c.targets(env, in, source, places)
+	targets, err := c.targets(&o, in, source, places)
 	if err != nil || len(targets) == 0 {
-		return in, err
+		return o, err
 	}
 	e := in.Edit()
 	for _, p := range env.Parts {
@@ -62,19 +66,19 @@ func (c *Copy) Apply(env *Env, in song.Song) (song.Song, error) {
 	for _, parts := range env.channels(in) {
 		copyControllers(e, in, in.Parts[parts[0]], source, targets)
 	}
-	env.changed(in, env.Parts, targets, "")
-	return e.Song(), nil
+	o.changed(in, env.Parts, targets, "")
+	return o.with(e.Song()), nil
 }
 
 // targets returns the ranges that are replaced.
-func (c *Copy) targets(env *Env, in song.Song, source song.Range, places []song.Tick) ([]song.Range, error) {
+func (c *Copy) targets(o *Outcome, in song.Song, source song.Range, places []song.Tick) ([]song.Range, error) {
 	if err := c.Length.Err(); err != nil {
 		return nil, option.Named("length", err)
 	}
 	var out []song.Range
 	for _, at := range places {
 		if at >= in.End {
-			env.Tell("copy: nothing is put at the end of the song")
+			o.tell(remark.Remark{Kind: remark.NoCopyAtEnd})
 			continue
 		}
 		r := song.Range{Start: at, End: at + source.Len()}
@@ -91,7 +95,7 @@ func (c *Copy) targets(env *Env, in song.Song, source song.Range, places []song.
 		out = append(out, r)
 	}
 	if len(out) == 0 {
-		env.Warn("nothing is copied: no place within the song")
+		o.nothing(remark.Remark{Kind: remark.NothingCopied})
 	}
 	return out, nil
 }

@@ -154,7 +154,7 @@ func TestCopyOfControllers(t *testing.T) {
 				e.Insert(0, smf.Channel(100, 0xB0, 101, 0))
 				return e.Song()
 			},
-			Look: func(t movetest.Reporter, before, after song.Song, _ *moves.Env) {
+			Look: func(t movetest.Reporter, before, after song.Song, _ moves.Outcome) {
 				if len(after.Tracks[0].Events) != len(before.Tracks[0].Events) {
 					t.Errorf("got %d events, want the %d there were", len(after.Tracks[0].Events), len(before.Tracks[0].Events))
 				}

@@ -2,6 +2,7 @@ package moves
 
 import (
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
@@ -15,7 +16,6 @@ type Double struct {
 
 func doubleMove() Move {
 	return Move{
-		Name:  "double",
 		Group: Rhythm,
 		Brief: "Add hits between a part's hits",
 		Doc: `A hit is answered on the places of 1/8 notes that are free: less than a 1/4 note after it and at least a 1/16 note from any hit of the part. Where a span has none, places of 1/16 are taken. Off-beats come as late as those of the loop.
@@ -32,9 +32,13 @@ The answer has the keys of its hit, its length up to the spacing, and a share of
 	}
 }
 
+// Name implements [Step].
+func (*Double) Name() string { return "double" }
+
 // Apply implements [Step].
-func (d *Double) Apply(env *Env, in song.Song) (song.Song, error) {
-	env.checkNotes(in)
+func (d *Double) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
+	o.checkNotes(env, in)
 	spacings := []option.NoteValue{option.NoteValueOf(1, 8), option.NoteValueOf(1, 16)}
 	switch d.Spacing {
 	case "1/8":
@@ -58,7 +62,7 @@ func (d *Double) Apply(env *Env, in song.Song) (song.Song, error) {
 			}
 			free := outside(r, rolled)
 			if len(free) == 0 {
-				env.Tell("double: left out where a roll stands for %s", part.Name)
+				o.tell(remark.Remark{Kind: remark.RollStands, Move: d.Name(), Parts: []string{part.Name}})
 			}
 			for _, free := range free {
 				for _, spacing := range spacings {
@@ -69,8 +73,8 @@ func (d *Double) Apply(env *Env, in song.Song) (song.Song, error) {
 			}
 		}
 	}
-	env.changed(in, env.Parts, env.Ranges, "")
-	return e.Song(), nil
+	o.changed(in, env.Parts, env.Ranges, "")
+	return o.with(e.Song()), nil
 }
 
 // answers places hits after the hits of a part.

@@ -28,8 +28,8 @@ func double(part, over string) *moves.Double {
 }
 
 // velocities reports where the velocities of a part's notes are not the ones wanted.
-func velocities(part, want string) func(movetest.Reporter, song.Song, song.Song, *moves.Env) {
-	return func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+func velocities(part, want string) func(movetest.Reporter, song.Song, song.Song, moves.Outcome) {
+	return func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 		t.Helper()
 		var got []string
 		for _, n := range after.Parts[after.Index(part)].Notes {
@@ -42,8 +42,8 @@ func velocities(part, want string) func(movetest.Reporter, song.Song, song.Song,
 }
 
 // onsets reports where the onsets of a part, in ticks of 96 a quarter, are not the ones wanted.
-func onsets(part, want string) func(movetest.Reporter, song.Song, song.Song, *moves.Env) {
-	return func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+func onsets(part, want string) func(movetest.Reporter, song.Song, song.Song, moves.Outcome) {
+	return func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 		t.Helper()
 		var got []string
 		for _, n := range after.Parts[after.Index(part)].Notes {
@@ -157,27 +157,28 @@ func TestDouble(t *testing.T) {
 
 func TestDoubleLeavesRollsAlone(t *testing.T) {
 	in := mustGrid(t, "kick x...x...x...x...|x...x...x...x...|x...x...x...x...")
-	env := &moves.Env{Strict: true}
+	env := moves.Env{Strict: true, Full: in}
 	roll := &moves.Roll{Target: target("kick", "bar 2"), From: option.NoteValueOf(1, 4), To: option.NoteValueOf(1, 4), Velocity: option.SharesOf(option.Whole, option.Whole)}
-	rolled, err := moves.Run(env, roll, in)
+	rolled, err := moves.Run(&env, roll, in)
 	if err != nil {
 		t.Fatal(err)
 	}
-	out, err := moves.Run(env, double("kick", "bars 2-3"), rolled)
+	env = env.After(rolled)
+	out, err := moves.Run(&env, double("kick", "bars 2-3"), rolled.Song)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got, want := song.Grid(out), "kick x...x...x...x...|x-..x-..x-..x-..|x.x.x.x.x.x.x.x.\n"; got != want {
+	if got, want := song.Grid(out.Song), "kick x...x...x...x...|x-..x-..x-..x-..|x.x.x.x.x.x.x.x.\n"; got != want {
 		t.Errorf("\ngot  %swant %s", got, want)
 	}
-	if out, err = moves.Run(env, double("kick", "bar 2"), rolled); err != nil {
+	if out, err = moves.Run(&env, double("kick", "bar 2"), rolled.Song); err != nil {
 		t.Fatal(err)
 	}
-	if got, want := song.Grid(out), song.Grid(rolled); got != want {
+	if got, want := song.Grid(out.Song), song.Grid(rolled.Song); got != want {
 		t.Errorf("\ngot  %swant %s", got, want)
 	}
-	if !slices.ContainsFunc(env.Told, func(s string) bool { return strings.Contains(s, "left out where a roll stands for kick") }) {
-		t.Errorf("told %q, want that it was left out", env.Told)
+	if told := movetest.Told(out); !slices.Equal(told, []string{"double: left out where a roll stands for kick"}) {
+		t.Errorf("told %q, want that it was left out", told)
 	}
 }
 

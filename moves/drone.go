@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
@@ -20,7 +21,6 @@ type Drone struct {
 
 func droneMove() Move {
 	return Move{
-		Name:  "drone",
 		Group: Pitch,
 		Brief: "Hold the loop's root under spans",
 		Doc: `One note is held from the start of each span to its end, on a new track named drone-added (with a number where the loop has such a part); later drones play there too. No free channel is an error: channel then says which one to share.
@@ -37,26 +37,23 @@ The root is the tonic of the key that the loop's pitched parts are heard in, whi
 	}
 }
 
+// Name implements [Step].
+func (*Drone) Name() string { return "drone" }
+
 // Apply implements [Step].
-func (d *Drone) Apply(env *Env, in song.Song) (song.Song, error) {
-	ranges := []song.Range{{End: in.End}}
-	if !d.Over.IsZero() {
-		found, told, err := d.Over.Resolve(where.SpanContext{Song: in, Strict: env.Strict})
-		if err != nil {
-			return song.Song{}, option.Named("over", err)
-		}
-		for _, s := range told {
-			env.Tell("%s", s)
-		}
-		ranges = found
+func (d *Drone) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
+	ranges, err := o.over(env, d.Over, in)
+	if err != nil {
+		return Outcome{}, err
 	}
 	if len(ranges) == 0 {
-		return in, nil
+		return o, nil
 	}
-	key, ok := d.root(env)
+	key, ok := d.root(&o, env)
 	if !ok {
-		env.Warn("nothing is held: no key is heard in the loop; key says what to hold")
-		return in, nil
+		o.nothing(remark.Remark{Kind: remark.NothingHeld})
+		return o, nil
 	}
 	name := "drone-added"
 	for n := 2; env.Full.Index(name) >= 0; n++ { // a draft may be the next one's loop
@@ -66,26 +63,26 @@ func (d *Drone) Apply(env *Env, in song.Song) (song.Song, error) {
 	to, err := added{
 		part:    song.Part{Name: name, Role: song.Drone, Job: song.Drone.Job()},
 		channel: d.Channel, program: d.Program,
-	}.in(env, in, e)
+	}.in(&o, env, in, e)
 	if err != nil {
-		return song.Song{}, err
+		return Outcome{}, err
 	}
 	for _, r := range ranges {
 		e.Place(to, song.Note{Start: r.Start, End: r.End, Key: key, Vel: uint8(min(max(d.Velocity.Of(100), 1), 127))})
 	}
 	out := e.Song()
-	env.changed(out, []int{to}, ranges, fmt.Sprintf("key %d", key))
-	return out, nil
+	o.changed(out, []int{to}, ranges, fmt.Sprintf("key %d", key))
+	return o.with(out), nil
 }
 
 // root returns the key to hold.
-func (d *Drone) root(env *Env) (uint8, bool) {
+func (d *Drone) root(o *Outcome, env *Env) (uint8, bool) {
 	if d.Key > 0 {
 		return uint8(d.Key), true
 	}
 	heard, ok := listen.KeyOf(env.Loop)
 	if ok {
-		env.Tell("drone: the loop is heard in %s, key %d is held", heard, 36+heard.Tonic)
+		o.tell(remark.Remark{Kind: remark.HeldIn, Found: heard.String(), Numbers: []int{36 + int(heard.Tonic)}})
 	}
 	return 36 + heard.Tonic, ok
 }

@@ -51,7 +51,7 @@ func TestDrone(t *testing.T) {
 			Before: "kick x...x...x...x...", May: movetest.Anything, Look: velocities("drone-added", "127")},
 		movetest.Row{Name: "a channel and program of its own", Step: sound(drone(40, "bar 1"), 16, 1, option.Whole),
 			Before: "kick x...x...x...x...", May: movetest.Anything, Told: []string{"drone-added is a new track on channel 16 with program 1"},
-			Look: func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+			Look: func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 				p := after.Parts[1]
 				for _, ev := range after.Tracks[p.Track].Events {
 					if ev.Kind() == 0xC0 && ev.Chan() == 15 && ev.Data1() == 0 && ev.Tick == 0 && p.Role == song.Drone {
@@ -71,21 +71,18 @@ func TestDrone(t *testing.T) {
 
 func TestALaterDronePlaysOnTheSameTrack(t *testing.T) {
 	in := mustGrid(t, "kick x...............|x...............")
-	env := &moves.Env{Strict: true}
-	out, err := in, error(nil)
-	for _, step := range []moves.Step{drone(40, "bar 1"), drone(45, "bar 2")} {
-		if out, err = moves.Run(env, step, out); err != nil {
-			t.Fatal(err)
-		}
+	out, err := moves.RunAll(&moves.Env{Strict: true}, in, drone(40, "bar 1"), drone(45, "bar 2"))
+	if err != nil {
+		t.Fatal(err)
 	}
 	want := "kick           x...............|x...............\ndrone-added:45 ................|x---------------\ndrone-added:40 x---------------|................\n"
-	if got := song.Grid(out); got != want {
+	if got := song.Grid(out.Song); got != want {
 		t.Errorf("\ngot\n%s\nwant\n%s", got, want)
 	}
 }
 
 func TestKeysOfADrone(t *testing.T) {
-	m, _ := moves.Lookup("drone")
+	m, _ := moves.All().Lookup("drone")
 	for _, row := range []struct {
 		text string
 		ok   bool

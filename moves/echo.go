@@ -22,7 +22,6 @@ type Echo struct {
 
 func echoMove() Move {
 	return Move{
-		Name:  "echo",
 		Group: Dynamics,
 		Brief: "Repeat notes, softer each time",
 		Doc: `Each note that starts in a span is repeated at the spacing, every repeat softer than the one before by a share; repeats end once they would be softer than 1. They come as late as the loop's off-beats and last as long as the note, up to the spacing.
@@ -41,17 +40,21 @@ A repeat that would start while its key sounds on the part's channel is left out
 	}
 }
 
+// Name implements [Step].
+func (*Echo) Name() string { return "echo" }
+
 // Apply implements [Step].
-func (m *Echo) Apply(env *Env, in song.Song) (song.Song, error) {
+func (m *Echo) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
 	switch {
 	case m.Spacing.IsZero() || m.Spacing.Ticks(in.Time().PPQ()) < 1:
-		return song.Song{}, &option.Mistake{Option: "spacing", Found: "less than a tick", Want: m.Spacing.Want()}
+		return Outcome{}, &option.Mistake{Option: "spacing", Found: "less than a tick", Want: m.Spacing.Want()}
 	case m.Repeats < 1 || m.Repeats > 16:
-		return song.Song{}, &option.Mistake{Option: "repeats", Found: fmt.Sprint(m.Repeats), Want: "1 to 16"}
+		return Outcome{}, &option.Mistake{Option: "repeats", Found: fmt.Sprint(m.Repeats), Want: "1 to 16"}
 	case m.Velocity <= 0 || m.Velocity > option.Whole:
-		return song.Song{}, &option.Mistake{Option: "velocity", Found: m.Velocity.String(), Want: "more than 0% and at most 100%"}
+		return Outcome{}, &option.Mistake{Option: "velocity", Found: m.Velocity.String(), Want: "more than 0% and at most 100%"}
 	}
-	env.checkNotes(in)
+	o.checkNotes(env, in)
 	e := in.Edit()
 	for _, p := range env.Parts {
 		there := channelKeys(in, in.Parts[p])
@@ -61,8 +64,8 @@ func (m *Echo) Apply(env *Env, in song.Song) (song.Song, error) {
 			}
 		}
 	}
-	env.changed(in, env.Parts, env.Ranges, fmt.Sprintf("%d at %s", m.Repeats, m.Spacing.Texts()[0]))
-	return e.Song(), nil
+	o.changed(in, env.Parts, env.Ranges, fmt.Sprintf("%d at %s", m.Repeats, m.Spacing.Texts()[0]))
+	return o.with(e.Song()), nil
 }
 
 // repeats returns the repeats of a part's notes, of those on one place and key the loudest.

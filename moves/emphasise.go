@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf/form"
 	"loopdraft/smf/song"
@@ -21,7 +22,6 @@ type Emphasise struct {
 
 func emphasiseMove() Move {
 	return Move{
-		Name:  "emphasise",
 		Group: Composite,
 		Brief: "Widen the contrast between two sections",
 		Doc: `Level, density and number of parts move apart, by steps of other moves. Velocities fall by half the share in quiet, at the least by 1 for the loudest, and rise by half of it in loud, up to each part's own loudest in the loop. Tops and perc lose the share of their onsets in quiet, a hook of its bars, and tops get the share of theirs more in loud, as ghosts: all in steps of 5%. From 25% on, the share of the parts that play in both leaves quiet, kick and bass first, then backbeat, perc, tops and extra; in loud the hook, else the bass, is doubled an octave up in the whole bars in which it plays.
@@ -46,26 +46,30 @@ const (
 	partsFrom   = 25 * option.Whole / 100
 )
 
+// Name implements [Step].
+func (*Emphasise) Name() string { return "emphasise" }
+
 // Apply implements [Step].
-func (m *Emphasise) Apply(env *Env, in song.Song) (song.Song, error) { return env.inTurn(m, in) }
+func (m *Emphasise) Apply(env *Env, in song.Song) (Outcome, error) { return InTurn(env, m, in) }
 
 // Expand implements [Composer].
-func (m *Emphasise) Expand(env *Env, in song.Song) ([]Step, error) {
+func (m *Emphasise) Expand(env *Env, in song.Song) (Expansion, error) {
 	if m.By < option.Whole/100 || m.By > option.Whole {
-		return nil, &option.Mistake{Option: "by", Found: m.By.String(), Want: emphasiseMove().want("by")}
+		return Expansion{}, &option.Mistake{Option: "by", Found: m.By.String(), Want: emphasiseMove().want("by")}
 	}
-	quiet, err := env.spans("quiet", m.Quiet, in)
-	loud, err2 := env.spans("loud", m.Loud, in)
+	quiet, told, err := env.given("quiet", m.Quiet, in)
+	loud, more, err2 := env.given("loud", m.Loud, in)
 	if err := errors.Join(err, err2); err != nil {
-		return nil, err
+		return Expansion{}, err
 	}
 	if len(intersect(quiet, loud)) > 0 {
-		return nil, &option.Mistake{Option: "loud", Found: m.Loud.String(), Want: "a span that shares nothing with quiet, which is " + m.Quiet.String()}
+		return Expansion{}, &option.Mistake{Option: "loud", Found: m.Loud.String(), Want: "a span that shares nothing with quiet, which is " + m.Quiet.String()}
 	}
-	c := &contrast{sketch: newSketch(env, in), by: m.By, chance: Chance{option.SeedOf(env.Seed)}}
+	c := &contrast{sketch: newSketch(*env, in), by: m.By, chance: Chance{option.SeedOf(env.Seed)}}
 	c.quiet, c.loud = side{m.Quiet, quiet, -1}, side{m.Loud, loud, 1}
 	c.env.swing() // measured once for all sketches
-	if c.compare(env) {
+	odd, plays := c.compare()
+	if plays {
 		c.alone = len(c.playing(c.quiet)) == 1
 		c.findSpare()
 		c.leave()
@@ -75,7 +79,11 @@ func (m *Emphasise) Expand(env *Env, in song.Song) ([]Step, error) {
 		c.ghost()
 		c.layer()
 	}
-	return c.steps, nil
+	x := Expansion{Steps: c.steps, Remarks: remark.Add(told, slices.Concat(more, odd)...)}
+	if i := slices.IndexFunc(odd, func(r remark.Remark) bool { return r.Kind == remark.NotQuieter }); i >= 0 {
+		x.Nothing = odd[i]
+	}
+	return x, nil
 }
 
 // side is one of the two sections.
@@ -95,8 +103,20 @@ type contrast struct {
 	spare       []int  // parts that quiet can do without, in the order in which they leave
 }
 
-// compare tells what is odd about the sections; false where none of them plays.
-func (c *contrast) compare(env *Env) bool {
+// given resolves an option of spans that has to be given.
+func (e *Env) given(name string, s where.Spans, in song.Song) ([]song.Range, []remark.Remark, error) {
+	if s.IsZero() {
+		return nil, nil, &option.Mistake{Option: name, Found: "nothing", Want: s.Want()}
+	}
+	ranges, told, err := s.Resolve(e.SpanContext(in))
+	if err != nil {
+		return nil, nil, option.Named(name, err)
+	}
+	return ranges, told, nil
+}
+
+// compare tells what is odd about the sections, and whether one of them plays.
+func (c *contrast) compare() (odd []remark.Remark, plays bool) {
 	var weight, length [2]int64
 	for i, s := range []side{c.quiet, c.loud} {
 		for _, r := range s.ranges {
@@ -106,13 +126,13 @@ func (c *contrast) compare(env *Env) bool {
 			weight[i] += s.weight(c.song, p)
 		}
 		if weight[i] == 0 {
-			env.Warn("nothing plays there: no note in %s", s.spans)
+			odd = append(odd, remark.Remark{Kind: remark.NothingIn, Sentence: s.spans.String()})
 		}
 	}
 	if weight[1] > 0 && weight[0]*length[1] >= weight[1]*length[0] {
-		env.Tell("emphasise: %s is not quieter than %s to begin with", c.quiet.spans, c.loud.spans)
+		odd = append(odd, remark.Remark{Kind: remark.NotQuieter, Sentence: c.quiet.spans.String(), Within: c.loud.spans.String()})
 	}
-	return weight[0] > 0 || weight[1] > 0
+	return odd, weight[0] > 0 || weight[1] > 0
 }
 
 // playing returns the parts that have a note in a section, but for triggers, which do not sound.

@@ -10,6 +10,7 @@ import (
 	"loopdraft/moves/movetest"
 	"loopdraft/moves/option"
 	"loopdraft/moves/where"
+	"loopdraft/smf/oracle"
 	"loopdraft/smf/song"
 )
 
@@ -55,24 +56,60 @@ func TestEmphasise(t *testing.T) {
 			Before: "pad x---------------|x---------------|x---------------|x---------------|x---------------|................\nlead:127 x..x..x.........|x..x..x.........|x..x..x.........|x..x..x.........|x..x..x.........|x..x..x.........",
 			After:  "pad x---------------|x---------------|x---------------|x---------------|x---------------|................\nlead:127 ................|x..x..x.........|x..x..x.........|x..x..x.........|x..x..x.........|x..x..x........."},
 		{Name: "from 25 % on the share of the parts leaves, kick and bass first, and the hook gets its octave", Step: by(50),
-			Before: "kick x...x...x...x...|x...x...x...x...\nclap ....x.......x...|....x.......x...\nbass ..x-..x-..x-..x-|..x-..x-..x-..x-\nstab x--..x--..x-....|x--..x--..x-....",
-			After:  "kick ................|x...x...x...x...\nclap ....o.......o...|....x.......x...\nbass ................|..x-..x-..x-..x-\nstab:72 ................|x--..x--..x-....\nstab:60 o--..o--..o-....|x--..x--..x-...."},
+			Before: `
+				kick x...x...x...x...|x...x...x...x...
+				clap ....x.......x...|....x.......x...
+				bass ..x-..x-..x-..x-|..x-..x-..x-..x-
+				stab x--..x--..x-....|x--..x--..x-....`,
+			After: `
+				kick    ................|x...x...x...x...
+				clap    ....o.......o...|....x.......x...
+				bass    ................|..x-..x-..x-..x-
+				stab:72 ................|x--..x--..x-....
+				stab:60 o--..o--..o-....|x--..x--..x-....`},
 		{Name: "below 25 % none does", Step: by(24),
-			Before: "kick x...x...x...x...|x...x...x...x...\nclap ....x.......x...|....x.......x...\nbass ..x-..x-..x-..x-|..x-..x-..x-..x-\nstab x--..x--..x-....|x--..x--..x-....",
-			After:  "kick x...x...x...x...|x...x...x...x...\nclap ....x.......x...|....x.......x...\nbass ..x-..x-..x-..x-|..x-..x-..x-..x-\nstab x--..x--..x-....|x--..x--..x-...."},
+			Before: `
+				kick x...x...x...x...|x...x...x...x...
+				clap ....x.......x...|....x.......x...
+				bass ..x-..x-..x-..x-|..x-..x-..x-..x-
+				stab x--..x--..x-....|x--..x--..x-....`,
+			After: `
+				kick x...x...x...x...|x...x...x...x...
+				clap ....x.......x...|....x.......x...
+				bass ..x-..x-..x-..x-|..x-..x-..x-..x-
+				stab x--..x--..x-....|x--..x--..x-....`},
 		{Name: "of the tops the first leaves last", Step: by(67),
-			Before: "ride x.x.x.x.|x.x.x.x.\nhat x.x.x.x.|x.x.x.x.\nshaker x.x.x.x.|x.x.x.x.",
-			Look: func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+			Before: `
+				ride   x.x.x.x.|x.x.x.x.
+				hat    x.x.x.x.|x.x.x.x.
+				shaker x.x.x.x.|x.x.x.x.`,
+			Look: func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 				if got := playing(after, 1); got != "hat" {
 					t.Errorf("in the break plays %q, want the hat alone", got)
 				}
 			}},
 		{Name: "bed and hook never leave", Step: by(100),
-			Before: "pad x---------------|x---------------\nstrings x---------------|x---------------\nlead:127 x..x..x.........|x..x..x.........\narp:127 x.x.x.x.........|x.x.x.x.........\nkick x...x...x...x...|x...x...x...x...",
-			After:  "pad o---------------|x---------------\nstrings o---------------|x---------------\nlead:127 o..o..o.........|x..x..x.........\narp:127 o.o.o.o.........|x.x.x.x.........\nkick ................|x...x...x...x..."},
+			Before: `
+				pad      x---------------|x---------------
+				strings  x---------------|x---------------
+				lead:127 x..x..x.........|x..x..x.........
+				arp:127  x.x.x.x.........|x.x.x.x.........
+				kick     x...x...x...x...|x...x...x...x...`,
+			After: `
+				pad      o---------------|x---------------
+				strings  o---------------|x---------------
+				lead:127 o..o..o.........|x..x..x.........
+				arp:127  o.o.o.o.........|x.x.x.x.........
+				kick     ................|x...x...x...x...`},
 		{Name: "what plays in the one only does not leave", Step: by(100),
-			Before: "pad x---------------|................\nkick x...x...x...x...|................\nbass:120 ................|x-..x-..x-..x-..",
-			After:  "pad o---------------|................\nkick o...o...o...o...|................\nbass:120 ................|x-..x-..x-..x-.."},
+			Before: `
+				pad      x---------------|................
+				kick     x...x...x...x...|................
+				bass:120 ................|x-..x-..x-..x-..`,
+			After: `
+				pad      o---------------|................
+				kick     o...o...o...o...|................
+				bass:120 ................|x-..x-..x-..x-..`},
 		{Name: "no bar falls silent: the kick is alone in bar 2", Step: by(100), Sections: "break 2, drop 1",
 			Before: "kick x...x...x...x...|x...x...x...x...|x...x...x...x...\nclap ....x.......x...|................|....x.......x...",
 			After:  "kick o...o...o...o...|o...o...o...o...|x...x...x...x...\nclap ................|................|....x.......x..."},
@@ -96,17 +133,26 @@ func TestEmphasise(t *testing.T) {
 			After:  "kick o...o...o...o...|................\nlead o.......o.......|x.......x......."},
 		{Name: "a hook too high for an octave leaves it to the bass", Step: by(25),
 			Before: "bass:36 ..x-..x-..x-..x-|..x-..x-..x-..x-\nstab:120 x--..x--..x-....|x--..x--..x-....",
-			After:  "bass:48 ................|..x-..x-..x-..x-\nbass:36 ................|..x-..x-..x-..x-\nstab:120 x--..x--..x-....|x--..x--..x-...."},
+			After: `
+				bass:48  ................|..x-..x-..x-..x-
+				bass:36  ................|..x-..x-..x-..x-
+				stab:120 x--..x--..x-....|x--..x--..x-....`},
 		{Name: "and where no part has room above it there is none", Step: by(25),
 			Before: "bass:116 ..x-..x-..x-..x-|..x-..x-..x-..x-\nstab:120 x--..x--..x-....|x--..x--..x-....",
 			After:  "bass:116 ................|..x-..x-..x-..x-\nstab:120 x--..x--..x-....|x--..x--..x-...."},
 		{Name: "an octave stands only where the line-up lets the part play", Step: by(25), Sections: "break 1, drop 4",
 			Loop:   "kick x...x...\nstab x.......",
 			Before: "kick x...x...|x...x...|x...x...|x...x...|x...x...\nstab ........|x.......|........|x.......|x.......",
-			After:  "kick x...x...|x...x...|x...x...|x...x...|x...x...\nstab:72 ........|x.......|........|x.......|x.......\nstab:60 ........|x.......|........|x.......|x......."},
+			After: `
+				kick    x...x...|x...x...|x...x...|x...x...|x...x...
+				stab:72 ........|x.......|........|x.......|x.......
+				stab:60 ........|x.......|........|x.......|x.......`},
 		{Name: "and in whole bars of the span only", Step: emphasise("break", "last 6 beats of drop", 25*percent), Sections: "break 1, drop 2",
 			Before: "kick x...x...x...x...|x...x...x...x...|x...x...x...x...\nstab ................|x...x...x...x...|x...x...x...x...",
-			After:  "kick x...x...x...x...|x...x...x...x...|x...x...x...x...\nstab:72 ................|................|x...x...x...x...\nstab:60 ................|x...x...x...x...|x...x...x...x..."},
+			After: `
+				kick    x...x...x...x...|x...x...x...x...|x...x...x...x...
+				stab:72 ................|................|x...x...x...x...
+				stab:60 ................|x...x...x...x...|x...x...x...x...`},
 		{Name: "and none in a span without", Step: emphasise("break", "last 2 beats of drop", 25*percent),
 			Before: "kick ................|x...x...x...x...\nstab x...x...x...x...|x...x...x...x...",
 			After:  "kick ................|x...x...x...x...\nstab x...x...x...x...|x...x...x...x..."},
@@ -170,10 +216,10 @@ func TestEmphasise(t *testing.T) {
 }
 
 // untold wants nothing of this text among what is told.
-func untold(text string) func(movetest.Reporter, song.Song, song.Song, *moves.Env) {
-	return func(t movetest.Reporter, _, _ song.Song, env *moves.Env) {
-		if slices.ContainsFunc(env.Told, func(s string) bool { return strings.Contains(s, text) }) {
-			t.Errorf("told %q, want nothing of %q", env.Told, text)
+func untold(text string) func(movetest.Reporter, song.Song, song.Song, moves.Outcome) {
+	return func(t movetest.Reporter, _, _ song.Song, came moves.Outcome) {
+		if told := movetest.Told(came); slices.ContainsFunc(told, func(s string) bool { return strings.Contains(s, text) }) {
+			t.Errorf("told %q, want nothing of %q", told, text)
 		}
 	}
 }
@@ -193,34 +239,37 @@ func TestEmphasiseLeavesARollInQuietAlone(t *testing.T) {
 	in := mustGrid(t, "tom ....x.......x...|....x.......x...\npad x---------------|x---------------")
 	sections, _ := moves.ParseSections("break 1, drop 1")
 	in = in.WithSections(sections)
-	env := &moves.Env{Strict: true}
-	rolled, err := moves.Run(env, roll("tom", "break", "1/4", "1/4", ""), in)
+	env := moves.Env{Strict: true, Full: in, Loop: in}
+	rolled, err := moves.Run(&env, roll("tom", "break", "1/4", "1/4", ""), in)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, by := range []option.Share{24 * percent, option.Whole} {
-		on := *env
-		out, err := moves.Run(&on, emphasise("break", "drop", by), rolled)
+		on := env.After(rolled)
+		out, err := moves.Run(&on, emphasise("break", "drop", by), rolled.Song)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if got, want := hitsInBars(out)[0], hitsInBars(rolled)[0]; got != want {
+		if got, want := hitsInBars(out.Song)[0], hitsInBars(rolled.Song)[0]; got != want {
 			t.Errorf("by %s the roll is %q, want %q", by, got, want)
 		}
 	}
 }
 
 func TestEmphasiseSaysItsStepsInFull(t *testing.T) {
-	in := mustGrid(t, "kick x...x...x...x...|x...x...x...x...\nhat ..x...x...x...x.|..x...x...x...x.\nbass ..x-..x-..x-..x-|..x-..x-..x-..x-\nstab x--..x--..x-....|x--..x--..x-....")
+	in := mustGrid(t, `
+		kick x...x...x...x...|x...x...x...x...
+		hat  ..x...x...x...x.|..x...x...x...x.
+		bass ..x-..x-..x-..x-|..x-..x-..x-..x-
+		stab x--..x--..x-....|x--..x--..x-....`)
 	sections, _ := moves.ParseSections("break 1, drop 1")
-	steps, err := moves.Expand(&moves.Env{Strict: true, Seed: 7}, emphasise("break", "drop", 50*percent), in.WithSections(sections))
+	x, err := moves.Expand(&moves.Env{Strict: true, Seed: 7}, emphasise("break", "drop", 50*percent), in.WithSections(sections))
 	if err != nil {
 		t.Fatal(err)
 	}
 	var got []string
-	for _, s := range steps {
-		m, _ := moves.MoveOf(s)
-		got = append(got, m.Text(s))
+	for _, s := range x.Steps {
+		got = append(got, moves.All().Of(s).Text(s))
 	}
 	want := []string{
 		"mute: {part: [kick, bass], over: break}",
@@ -258,7 +307,7 @@ func TestEmphasiseKeepsItsPromise(t *testing.T) {
 		"kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...\nhat X.oXo.X.oXo.X.o.|X.oXo.X.oXo.X.o.|X.oXo.X.oXo.X.o.|X.oXo.X.oXo.X.o.\nbass ..x-..x-..x-..x-|..x-..x-..x-..x-|..x-..x-..x-..x-|..x-..x-..x-..x-\nlead x--..x--..x-....|o--..x--..x-....|x--..x--..x-....|o--..x--..x-....\npad x---------------|----------------|x---------------|----------------",
 		"hat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.",
 	}
-	for seed := range uint64(12) {
+	for seed := range uint64(oracle.Size(4, 12, 100)) {
 		grids = append(grids, randomGrid(moves.NewRand(seed)))
 	}
 	sections, _ := moves.ParseSections("break 2, drop 2")
@@ -273,10 +322,11 @@ func TestEmphasiseKeepsItsPromise(t *testing.T) {
 			for by := option.Share(100); by <= option.Whole; by += 100 {
 				env := &moves.Env{Strict: true, Seed: 1}
 				step := emphasise("break", "drop", by)
-				out, err := moves.Run(env, step, in)
-				if err != nil || len(env.Warnings) > 0 {
-					t.Fatalf("by %s: %v, warned %q", by, err, env.Warnings)
+				came, err := moves.Run(env, step, in)
+				if warned := movetest.Warned(came); err != nil || len(warned) > 0 {
+					t.Fatalf("by %s: %v, warned %q", by, err, warned)
 				}
+				out := came.Song
 				movetest.CheckSong(t, in, out)
 				got := contrastOf(out)
 				if got < last || got <= before {
@@ -302,13 +352,13 @@ func TestEmphasiseKeepsItsPromise(t *testing.T) {
 // with a seed that is not theirs; none may warn or change nothing.
 func oneByOne(t *testing.T, step moves.Composer, in song.Song) song.Song {
 	t.Helper()
-	steps, err := moves.Expand(&moves.Env{Strict: true, Seed: 1}, step, in)
+	x, err := moves.Expand(&moves.Env{Strict: true, Seed: 1}, step, in)
 	if err != nil {
 		t.Fatal(err)
 	}
-	env := &moves.Env{Strict: true, Full: in, Loop: in}
-	for _, s := range steps {
-		m, ok := moves.MoveOf(s)
+	env := moves.Env{Strict: true, Full: in, Loop: in}
+	for _, s := range x.Steps {
+		m, ok := moves.All().Lookup(s.Name())
 		if !ok {
 			t.Fatalf("a %T is no step of the catalogue", s)
 		}
@@ -319,11 +369,11 @@ func oneByOne(t *testing.T, step moves.Composer, in song.Song) song.Song {
 			}
 		}
 		env.Seed = 99
-		out, err := moves.Run(env, read, in)
-		if err != nil || len(env.Warnings) > 0 || contrastOf(out) <= contrastOf(in) {
-			t.Fatalf("%s: %v, warned %q, or the difference grew no more", m.Text(s), err, env.Warnings)
+		out, err := moves.Run(&env, read, in)
+		if warned := movetest.Warned(out); err != nil || len(warned) > 0 || contrastOf(out.Song) <= contrastOf(in) {
+			t.Fatalf("%s: %v, warned %q, or the difference grew no more", m.Text(s), err, warned)
 		}
-		in = out
+		env, in = env.After(out), out.Song
 	}
 	return in
 }

@@ -20,8 +20,8 @@ func (e Example) Songs() (before, after song.Song, err error) {
 		return song.Song{}, song.Song{}, err
 	}
 	before = before.WithSections(sections)
-	after, err = Run(&Env{Strict: true, Seed: 1}, e.Step, before)
-	return before, after, err
+	out, err := Run(&Env{Strict: true, Seed: 1}, e.Step, before)
+	return before, out.Song, err
 }
 
 // ParseSections reads sections such as "intro 1, drop 2": each a name and its length in bars, from bar 1

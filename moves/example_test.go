@@ -21,7 +21,7 @@ func ExampleRun() {
 		fmt.Println(err)
 		return
 	}
-	fmt.Print(song.Grid(out))
+	fmt.Print(song.Grid(out.Song))
 	// Output:
 	// kick x...x...x...x...|x...x...x.x.x.x.
 }
@@ -44,7 +44,7 @@ func ExampleParseSections() {
 }
 
 func ExampleExample_Songs() {
-	solo, _ := moves.Lookup("solo")
+	solo, _ := moves.All().Lookup("solo")
 	before, after, err := solo.Example().Songs()
 	if err != nil {
 		fmt.Println(err)

@@ -6,6 +6,7 @@ import (
 
 	"loopdraft/moves/lay"
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
@@ -17,7 +18,6 @@ type Extend struct {
 
 func extendMove() Move {
 	return Move{
-		Name:  "extend",
 		Group: Structure,
 		Brief: "Repeat the loop until the song has a length",
 		Doc: `The loop runs on from its first bar; the last pass is cut at the song's end, where held pedals are released. A duration is the nearest number of whole phrases at the loop's tempo.
@@ -36,51 +36,54 @@ In a recipe with sections these give the length, and extend is an error.`,
 	}
 }
 
+// Name implements [Step].
+func (*Extend) Name() string { return "extend" }
+
 // Apply implements [Step].
-func (x *Extend) Apply(env *Env, in song.Song) (song.Song, error) {
+func (x *Extend) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
 	if len(in.Sections) > 0 {
-		return song.Song{}, &option.Mistake{Option: "to", Found: "a song with sections", Want: "no extend: the sections give the length"}
+		return Outcome{}, &option.Mistake{Option: "to", Found: "a song with sections", Want: "no extend: the sections give the length"}
 	}
 	if in.End <= 0 {
-		return song.Song{}, &option.Mistake{Option: "to", Found: "a song without bars", Want: "at least one bar"}
+		return Outcome{}, &option.Mistake{Option: "to", Found: "a song without bars", Want: "at least one bar"}
 	}
 	loopBars, cycles := env.Bars, env.Cycles
 	if loopBars == 0 || in.End != env.Loop.End { // it was extended before: all of it is the loop now
 		loopBars, cycles = in.Bars(), nil
 	}
-	env.tellLost(in, cycles)
+	o.Remarks = env.lost(in, cycles)
 	bars := x.To.InBars(in.Time(), loopBars, env.phrase())
 	if x.To.Micros > 0 {
-		env.Tell("extend: %s is %d bars", x.To.Texts()[0], bars)
+		o.tell(remark.Remark{Kind: remark.ExtendedTo, Found: x.To.Texts()[0], Numbers: []int{bars}})
 	}
-	lay := func(loop song.Song) (song.Song, []string, error) {
+	lay := func(loop song.Song) (song.Song, []remark.Remark, error) {
 		return lay.Lay(lay.Layout{Loop: loop, Bars: loopBars, Cycles: cycles, Blocks: []lay.Block{{Bars: bars, RunOn: true}}, Markers: true})
 	}
 	out, told, err := lay(in)
 	if err != nil {
-		return song.Song{}, fmt.Errorf("to: %w", err)
+		return Outcome{}, fmt.Errorf("to: %w", err)
 	}
-	for _, s := range told {
-		env.Tell("%s", s)
+	o.tell(told...)
+	if o.Full, _, err = lay(env.Full); err != nil {
+		return Outcome{}, fmt.Errorf("to: %w", err)
 	}
-	if env.Full, _, err = lay(env.Full); err != nil {
-		return song.Song{}, fmt.Errorf("to: %w", err)
-	}
-	env.Lined = env.Full
-	env.changed(out, nil, []song.Range{{End: out.End}}, fmt.Sprintf("%d bars", bars))
-	return out, nil
+	o.changed(out, nil, []song.Range{{End: out.End}}, fmt.Sprintf("%d bars", bars))
+	return o.with(out), nil
 }
 
-// tellLost tells of parts that moves have changed past the cycle their track repeats on: only the
-// cycle is repeated.
-func (e *Env) tellLost(in song.Song, cycles []song.Tick) {
+// lost tells of parts that moves have changed past the cycle their track repeats on: only the cycle is
+// repeated.
+func (e *Env) lost(in song.Song, cycles []song.Tick) []remark.Remark {
+	var out []remark.Remark
 	for i, p := range in.Parts {
 		if p.Track >= len(cycles) || cycles[p.Track] == 0 || i >= len(e.Loop.Parts) {
 			continue
 		}
 		past := song.Range{Start: cycles[p.Track], End: in.End}
 		if !slices.Equal(in.In(p, past), e.Loop.In(e.Loop.Parts[i], past)) {
-			e.Tell("extend: %s repeats bars 1 to %d only; what was changed after them is not kept", p.Name, in.Time().BarOf(past.Start-1))
+			out = append(out, remark.Remark{Kind: remark.RepeatsOnly, Parts: []string{p.Name}, Bar: in.Time().BarOf(past.Start - 1)})
 		}
 	}
+	return out
 }

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"loopdraft/moves"
+	"loopdraft/moves/movetest"
 	"loopdraft/moves/option"
 	"loopdraft/moves/where"
 	"loopdraft/smf"
@@ -13,30 +14,28 @@ import (
 )
 
 func TestExtend(t *testing.T) {
-	for _, tt := range []struct {
-		rule, to, before, after string
-	}{
-		{"to a number of bars", "3 bars",
-			"kick x...x...x...x...|x...x...x...x.x.",
-			"kick x...x...x...x...|x...x...x...x.x.|x...x...x...x..."},
-		{"to fewer bars than it has", "1 bar",
-			"kick x...x...x...x...|x...x...x...x.x.",
-			"kick x...x...x...x..."},
-		{"to its own length", "2 bars",
-			"kick x...x...x...x...|x...x...x...x.x.",
-			"kick x...x...x...x...|x...x...x...x.x."},
-	} {
-		t.Run(tt.rule, func(t *testing.T) {
-			to, err := where.ParseExtent(tt.to)
-			if err != nil {
-				t.Fatal(err)
-			}
-			out, _ := run(t, &moves.Extend{To: to}, mustGrid(t, tt.before))
-			if got := strings.TrimSpace(song.Grid(out)); got != tt.after {
-				t.Errorf("got\n%s\nwant\n%s", got, tt.after)
-			}
-		})
-	}
+	to := func(bars int) *moves.Extend { return &moves.Extend{To: where.Extent{Bars: bars}} }
+	// Every pass is laid out anew, so that all of the song may change.
+	movetest.Run(t,
+		movetest.Row{Name: "to a number of bars", Step: to(3), May: movetest.Anything,
+			Before: "kick x...x...x...x...|x...x...x...x.x.",
+			After:  "kick x...x...x...x...|x...x...x...x.x.|x...x...x...x..."},
+		movetest.Row{Name: "to fewer bars than it has", Step: to(1), May: movetest.Anything,
+			Before: "kick x...x...x...x...|x...x...x...x.x.",
+			After:  "kick x...x...x...x..."},
+		movetest.Row{Name: "to its own length", Step: to(2), May: movetest.Anything,
+			Before: "kick x...x...x...x...|x...x...x...x.x.",
+			After:  "kick x...x...x...x...|x...x...x...x.x."},
+		movetest.Row{Name: "a note held over the end is cut with the last pass", Step: to(3), May: movetest.Anything,
+			Before: "pad x-------|--------",
+			After:  "pad x-------|--------|x-------"},
+		movetest.Row{Name: "a duration is told in bars", Step: &moves.Extend{To: where.Extent{Micros: 4_000_000}}, May: movetest.Anything,
+			Before: "kick x...x...x...x...",
+			After:  "kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...",
+			Told:   []string{"8 bars"}},
+		movetest.Row{Name: "a song with sections has its length from them", Step: to(3), Sections: "drop 1",
+			Before: "kick x...x...x...x...", Err: "sections"},
+	)
 }
 
 // At 120 bpm a bar of 4/4 lasts 2 s (RP-001 p. 5: 120 bpm is the default).
@@ -49,11 +48,11 @@ func TestADurationIsTheNearestNumberOfPhrases(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		out, env := run(t, &moves.Extend{To: to}, mustGrid(t, "kick x...x...x...x..."))
+		out, came := run(t, &moves.Extend{To: to}, mustGrid(t, "kick x...x...x...x..."))
 		if out.Bars() != tt.want {
 			t.Errorf("%s: got %d bars, want %d", tt.to, out.Bars(), tt.want)
 		}
-		if len(env.Told) == 0 {
+		if len(came.Remarks) == 0 {
 			t.Errorf("%s: nothing is told", tt.to)
 		}
 	}
@@ -61,7 +60,7 @@ func TestADurationIsTheNearestNumberOfPhrases(t *testing.T) {
 
 func TestLengthsThatAreNone(t *testing.T) {
 	for _, tt := range []struct{ text, hint string }{
-		{"0 bars", ""}, {"-8 bars", ""}, {"10000 bars", ""}, {"192", "192 bars"}, {"8 phrases", ""},
+		{"0 bars", ""}, {"-8 bars", ""}, {"10000 bars", ""}, {"192", "192 bars"}, {"64 beats", "16 bars"}, {"4 beats", "1 bar"}, {"6 beats", ""}, {"8 phrases", ""},
 		{"6m30", ""}, {"0s", ""}, {"", ""}, {"6 minutes", "6m"}, {"bars", ""}, {"1.5 bars", ""}, {"+8 bars", ""},
 	} {
 		_, err := where.ParseExtent(tt.text)
@@ -88,65 +87,37 @@ func TestExtendKeepsMarkersOnceAndRefusesSections(t *testing.T) {
 	}
 }
 
-func TestMark(t *testing.T) {
-	in := mustGrid(t, "kick x...x...|x...x...|x...x...")
-	sections := []song.Section{{Name: "intro", Bar: 1, Bars: 1}, {Name: "drop", Bar: 2, Bars: 2}}
-	for _, tt := range []struct {
-		rule string
-		step *moves.Mark
-		want string
-	}{
-		{"every section by its name", &moves.Mark{}, "0:meta06=intro 2:meta06=drop"},
-		{"a place by the name of its section", &moves.Mark{At: where.PlacesOf("bar 3")}, "4:meta06=drop"},
-		{"a place by a text", &moves.Mark{At: where.PlacesOf("bar 3"), Text: "turn"}, "4:meta06=turn"},
-	} {
-		t.Run(tt.rule, func(t *testing.T) {
-			out, _ := run(t, tt.step, in, sections...)
-			again, _ := run(t, tt.step, out, sections...)
-			for _, s := range []song.Song{out, again} { // the same marker is not written twice
-				if got := strings.ReplaceAll(show(s, 0), "0:metre=2/4", ""); !sameWords(got, tt.want) {
-					t.Errorf("got %q, want %q", got, tt.want)
-				}
-			}
-		})
-	}
-}
-
 // The crash's track repeats every bar, the kick's with the loop of two bars.
 func cyclic(t *testing.T) (song.Song, *moves.Env) {
 	in := mustGrid(t, "kick  x...x...x...x...|x...x...x...x.x.\nstab  x...............|x...............")
 	return in, &moves.Env{Loop: in, Full: in, Bars: 2, Cycles: []smf.Tick{0, bar}, Strict: true}
 }
 
-func steps(t *testing.T, env *moves.Env, s song.Song, list ...moves.Step) song.Song {
+func steps(t *testing.T, env *moves.Env, s song.Song, list ...moves.Step) moves.Outcome {
 	t.Helper()
-	for _, step := range list {
-		var err error
-		if s, err = moves.Run(env, step, s); err != nil {
-			t.Fatal(err)
-		}
+	out, err := moves.RunAll(env, s, list...)
+	if err != nil {
+		t.Fatal(err)
 	}
-	return s
+	return out
 }
 
 func TestASecondExtendRepeatsWhatMovesMade(t *testing.T) {
 	in, env := cyclic(t)
 	out := steps(t, env, in, &moves.Extend{To: where.Extent{Bars: 4}}, mute("stab", "bars 3-4"), &moves.Extend{To: where.Extent{Bars: 8}})
 	want := "x...............|x...............|................|................"
-	if got := strings.Split(strings.TrimSpace(song.Grid(out)), "\n")[1]; got != "stab "+want+"|"+want {
+	if got := strings.Split(strings.TrimSpace(song.Grid(out.Song)), "\n")[1]; got != "stab "+want+"|"+want {
 		t.Errorf("got  %s\nwant stab %s|%s", got, want, want)
 	}
 }
 
 func TestExtendTellsWhatIsNotKeptPastACycle(t *testing.T) {
 	in, env := cyclic(t)
-	steps(t, env, in, mute("stab", "bar 2"), &moves.Extend{To: where.Extent{Bars: 4}})
-	if len(env.Told) != 1 || !strings.Contains(env.Told[0], "stab repeats bars 1 to 1 only") {
-		t.Errorf("told %q, want what is not kept", env.Told)
+	told := movetest.Told(steps(t, env, in, mute("stab", "bar 2"), &moves.Extend{To: where.Extent{Bars: 4}}))
+	if len(told) != 1 || !strings.Contains(told[0], "stab repeats bars 1 to 1 only") {
+		t.Errorf("told %q, want what is not kept", told)
 	}
-	in, env = cyclic(t)
-	steps(t, env, in, &moves.Extend{To: where.Extent{Bars: 4}})
-	if len(env.Told) != 0 {
-		t.Errorf("told %q, want nothing", env.Told)
+	if told := movetest.Told(steps(t, env, in, &moves.Extend{To: where.Extent{Bars: 4}})); len(told) != 0 {
+		t.Errorf("told %q, want nothing", told)
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"math/bits"
 
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
@@ -18,7 +19,6 @@ type Fill struct {
 
 func fillMove() Move {
 	return Move{
-		Name:  "fill",
 		Group: Rhythm,
 		Brief: "Let the kit's own sounds fill the way up to a line",
 		Doc: `Of the drums named, snares, claps, rims, toms and percussion play hits in 1/16 notes over each span instead of their own notes, by chance, one sound at a time; where there are none of these, the others do. Crashes and pitched parts take no part. Of a span longer than two bars of 4/4 only the last 32 places are filled.
@@ -42,8 +42,12 @@ No two fills of a step are the same as long as there are others; that they begin
 // most places a fill has: two bars of 4/4.
 const longestFill = 32
 
+// Name implements [Step].
+func (*Fill) Name() string { return "fill" }
+
 // Apply implements [Step].
-func (f *Fill) Apply(env *Env, in song.Song) (song.Song, error) {
+func (f *Fill) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
 	var voices []filler
 	for _, p := range fillParts(in, env.Parts) {
 		own := env.Source(in.Parts[p].Name).Notes
@@ -56,12 +60,12 @@ func (f *Fill) Apply(env *Env, in song.Song) (song.Song, error) {
 	}
 	if len(voices) == 0 {
 		if len(env.Parts) > 0 {
-			env.Warn("nothing to fill with: %s has no drum that plays", partNames(in, env.Parts))
+			o.nothing(remark.Remark{Kind: remark.NothingFills, Parts: partNames(in, env.Parts)})
 		}
-		return in, nil
+		return o, nil
 	}
 	silent := make([][]song.Range, len(in.Parts))
-	fills := newFills(env, len(voices))
+	fills := newFills(&o, env, len(voices))
 	var all []filled
 	for i, r := range env.Ranges {
 		places := 0
@@ -69,7 +73,7 @@ func (f *Fill) Apply(env *Env, in song.Song) (song.Song, error) {
 			places++
 		}
 		if places == 0 {
-			env.Tell("fill: a span at bar %d is shorter than a 1/16 note and left alone", in.Time().BarOf(r.Start))
+			o.tell(remark.Remark{Kind: remark.FillTooShort, Bar: in.Time().BarOf(r.Start)})
 			continue
 		}
 		span := song.Range{Start: r.End - sixteenth(in, places), End: r.End}
@@ -86,8 +90,8 @@ func (f *Fill) Apply(env *Env, in song.Song) (song.Song, error) {
 	for _, v := range voices {
 		parts = append(parts, v.part)
 	}
-	env.changed(in, parts, env.Ranges, fmt.Sprintf("%d different", len(fills.used)))
-	return e.Song(), nil
+	o.changed(in, parts, env.Ranges, fmt.Sprintf("%d different", len(fills.used)))
+	return o.with(e.Song()), nil
 }
 
 // filler is a part that fills, with the sound it does it with.
@@ -132,13 +136,14 @@ func halfSizes(places int) (sizes, hits [2]int) {
 
 // fills chooses figures, none twice as long as there are others.
 type fills struct {
-	env    *Env
-	voices int
-	used   map[figure]bool
+	outcome *Outcome
+	env     *Env
+	voices  int
+	used    map[figure]bool
 }
 
-func newFills(env *Env, voices int) *fills {
-	return &fills{env: env, voices: voices, used: map[figure]bool{}}
+func newFills(o *Outcome, env *Env, voices int) *fills {
+	return &fills{outcome: o, env: env, voices: voices, used: map[figure]bool{}}
 }
 
 // next returns the figure of the range of this index.
@@ -160,7 +165,7 @@ func (f *fills) next(index uint64, places int) figure {
 	first := fig
 	for f.used[fig] {
 		if fig = f.after(fig); fig == first {
-			f.env.Tell("fill: every fill there is of %d sixteenth notes has been played; they begin again", places)
+			f.outcome.tell(remark.Remark{Kind: remark.FillsAgain, Numbers: []int{places}})
 			break
 		}
 	}

@@ -31,8 +31,14 @@ func played(s song.Song, bar int) string {
 func TestFill(t *testing.T) {
 	movetest.Run(t,
 		movetest.Row{Name: "of 4 places the second half is filled, and kick and tops play on", Step: fill("drums", "last 1 beat"),
-			Before: "kick x...x...x...x...\nhat ..x...x...x...x.\nsnare ....x.......x...",
-			After:  "kick x...x...x...x...\nhat ..x...x...x...x.\nsnare ....x.........xx"},
+			Before: `
+				kick  x...x...x...x...
+				hat   ..x...x...x...x.
+				snare ....x.......x...`,
+			After: `
+				kick  x...x...x...x...
+				hat   ..x...x...x...x.
+				snare ....x.........xx`},
 		movetest.Row{Name: "a downbeat after it and what plays there are left alone", Step: fill("drums", "last 1 beat of bar 1"),
 			Before: "snare ....x.......x...|X...x...........\ncrash ................|x...............",
 			After:  "snare ....x.........xx|X...x...........\ncrash ................|x..............."},
@@ -43,8 +49,14 @@ func TestFill(t *testing.T) {
 			Before: "kick x...x...x...x...",
 			After:  "kick x...x...x.....xx"},
 		movetest.Row{Name: "crashes and pitched parts take no part", Step: fill("all", "last 1 beat"),
-			Before: "snare ....x.......x...\ncrash x...............\nbass x-..x-..x-..x-..",
-			After:  "snare ....x.........xx\ncrash x...............\nbass x-..x-..x-..x-.."},
+			Before: `
+				snare ....x.......x...
+				crash x...............
+				bass  x-..x-..x-..x-..`,
+			After: `
+				snare ....x.........xx
+				crash x...............
+				bass  x-..x-..x-..x-..`},
 		movetest.Row{Name: "sounds are the loop's, muted or not", Step: fill("drums", "last 1 beat of bar 2"),
 			Loop:   "snare:40 ....x.......x...",
 			Before: "snare:40 ....x.......x...|................",
@@ -66,7 +78,7 @@ func TestFill(t *testing.T) {
 			Before: "snare ................\nbass x...............", After: "snare ................\nbass x...............", Warned: []string{"nothing to fill with"}},
 		movetest.Row{Name: "of three bars the last 32 places are filled", Step: fill("drums", ""),
 			Before: "snare x...x...x...x...|x...x...x...x...|x...x...x...x...",
-			Look: func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+			Look: func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 				counts := [3]int{}
 				for _, n := range after.Parts[0].Notes {
 					counts[after.Time().BarOf(n.Start)-1]++
@@ -82,8 +94,11 @@ func TestFill(t *testing.T) {
 func TestAFillIsDenserTowardsTheEnd(t *testing.T) {
 	for seed := range uint64(50) {
 		movetest.Check(t, movetest.Row{Step: fill("drums", "bar 2"), Seed: seed + 1,
-			Before: "kick x...x...x...x...|x...x...x...x...|x...x...x...x...\nsnare ....x.......x...|....x.......x...|....x.......x...\ntom ..x.............|................|................",
-			Look: func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+			Before: `
+				kick  x...x...x...x...|x...x...x...x...|x...x...x...x...
+				snare ....x.......x...|....x.......x...|....x.......x...
+				tom   ..x.............|................|................`,
+			Look: func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 				halves := [2]int{}
 				for _, p := range after.Parts[1:] {
 					for _, n := range after.In(p, after.BarRange(2, 2)) {
@@ -104,7 +119,7 @@ func TestNoTwoFillsOfAStepAreTheSame(t *testing.T) {
 	}
 	in := mustGrid(t, "snare "+bars+"\ntom "+bars)
 	step := fill("drums", "every 1 bar")
-	out, env := run(t, step, in)
+	out, came := run(t, step, in)
 	seen := map[string]int{}
 	for bar := 1; bar <= 64; bar++ {
 		text := played(out, bar)
@@ -113,8 +128,8 @@ func TestNoTwoFillsOfAStepAreTheSame(t *testing.T) {
 		}
 		seen[text] = bar
 	}
-	if len(env.Told) > 0 {
-		t.Errorf("told %q, want nothing", env.Told)
+	if told := movetest.Told(came); len(told) > 0 {
+		t.Errorf("told %q, want nothing", told)
 	}
 	again, _ := run(t, step, in)
 	if song.Grid(out) != song.Grid(again) {
@@ -133,12 +148,12 @@ func TestFillsBeginAgainWhenThereAreNoOthers(t *testing.T) {
 		again bool
 	}{{4, false}, {5, true}} {
 		in := mustGrid(t, "snare x...x...x...x...|x...x...x...x...\ntom x...x...x...x...|x...x...x...x...")
-		out, env := run(t, fill("drums", fmt.Sprintf("every 1 beat of beat 1-%d of bar 1", min(row.beats, 4))), in)
+		out, came := run(t, fill("drums", fmt.Sprintf("every 1 beat of beat 1-%d of bar 1", min(row.beats, 4))), in)
 		if row.again {
-			out, env = run(t, fill("drums", "every 1 beat"), in)
+			out, came = run(t, fill("drums", "every 1 beat"), in)
 		}
-		if got := len(env.Told) > 0; got != row.again {
-			t.Errorf("%d spans: told %q", row.beats, env.Told)
+		if told := movetest.Told(came); len(told) > 0 != row.again {
+			t.Errorf("%d spans: told %q", row.beats, told)
 		}
 		seen := map[string]bool{}
 		for beat := range song.Tick(4) {

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf/form"
 	"loopdraft/smf/song"
@@ -19,7 +20,6 @@ type Freshen struct {
 
 func freshenMove() Move {
 	return Move{
-		Name:  "freshen",
 		Group: Composite,
 		Brief: "Change something at each line where nothing changes",
 		Doc: `Lines are counted in each section from its first bar, in a song without sections from bar 1. At each one the phrase after it is compared with the phrase before: a line is changed where a part comes in or goes out for half a phrase, plays a third more or fewer onsets, in other places, an octave higher or 3 dB louder; what lasts for less than two bars, or half of a shorter phrase, does not count. Lines that are changed are left alone. At the others one change is made that lasts to the next line:
@@ -38,23 +38,23 @@ The first that fits is taken, in drops those that add before those that take awa
 	}
 }
 
+// Name implements [Step].
+func (*Freshen) Name() string { return "freshen" }
+
 // Apply implements [Step].
-func (f *Freshen) Apply(env *Env, in song.Song) (song.Song, error) { return env.inTurn(f, in) }
+func (f *Freshen) Apply(env *Env, in song.Song) (Outcome, error) { return InTurn(env, f, in) }
 
 // Expand implements [Composer].
-func (f *Freshen) Expand(env *Env, in song.Song) ([]Step, error) {
+func (f *Freshen) Expand(env *Env, in song.Song) (Expansion, error) {
 	every := env.phrase()
 	if !f.Every.IsZero() {
 		every = int(f.Every)
 	}
-	within := []song.Range{{End: in.End}}
-	if !f.Over.IsZero() {
-		var err error
-		if within, err = env.spans("over", f.Over, in); err != nil {
-			return nil, err
-		}
+	within, told, err := f.Over.Resolve(env.SpanContext(in))
+	if err != nil {
+		return Expansion{}, option.Named("over", err)
 	}
-	w := freshening{move: f, env: env, sketch: newSketch(env, in), rule: form.DefaultLineRule(every), lines: phraseLines(in, every)}
+	w := freshening{move: f, env: env, sketch: newSketch(*env, in), rule: form.DefaultLineRule(every), lines: phraseLines(in, every)}
 	w.made = make([][]string, len(w.lines))
 	for i, line := range w.lines[:max(len(w.lines)-1, 0)] {
 		at := in.Time().BarStart(line.bar)
@@ -62,7 +62,7 @@ func (f *Freshen) Expand(env *Env, in song.Song) ([]Step, error) {
 			w.freshen(i)
 		}
 	}
-	return w.sketch.steps, nil
+	return expansion(w.sketch.steps, told, w.left), nil
 }
 
 // phraseLine is a line at which something should change.
@@ -94,7 +94,8 @@ type freshening struct {
 	sketch *sketch
 	rule   form.LineRule
 	lines  []phraseLine
-	made   [][]string // the changes made at each line
+	made   [][]string      // the changes made at each line
+	left   []remark.Remark // the lines for which there was none
 }
 
 func (w *freshening) changed(s *sketch, line int) bool {
@@ -134,7 +135,7 @@ func (w *freshening) freshen(line int) {
 		}
 	}
 	if len(w.made[line]) == 0 {
-		w.env.Tell("freshen: nothing the loop has changes bar %d", bar)
+		w.left = append(w.left, remark.Remark{Kind: remark.NothingChanges, Bar: bar})
 	}
 }
 

@@ -58,7 +58,6 @@ func (l NoteLength) of(n song.Note, ppq song.Tick) song.Tick {
 
 func gateMove() Move {
 	return Move{
-		Name:  "gate",
 		Group: Dynamics,
 		Brief: "Make notes shorter or longer",
 		Doc: `The notes that start in a span last a share of their own length, or a note value, at least a tick. A note that is made longer ends where the part's next onset is at the latest, so that no new overlap comes about, and with the song; it may ring past the span.
@@ -75,12 +74,16 @@ A note of a bass that overlaps the next one glides into it and keeps its length.
 	}
 }
 
+// Name implements [Step].
+func (*Gate) Name() string { return "gate" }
+
 // Apply implements [Step].
-func (m *Gate) Apply(env *Env, in song.Song) (song.Song, error) {
+func (m *Gate) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
 	if m.Length.IsZero() {
-		return song.Song{}, &option.Mistake{Option: "length", Found: "nothing", Want: m.Length.Want()}
+		return Outcome{}, &option.Mistake{Option: "length", Found: "nothing", Want: m.Length.Want()}
 	}
-	env.checkNotes(in)
+	o.checkNotes(env, in)
 	ppq := in.Time().PPQ()
 	e := in.Edit()
 	for _, p := range env.Parts {
@@ -98,8 +101,8 @@ func (m *Gate) Apply(env *Env, in song.Song) (song.Song, error) {
 			return n
 		})
 	}
-	env.changed(in, env.Parts, env.Ranges, m.Length.Texts()[0])
-	return e.Song(), nil
+	o.changed(in, env.Parts, env.Ranges, m.Length.Texts()[0])
+	return o.with(e.Song()), nil
 }
 
 // nextOnset returns the first onset after a tick, or end if there is none.

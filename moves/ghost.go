@@ -16,7 +16,6 @@ type Ghost struct {
 
 func ghostMove() Move {
 	return Move{
-		Name:  "ghost",
 		Group: Rhythm,
 		Brief: "Add soft sixteenths between a part's hits",
 		Doc: `In the bars in which the part plays, soft hits stand on the places of 1/16 notes that are free: at least a 1/16 from any hit of the part, in the loop or as it plays now. Off-beats come as late as those of the loop. Where density leaves places free, the same ones are taken in every bar of a span.
@@ -33,12 +32,16 @@ A drum's ghosts have its commonest key, in a kit a snare's or clap's before othe
 	}
 }
 
+// Name implements [Step].
+func (*Ghost) Name() string { return "ghost" }
+
 // Apply implements [Step].
-func (g *Ghost) Apply(env *Env, in song.Song) (song.Song, error) {
+func (g *Ghost) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
 	if g.Density <= 0 || g.Density > option.Whole {
-		return song.Song{}, &option.Mistake{Option: "density", Found: g.Density.String(), Want: ghostMove().want("density")}
+		return Outcome{}, &option.Mistake{Option: "density", Found: g.Density.String(), Want: ghostMove().want("density")}
 	}
-	env.checkNotes(in)
+	o.checkNotes(env, in)
 	e := in.Edit()
 	for _, p := range env.Parts {
 		h, ok := newHaunted(env, in, p)
@@ -58,8 +61,8 @@ func (g *Ghost) Apply(env *Env, in song.Song) (song.Song, error) {
 			}
 		}
 	}
-	env.changed(in, env.Parts, env.Ranges, "")
-	return e.Song(), nil
+	o.changed(in, env.Parts, env.Ranges, "")
+	return o.with(e.Song()), nil
 }
 
 // haunted is a part that gets ghosts.

@@ -91,8 +91,8 @@ func TestGhost(t *testing.T) {
 }
 
 // alike wants every bar of the first part to have the same hits, so many of them.
-func alike(hits int) func(movetest.Reporter, song.Song, song.Song, *moves.Env) {
-	return func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+func alike(hits int) func(movetest.Reporter, song.Song, song.Song, moves.Outcome) {
+	return func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 		bars := hitsInBars(after)
 		for _, b := range bars {
 			if b != bars[0] || len(b) != hits {
@@ -120,16 +120,11 @@ func TestGhostsByChanceFollowTheSeed(t *testing.T) {
 
 func TestGhostsLeaveRollsAlone(t *testing.T) {
 	in := mustGrid(t, "snare ....x.......x...|....x.......x...")
-	env := &moves.Env{Strict: true}
-	rolled, err := moves.Run(env, roll("snare", "bar 2", "1/4", "1/4", ""), in)
+	out, err := moves.RunAll(&moves.Env{Strict: true}, in, roll("snare", "bar 2", "1/4", "1/4", ""), ghost("snare", ""))
 	if err != nil {
 		t.Fatal(err)
 	}
-	out, err := moves.Run(env, ghost("snare", ""), rolled)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if got, want := strings.TrimSpace(song.Grid(out)), "snare ooooxoooooooxooo|x-..x-..x-..x-.."; got != want {
+	if got, want := strings.TrimSpace(song.Grid(out.Song)), "snare ooooxoooooooxooo|x-..x-..x-..x-.."; got != want {
 		t.Errorf("\ngot  %s\nwant %s", got, want)
 	}
 }

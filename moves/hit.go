@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
@@ -19,7 +20,6 @@ type Hit struct {
 
 func hitMove() Move {
 	return Move{
-		Name:  "hit",
 		Group: Accents,
 		Brief: "Strike a crash at places",
 		Doc: `The loop's own sound is struck, or else the nearest it has among crash, ride and open hat. Where it has none of them, the hits go to a new track such as crash-added, on channel 10 with the General MIDI key of the sound: put a sound on it.
@@ -36,31 +36,35 @@ The hit has the part's commonest key and the length of its first note there; on 
 	}
 }
 
+// Name implements [Step].
+func (*Hit) Name() string { return "hit" }
+
 // Apply implements [Step].
-func (h *Hit) Apply(env *Env, in song.Song) (song.Song, error) {
+func (h *Hit) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
 	if !slices.Contains(hitSounds(), song.Role(h.Sound)) {
-		return song.Song{}, &option.Mistake{Option: "sound", Found: strconv.Quote(h.Sound), Want: "one of crash, ride, open-hat"}
+		return Outcome{}, &option.Mistake{Option: "sound", Found: strconv.Quote(h.Sound), Want: "one of crash, ride, open-hat"}
 	}
-	at, err := env.places("at", h.At, in)
+	at, err := o.places(env, "at", h.At, in)
 	if err != nil {
-		return song.Song{}, err
+		return Outcome{}, err
 	}
 	places := at[:0:0]
 	for _, t := range at {
 		if t < in.End {
 			places = append(places, t)
 		} else {
-			env.Tell("no hit at the end of the song")
+			o.tell(remark.Remark{Kind: remark.NoHitAtEnd})
 		}
 	}
 	if len(places) == 0 {
-		env.Warn("nothing is struck: no place within the song")
-		return in, nil
+		o.nothing(remark.Remark{Kind: remark.NothingStruck})
+		return o, nil
 	}
 	e := in.Edit()
 	part, v := h.own(env, in)
 	if part < 0 {
-		part, v = h.added(env, in, e)
+		part, v = h.added(&o, in, e)
 	}
 	level := uint8(min(max(h.Velocity.Of(int(v.median)), 1), int(v.loudest)))
 	var notes []song.Note
@@ -79,8 +83,8 @@ func (h *Hit) Apply(env *Env, in song.Song) (song.Song, error) {
 		raise(e, part, there, v.key, level)
 	}
 	out := e.Song()
-	env.changed(out, []int{part}, instants(places), "")
-	return out, nil
+	o.changed(out, []int{part}, instants(places), "")
+	return o.with(out), nil
 }
 
 // hitSounds returns the sounds that mark a line, the best first.
@@ -108,14 +112,14 @@ func (h *Hit) own(env *Env, in song.Song) (int, voice) {
 }
 
 // added returns the part on a track of its own for the sound, which it makes if it is not there.
-func (h *Hit) added(env *Env, in song.Song, e *song.Edit) (int, voice) {
+func (h *Hit) added(o *Outcome, in song.Song, e *song.Edit) (int, voice) {
 	key := addedKey(song.Role(h.Sound))
 	v := voice{key: key, length: in.Time().PPQ(), median: 100, loudest: 127}
 	name := h.Sound + "-added"
 	if i := in.Index(name); i >= 0 {
 		return i, v
 	}
-	env.Tell("the loop has no crash, ride or open hat: the hits are on a new track %s, channel 10, key %d; put a sound on it", name, key)
+	o.tell(remark.Remark{Kind: remark.NewHits, Parts: []string{name}, Numbers: []int{int(key)}})
 	role := song.Role(h.Sound)
 	return e.NewPart(song.Part{Name: name, Role: role, Job: role.Job(), Channel: 9, Keys: song.KeySet(key), Kit: true}), v
 }

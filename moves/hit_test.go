@@ -38,7 +38,7 @@ func TestHit(t *testing.T) {
 			After:  "kick x...x...x...x...|x...x...x...x...\ncrash-added:49 x---............|x---............",
 			May:    movetest.Parts("crash-added"),
 			Told:   []string{"new track crash-added, channel 10, key 49; put a sound on it"},
-			Look: func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+			Look: func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 				p := after.Parts[1]
 				if p.Channel != 9 || !p.Kit || p.Role != song.Crash || after.Tracks[p.Track].Name != "crash-added" {
 					t.Errorf("got part %+v on track %q, want a kit part on channel 10 and a track of its name", p, after.Tracks[p.Track].Name)
@@ -79,16 +79,12 @@ func TestHit(t *testing.T) {
 
 func TestASecondHitUsesTheAddedTrack(t *testing.T) {
 	in := mustGrid(t, "kick x...x...x...x...|x...x...x...x...|x...x...x...x...")
-	env := &moves.Env{Strict: true}
-	out := in
-	var err error
-	for _, step := range []moves.Step{hit("crash", option.Whole, "bar 1"), hit("crash", 50*percent, "bar 3")} {
-		if out, err = moves.Run(env, step, out); err != nil {
-			t.Fatal(err)
-		}
+	out, err := moves.RunAll(&moves.Env{Strict: true}, in, hit("crash", option.Whole, "bar 1"), hit("crash", 50*percent, "bar 3"))
+	if err != nil {
+		t.Fatal(err)
 	}
 	want := "kick           x...x...x...x...|x...x...x...x...|x...x...x...x...\ncrash-added:49 x---............|................|o---............\n"
-	if got := song.Grid(out); got != want {
+	if got := song.Grid(out.Song); got != want {
 		t.Errorf("\ngot\n%s\nwant\n%s", got, want)
 	}
 }

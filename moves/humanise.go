@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
@@ -45,7 +46,6 @@ func (d Deviation) Want() string    { return fmt.Sprintf("0 to %d", mostDeviatio
 
 func humaniseMove() Move {
 	return Move{
-		Name:  "humanise",
 		Group: Rhythm,
 		Brief: "Play parts less exactly, by chance",
 		Doc: `Every onset in a span comes a little early or late and every note is a little softer or louder, never by more than said. The timing drifts as a player's does, rather than jumping. The notes of a chord move together. What is less than half a tick of the file is not written. No two onsets change places, each stays in its bar and span, and note-offs move along: what was tied stays tied.
@@ -62,17 +62,21 @@ Kick, backbeat, bass and bar 1 of the song are left alone, which is told of part
 	}
 }
 
+// Name implements [Step].
+func (*Humanise) Name() string { return "humanise" }
+
 // Apply implements [Step].
-func (m *Humanise) Apply(env *Env, in song.Song) (song.Song, error) {
+func (m *Humanise) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
 	for _, o := range []struct {
 		name  string
 		value Deviation
 	}{{"timing", m.Timing}, {"velocity", m.Velocity}} {
 		if o.value.Most < 0 || o.value.Most > mostDeviation {
-			return song.Song{}, &option.Mistake{Option: o.name, Found: strconv.Itoa(o.value.Most), Want: o.value.Want()}
+			return Outcome{}, &option.Mistake{Option: o.name, Found: strconv.Itoa(o.value.Most), Want: o.value.Want()}
 		}
 	}
-	env.checkNotes(in)
+	o.checkNotes(env, in)
 	e := in.Edit()
 	var left, moved []int
 	for _, p := range env.Parts {
@@ -83,13 +87,11 @@ func (m *Humanise) Apply(env *Env, in song.Song) (song.Song, error) {
 		moved = append(moved, p)
 		m.humanise(e, env, in, p)
 	}
-	if len(left) > 0 {
-		env.Tell("humanise: %s left alone; anchors: true moves them too", partNames(in, left))
-	}
+	o.leave(env, in, left, remark.NotHumanised)
 	if len(moved) > 0 {
-		env.changed(in, moved, env.Ranges, fmt.Sprintf("%d ms, %d steps", m.Timing.Most, m.Velocity.Most))
+		o.changed(in, moved, env.Ranges, fmt.Sprintf("%d ms, %d steps", m.Timing.Most, m.Velocity.Most))
 	}
-	return e.Song(), nil
+	return o.with(e.Song()), nil
 }
 
 // anchor tells whether a part holds the others together.

@@ -19,8 +19,8 @@ func anchored(h *moves.Humanise) *moves.Humanise { h.Anchors = true; return h }
 
 // deviates holds a part's notes within milliseconds and steps of velocity of what they were, in their
 // order and bars; it wants some of them moved.
-func deviates(part string, timing, velocity int) func(movetest.Reporter, song.Song, song.Song, *moves.Env) {
-	return func(t movetest.Reporter, before, after song.Song, _ *moves.Env) {
+func deviates(part string, timing, velocity int) func(movetest.Reporter, song.Song, song.Song, moves.Outcome) {
+	return func(t movetest.Reporter, before, after song.Song, _ moves.Outcome) {
 		t.Helper()
 		was, is := before.Parts[before.Index(part)].Notes, after.Parts[after.Index(part)].Notes
 		if len(was) != len(is) {
@@ -51,7 +51,7 @@ func deviates(part string, timing, velocity int) func(movetest.Reporter, song.So
 }
 
 // same wants the notes of a part as they were.
-func same(part string) func(movetest.Reporter, song.Song, song.Song, *moves.Env) {
+func same(part string) func(movetest.Reporter, song.Song, song.Song, moves.Outcome) {
 	return deviates(part, 0, 0)
 }
 
@@ -66,24 +66,30 @@ func TestHumanise(t *testing.T) {
 		movetest.Row{Name: "the most there is", Step: humanise("hat", "", 30, 30), Before: hats, Look: deviates("hat", 30, 30)},
 		movetest.Row{Name: "bar 1 is left alone", Step: humanise("hat", "bar 1", 20, 20), Before: hats, Look: same("hat")},
 		movetest.Row{Name: "with anchors it moves, all but the first downbeat", Step: anchored(humanise("hat", "bar 1", 20, 20)), Before: hats,
-			Look: func(t movetest.Reporter, before, after song.Song, env *moves.Env) {
-				deviates("hat", 20, 20)(t, before, after, env)
+			Look: func(t movetest.Reporter, before, after song.Song, came moves.Outcome) {
+				deviates("hat", 20, 20)(t, before, after, came)
 				if n := after.Parts[0].Notes[0]; n.Start != 0 || n.Vel != 100 {
 					t.Errorf("the first downbeat moved")
 				}
 			}},
 		movetest.Row{Name: "kick, backbeat and bass are left alone, which is told", Step: humanise("all", "", 20, 20),
-			Before: "kick x...x...|x...x...\nclap ....x...|....x...\nbass ..x...x.|..x...x.",
-			After:  "kick x...x...|x...x...\nclap ....x...|....x...\nbass ..x...x.|..x...x.",
-			Told:   []string{"humanise: kick, clap and bass left alone"}},
+			Before: `
+				kick x...x...|x...x...
+				clap ....x...|....x...
+				bass ..x...x.|..x...x.`,
+			After: `
+				kick x...x...|x...x...
+				clap ....x...|....x...
+				bass ..x...x.|..x...x.`,
+			Told: []string{"humanise: kick, clap and bass left alone"}},
 		movetest.Row{Name: "with anchors they move", Step: anchored(humanise("kick", "bars 2-4", 20, 20)),
 			Before: "kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...", Look: deviates("kick", 20, 20)},
 		movetest.Row{Name: "a chord moves together", Step: humanise("pad", "bar 2", 20, 0),
 			Before: "pad:64 x---x---x---x---|x---x---x---x---\npad:60 x---x---x---x---|x---x---x---x---", Look: deviates("pad", 20, 0)},
 		movetest.Row{Name: "what was tied stays tied", Step: humanise("lead", "bar 2", 20, 0),
 			Before: "lead:62 ................|..x-..x-..x-..x-\nlead:60 ................|x-..x-..x-..x-..",
-			Look: func(t movetest.Reporter, before, after song.Song, env *moves.Env) {
-				deviates("lead", 20, 0)(t, before, after, env)
+			Look: func(t movetest.Reporter, before, after song.Song, came moves.Outcome) {
+				deviates("lead", 20, 0)(t, before, after, came)
 				notes := after.Parts[0].Notes
 				for i := range notes[:len(notes)-1] {
 					if notes[i].End != notes[i+1].Start {
@@ -93,8 +99,8 @@ func TestHumanise(t *testing.T) {
 			}},
 		movetest.Row{Name: "a glide keeps its overlap", Step: humanise("lead", "bar 2", 20, 0),
 			Before: "lead:62 ................|..x-..x-..x-..x-\nlead:60 ................|x--.x--.x--.x--.",
-			Look: func(t movetest.Reporter, before, after song.Song, env *moves.Env) {
-				deviates("lead", 20, 0)(t, before, after, env)
+			Look: func(t movetest.Reporter, before, after song.Song, came moves.Outcome) {
+				deviates("lead", 20, 0)(t, before, after, came)
 				for i := 0; i < 8; i += 2 {
 					if n := after.Parts[0].Notes; n[i].End <= n[i+1].Start {
 						t.Errorf("note %d no longer overlaps the next", i)
@@ -103,7 +109,7 @@ func TestHumanise(t *testing.T) {
 			}},
 		movetest.Row{Name: "onsets a tick apart do not change places", Step: humanise("hat", "bar 2", 30, 0), Steps: 96,
 			Before: "hat " + dots(384) + "|xxx.x" + dots(379),
-			Look: func(t movetest.Reporter, before, after song.Song, env *moves.Env) {
+			Look: func(t movetest.Reporter, before, after song.Song, came moves.Outcome) {
 				for i, n := range after.Parts[0].Notes[1:] {
 					if n.Start <= after.Parts[0].Notes[i].Start {
 						t.Errorf("note %d starts at %d", i+1, n.Start)

@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
@@ -42,7 +43,6 @@ func (i Interval) Want() string    { return "-127 to 127 semitones" }
 
 func layerMove() Move {
 	return Move{
-		Name:  "layer",
 		Group: Pitch,
 		Brief: "Add a copy of a part at an interval",
 		Doc: `The notes the part has in the loop over each span, muted or not, are played once more at the interval, with a share of their velocity. A copy lasts as long as its note, at most to the end of the span; a note that rings into the span is not copied. Where the part strikes the copy's key itself, its own note stands. By an interval of 0 a part comes in where it is silent.
@@ -61,10 +61,14 @@ Drums, fx and key switches are copied as they are, by an interval of 0, or not a
 	}
 }
 
+// Name implements [Step].
+func (*Layer) Name() string { return "layer" }
+
 // Apply implements [Step].
-func (l *Layer) Apply(env *Env, in song.Song) (song.Song, error) {
+func (l *Layer) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
 	if err := l.check(); err != nil {
-		return song.Song{}, err
+		return Outcome{}, err
 	}
 	var parts, fixed []int
 	for _, p := range env.Parts {
@@ -74,23 +78,21 @@ func (l *Layer) Apply(env *Env, in song.Song) (song.Song, error) {
 			fixed = append(fixed, p)
 		}
 	}
-	if len(fixed) > 0 {
-		env.Tell("layer: %s not copied at an interval: drums, fx and triggers have no pitch", partNames(in, fixed))
-	}
+	o.leave(env, in, fixed, remark.NotLayered)
 	if len(parts) == 0 {
-		return in, nil
+		return o, nil
 	}
 	e := in.Edit()
 	copies := 0
 	for _, p := range parts {
 		notes, err := l.copies(env, in, in.Parts[p])
 		if err != nil {
-			return song.Song{}, err
+			return Outcome{}, err
 		}
 		to := p
 		if l.As != "" && len(notes) > 0 {
-			if to, err = l.part(in.Parts[parts[0]]).in(env, in, e); err != nil {
-				return song.Song{}, err
+			if to, err = l.part(in.Parts[parts[0]]).in(&o, env, in, e); err != nil {
+				return Outcome{}, err
 			}
 			in = e.Song()
 		}
@@ -103,15 +105,15 @@ func (l *Layer) Apply(env *Env, in song.Song) (song.Song, error) {
 		}
 	}
 	if copies == 0 {
-		env.Warn("nothing to layer: %s has no note there to copy", partNames(in, parts))
-		return in, nil
+		o.nothing(remark.Remark{Kind: remark.NothingLayered, Parts: partNames(in, parts)})
+		return o, nil
 	}
 	out := e.Song()
 	if l.As != "" {
 		parts = []int{out.Index(l.As)}
 	}
-	env.changed(out, parts, env.Ranges, "")
-	return out, nil
+	o.changed(out, parts, env.Ranges, "")
+	return o.with(out), nil
 }
 
 // strikes tells whether a part has a note of a key that starts where another does.

@@ -47,12 +47,15 @@ func TestLayer(t *testing.T) {
 			Look:   velocities("lead", "100 120 120 120 60 90")},
 		movetest.Row{Name: "where the part strikes the key itself its own note stands", Step: layer("lead", "", 12, ""),
 			Before: "lead:72 o-..............\nlead:60 x-..x-..........",
-			After:  "lead:84 o-..............\nlead:72 o-..x-..........\nlead:60 x-..x-.........."},
+			After: `
+				lead:84 o-..............
+				lead:72 o-..x-..........
+				lead:60 x-..x-..........`},
 		movetest.Row{Name: "as a new part on a free channel, told", Step: layer("bass", "bar 2", 12, "bass-up"),
 			Before: "bass x-..x-..x-..x-..|x-..x-..x-..x-..",
 			After:  "bass x-..x-..x-..x-..|x-..x-..x-..x-..\nbass-up:48 ................|x-..x-..x-..x-..",
 			May:    added, Told: []string{"bass-up is a new track on channel 2; put a sound on it"},
-			Look: func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+			Look: func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 				p := after.Parts[1]
 				if p.Role != song.BassR || p.Job != song.Bass || after.Tracks[p.Track].Name != "bass-up" {
 					t.Errorf("got %s, %s on track %q, want the role and job of the bass on a track of its name", p.Role, p.Job, after.Tracks[p.Track].Name)
@@ -62,7 +65,7 @@ func TestLayer(t *testing.T) {
 			Before: "bass x-..x-..x-..x-..",
 			After:  "bass x-..x-..x-..x-..\nbass-too:36 x-..x-..x-..x-..",
 			May:    added, Told: []string{"channel 16 with program 128"},
-			Look: func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+			Look: func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 				for _, ev := range after.Tracks[after.Parts[1].Track].Events {
 					if ev.Kind() == 0xC0 && ev.Chan() == 15 && ev.Data1() == 127 && ev.Tick == 0 {
 						return
@@ -72,19 +75,29 @@ func TestLayer(t *testing.T) {
 			}},
 		movetest.Row{Name: "several parts share the new one", Step: layer("music", "", 12, "high"),
 			Before: "bass x...........x...\nlead ....x...........",
-			After:  "bass x...........x...\nlead ....x...........\nhigh:72 ....x...........\nhigh:48 x...........x...",
-			May:    added},
+			After: `
+				bass    x...........x...
+				lead    ....x...........
+				high:72 ....x...........
+				high:48 x...........x...`,
+			May: added},
 		movetest.Row{Name: "drums are not copied at an interval, told", Step: layer("all", "", 12, ""),
 			Before: "kick x...x...x...x...\nlead x---............",
-			After:  "kick x...x...x...x...\nlead:72 x---............\nlead:60 x---............",
-			Told:   []string{"kick not copied at an interval"}},
+			After: `
+				kick    x...x...x...x...
+				lead:72 x---............
+				lead:60 x---............`,
+			Told: []string{"kick not copied at an interval"}},
 		movetest.Row{Name: "but as they are", Step: layer("kick", "", 0, "kick-too"),
 			Before: "kick x...x...x...x...",
 			After:  "kick x...x...x...x...\nkick-too:36 x...x...x...x...",
 			May:    added},
 		movetest.Row{Name: "key switches are left out", Step: layer("lead", "", 12, ""),
 			Before: "lead:60 x---....x---....\nlead:12 x---------------",
-			After:  "lead:72 x---....x---....\nlead:60 x---....x---....\nlead:12 x---------------"},
+			After: `
+				lead:72 x---....x---....
+				lead:60 x---....x---....
+				lead:12 x---------------`},
 		movetest.Row{Name: "up to 127", Step: layer("lead", "", 127, ""),
 			Before: "lead:0 x---............", After: "lead:127 x---............\nlead:0 x---............"},
 		movetest.Row{Name: "down to 0", Step: layer("lead", "", -127, ""),
@@ -109,7 +122,7 @@ func TestLayer(t *testing.T) {
 			Before: channels(), Err: "channel: found no channel that is free for high, want the channel to use, 1 to 16"},
 		movetest.Row{Name: "which then shares one", Step: onChannel(layer("lead-a", "", 12, "high"), 1, 0),
 			Before: channels(), May: added,
-			Look: func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+			Look: func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 				if p := after.Parts[after.Index("high")]; p.Channel != 0 || len(p.Notes) != 1 {
 					t.Errorf("got %d notes on channel %d, want 1 on channel 1", len(p.Notes), p.Channel+1)
 				}
@@ -134,15 +147,13 @@ func channels() string {
 
 func TestALaterLayerPlaysOnTheTrackOfItsName(t *testing.T) {
 	in := mustGrid(t, "lead x---............|x---............")
-	env := &moves.Env{Strict: true}
-	out, err := in, error(nil)
-	for _, step := range []moves.Step{onChannel(layer("lead", "bar 1", 12, "high"), 3, 10), onChannel(layer("lead", "bar 2", 7, "high"), 3, 10)} {
-		if out, err = moves.Run(env, step, out); err != nil {
-			t.Fatal(err)
-		}
+	env := &moves.Env{Strict: true, Full: in}
+	out, err := moves.RunAll(env, in, onChannel(layer("lead", "bar 1", 12, "high"), 3, 10), onChannel(layer("lead", "bar 2", 7, "high"), 3, 10))
+	if err != nil {
+		t.Fatal(err)
 	}
 	want := "lead    x---............|x---............\nhigh:72 x---............|................\nhigh:67 ................|x---............\n"
-	if got := song.Grid(out); got != want {
+	if got := song.Grid(out.Song); got != want {
 		t.Errorf("\ngot\n%s\nwant\n%s", got, want)
 	}
 	for _, row := range []struct {
@@ -152,7 +163,7 @@ func TestALaterLayerPlaysOnTheTrackOfItsName(t *testing.T) {
 		{onChannel(layer("lead", "bar 1", 5, "high"), 4, 0), "channel: found 4, want 3, the channel that high has already"},
 		{onChannel(layer("lead", "bar 1", 5, "high"), 0, 11), "program: found 11, want the program that high has already, or none"},
 	} {
-		if _, err := moves.Run(env, row.step, out); err == nil || err.Error() != row.want {
+		if _, err := moves.Run(env, row.step, out.Song); err == nil || err.Error() != row.want {
 			t.Errorf("got %v, want %s", err, row.want)
 		}
 	}

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf/form"
 	"loopdraft/smf/song"
@@ -20,7 +21,6 @@ type LeadIn struct {
 
 func leadInMove() Move {
 	return Move{
-		Name:  "lead-in",
 		Group: Composite,
 		Brief: "Prepare the lines that nothing prepares yet",
 		Doc: `A line is prepared where, in the last 4 bars before it or the last 8 before a drop, a part departs from its line-up up to the line. Lines that are prepared are left alone; at the others, what follows says how:
@@ -40,23 +40,26 @@ kick-out takes the kick out, or where none plays the backbeat, the bass, the hoo
 	}
 }
 
+// Name implements [Step].
+func (*LeadIn) Name() string { return "lead-in" }
+
 // Apply implements [Step].
-func (l *LeadIn) Apply(env *Env, in song.Song) (song.Song, error) { return env.inTurn(l, in) }
+func (l *LeadIn) Apply(env *Env, in song.Song) (Outcome, error) { return InTurn(env, l, in) }
 
 // Expand implements [Composer].
-func (l *LeadIn) Expand(env *Env, in song.Song) ([]Step, error) {
-	at, err := env.places("at", l.At, in)
+func (l *LeadIn) Expand(env *Env, in song.Song) (Expansion, error) {
+	at, told, err := l.At.Resolve(env.SpanContext(in))
 	if err != nil {
-		return nil, err
+		return Expansion{}, option.Named("at", err)
 	}
 	tl := in.Time()
-	w := leading{move: l, env: env, sketch: newSketch(env, in)}
+	w := leading{move: l, env: env, sketch: newSketch(*env, in)}
 	for _, t := range at {
 		bar := tl.BarOf(t)
 		switch {
 		case tl.BarStart(bar) != t:
 			p := tl.Locate(t)
-			return nil, &option.Mistake{Option: "at", Found: fmt.Sprintf("a place at beat %d of bar %d", p.Beat, p.Bar), Want: "places on bar lines"}
+			return Expansion{}, &option.Mistake{Option: "at", Found: fmt.Sprintf("a place at beat %d of bar %d", p.Beat, p.Bar), Want: "places on bar lines"}
 		case bar > 1 && t < in.End:
 			if !w.prepared(w.sketch, bar) {
 				w.prepare(bar)
@@ -64,7 +67,7 @@ func (l *LeadIn) Expand(env *Env, in song.Song) ([]Step, error) {
 			w.before = bar
 		}
 	}
-	return w.sketch.steps, nil
+	return expansion(w.sketch.steps, told, w.left), nil
 }
 
 // leading is a lead-in at work.
@@ -72,9 +75,10 @@ type leading struct {
 	move   *LeadIn
 	env    *Env
 	sketch *sketch
-	last   string   // the device chosen last
-	before int      // the line before, 0 for none
-	fills  []string // where fills are
+	last   string          // the device chosen last
+	before int             // the line before, 0 for none
+	fills  []string        // where fills are
+	left   []remark.Remark // the lines for which there was nothing
 }
 
 func (w *leading) prepared(s *sketch, bar int) bool {
@@ -92,7 +96,7 @@ func (w *leading) prepare(bar int) {
 		}
 	}
 	if used == 0 && !w.useOne([]string{"kick-out", "double", "bass-out", "fill", "swell"}, l, chance, true) {
-		w.env.Tell("lead-in: nothing the loop has prepares %s", l.name)
+		w.left = append(w.left, remark.Remark{Kind: remark.NothingPrepares, Bar: bar, Within: l.name})
 	}
 }
 
@@ -190,16 +194,16 @@ type lineAhead struct {
 	bar  int
 	at   song.Tick
 	kind song.Kind    // of the section that starts there, NoKind for none
-	name string       // in words
+	name string       // of that section
 	from song.Section // the section before, or all before
 }
 
 func ledInto(s song.Song, bar int) lineAhead {
-	l := lineAhead{song: s, bar: bar, at: s.Time().BarStart(bar), name: fmt.Sprintf("bar %d", bar), from: song.Section{Bar: 1, Bars: bar - 1}}
+	l := lineAhead{song: s, bar: bar, at: s.Time().BarStart(bar), from: song.Section{Bar: 1, Bars: bar - 1}}
 	for _, sec := range s.Sections {
 		switch {
 		case sec.Bar == bar:
-			l.kind, l.name = sec.Kind, fmt.Sprintf("%s at bar %d", sec.Name, bar)
+			l.kind, l.name = sec.Kind, sec.Name
 		case sec.Bar < bar:
 			l.from = sec
 			l.from.Bars = bar - sec.Bar

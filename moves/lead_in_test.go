@@ -8,6 +8,7 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf/form"
 	"loopdraft/smf/song"
@@ -88,17 +89,13 @@ func led(t *testing.T, step *moves.LeadIn, grid, sections string, seed uint64) [
 	if err != nil {
 		t.Fatal(err)
 	}
-	steps, err := moves.Expand(&moves.Env{Strict: true, Seed: seed, Bars: 1}, step, s.WithSections(list))
+	x, err := moves.Expand(&moves.Env{Strict: true, Seed: seed, Bars: 1}, step, s.WithSections(list))
 	if err != nil {
 		t.Fatal(err)
 	}
 	var out []string
-	for _, s := range steps {
-		m, ok := moves.MoveOf(s)
-		if !ok {
-			t.Fatalf("%T is of no move", s)
-		}
-		out = append(out, m.Text(s))
+	for _, s := range x.Steps {
+		out = append(out, moves.All().Of(s).Text(s))
 	}
 	return out
 }
@@ -120,9 +117,9 @@ func TestLeadInLeavesPreparedLinesAlone(t *testing.T) {
 	in, _ := song.ParseGrid(grid)
 	lined, _ := song.ParseGrid(full)
 	env := &moves.Env{Strict: true, Seed: 1, Bars: 1, Full: lined, Lined: lined.WithSections(list)}
-	steps, err := moves.Expand(env, leadIn("every section"), in.WithSections(list))
-	if err != nil || len(steps) > 0 || len(env.Told) > 0 {
-		t.Errorf("got %d steps, told %q, error %v, want nothing to do", len(steps), env.Told, err)
+	x, err := moves.Expand(env, leadIn("every section"), in.WithSections(list))
+	if err != nil || len(x.Steps) > 0 || len(x.Remarks) > 0 || x.Nothing.Kind != remark.NothingLeft {
+		t.Errorf("got %d steps, remarks %v, error %v, want nothing left to do", len(x.Steps), x.Remarks, err)
 	}
 }
 
@@ -150,12 +147,11 @@ func TestLeadInLengths(t *testing.T) {
 		s = movetest.Tempo(row.bpm)(s).WithSections(list)
 		got := map[string]string{}
 		for _, device := range []string{"roll", "swell"} {
-			steps, err := moves.Expand(&moves.Env{Strict: true, Seed: 1, Bars: 1}, leadIn("drop", device), s)
-			if err != nil || len(steps) != 1 {
-				t.Fatalf("%s: got %d steps of %s and error %v, want one", row.sections, len(steps), device, err)
+			x, err := moves.Expand(&moves.Env{Strict: true, Seed: 1, Bars: 1}, leadIn("drop", device), s)
+			if err != nil || len(x.Steps) != 1 {
+				t.Fatalf("%s: got %d steps of %s and error %v, want one", row.sections, len(x.Steps), device, err)
 			}
-			m, _ := moves.MoveOf(steps[0])
-			_, text, _ := strings.Cut(m.Text(steps[0]), "over: ")
+			_, text, _ := strings.Cut(moves.All().Of(x.Steps[0]).Text(x.Steps[0]), "over: ")
 			got[device], _, _ = strings.Cut(text, " before")
 		}
 		if got["roll"] != row.roll || got["swell"] != row.swell {
@@ -229,17 +225,18 @@ func TestLeadInPreparesWhatItSays(t *testing.T) {
 			list, _ := moves.ParseSections([]string{"intro 4, groove 4, break 2, build 2, drop 4, outro 4", "a 1, drop 1, b 1, build 1, drop 1, break 1, drop 14"}[seed%2])
 			s = s.WithSections(list)
 			env := &moves.Env{Strict: true, Seed: seed, Bars: 1}
-			out, err := moves.Run(env, leadIn("every section"), s)
+			came, err := moves.Run(env, leadIn("every section"), s)
 			if err != nil {
 				t.Fatal(err)
 			}
+			out := came.Song
 			if bad := out.Check(); len(bad) > 0 {
 				t.Errorf("%s: %s", name, bad[0])
 			}
 			for _, sec := range list[1:] {
-				told := slices.ContainsFunc(env.Told, func(told string) bool { return strings.HasSuffix(told, fmt.Sprintf("at bar %d", sec.Bar)) })
+				told := slices.ContainsFunc(came.Remarks, func(r remark.Remark) bool { return r.Kind == remark.NothingPrepares && r.Bar == sec.Bar })
 				if prepared := form.DefaultPrepareRule().Prepared(out, s, 1, sec.Bar); prepared == told {
-					t.Errorf("%s, seed %d: %s at bar %d is prepared: %v; told %q", name, seed, sec.Name, sec.Bar, prepared, env.Told)
+					t.Errorf("%s, seed %d: %s at bar %d is prepared: %v; told %q", name, seed, sec.Name, sec.Bar, prepared, movetest.Told(came))
 				}
 				if told && sec.Bars > 1 && seed%2 == 0 {
 					t.Errorf("%s, seed %d: told that nothing prepares %s", name, seed, sec.Name)

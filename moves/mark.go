@@ -1,6 +1,7 @@
 package moves
 
 import (
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
@@ -14,7 +15,6 @@ type Mark struct {
 
 func markMove() Move {
 	return Move{
-		Name:  "mark",
 		Group: Structure,
 		Brief: "Write markers into the first track",
 		Doc: `Each is a marker event (FF 06) at its place in the first track, as the standard has it (RP-001 p. 9). Without a text it bears the name of the section its place lies in; a place outside every section gets none. A draft with sections is marked by itself.
@@ -32,10 +32,14 @@ A marker of the same text at the same tick is not written twice. Notes are left 
 	}
 }
 
+// Name implements [Step].
+func (*Mark) Name() string { return "mark" }
+
 // Apply implements [Step].
-func (m *Mark) Apply(env *Env, in song.Song) (song.Song, error) {
+func (m *Mark) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
 	if len(in.Tracks) == 0 {
-		return in, nil
+		return o, nil
 	}
 	var at []song.Tick
 	if m.At.IsZero() {
@@ -44,25 +48,31 @@ func (m *Mark) Apply(env *Env, in song.Song) (song.Song, error) {
 		}
 	} else {
 		var err error
-		if at, err = env.places("at", m.At, in); err != nil {
-			return song.Song{}, err
+		if at, err = o.places(env, "at", m.At, in); err != nil {
+			return Outcome{}, err
 		}
 	}
-	e := in.Edit()
+	e, outside := in.Edit(), 0
 	for _, t := range at {
 		text := m.Text
 		if text == "" {
 			text = sectionAt(in, t)
 		}
 		if text == "" {
-			env.Warn("no marker at a place outside every section")
+			outside++
 			continue
 		}
 		if !hasMarker(in, t, text) {
 			e.InsertMeta(0, t, smf.MetaMarker, []byte(text))
 		}
 	}
-	return e.Song(), nil
+	if outside > 0 {
+		o.tell(remark.Remark{Kind: remark.NoMarker})
+	}
+	if outside > 0 && outside == len(at) {
+		o.Nothing = remark.Remark{Kind: remark.NoMarker}
+	}
+	return o.with(e.Song()), nil
 }
 
 // sectionAt returns the name of the section a tick lies in, or "".

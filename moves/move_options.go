@@ -41,7 +41,7 @@ func (m Move) Missing(step Step) []string { return option.Missing(step) }
 // Text returns a step in canonical text, as a recipe would have it on one line.
 func (m Move) Text(step Step) string {
 	var b strings.Builder
-	b.WriteString(m.Name + ": {")
+	b.WriteString(m.Name() + ": {")
 	for i, g := range m.Given(step) {
 		if i > 0 {
 			b.WriteString(", ")

@@ -2,19 +2,24 @@ package moves
 
 import (
 	"errors"
-	"fmt"
+	"slices"
 
+	"loopdraft/moves/lay"
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
 // Step is a move with its options filled in. Its exported fields are the options: a step of a
-// recipe, a Go literal and a row of a test are the same thing.
+// recipe, a Go literal and a row of a test are the same thing. It is a pointer to a struct, so that options
+// can be read into it.
 type Step interface {
-	// Apply returns the song with the move carried out; it never writes to the one it gets. Call it
+	// Name returns the name of the move, as a recipe has it.
+	Name() string
+	// Apply returns what the move makes of the song; it never writes to the one it gets, nor to env. Call it
 	// through [Run], which finds the parts and ranges that the options name.
-	Apply(env *Env, in song.Song) (song.Song, error)
+	Apply(env *Env, in song.Song) (Outcome, error)
 }
 
 // Target holds the options shared by every move that works on parts over spans. [Run] resolves
@@ -49,16 +54,6 @@ func Groups() []string {
 	return []string{Structure, Rhythm, Pitch, Dynamics, Automation, Accents, Composite}
 }
 
-// Move is an entry of the catalogue.
-type Move struct {
-	Name    string
-	Group   string
-	Brief   string         // one line that starts with a verb, without a full stop
-	Doc     string         // what it does and what happens at the edges
-	New     func() Step    // with its defaults, which live here and nowhere else
-	Example func() Example // made when asked for: few runs need it
-}
-
 // Example shows a move at work: tests run it, help and the reference print what it did.
 type Example struct {
 	Step     Step
@@ -68,44 +63,13 @@ type Example struct {
 	Steps    int    // steps a quarter of the grid After; 0: 4
 }
 
-// entries are the moves in the order they are listed: by group, then as a producer meets them.
-func entries() []func() Move {
-	return []func() Move{
-		extendMove, markMove, muteMove, soloMove, copyMove,
-		doubleMove, thinMove, rollMove, fillMove, ghostMove, stutterMove, stretchMove, reverseMove, shiftMove,
-		swingMove, humaniseMove, varyMove,
-		transposeMove, layerMove, riseMove, droneMove,
-		gateMove, shapeMove, echoMove,
-		rideMove, tempoMove,
-		hitMove, swellMove,
-		leadInMove, freshenMove, emphasiseMove,
-	}
-}
-
-// Catalogue returns the moves in the order they are listed.
-func Catalogue() []Move {
-	var out []Move
-	for _, entry := range entries() {
-		out = append(out, entry())
-	}
-	return out
-}
-
-// Lookup returns the move of this name, and false if there is none.
-func Lookup(name string) (Move, bool) {
-	for _, entry := range entries() {
-		if m := entry(); m.Name == name {
-			return m, true
-		}
-	}
-	return Move{}, false
-}
-
-// Env is what a step finds besides the song it changes.
+// Env is what a step finds besides the song it changes. Steps only read it; what one leaves for those after
+// it is in its [Outcome], see [Env.After].
 type Env struct {
 	Loop   song.Song   // the loop as it was read and heard
 	Cycles []song.Tick // per track of the loop its own cycle in ticks; 0: the loop's
 	Bars   int         // length of the loop in bars; 0: all of Loop
+	Blocks []lay.Block // the stretches that the loop was laid over; nil: the sections, each counted back from its end, or with no Bars the song as it is
 	Full   song.Song   // the loop laid out over the whole length, every part playing, before line-up and moves
 	Lined  song.Song   // the song after its line-up and before its moves; unset: Full
 	Phrase int         // bars after which something is due to change; 0: 8
@@ -115,11 +79,8 @@ type Env struct {
 	Parts  []int        // what the step's part option names: indices into the song's parts, in order
 	Ranges []song.Range // what its over option names: sorted, apart
 
-	Told     []string      // what was assumed, skipped or left to the producer, in order
-	Warnings []string      // what is likely not meant
-	Changes  []song.Change // the trace
-	Ridden   []Ridden      // controllers ridden so far
-	Rolled   []Rolled      // where a roll stands for a part
+	Ridden []Ridden // controllers ridden so far
+	Rolled []Rolled // where a roll stands for a part
 
 	measured *swing // of the loop, once it is asked for
 }
@@ -135,24 +96,8 @@ type Ridden struct {
 	homes []song.Tick // where home was written besides
 }
 
-// Tell notes something the producer should know.
-func (e *Env) Tell(format string, args ...any) {
-	e.Told = appendNew(e.Told, fmt.Sprintf(format, args...))
-}
-
-// Warn notes something that is likely not meant.
-func (e *Env) Warn(format string, args ...any) {
-	e.Warnings = appendNew(e.Warnings, fmt.Sprintf(format, args...))
-}
-
-func appendNew(list []string, s string) []string {
-	for _, have := range list {
-		if have == s {
-			return list
-		}
-	}
-	return append(list, s)
-}
+// same tells whether an entry is of the same controller.
+func (r Ridden) same(o Ridden) bool { return r.Part == o.Part && r.Controller == o.Controller }
 
 // Source returns the part of this name as the loop plays it over the whole length, before line-up
 // and moves: what generated notes take their keys and pattern from. A part that a move added plays
@@ -180,20 +125,116 @@ func (e *Env) pass() int {
 	return e.Loop.Bars()
 }
 
-// Run carries out a step: it finds the parts and ranges that the step's options name and applies it.
-// A mistake in an option is an [*option.Mistake] that names it.
-func Run(env *Env, step Step, in song.Song) (song.Song, error) {
-	if err := env.prepare(step, in); err != nil {
-		return song.Song{}, err
-	}
-	return step.Apply(env, in)
+// SpanContext is what the spans and places of a step are resolved on.
+func (e *Env) SpanContext(in song.Song) where.SpanContext {
+	var laid []int // made when it is asked for
+	return where.SpanContext{Song: in, Strict: e.Strict, Loop: func(bar int) (at, bars int) {
+		if bars = e.pass(); bars < 1 {
+			return 0, 0
+		}
+		if laid == nil {
+			laid = lay.LoopBars(e.blocks(in), bars)
+		}
+		if bar > len(laid) {
+			return 0, 0
+		}
+		return laid[bar-1], bars
+	}}
 }
 
-// prepare finds what a step's options name.
-func (e *Env) prepare(step Step, in song.Song) error {
-	if in.Time() == nil {
-		return errors.New("found a file without common bars (format 2 or SMPTE time), want format 0 or 1 in ticks per quarter note")
+// blocks returns the stretches that the loop was laid over; what is past them, it runs on.
+func (e *Env) blocks(in song.Song) []lay.Block {
+	blocks, end := slices.Clone(e.Blocks), 0
+	if blocks == nil && e.Bars > 0 {
+		for _, s := range in.Sections {
+			if end >= song.MaxBars { // nothing is laid out longer than that
+				break
+			}
+			if s.Bar-1 > end {
+				blocks = append(blocks, lay.Block{Bars: s.Bar - 1 - end, RunOn: true})
+			}
+			blocks = append(blocks, lay.Block{Bars: s.Bars})
+			end = s.Bar - 1 + s.Bars
+		}
 	}
+	end = 0
+	for _, b := range blocks {
+		end += b.Bars
+	}
+	if rest := min(in.Bars(), song.MaxBars) - end; rest > 0 {
+		blocks = append(blocks, lay.Block{Bars: rest, RunOn: true})
+	}
+	return blocks
+}
+
+// Run carries out a step: it finds the parts and ranges that the step's options name and applies it. A step
+// of which no part or no place is there is idle. A mistake in an option is an [*option.Mistake] that names it.
+// env is left as it is.
+func Run(env *Env, step Step, in song.Song) (Outcome, error) {
+	e, found, err := env.prepared(step, in)
+	if err != nil {
+		return Outcome{}, err
+	}
+	o, err := step.Apply(&e, in)
+	if err != nil {
+		return Outcome{}, err
+	}
+	if o.Idle() {
+		o.tell(o.Nothing)
+	}
+	o.Remarks = remark.Add(found, o.Remarks...)
+	o.Parts, o.Ranges, o.measured = e.Parts, e.Ranges, e.measured
+	if why := e.absent(step, in); why != "" {
+		o.Nothing = remark.Remark{Kind: why}
+	}
+	return o, nil
+}
+
+// RunAll carries out steps one after the other, each after what the ones before it left. It came to nothing
+// only if each of them did; then the first says why.
+func RunAll(env *Env, in song.Song, steps ...Step) (Outcome, error) {
+	out, e := Outcome{Song: in}, env.on(in)
+	for i, s := range steps {
+		next, err := Run(&e, s, out.Song)
+		if err != nil {
+			return Outcome{}, err
+		}
+		if i == 0 {
+			out.Nothing = next.Nothing
+		}
+		e, out = e.After(next), out.then(next)
+	}
+	return out, nil
+}
+
+// prepared returns what a step finds, with the parts and ranges that its options name, and what is remarked
+// on these.
+func (e Env) prepared(step Step, in song.Song) (Env, []remark.Remark, error) {
+	if in.Time() == nil {
+		return e, nil, errors.New("found a file without common bars (format 2 or SMPTE time), want format 0 or 1 in ticks per quarter note")
+	}
+	e = e.on(in)
+	if c, ok := step.(interface{ chance() *Chance }); ok && !c.chance().Seed.IsZero() {
+		e.Seed = c.chance().Seed.Value
+	}
+	e.Parts, e.Ranges = nil, nil
+	t, ok := targetOf(step)
+	if !ok {
+		return e, nil, nil
+	}
+	var told []remark.Remark
+	var err, err2 error
+	if e.Parts, err = t.Part.Resolve(in); err != nil {
+		err = option.Named("part", err)
+	}
+	if e.Ranges, told, err2 = t.Over.Resolve(e.SpanContext(in)); err2 != nil {
+		err2 = option.Named("over", err2)
+	}
+	return e, told, errors.Join(err, err2)
+}
+
+// on returns the Env with what is unset as it is for a song of which nothing else is known.
+func (e Env) on(in song.Song) Env {
 	if e.Full.Time() == nil {
 		e.Full = in
 	}
@@ -203,73 +244,69 @@ func (e *Env) prepare(step Step, in song.Song) error {
 	if e.Lined.Time() == nil {
 		e.Lined = e.Full
 	}
-	e.Parts, e.Ranges = nil, nil
-	if t, ok := step.(interface{ target() *Target }); ok {
-		if err := e.resolve(t.target(), in); err != nil {
-			return err
-		}
-	}
-	if c, ok := step.(interface{ chance() *Chance }); ok && c.chance().Seed.Set {
-		e.Seed = c.chance().Seed.Value
-	}
-	return nil
+	return e
 }
 
-func (e *Env) resolve(t *Target, in song.Song) error {
-	var mistakes []error
-	parts, err := t.Part.Resolve(in)
-	if err != nil {
-		mistakes = append(mistakes, option.Named("part", err))
+// targetOf returns the parts and spans that a step works on; false for a step that has no such options.
+func targetOf(step Step) (*Target, bool) {
+	t, ok := step.(interface{ target() *Target })
+	if !ok {
+		return nil, false
 	}
-	ranges, told := []song.Range{{End: in.End}}, []string(nil)
-	if !t.Over.IsZero() {
-		if ranges, told, err = t.Over.Resolve(where.SpanContext{Song: in, Strict: e.Strict}); err != nil {
-			mistakes = append(mistakes, option.Named("over", err))
+	return t.target(), true
+}
+
+// absent returns why a step has nothing to work on: none of its parts, or none of the places of one of its
+// options, is there. "" if all are.
+func (e *Env) absent(step Step, in song.Song) remark.Kind {
+	_, targeted := targetOf(step)
+	switch _, composite := step.(Composer); {
+	case composite:
+		return "" // the steps it stands for say it
+	case targeted && len(e.Parts) == 0:
+		return remark.NoPart
+	case targeted && len(e.Ranges) == 0:
+		return remark.NoPlace
+	}
+	loose := e.SpanContext(in)
+	loose.Strict = false
+	for name, value := range option.Fields(step) {
+		there := true
+		switch v := value.(type) {
+		case *where.Spans:
+			if over := name == "over"; over && !targeted || !over && !v.IsZero() {
+				ranges, _, _ := v.Resolve(loose)
+				there = len(ranges) > 0
+			}
+		case *where.Places:
+			if !v.IsZero() {
+				at, _, _ := v.Resolve(loose)
+				there = len(at) > 0
+			}
+		}
+		if !there {
+			return remark.NoPlace
 		}
 	}
-	if len(mistakes) > 0 {
-		return errors.Join(mistakes...)
-	}
-	e.Parts = parts
-	for _, s := range told {
-		e.Tell("%s", s)
-	}
-	e.Ranges = ranges
-	return nil
+	return ""
 }
 
 // places resolves an at option.
-func (e *Env) places(name string, p where.Places, in song.Song) ([]song.Tick, error) {
-	at, told, err := p.Resolve(where.SpanContext{Song: in, Strict: e.Strict})
+func (o *Outcome) places(env *Env, name string, p where.Places, in song.Song) ([]song.Tick, error) {
+	at, told, err := p.Resolve(env.SpanContext(in))
 	if err != nil {
 		return nil, option.Named(name, err)
 	}
-	for _, s := range told {
-		e.Tell("%s", s)
-	}
+	o.tell(told...)
 	return at, nil
 }
 
-// spans resolves an option of spans other than over, which has to be given.
-func (e *Env) spans(name string, s where.Spans, in song.Song) ([]song.Range, error) {
-	if s.IsZero() {
-		return nil, &option.Mistake{Option: name, Found: "nothing", Want: s.Want()}
-	}
-	ranges, told, err := s.Resolve(where.SpanContext{Song: in, Strict: e.Strict})
+// over resolves the over option of a step that works on no part.
+func (o *Outcome) over(env *Env, s where.Spans, in song.Song) ([]song.Range, error) {
+	ranges, told, err := s.Resolve(env.SpanContext(in))
 	if err != nil {
-		return nil, option.Named(name, err)
+		return nil, option.Named("over", err)
 	}
-	for _, t := range told {
-		e.Tell("%s", t)
-	}
+	o.tell(told...)
 	return ranges, nil
-}
-
-// changed adds an entry to the trace; the runner fills in the step and the move.
-func (e *Env) changed(in song.Song, parts []int, ranges []song.Range, text string) {
-	var names []string
-	for _, p := range parts {
-		names = append(names, in.Parts[p].Name)
-	}
-	e.Changes = append(e.Changes, song.Change{Ranges: ranges, Parts: names, Text: text})
 }

@@ -16,7 +16,6 @@ type Mute struct {
 
 func muteMove() Move {
 	return Move{
-		Name:  "mute",
 		Group: Structure,
 		Brief: "Silence parts over spans",
 		Doc: `The notes that start in a span go. A pitched note that rings into it ends where it begins; drums and fx ring on. Where a part has its channel to itself, its pedals, bend and pressure rest for the span and then return to what the loop has there.
@@ -33,8 +32,12 @@ Where a span ends under a held note, pads, chords, strings and drones are struck
 	}
 }
 
+// Name implements [Step].
+func (*Mute) Name() string { return "mute" }
+
 // Apply implements [Step].
-func (m *Mute) Apply(env *Env, in song.Song) (song.Song, error) {
+func (m *Mute) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
 	tails := song.TailsAuto
 	switch m.Tails {
 	case "cut":
@@ -42,42 +45,13 @@ func (m *Mute) Apply(env *Env, in song.Song) (song.Song, error) {
 	case "ring":
 		tails = song.TailsRing
 	}
-	env.checkNotes(in)
+	o.checkNotes(env, in)
 	ranges := make([][]song.Range, len(in.Parts))
 	for _, p := range env.Parts {
 		ranges[p] = env.Ranges
 	}
-	env.changed(in, env.Parts, env.Ranges, "")
-	return Silence(in, ranges, tails), nil
-}
-
-// checkNotes warns where no part of the step has a note in any of its ranges.
-func (e *Env) checkNotes(in song.Song) {
-	for _, p := range e.Parts {
-		for _, r := range e.Ranges {
-			if len(in.In(in.Parts[p], r)) > 0 {
-				return
-			}
-		}
-	}
-	if len(e.Parts) > 0 {
-		e.Warn("nothing plays there: no note of %s in the span", partNames(in, e.Parts))
-	}
-}
-
-func partNames(s song.Song, parts []int) string {
-	text := ""
-	for i, p := range parts {
-		switch {
-		case i == 0:
-		case i == len(parts)-1:
-			text += " and "
-		default:
-			text += ", "
-		}
-		text += s.Parts[p].Name
-	}
-	return text
+	o.changed(in, env.Parts, env.Ranges, "")
+	return o.with(Silence(in, ranges, tails)), nil
 }
 
 // Silence silences each part over its ranges, which need not be sorted: the line-up of a section is

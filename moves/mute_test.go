@@ -5,82 +5,80 @@ import (
 	"testing"
 
 	"loopdraft/moves"
+	"loopdraft/moves/lay"
+	"loopdraft/moves/movetest"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
-// run carries out a step on a song with sections such as "intro 1, drop 2".
-func run(t testing.TB, step moves.Step, in song.Song, sections ...song.Section) (song.Song, *moves.Env) {
+// run carries out a step on a song with sections; it returns the song that comes of it and all it came to.
+func run(t testing.TB, step moves.Step, in song.Song, sections ...song.Section) (song.Song, moves.Outcome) {
 	t.Helper()
 	in = in.WithSections(sections)
 	env := &moves.Env{Strict: true, Seed: 1}
-	out, err := moves.Run(env, step, in)
+	came, err := moves.Run(env, step, in)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return out, env
+	return came.Song, came
 }
 
 func mute(part, over string) *moves.Mute {
 	return &moves.Mute{Target: moves.Target{Part: where.PartsOf(part), Over: where.SpansOf(over)}}
 }
 
+// struckAt allows that a note is struck again at a tick.
+func struckAt(tick song.Tick) func(song.Part, song.Tick) bool {
+	return func(_ song.Part, at song.Tick) bool { return at == tick }
+}
+
 func TestMute(t *testing.T) {
 	tails := func(m *moves.Mute, tails string) *moves.Mute { m.Tails = tails; return m }
-	for _, tt := range []struct {
-		rule          string
-		step          *moves.Mute
-		before, after string
-	}{
-		{"the notes of the span go", mute("kick", "bar 2"),
-			"kick x...x...|x...x...|x...x...",
-			"kick x...x...|........|x...x..."},
-		{"other parts play on", mute("kick", "bar 1"),
-			"kick x...x...|x...x...\nhat  ..x...x.|..x...x.",
-			"kick ........|x...x...\nhat  ..x...x.|..x...x."},
-		{"a pitched note that rings into the span ends where it begins", mute("bass", "bar 2"),
-			"bass ......x-|--..x...",
-			"bass ......x-|........"},
-		{"a drum rings on", mute("ride", "bar 2"),
-			"ride ......x-|--..x...",
-			"ride ......x-|--......"},
-		{"fx ring on", mute("fx", "bar 2"),
-			"fx ......x-|--..x...",
-			"fx ......x-|--......"},
-		{"unless told to be cut", tails(mute("ride", "bar 2"), "cut"),
-			"ride ......x-|--..x...",
-			"ride ......x-|........"},
-		{"a bass told to ring does", tails(mute("bass", "bar 2"), "ring"),
-			"bass ......x-|--..x...",
-			"bass ......x-|--......"},
-		{"a pad held over the end of the span is struck again", mute("pad", "bar 2"),
-			"pad x-------|--------|----....",
-			"pad x-------|........|x---...."},
-		{"so are chords that began in the span", mute("chords", "bar 1"),
-			"chords ....x---|----....",
-			"chords ........|x---...."},
-		{"a bass waits for its next onset", mute("bass", "bar 2"),
-			"bass x-------|--------|----x...",
-			"bass x-------|........|....x..."},
-		{"touching spans are one silence", mute("pad", "every 1 bar of bars 2-3"),
-			"pad x-------|--------|--------|----....",
-			"pad x-------|........|........|x---...."},
-		{"several spans", mute("pad", "every other 1 bar"),
-			"pad x-------|--------|--------|----....",
-			"pad x-------|........|x-------|........"},
-	} {
-		t.Run(tt.rule, func(t *testing.T) {
-			in := mustGrid(t, tt.before)
-			out, _ := run(t, tt.step, in)
-			if got := strings.TrimSpace(song.Grid(out)); got != tt.after {
-				t.Errorf("before\n%s\ngot\n%s\nwant\n%s", tt.before, got, tt.after)
-			}
-			if song.Grid(in) != tt.before+"\n" {
-				t.Error("the song before was written to")
-			}
-		})
-	}
+	movetest.Run(t,
+		movetest.Row{Name: "the notes of the span go", Step: mute("kick", "bar 2"),
+			Before: "kick x...x...|x...x...|x...x...",
+			After:  "kick x...x...|........|x...x..."},
+		movetest.Row{Name: "other parts play on", Step: mute("kick", "bar 1"),
+			Before: "kick x...x...|x...x...\nhat  ..x...x.|..x...x.",
+			After:  "kick ........|x...x...\nhat  ..x...x.|..x...x."},
+		movetest.Row{Name: "a pitched note that rings into the span ends where it begins", Step: mute("bass", "bar 2"),
+			Before: "bass ......x-|--..x...",
+			After:  "bass ......x-|........"},
+		movetest.Row{Name: "a drum rings on", Step: mute("ride", "bar 2"),
+			Before: "ride ......x-|--..x...",
+			After:  "ride ......x-|--......"},
+		movetest.Row{Name: "fx ring on", Step: mute("fx", "bar 2"),
+			Before: "fx ......x-|--..x...",
+			After:  "fx ......x-|--......"},
+		movetest.Row{Name: "unless told to be cut", Step: tails(mute("ride", "bar 2"), "cut"),
+			Before: "ride ......x-|--..x...",
+			After:  "ride ......x-|........"},
+		movetest.Row{Name: "a bass told to ring does", Step: tails(mute("bass", "bar 2"), "ring"),
+			Before: "bass ......x-|--..x...",
+			After:  "bass ......x-|--......"},
+		movetest.Row{Name: "a pad held over the end of the span is struck again", Step: mute("pad", "bar 2"),
+			Before: "pad x-------|--------|----....",
+			After:  "pad x-------|........|x---....",
+			May:    struckAt(384), Warned: []string{"nothing plays there"}},
+		movetest.Row{Name: "so are chords that began in the span", Step: mute("chords", "bar 1"),
+			Before: "chords ....x---|----....",
+			After:  "chords ........|x---....",
+			May:    struckAt(192)},
+		movetest.Row{Name: "a bass waits for its next onset", Step: mute("bass", "bar 2"),
+			Before: "bass x-------|--------|----x...",
+			After:  "bass x-------|........|....x...",
+			Warned: []string{"nothing plays there"}},
+		movetest.Row{Name: "touching spans are one silence", Step: mute("pad", "every 1 bar of bars 2-3"),
+			Before: "pad x-------|--------|--------|----....",
+			After:  "pad x-------|........|........|x---....",
+			May:    struckAt(576), Warned: []string{"nothing plays there"}},
+		movetest.Row{Name: "several spans", Step: mute("pad", "every other 1 bar"),
+			Before: "pad x-------|--------|--------|----....",
+			After:  "pad x-------|........|x-------|........",
+			May:    struckAt(384), Warned: []string{"nothing plays there"}},
+	)
 }
 
 func TestMutingSilencesTheChannel(t *testing.T) {
@@ -120,9 +118,9 @@ func TestMutingOneOfTwoOnAChannelLeavesItsControllers(t *testing.T) {
 
 func TestMutingNothingIsWarned(t *testing.T) {
 	in := mustGrid(t, "kick x...x...|........")
-	_, env := run(t, mute("kick", "bar 2"), in)
-	if len(env.Warnings) != 1 || !strings.Contains(env.Warnings[0], "no note of kick") {
-		t.Errorf("got %q, want one warning", env.Warnings)
+	_, came := run(t, mute("kick", "bar 2"), in)
+	if warned := movetest.Warned(came); len(warned) != 1 || !strings.Contains(warned[0], "no note of kick") || came.Nothing.Kind != remark.NothingPlays {
+		t.Errorf("got %q, want one warning, and that there was nothing to do", warned)
 	}
 }
 
@@ -146,5 +144,38 @@ func TestAPedalThatIsLetGoOnTheFirstTickOfASilenceIsLetGo(t *testing.T) {
 	out, _ := run(t, mute("pad", "bar 2"), in)
 	if got, want := show(out, 0), "2:cc64=127 4:cc64=0 8:cc64=127 9:cc64=0"; got != want {
 		t.Errorf("got %s, want %s", got, want)
+	}
+}
+
+// Which bar of the loop a bar of the song plays follows from how the loop was laid out.
+func TestBarsOfTheLoop(t *testing.T) {
+	in := mustGrid(t, "kick x...|x...|x...|x...|x...|x...").WithSections([]song.Section{{Name: "intro", Bar: 1, Bars: 3}, {Name: "drop", Bar: 4, Bars: 2}})
+	for _, tt := range []struct {
+		rule  string
+		env   moves.Env
+		over  string
+		after string
+	}{
+		{"sections count a loop of two bars back from their ends, what follows runs on", moves.Env{Bars: 2}, "loop bar 1",
+			"kick x...|....|x...|....|x...|...."},
+		{"a section that runs on", moves.Env{Bars: 2, Blocks: []lay.Block{{Bars: 3}, {Bars: 2, RunOn: true}}}, "loop bar 2",
+			"kick ....|x...|....|x...|....|x..."},
+		{"a loop as long as the song", moves.Env{}, "loop bars 5-6",
+			"kick x...|x...|x...|x...|....|...."},
+	} {
+		env := tt.env
+		env.Strict = true
+		out, err := moves.Run(&env, mute("kick", tt.over), in)
+		if err != nil {
+			t.Errorf("%s: %v", tt.rule, err)
+			continue
+		}
+		if got := song.Grid(out.Song); strings.TrimSpace(got) != tt.after {
+			t.Errorf("%s: got %s, want %s", tt.rule, got, tt.after)
+		}
+	}
+	_, err := moves.Run(&moves.Env{Bars: 2, Strict: true}, mute("kick", "loop bar 3"), in)
+	if err == nil || !strings.Contains(err.Error(), "bars within 1-2 (the loop)") {
+		t.Errorf("past the loop: got %v", err)
 	}
 }

@@ -11,14 +11,14 @@ import (
 
 func TestEveryOptionSaysItsForm(t *testing.T) {
 	named := map[string]string{}
-	for _, m := range moves.Catalogue() {
+	for _, m := range moves.All() {
 		for _, o := range m.Options() {
 			f, ok := o.Form()
 			if !ok || f.Regexp() == "" && f.Words == nil && !f.Open {
-				t.Errorf("%s.%s: its type says no form; give it a method Form", m.Name, o.Name)
+				t.Errorf("%s.%s: its type says no form; give it a method Form", m.Name(), o.Name)
 			}
 			if text := fmt.Sprint(f); f.Name != "" && named[f.Name] != "" && named[f.Name] != text {
-				t.Errorf("%s.%s: two forms are named %s", m.Name, o.Name, f.Name)
+				t.Errorf("%s.%s: two forms are named %s", m.Name(), o.Name, f.Name)
 			} else {
 				named[f.Name] = text
 			}
@@ -65,7 +65,7 @@ func TestHintsAreValid(t *testing.T) {
 		{"extend", "to", "5 minutes", "5m"},
 		{"extend", "to", "-5 minutes", ""},
 	} {
-		m, _ := moves.Lookup(row.move)
+		m, _ := moves.All().Lookup(row.move)
 		err, ok := m.Set(m.New(), row.option, []string{row.text}, false).(*option.Mistake)
 		if !ok || err.Hint != row.hint {
 			t.Errorf("%s.%s: %s: got %v, want the hint %q", row.move, row.option, row.text, err, row.hint)
@@ -78,7 +78,7 @@ func TestHintsAreValid(t *testing.T) {
 }
 
 func TestSharesHaveTheirOwnRange(t *testing.T) {
-	m, _ := moves.Lookup("thin")
+	m, _ := moves.All().Lookup("thin")
 	want, _ := m.Option("keep")
 	for _, row := range []struct {
 		text string

@@ -8,6 +8,7 @@ import (
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
 	"loopdraft/moves/option"
+	"loopdraft/smf/oracle"
 	"loopdraft/smf/song"
 )
 
@@ -73,7 +74,7 @@ func TestPromisesOnRandomSongs(t *testing.T) {
 		{layer("music", "drop", 7, ""), nil},
 		{ride("all", "drop", "cutoff", "10", "home", moves.Exp), movetest.Anything},
 	}
-	for seed := range uint64(10) {
+	for seed := range uint64(oracle.Size(4, 10, 200)) {
 		chance := moves.NewRand(seed)
 		grid, setup := randomGrid(chance), shaken(moves.NewRand(seed, 1))
 		for i, s := range steps {

@@ -12,7 +12,6 @@ type Reverse struct {
 
 func reverseMove() Move {
 	return Move{
-		Name:  "reverse",
 		Group: Rhythm,
 		Brief: "Play a part's notes backwards within each span",
 		Doc: `A part's notes in a span are turned round: what ends first starts last, and a note starts as long after the start of the span as it ended before its end. Keys, velocities and lengths stay. A note that rings past the span counts as ending with it. A note that would start less than a 1/64 before a bar line where the span ends starts that 1/64 before it.
@@ -29,9 +28,13 @@ A pitched note that rings into the span ends where it begins; drums and fx ring 
 	}
 }
 
+// Name implements [Step].
+func (*Reverse) Name() string { return "reverse" }
+
 // Apply implements [Step].
-func (m *Reverse) Apply(env *Env, in song.Song) (song.Song, error) {
-	env.checkNotes(in)
+func (m *Reverse) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
+	o.checkNotes(env, in)
 	e := in.Edit()
 	for _, p := range env.Parts {
 		notes := notesOver(in, in.Parts[p], env.Ranges)
@@ -42,8 +45,8 @@ func (m *Reverse) Apply(env *Env, in song.Song) (song.Song, error) {
 			}
 		}
 	}
-	env.changed(in, env.Parts, env.Ranges, "")
-	return e.Song(), nil
+	o.changed(in, env.Parts, env.Ranges, "")
+	return o.with(e.Song()), nil
 }
 
 // turned returns a note of a range as it is played backwards.

@@ -26,8 +26,14 @@ func TestReverse(t *testing.T) {
 			Before: "bass x-..x---........|x-..x---........",
 			After:  "bass x-..x---........|........x---..x-"},
 		movetest.Row{Name: "keys and velocities stay with their notes", Step: reverse("lead", "bar 1"),
-			Before: "lead:60 X-......\nlead:64 ..o-....\nlead:67 ....x---",
-			After:  "lead:67 x---....\nlead:64 ....o-..\nlead:60 ......X-"},
+			Before: `
+				lead:60 X-......
+				lead:64 ..o-....
+				lead:67 ....x---`,
+			After: `
+				lead:67 x---....
+				lead:64 ....o-..
+				lead:60 ......X-`},
 		movetest.Row{Name: "a chord that ends together starts together", Step: reverse("stab", "bar 1"),
 			Before: "stab:64 ..x-....\nstab:60 x---....",
 			After:  "stab:64 ....x-..\nstab:60 ....x---"},
@@ -83,9 +89,9 @@ func TestReverse(t *testing.T) {
 				e.Insert(0, smf.Channel(10, 0xA0, 60, 40))
 				return e.Song()
 			},
-			Look: func(t movetest.Reporter, before, after song.Song, env *moves.Env) {
-				keyPressure("")(t, before, after, env)
-				has("cutoff", "1.1+8=40")(t, before, after, env)
+			Look: func(t movetest.Reporter, before, after song.Song, came moves.Outcome) {
+				keyPressure("")(t, before, after, came)
+				has("cutoff", "1.1+8=40")(t, before, after, came)
 			}},
 	)
 }

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
@@ -31,7 +32,6 @@ type ride struct {
 
 func rideMove() Move {
 	return Move{
-		Name:  "ride",
 		Group: Automation,
 		Brief: "Move a controller, pitch bend or channel pressure along a curve",
 		Doc: `Over each span the controller's events on the part's track and channel are replaced: the first stands where the span starts, then one for each changed value, none less than 10 ms after the one before, and the last is at the end value. Where the span ends the controller goes home; with hold, nothing more is written.
@@ -50,31 +50,35 @@ By exp, a ride from or to 0 starts or ends at 1 on its way. Most instruments ign
 	}
 }
 
+// Name implements [Step].
+func (*Ride) Name() string { return "ride" }
+
 // Apply implements [Step].
-func (r *Ride) Apply(env *Env, in song.Song) (song.Song, error) {
+func (r *Ride) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
 	id := r.Controller.ID
 	if err := r.checkValues(id); err != nil {
-		return song.Song{}, err
+		return Outcome{}, err
 	}
 	channels, err := wholeChannels(in, env.Parts)
 	if err != nil {
-		return song.Song{}, err
+		return Outcome{}, err
 	}
 	for _, parts := range channels { // the first that cannot have the values says enough
-		if err := r.pastRange(env, newHoming(env, in, parts, id)); err != nil {
-			return song.Song{}, err
+		if err := r.pastRange(&o, env, newHoming(env, in, parts, id)); err != nil {
+			return Outcome{}, err
 		}
 	}
 	out := in
 	for _, parts := range channels {
-		out = r.channel(env, out, parts)
+		out = r.channel(&o, env.Ranges, env, out, parts)
 	}
-	env.changed(in, env.Parts, env.Ranges, fmt.Sprintf("%s %s to %s", option.ControllerText(id), r.From.Texts()[0], r.To.Texts()[0]))
-	return out, nil
+	o.changed(in, env.Parts, env.Ranges, fmt.Sprintf("%s %s to %s", option.ControllerText(id), r.From.Texts()[0], r.To.Texts()[0]))
+	return o.with(out), nil
 }
 
 func (r *Ride) checkValues(id song.Controller) error {
-	if !r.Controller.Set {
+	if r.Controller.IsZero() {
 		return &option.Mistake{Option: "controller", Found: "nothing", Want: r.Controller.Want()}
 	}
 	for _, o := range []struct {
@@ -96,9 +100,9 @@ func (r *Ride) checkValues(id song.Controller) error {
 
 // pastRange finds steps from home that lead past what the controller has, wherever its home is. Others
 // that do so where home is now are told, and the nearest value is taken.
-func (r *Ride) pastRange(env *Env, h *homing) error {
+func (r *Ride) pastRange(o *Outcome, env *Env, h *homing) error {
 	var out []error
-	for _, o := range []struct {
+	for _, side := range []struct {
 		name  string
 		value option.ControlValue
 		at    func(song.Range) song.Tick
@@ -107,17 +111,17 @@ func (r *Ride) pastRange(env *Env, h *homing) error {
 		{"to", r.To, func(over song.Range) song.Tick { return over.End }},
 	} {
 		for _, over := range env.Ranges {
-			home := h.at(o.at(over))
-			v, taken := o.value.Exact(home), o.value.Resolve(h.id, home)
+			home := h.at(side.at(over))
+			v, taken := side.value.Exact(home), side.value.Resolve(h.id, home)
 			if v == taken {
 				continue
 			}
-			if text := o.value.Texts()[0]; !o.value.Reaches(h.id) {
-				out = append(out, &option.Mistake{Option: o.name, Found: fmt.Sprintf("%s, which is %d", text, v),
+			if text := side.value.Texts()[0]; !side.value.Reaches(h.id) {
+				out = append(out, &option.Mistake{Option: side.name, Found: fmt.Sprintf("%s, which is %d", text, v),
 					Want: fmt.Sprintf("0 to %d for %s (home is %d)", h.id.Max(), option.ControllerText(h.id), home)})
 				break
 			} else {
-				env.Tell("%s of %s for %s is %d: %d is taken", text, option.ControllerText(h.id), h.part.Name, v, taken)
+				o.tell(remark.Remark{Kind: remark.ValuePast, Found: text, Controller: h.id, Parts: []string{h.part.Name}, Numbers: []int{v, taken}})
 			}
 		}
 	}
@@ -143,7 +147,7 @@ func wholeChannels(in song.Song, parts []int) ([][]int, error) {
 			if !slices.Contains(parts, j) {
 				return nil, &option.Mistake{
 					Option: "part", Found: in.Parts[p].Name,
-					Want: "all that share its track and channel: " + partNames(in, all),
+					Want: "all that share its track and channel: " + namesText(partNames(in, all)),
 					Hint: groupOf(in, all),
 				}
 			}
@@ -151,6 +155,15 @@ func wholeChannels(in song.Song, parts []int) ([][]int, error) {
 		out = append(out, all)
 	}
 	return out, nil
+}
+
+// namesText returns names as one says them: a, b and c.
+func namesText(names []string) string {
+	if len(names) < 2 {
+		return strings.Join(names, "")
+	}
+	last := len(names) - 1
+	return strings.Join(names[:last], ", ") + " and " + names[last]
 }
 
 func sameChannel(p, q song.Part) bool { return p.Track == q.Track && p.Channel == q.Channel }
@@ -173,39 +186,40 @@ func groupOf(s song.Song, parts []int) string {
 	return "[" + strings.Join(names, ", ") + "]"
 }
 
-// channel rides the controller on the channel of the parts.
-func (r *Ride) channel(env *Env, in song.Song, parts []int) song.Song {
+// channel rides the controller over ranges on the channel of the parts.
+func (r *Ride) channel(o *Outcome, ranges []song.Range, env *Env, in song.Song, parts []int) song.Song {
 	h := newHoming(env, in, parts, r.Controller.ID)
 	var sweeps []song.Sweep
 	var rides []ride
-	for _, over := range env.Ranges {
+	for _, over := range ranges {
 		from, to := r.From.Resolve(h.id, h.at(over.Start)), r.To.Resolve(h.id, h.at(over.End))
 		points := ridePoints(in.Time(), over, r.Curve, from, to)
 		sweeps = append(sweeps, song.Sweep{Range: over, Points: points, Home: h.at(over.End), Force: true, Hold: r.Hold})
 		rides = append(rides, ride{over, r.Hold})
 	}
 	e := in.Edit()
-	ridden := env.ridden(h, in.Parts[parts[0]].Name)
+	ridden := env.ridden(o, h, in.Parts[parts[0]].Name)
 	h.removeHomes(e, ridden.homes)
 	e.Control(h.part.Track, h.part.Channel, h.id, sweeps)
 	ridden.rides = append(slices.Clip(ridden.rides), rides...)
 	out := e.Song()
 	ridden.homes = h.writeHomes(e, out, ridden.rides)
-	h.tell(env, in, parts)
+	o.Ridden = withRidden(o.Ridden, ridden)
+	if !h.known {
+		o.tell(remark.Remark{Kind: remark.HomeUnknown, Controller: h.id, Parts: partNames(in, parts), Numbers: []int{guessedHome}})
+	}
 	return e.Song()
 }
 
-// ridden returns the entry of a controller, which it makes if it is not there. The list becomes a new
-// one, so that an Env copied before stays as it was.
-func (e *Env) ridden(h *homing, part string) *Ridden {
-	e.Ridden = slices.Clone(e.Ridden)
-	for i := range e.Ridden {
-		if e.Ridden[i].Part == part && e.Ridden[i].Controller == h.id {
-			return &e.Ridden[i]
+// ridden returns the entry of a controller as this step or one before left it, or a new one.
+func (e *Env) ridden(o *Outcome, h *homing, part string) Ridden {
+	out := Ridden{Part: part, Controller: h.id, Home: h.at(0), Mapped: h.mapped}
+	for _, r := range slices.Concat(e.Ridden, o.Ridden) {
+		if r.same(out) {
+			out = r
 		}
 	}
-	e.Ridden = append(e.Ridden, Ridden{Part: part, Controller: h.id, Home: h.at(0), Mapped: h.mapped})
-	return &e.Ridden[len(e.Ridden)-1]
+	return out
 }
 
 // homing knows where a controller of a channel is at home.
@@ -257,14 +271,6 @@ func (h *homing) at(t song.Tick) int {
 		return v
 	}
 	return h.given
-}
-
-// tell says what is left to the producer.
-func (h *homing) tell(env *Env, in song.Song, parts []int) {
-	names := partNames(in, parts)
-	if !h.known {
-		env.Tell("home of %s for %s is not known: %d is taken", option.ControllerText(h.id), names, guessedHome)
-	}
 }
 
 // is tells whether an event sets the controller.

@@ -50,8 +50,8 @@ func points(s song.Song, name string) string {
 }
 
 // has wants events of a controller.
-func has(name, want string) func(movetest.Reporter, song.Song, song.Song, *moves.Env) {
-	return func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+func has(name, want string) func(movetest.Reporter, song.Song, song.Song, moves.Outcome) {
+	return func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 		t.Helper()
 		if got := points(after, name); got != want {
 			t.Errorf("events of %s\ngot  %s\nwant %s", name, got, want)
@@ -82,10 +82,10 @@ func set(name string, values ...song.Point) func(song.Song) song.Song {
 func atHome(_ song.Part, at song.Tick) bool { return at%384 == 0 }
 
 // mapped looks whether a ride says that the instrument is known to listen to it.
-func mapped(want bool) func(movetest.Reporter, song.Song, song.Song, *moves.Env) {
-	return func(t movetest.Reporter, _, _ song.Song, env *moves.Env) {
-		if len(env.Ridden) != 1 || env.Ridden[0].Mapped != want {
-			t.Errorf("got %+v, want one ride, mapped %v", env.Ridden, want)
+func mapped(want bool) func(movetest.Reporter, song.Song, song.Song, moves.Outcome) {
+	return func(t movetest.Reporter, _, _ song.Song, came moves.Outcome) {
+		if len(came.Ridden) != 1 || came.Ridden[0].Mapped != want {
+			t.Errorf("got %+v, want one ride, mapped %v", came.Ridden, want)
 		}
 	}
 }
@@ -184,7 +184,7 @@ func TestEventsOfARideAreTenMillisecondsApart(t *testing.T) {
 	} {
 		step := ride("lead", tt.over, tt.name, tt.from, tt.to, moves.Exp)
 		step.Hold = true
-		out, env := run(t, step, in)
+		out, came := run(t, step, in)
 		last, value := int64(-1<<40), 0
 		for _, ev := range out.Tracks[0].Events {
 			id, v, ok := ev.Of()
@@ -195,7 +195,7 @@ func TestEventsOfARideAreTenMillisecondsApart(t *testing.T) {
 			if at-last < 10_000 {
 				t.Errorf("%s: events %d us apart, want 10000", tt.over, at-last)
 			}
-			if ev.Tick >= env.Ranges[0].End {
+			if ev.Tick >= came.Ranges[0].End {
 				t.Errorf("%s: an event past the span", tt.over)
 			}
 			last, value = at, v
@@ -214,12 +214,11 @@ func TestStepsThatNoHomeAllowsAreAMistake(t *testing.T) {
 		{"a share of home too", "expression", "home", "150%", "", "150% of expression for lead is 191: 127 is taken"},
 		{"bend goes further", "bend", "home+400", "home", "", ""},
 	} {
-		env := &moves.Env{}
-		_, err := moves.Run(env, ride("lead", "bar 1", tt.controller, tt.from, tt.to, moves.Linear), in)
+		came, err := moves.Run(&moves.Env{}, ride("lead", "bar 1", tt.controller, tt.from, tt.to, moves.Linear), in)
 		if got := fmt.Sprint(err); err != nil && got != tt.err || err == nil && tt.err != "" {
 			t.Errorf("%s:\ngot  %v\nwant %s", tt.rule, err, tt.err)
 		}
-		told := strings.Join(env.Told, "\n")
+		told := strings.Join(movetest.Told(came), "\n")
 		if tt.told != "" && !strings.Contains(told, tt.told) || tt.told == "" && strings.Contains(told, "is taken") && tt.controller == "bend" {
 			t.Errorf("%s: told %q, want %q", tt.rule, told, tt.told)
 		}
@@ -227,7 +226,11 @@ func TestStepsThatNoHomeAllowsAreAMistake(t *testing.T) {
 }
 
 func TestARideOnOneOfSeveralSoundsOfAChannelIsRefused(t *testing.T) {
-	in := mustGrid(t, "kick x...x...\nclap ....x...\nhat ..x...x.\nlead x.......")
+	in := mustGrid(t, `
+		kick x...x...
+		clap ....x...
+		hat  ..x...x.
+		lead x.......`)
 	for _, i := range []int{1, 2} {
 		in.Parts[i].Track, in.Parts[i].Channel = 0, 0
 	}
@@ -272,14 +275,11 @@ func TestRidesOfOneControllerLeaveEachOtherAlone(t *testing.T) {
 			"1.1=90 2.1=89 2.3=90 3.1=70 3.3=71 4.1=90 5.1=90 6.1=90"},
 	} {
 		t.Run(tt.rule, func(t *testing.T) {
-			env := &moves.Env{Strict: true}
-			out := in
-			for _, step := range tt.steps {
-				if out, err = moves.Run(env, step, out); err != nil {
-					t.Fatal(err)
-				}
+			out, err := moves.RunAll(&moves.Env{Strict: true}, in, tt.steps...)
+			if err != nil {
+				t.Fatal(err)
 			}
-			got := points(out, "cutoff")
+			got := points(out.Song, "cutoff")
 			if got != tt.want {
 				t.Errorf("\ngot  %s\nwant %s", got, tt.want)
 			}

@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/listen"
@@ -21,7 +22,6 @@ type Rise struct {
 
 func riseMove() Move {
 	return Move{
-		Name:  "rise",
 		Group: Pitch,
 		Brief: "Let a part climb up to a line",
 		Doc: `By steps, the first of the parts named plays the scale of the loop's key instead of its own notes: over each eighth of a span degrees 1, 1, 2, 3, 4, 5, 6 then 7, and 8, from the tonic at key 60 to 71. The notes are repeated in 1/8, from the last quarter of the span in 1/16, and last half as long; off-beats come as late as those of the loop. The level rises evenly in dB. Parts without a pitch are left out, which is told; without a key that can be heard there is a warning.
@@ -38,38 +38,41 @@ By bend, all parts named keep their notes, and their channels bend from the midd
 	}
 }
 
+// Name implements [Step].
+func (*Rise) Name() string { return "rise" }
+
 // Apply implements [Step].
-func (r *Rise) Apply(env *Env, in song.Song) (song.Song, error) {
+func (r *Rise) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
 	if r.By == "bend" {
 		if !r.Velocity.IsZero() {
-			return song.Song{}, &option.Mistake{Option: "velocity", Found: r.Velocity.Texts()[0], Want: "none by bend: the notes stay as they are"}
+			return Outcome{}, &option.Mistake{Option: "velocity", Found: r.Velocity.Texts()[0], Want: "none by bend: the notes stay as they are"}
 		}
-		return r.bend(env, in)
+		return r.bend(o, env)
 	}
 	if r.Semitones != 0 {
-		return song.Song{}, &option.Mistake{Option: "semitones", Found: strconv.Itoa(r.Semitones), Want: "none by steps: the scale says how far"}
+		return Outcome{}, &option.Mistake{Option: "semitones", Found: strconv.Itoa(r.Semitones), Want: "none by steps: the scale says how far"}
 	}
 	for _, p := range env.Parts {
 		if in.Parts[p].Pitched() {
-			return r.steps(env, in, p)
+			return r.steps(o, env, p)
 		}
 	}
-	if len(env.Parts) > 0 {
-		env.Tell("rise: %s left out: drums, fx and triggers have no pitch", partNames(in, env.Parts))
-	}
-	return in, nil
+	o.leave(env, in, env.Parts, remark.NotRaised)
+	return o, nil
 }
 
 // steps lets a part play the scale.
-func (r *Rise) steps(env *Env, in song.Song, part int) (song.Song, error) {
+func (r *Rise) steps(o Outcome, env *Env, part int) (Outcome, error) {
+	in := o.Song
 	own := env.Source(in.Parts[part].Name).Notes
 	if len(own) == 0 {
 		own = in.Parts[part].Notes
 	}
 	key, ok := listen.KeyOf(env.Loop)
 	if !ok || len(own) == 0 {
-		env.Warn("nothing rises: no key is heard in the loop, or %s plays no note", in.Parts[part].Name)
-		return in, nil
+		o.nothing(remark.Remark{Kind: remark.NothingRises, Parts: partNames(in, []int{part})})
+		return o, nil
 	}
 	velocity := r.Velocity
 	if velocity.IsZero() {
@@ -107,9 +110,9 @@ func (r *Rise) steps(env *Env, in song.Song, part int) (song.Song, error) {
 			})
 		}
 	}
-	env.Tell("rise: the loop is heard in %s", key)
-	env.changed(in, []int{part}, env.Ranges, key.String())
-	return e.Song(), nil
+	o.tell(remark.Remark{Kind: remark.RisesIn, Found: key.String()})
+	o.changed(in, []int{part}, env.Ranges, key.String())
+	return o.with(e.Song()), nil
 }
 
 // degreeAt returns the degree of the scale after a part of a span. Common practice, no source: a slow
@@ -119,10 +122,11 @@ func degreeAt(at, length int64) int {
 }
 
 // bend bends the channels of the parts.
-func (r *Rise) bend(env *Env, in song.Song) (song.Song, error) {
+func (r *Rise) bend(o Outcome, env *Env) (Outcome, error) {
+	in := o.Song
 	channels, err := wholeChannels(in, env.Parts)
 	if err != nil {
-		return song.Song{}, err
+		return Outcome{}, err
 	}
 	up := r.Semitones
 	if up == 0 {
@@ -139,7 +143,7 @@ func (r *Rise) bend(env *Env, in song.Song) (song.Song, error) {
 		}
 		// 8192 steps upwards for the range, but the highest value is one less (MIDI 1.0).
 		ride := Ride{Controller: option.ControllerOf(song.Bend), From: option.Control(8192), To: option.Control(min(8192+8192*up/wide, 16383)), Curve: Linear}
-		out = ride.channel(env, out, parts)
+		out = ride.channel(&o, spans, env, out, parts)
 		e := out.Edit()
 		for _, over := range union(spans) {
 			from, back := ranges.At(over.Start), ranges.At(over.End)
@@ -152,8 +156,8 @@ func (r *Rise) bend(env *Env, in song.Song) (song.Song, error) {
 		}
 		out = e.Song()
 	}
-	env.changed(in, env.Parts, env.Ranges, fmt.Sprintf("bend by %d semitones", up))
-	return out, nil
+	o.changed(in, env.Parts, env.Ranges, fmt.Sprintf("bend by %d semitones", up))
+	return o.with(out), nil
 }
 
 // announce writes a bend range, then deselects the parameter so that later data entry leaves it alone.

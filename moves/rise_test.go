@@ -24,8 +24,8 @@ func (l riseLevel) of(r *moves.Rise) *moves.Rise {
 type riseLevel option.Shares
 
 // keysOf reports where a part's keys, each new one once, are not the ones wanted.
-func keysOf(part, want string) func(movetest.Reporter, song.Song, song.Song, *moves.Env) {
-	return func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+func keysOf(part, want string) func(movetest.Reporter, song.Song, song.Song, moves.Outcome) {
+	return func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 		t.Helper()
 		var got []string
 		for _, n := range after.Parts[after.Index(part)].Notes {
@@ -52,8 +52,8 @@ func control(s song.Song) string {
 
 func TestRise(t *testing.T) {
 	cMajor := "lead:60 x---............|................\nlead:64 ....x-..........|................\nlead:67 ........x-......|................"
-	bends := func(middle, last, home int, controls string) func(movetest.Reporter, song.Song, song.Song, *moves.Env) {
-		return func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+	bends := func(middle, last, home int, controls string) func(movetest.Reporter, song.Song, song.Song, moves.Outcome) {
+		return func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 			p := after.Points(after.Parts[0].Track, after.Parts[0].Channel, song.Bend)
 			a, _ := p.At(384)
 			b, _ := p.At(767)
@@ -68,8 +68,8 @@ func TestRise(t *testing.T) {
 	}
 	movetest.Run(t,
 		movetest.Row{Name: "the scale of a major key, from 60, in 1/8 and then in 1/16", Step: riseLevel{option.Whole, option.Whole}.of(rise("lead", "bar 2", "steps", 0)),
-			Before: cMajor, Look: func(t movetest.Reporter, b, after song.Song, env *moves.Env) {
-				keysOf("lead", "60 64 67 60 62 64 65 67 69 71 72")(t, b, after, env)
+			Before: cMajor, Look: func(t movetest.Reporter, b, after song.Song, came moves.Outcome) {
+				keysOf("lead", "60 64 67 60 62 64 65 67 69 71 72")(t, b, after, came)
 				notes := after.In(after.Parts[0], after.BarRange(2, 2))
 				if len(notes) != 6+4 {
 					t.Errorf("got %d notes, want 6 in 1/8 and 4 in 1/16", len(notes))
@@ -83,8 +83,11 @@ func TestRise(t *testing.T) {
 		movetest.Row{Name: "the level rises evenly in dB from 60 % to the median, half as long as the spacing", Step: rise("lead", "bar 2", "steps", 0),
 			Before: cMajor, Look: velocities("lead", "100 100 100 60 64 69 74 79 84 90 93 97 100")},
 		movetest.Row{Name: "only the first that has a pitch", Step: riseLevel{option.Whole, option.Whole}.of(rise("all", "bar 1", "steps", 0)),
-			Before: "kick x...x...x...x...\nlead:60 x---............\npad:67 x---............",
-			Look:   onsets("kick", "0 96 192 288"), May: nil},
+			Before: `
+				kick    x...x...x...x...
+				lead:60 x---............
+				pad:67  x---............`,
+			Look: onsets("kick", "0 96 192 288"), May: nil},
 		movetest.Row{Name: "drums are left out, told", Step: rise("kick", "bar 1", "steps", 0),
 			Before: "kick x...x...x...x...", After: "kick x...x...x...x...", Told: []string{"kick left out"}},
 		movetest.Row{Name: "a part that never plays is warned", Step: rise("lead", "bar 1", "steps", 0),

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
@@ -27,7 +28,6 @@ type Rolled struct {
 
 func rollMove() Move {
 	return Move{
-		Name:  "roll",
 		Group: Rhythm,
 		Brief: "Let one drum run up to a line, faster and louder",
 		Doc: `One part, the first of those named, plays one key in even hits over each span instead of its own notes. Their spacing halves: half of the span at from, a quarter at half of it, and so on; the last stage takes what is left. Spacings under 1/16 stand only in the last 2 beats before the gap, or the last beat where they would be less than 50 ms apart. A kick goes down to 1/16 only. Off-beats come as late as those of the loop.
@@ -55,14 +55,18 @@ func defaultRollEnd() option.NoteValue { return option.NoteValueOf(1, 16) }
 // shortestRoll is the spacing no roll goes below.
 func shortestRoll() option.NoteValue { return option.NoteValueOf(1, 32) }
 
+// Name implements [Step].
+func (*Roll) Name() string { return "roll" }
+
 // Apply implements [Step].
-func (r *Roll) Apply(env *Env, in song.Song) (song.Song, error) {
+func (r *Roll) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
 	if len(env.Parts) == 0 {
-		return in, nil
+		return o, nil
 	}
 	stages, err := r.stages()
 	if err != nil {
-		return song.Song{}, err
+		return Outcome{}, err
 	}
 	part := env.Parts[0]
 	own := env.Source(in.Parts[part].Name).Notes
@@ -71,8 +75,8 @@ func (r *Roll) Apply(env *Env, in song.Song) (song.Song, error) {
 	}
 	v, ok := voiceOf(own, in.Parts[part])
 	if !ok {
-		env.Warn("nothing to roll: %s plays no note", in.Parts[part].Name)
-		return in, nil
+		o.nothing(remark.Remark{Kind: remark.NothingRolls, Parts: partNames(in, []int{part})})
+		return o, nil
 	}
 	if isKick(in.Parts[part], v.key) {
 		stages = notBelow16(stages)
@@ -81,9 +85,9 @@ func (r *Roll) Apply(env *Env, in song.Song) (song.Song, error) {
 	var runs []run
 	swing := env.swing()
 	for _, over := range env.Ranges {
-		gap, err := env.gapBefore(r.Gap, in, over)
+		gap, err := env.gapBefore(&o, r.Gap, in, over)
 		if err != nil {
-			return song.Song{}, err
+			return Outcome{}, err
 		}
 		runs = append(runs, run{song: in, Range: over, gap: gap, stages: stages, swing: swing})
 		for i, p := range in.Parts {
@@ -99,14 +103,14 @@ func (r *Roll) Apply(env *Env, in song.Song) (song.Song, error) {
 	var lines []song.Tick // after gaps
 	for _, run := range runs {
 		hits += run.place(e, part, v, r.Velocity)
-		env.Rolled = append(env.Rolled, Rolled{in.Parts[part].Name, run.Range})
+		o.Rolled = append(o.Rolled, Rolled{in.Parts[part].Name, run.Range})
 		if run.gap < run.End {
 			lines = append(lines, run.End)
 		}
 	}
 	accentKicks(e, env, in, lines)
-	env.changed(in, env.Parts[:1], env.Ranges, fmt.Sprintf("%d hits", hits))
-	return e.Song(), nil
+	o.changed(in, env.Parts[:1], env.Ranges, fmt.Sprintf("%d hits", hits))
+	return o.with(e.Song()), nil
 }
 
 // stages returns the spacings, from the widest.
@@ -273,7 +277,7 @@ func accentKicks(e *song.Edit, env *Env, in song.Song, lines []song.Tick) {
 }
 
 // gapBefore returns where the gap before the end of a range begins.
-func (e *Env) gapBefore(g where.Gap, in song.Song, over song.Range) (song.Tick, error) {
+func (e *Env) gapBefore(o *Outcome, g where.Gap, in song.Song, over song.Range) (song.Tick, error) {
 	if g.IsZero() {
 		return over.End, nil
 	}
@@ -290,7 +294,7 @@ func (e *Env) gapBefore(g where.Gap, in song.Song, over song.Range) (song.Tick, 
 	}
 	at := where.LengthInBeats(beats).Start(in.Time(), over.End)
 	if at <= over.Start {
-		e.Tell("no gap before bar %d: the span is too short for one", in.Time().BarOf(over.End))
+		o.tell(remark.Remark{Kind: remark.NoGap, Bar: in.Time().BarOf(over.End)})
 		return over.End, nil
 	}
 	return at, nil

@@ -51,7 +51,7 @@ func TestEightBarsRollInSixtyEightHits(t *testing.T) {
 		Before: "snare " + strings.Repeat("........x...............x.......|", 9),
 		After: "snare " + strings.Repeat("x---....x---....x---....x---....|", 4) + strings.Repeat("x-..x-..x-..x-..x-..x-..x-..x-..|", 2) +
 			strings.Repeat("x.x.x.x.x.x.x.x.x.x.x.x.x.x.x.x.|", 1) + "x.x.x.x.xxxxxxxxxxxxxxxx........|........x...............x.......",
-		Look: func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+		Look: func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 			if n := len(after.In(after.Parts[0], after.BarRange(1, 8))); n != 68 {
 				t.Errorf("got %d hits, want 68", n)
 			}
@@ -100,9 +100,17 @@ func TestRoll(t *testing.T) {
 			Before: "snare ................\nkick x...............",
 			After:  "snare ................\nkick x...............", Warned: []string{"nothing to roll"}},
 		movetest.Row{Name: "in the gap everything rests, pitched notes are cut, drums ring", Step: roll("snare", "bar 1", "1/4", "1/4", "1 beat"),
-			Before: "snare ....x.......x...|....x.......x...\nkick  x...x...x...x...|x...x...x...x...\nride  x..........x----|x...............\nbass  x-..x-..x-.x----|-.x-..x-..x-..x-",
-			After:  "snare x-..x-..x-......|....x.......x...\nkick  x...x...x.......|x...x...x...x...\nride  x..........x----|x...............\nbass  x-..x-..x-.x....|..x-..x-..x-..x-",
-			May:    gapped(11*24, 16*24)},
+			Before: `
+				snare ....x.......x...|....x.......x...
+				kick  x...x...x...x...|x...x...x...x...
+				ride  x..........x----|x...............
+				bass  x-..x-..x-.x----|-.x-..x-..x-..x-`,
+			After: `
+				snare x-..x-..x-......|....x.......x...
+				kick  x...x...x.......|x...x...x...x...
+				ride  x..........x----|x...............
+				bass  x-..x-..x-.x....|..x-..x-..x-..x-`,
+			May: gapped(11*24, 16*24)},
 		movetest.Row{Name: "a pad held over the gap is struck again on the line", Step: roll("snare", "bar 1", "1/4", "1/4", "1 beat"),
 			Before: "snare ....x.......x...|....x.......x...\npad   x---------------|----------------",
 			After:  "snare x-..x-..x-......|....x.......x...\npad   x-----------....|x---------------",
@@ -209,13 +217,13 @@ func TestAGapIsAboutHalfASecond(t *testing.T) {
 
 func TestARollIsRemembered(t *testing.T) {
 	in := mustGrid(t, "snare ....x.......x...|....x.......x...")
-	_, env := run(t, roll("snare", "bar 2", "1/4", "1/16", ""), in)
+	_, came := run(t, roll("snare", "bar 2", "1/4", "1/16", ""), in)
 	want := moves.Rolled{Part: "snare", Range: song.Range{Start: 384, End: 768}}
-	if len(env.Rolled) != 1 || env.Rolled[0] != want {
-		t.Errorf("got %v, want %v", env.Rolled, want)
+	if len(came.Rolled) != 1 || came.Rolled[0] != want {
+		t.Errorf("got %v, want %v", came.Rolled, want)
 	}
-	if len(env.Changes) != 1 || env.Changes[0].Text != "8 hits" {
-		t.Errorf("got the trace %v, want 8 hits", env.Changes)
+	if len(came.Changes) != 1 || came.Changes[0].Text != "8 hits" {
+		t.Errorf("got the trace %v, want 8 hits", came.Changes)
 	}
 }
 
@@ -226,7 +234,7 @@ func TestARollThroughAMetreChange(t *testing.T) {
 	e.Place(p, song.Note{Start: 96, End: 120, Key: 38, Vel: 100})
 	out, _ := run(t, roll("snare", "bars 1-2", "1/4", "1/8", ""), e.Song())
 	// Half of 7 beats is 3.5.
-	onsets("snare", "0 96 192 288 336 384 432 480 528 576 624")(t, s, out, nil)
+	onsets("snare", "0 96 192 288 336 384 432 480 528 576 624")(t, s, out, moves.Outcome{})
 }
 
 func TestNoHitOfASwungRollStandsInItsGap(t *testing.T) {

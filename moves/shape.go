@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
@@ -18,7 +19,6 @@ type Shape struct {
 
 func shapeMove() Move {
 	return Move{
-		Name:  "shape",
 		Group: Dynamics,
 		Brief: "Make a part louder or softer over a span",
 		Doc: `Each note that starts in a span gets a share of its own velocity, so that accents stay accents: from where the span starts, to where it ends, and along the curve between. No note is made louder than the part's own loudest in the loop, nor softer than 1.
@@ -35,26 +35,30 @@ A note that rings into the span stays as it is. Where a roll stands for the part
 	}
 }
 
+// Name implements [Step].
+func (*Shape) Name() string { return "shape" }
+
 // Apply implements [Step].
-func (m *Shape) Apply(env *Env, in song.Song) (song.Song, error) {
+func (m *Shape) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
 	for _, o := range []struct {
 		name  string
 		share option.Share
 	}{{"from", m.From}, {"to", m.To}} {
 		if o.share <= 0 {
-			return song.Song{}, &option.Mistake{Option: o.name, Found: o.share.String(), Want: "more than 0% and at most 1000%"}
+			return Outcome{}, &option.Mistake{Option: o.name, Found: o.share.String(), Want: "more than 0% and at most 1000%"}
 		}
 	}
-	env.checkNotes(in)
+	o.checkNotes(env, in)
 	e := in.Edit()
 	for _, p := range env.Parts {
-		m.shape(e, env, in, p)
+		m.shape(&o, e, env, in, p)
 	}
-	env.changed(in, env.Parts, env.Ranges, fmt.Sprintf("%s to %s", m.From, m.To))
-	return e.Song(), nil
+	o.changed(in, env.Parts, env.Ranges, fmt.Sprintf("%s to %s", m.From, m.To))
+	return o.with(e.Song()), nil
 }
 
-func (m *Shape) shape(e *song.Edit, env *Env, in song.Song, part int) {
+func (m *Shape) shape(o *Outcome, e *song.Edit, env *Env, in song.Song, part int) {
 	p := in.Parts[part]
 	own := env.Source(p.Name).Notes
 	if len(own) == 0 {
@@ -73,6 +77,6 @@ func (m *Shape) shape(e *song.Edit, env *Env, in song.Song, part int) {
 		return n
 	})
 	if left {
-		env.Tell("shape: left out where a roll stands for %s", p.Name)
+		o.tell(remark.Remark{Kind: remark.RollStands, Move: m.Name(), Parts: []string{p.Name}})
 	}
 }

@@ -49,16 +49,12 @@ func TestShape(t *testing.T) {
 
 func TestShapeLeavesRollsAlone(t *testing.T) {
 	in := mustGrid(t, "kick x...x...x...x...|x...x...x...x...|x...x...x...x...")
-	env := &moves.Env{Strict: true}
-	out, err := moves.Run(env, roll("kick", "bar 2", "1/4", "1/4", ""), in)
-	if err == nil {
-		out, err = moves.Run(env, shape("kick", "bars 2-3", 50, 50, moves.Linear), out)
-	}
+	out, err := moves.RunAll(&moves.Env{Strict: true}, in, roll("kick", "bar 2", "1/4", "1/4", ""), shape("kick", "bars 2-3", 50, 50, moves.Linear))
 	if err != nil {
 		t.Fatal(err)
 	}
-	velocities("kick", "100 100 100 100 100 100 100 100 50 50 50 50")(t, song.Song{}, out, env)
-	if !slices.Contains(env.Told, "shape: left out where a roll stands for kick") {
-		t.Errorf("told %q, want that the roll was left alone", env.Told)
+	velocities("kick", "100 100 100 100 100 100 100 100 50 50 50 50")(t, song.Song{}, out.Song, out)
+	if told := movetest.Told(out); !slices.Contains(told, "shape: left out where a roll stands for kick") {
+		t.Errorf("told %q, want that the roll was left alone", told)
 	}
 }

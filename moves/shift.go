@@ -87,7 +87,6 @@ func (o Offset) in(ppq song.Tick) song.Tick {
 
 func shiftMove() Move {
 	return Move{
-		Name:  "shift",
 		Group: Rhythm,
 		Brief: "Move a part's notes later or earlier within each span",
 		Doc: `The notes that start in a span move by a note value or by ticks, later or earlier, with their lengths and their polyphonic pressure. A note that would leave the span comes in at its other end, so that a pattern turns round; with clip, it goes. An onset less than a 1/64 before a bar line where the span starts is still in it; at the start of the song it sounds at once, and no note leaves the song.
@@ -104,24 +103,28 @@ A note that rings into the span stays as it is; a note that rings past its end r
 	}
 }
 
+// Name implements [Step].
+func (*Shift) Name() string { return "shift" }
+
 // Apply implements [Step].
-func (s *Shift) Apply(env *Env, in song.Song) (song.Song, error) {
+func (s *Shift) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
 	by := s.By.in(in.Time().PPQ())
 	if by == 0 {
 		found := "nothing"
 		if !s.By.IsZero() {
 			found = s.By.Texts()[0]
 		}
-		return song.Song{}, &option.Mistake{Option: "by", Found: found, Want: "at least a tick: " + s.By.Want()}
+		return Outcome{}, &option.Mistake{Option: "by", Found: found, Want: "at least a tick: " + s.By.Want()}
 	}
-	env.checkNotes(in)
+	o.checkNotes(env, in)
 	e := in.Edit()
 	for _, p := range env.Parts {
 		s.shiftNotes(e, env, in, p, by)
 		s.shiftPressure(e, env, in, in.Parts[p], by)
 	}
-	env.changed(in, env.Parts, env.Ranges, s.By.Texts()[0])
-	return e.Song(), nil
+	o.changed(in, env.Parts, env.Ranges, s.By.Texts()[0])
+	return o.with(e.Song()), nil
 }
 
 func (s *Shift) shiftNotes(e *song.Edit, env *Env, in song.Song, part int, by song.Tick) {

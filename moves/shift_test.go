@@ -87,9 +87,9 @@ func TestShift(t *testing.T) {
 				e.Insert(0, smf.Channel(10, 0xA0, 60, 40))
 				return e.Song()
 			},
-			Look: func(t movetest.Reporter, before, after song.Song, env *moves.Env) {
-				keyPressure("34:40")(t, before, after, env)
-				has("cutoff", "1.1+8=40")(t, before, after, env)
+			Look: func(t movetest.Reporter, before, after song.Song, came moves.Outcome) {
+				keyPressure("34:40")(t, before, after, came)
+				has("cutoff", "1.1+8=40")(t, before, after, came)
 			}},
 		movetest.Row{Name: "nothing to shift by is a mistake", Step: &moves.Shift{Target: target("hat", "")},
 			Before: "hat x...", Err: "by: found nothing, want at least a tick"},

@@ -14,7 +14,6 @@ type Solo struct {
 
 func soloMove() Move {
 	return Move{
-		Name:  "solo",
 		Group: Structure,
 		Brief: "Let only the named parts play over spans",
 		Doc: `Every other part is muted over the spans, as mute does it: its notes that start there go, a pitched note that rings into a span ends where it begins, drums and fx ring on, held pads, chords, strings and drones are struck again where a span ends.
@@ -31,12 +30,16 @@ A trigger part, which makes no sound of its own, is left as it is. Where none of
 	}
 }
 
+// Name implements [Step].
+func (*Solo) Name() string { return "solo" }
+
 // Apply implements [Step].
-func (s *Solo) Apply(env *Env, in song.Song) (song.Song, error) {
+func (s *Solo) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
 	if len(env.Parts) == 0 {
-		return in, nil
+		return o, nil
 	}
-	env.checkNotes(in)
+	o.checkNotes(env, in)
 	ranges := make([][]song.Range, len(in.Parts))
 	var others []int
 	for i, p := range in.Parts {
@@ -45,6 +48,6 @@ func (s *Solo) Apply(env *Env, in song.Song) (song.Song, error) {
 			others = append(others, i)
 		}
 	}
-	env.changed(in, others, env.Ranges, "")
-	return Silence(in, ranges, song.TailsAuto), nil
+	o.changed(in, others, env.Ranges, "")
+	return o.with(Silence(in, ranges, song.TailsAuto)), nil
 }

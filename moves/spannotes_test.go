@@ -8,6 +8,7 @@ import (
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
 	"loopdraft/moves/where"
+	"loopdraft/smf/oracle"
 	"loopdraft/smf/song"
 )
 
@@ -25,8 +26,8 @@ func sharedChannel(s song.Song) song.Song {
 }
 
 // keyPressure holds the polyphonic pressure of the first part's track, as tick:value.
-func keyPressure(want string) func(movetest.Reporter, song.Song, song.Song, *moves.Env) {
-	return func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+func keyPressure(want string) func(movetest.Reporter, song.Song, song.Song, moves.Outcome) {
+	return func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 		var got []string
 		for _, ev := range after.Tracks[0].Events {
 			if ev.Kind() == 0xA0 {
@@ -56,7 +57,7 @@ func TestRewrittenSpansKeepThePromises(t *testing.T) {
 		shift("all", "", "-3/16", "wrap"),
 		shift("all", "1.2-3.4", "-1/8", "clip"),
 	}
-	for seed := range uint64(12) {
+	for seed := range uint64(oracle.Size(4, 12, 100)) {
 		grid, setup := randomGrid(moves.NewRand(seed, 7)), shaken(moves.NewRand(seed, 8))
 		for i, step := range steps {
 			t.Run(fmt.Sprintf("song %d step %d", seed, i), func(t *testing.T) {

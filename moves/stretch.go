@@ -14,7 +14,6 @@ type Stretch struct {
 
 func stretchMove() Move {
 	return Move{
-		Name:  "stretch",
 		Group: Rhythm,
 		Brief: "Play a part's pattern in half-time or double-time",
 		Doc: `In half-time the first half of a span fills all of it: onsets stand twice as far from its start and notes last twice as long; the second half is not heard. In double-time the span is played twice within itself, at twice the speed, with notes half as long. Places are rounded to ticks once, halves up.
@@ -31,12 +30,16 @@ A pitched note ends with the span, or in double-time with its pass; drums and fx
 	}
 }
 
+// Name implements [Step].
+func (*Stretch) Name() string { return "stretch" }
+
 // Apply implements [Step].
-func (s *Stretch) Apply(env *Env, in song.Song) (song.Song, error) {
+func (s *Stretch) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
 	if s.By != "half" && s.By != "double" {
-		return song.Song{}, &option.Mistake{Option: "by", Found: "nothing", Want: "one of half, double"}
+		return Outcome{}, &option.Mistake{Option: "by", Found: "nothing", Want: "one of half, double"}
 	}
-	env.checkNotes(in)
+	o.checkNotes(env, in)
 	e := in.Edit()
 	for _, p := range env.Parts {
 		part := in.Parts[p]
@@ -52,8 +55,8 @@ func (s *Stretch) Apply(env *Env, in song.Song) (song.Song, error) {
 			}
 		}
 	}
-	env.changed(in, env.Parts, env.Ranges, s.By+"-time")
-	return e.Song(), nil
+	o.changed(in, env.Parts, env.Ranges, s.By+"-time")
+	return o.with(e.Song()), nil
 }
 
 // placeHalf writes a note at half speed if it is still in the range.

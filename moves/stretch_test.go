@@ -79,9 +79,9 @@ func TestStretch(t *testing.T) {
 				e.Insert(0, smf.Channel(10, 0xA0, 60, 40))
 				return e.Song()
 			},
-			Look: func(t movetest.Reporter, before, after song.Song, env *moves.Env) {
-				keyPressure("")(t, before, after, env)
-				has("cutoff", "1.1+8=40")(t, before, after, env)
+			Look: func(t movetest.Reporter, before, after song.Song, came moves.Outcome) {
+				keyPressure("")(t, before, after, came)
+				has("cutoff", "1.1+8=40")(t, before, after, came)
 			}},
 		movetest.Row{Name: "the speed has to be given", Step: stretch("hat", "", ""),
 			Before: "hat x...", Err: "by: found nothing, want one of half, double"},

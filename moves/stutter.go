@@ -2,6 +2,7 @@ package moves
 
 import (
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
@@ -14,7 +15,6 @@ type Stutter struct {
 
 func stutterMove() Move {
 	return Move{
-		Name:  "stutter",
 		Group: Rhythm,
 		Brief: "Repeat the first moment of each span until its end",
 		Doc: `What a part plays in the first slice of a span is repeated through the span, instead of what it plays there; the last repetition is cut where the span ends. A pitched note ends with its slice; drums and fx ring on until their key is struck again. A pitched note that rings into the span ends where it begins; pads, chords, strings and drones that are held into it are struck with each slice, and where the span ends under a held note they are struck again.
@@ -31,25 +31,29 @@ A part that plays nothing in the first slice is left as it is in that span, and 
 	}
 }
 
+// Name implements [Step].
+func (*Stutter) Name() string { return "stutter" }
+
 // Apply implements [Step].
-func (s *Stutter) Apply(env *Env, in song.Song) (song.Song, error) {
+func (s *Stutter) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
 	ppq := in.Time().PPQ()
 	if s.Slice.IsZero() || s.Slice.Num < 1 {
-		return song.Song{}, &option.Mistake{Option: "slice", Found: "nothing", Want: s.Slice.Want()}
+		return Outcome{}, &option.Mistake{Option: "slice", Found: "nothing", Want: s.Slice.Want()}
 	}
 	if s.Slice.Ticks(ppq) < 1 {
-		return song.Song{}, &option.Mistake{Option: "slice", Found: s.Slice.Texts()[0], Want: "at least a tick"}
+		return Outcome{}, &option.Mistake{Option: "slice", Found: s.Slice.Texts()[0], Want: "at least a tick"}
 	}
-	env.checkNotes(in)
+	o.checkNotes(env, in)
 	e := in.Edit()
 	for _, p := range env.Parts {
-		s.stutter(e, env, in, p)
+		s.stutter(&o, e, env, in, p)
 	}
-	env.changed(in, env.Parts, env.Ranges, "")
-	return e.Song(), nil
+	o.changed(in, env.Parts, env.Ranges, "")
+	return o.with(e.Song()), nil
 }
 
-func (s *Stutter) stutter(e *song.Edit, env *Env, in song.Song, part int) {
+func (s *Stutter) stutter(o *Outcome, e *song.Edit, env *Env, in song.Song, part int) {
 	p := in.Parts[part]
 	ppq := in.Time().PPQ()
 	var slices []song.Range
@@ -67,7 +71,7 @@ func (s *Stutter) stutter(e *song.Edit, env *Env, in song.Song, part int) {
 	}
 	if len(left) > 0 {
 		at := in.Time().Locate(left[0].Start)
-		env.Tell("stutter: %s plays nothing in the first %s of %d of the spans, the first at bar %d, beat %d, and is left as it is there", p.Name, s.Slice.Texts()[0], len(left), at.Bar, at.Beat)
+		o.tell(remark.Remark{Kind: remark.StutterSilent, Parts: []string{p.Name}, Found: s.Slice.Texts()[0], Numbers: []int{len(left)}, Bar: at.Bar, Beat: at.Beat})
 	}
 	clearSpans(e, in, part, rewritten)
 	for i, r := range env.Ranges {

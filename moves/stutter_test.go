@@ -73,9 +73,9 @@ func TestStutter(t *testing.T) {
 				e.Insert(0, smf.Channel(220, 0xA0, 60, 80))
 				return e.Song()
 			},
-			Look: func(t movetest.Reporter, before, after song.Song, env *moves.Env) {
-				keyPressure("10:40")(t, before, after, env)
-				has("cutoff", "1.3+8=40")(t, before, after, env)
+			Look: func(t movetest.Reporter, before, after song.Song, came moves.Outcome) {
+				keyPressure("10:40")(t, before, after, came)
+				has("cutoff", "1.3+8=40")(t, before, after, came)
 			}},
 		movetest.Row{Name: "no slice is a mistake", Step: &moves.Stutter{Target: target("hat", "")},
 			Before: "hat x...", Err: "slice: found nothing, want a note value"},

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
@@ -18,7 +19,6 @@ type Swell struct {
 
 func swellMove() Move {
 	return Move{
-		Name:  "swell",
 		Group: Accents,
 		Brief: "Play a part backwards up to a line, growing",
 		Doc: `Over each span a part plays what the loop has there backwards, instead of its own notes: its first hit comes last, a 1/16 note before the end of the span or the gap, and ends there. Off-beats come as late as those of the loop. The level rises evenly in dB. Where a roll stands for the part, it is left out, which is told.
@@ -37,18 +37,22 @@ In the gap every part rests: notes that start in it go, pitched ones that ring i
 	}
 }
 
+// Name implements [Step].
+func (*Swell) Name() string { return "swell" }
+
 // Apply implements [Step].
-func (w *Swell) Apply(env *Env, in song.Song) (song.Song, error) {
+func (w *Swell) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
 	if len(env.Parts) == 0 {
-		return in, nil
+		return o, nil
 	}
 	silent := make([][]song.Range, len(in.Parts))
 	var runs []song.Range // up to the gaps
 	var lines []song.Tick // after gaps
 	for _, over := range env.Ranges {
-		gap, err := env.gapBefore(w.Gap, in, over)
+		gap, err := env.gapBefore(&o, w.Gap, in, over)
 		if err != nil {
-			return song.Song{}, err
+			return Outcome{}, err
 		}
 		runs = append(runs, song.Range{Start: over.Start, End: gap})
 		if gap == over.End {
@@ -63,7 +67,7 @@ func (w *Swell) Apply(env *Env, in song.Song) (song.Song, error) {
 	}
 	swells := make([]swelling, len(env.Parts))
 	for i, p := range env.Parts {
-		swells[i] = w.swelling(env, in, p, runs)
+		swells[i] = w.swelling(&o, env, in, p, runs)
 		silent[p] = append(silent[p], swells[i].runs...)
 	}
 	e := Silence(in, silent, song.TailsAuto).Edit()
@@ -72,11 +76,11 @@ func (w *Swell) Apply(env *Env, in song.Song) (song.Song, error) {
 		hits += s.place(e, w.Velocity)
 	}
 	if hits == 0 {
-		env.Warn("nothing swells: no note of %s in the span", partNames(in, env.Parts))
+		o.nothing(remark.Remark{Kind: remark.NothingSwells, Parts: partNames(in, env.Parts)})
 	}
 	accentKicks(e, env, in, lines)
-	env.changed(in, env.Parts, env.Ranges, fmt.Sprintf("%d hits", hits))
-	return expressed(env, e.Song(), swells), nil
+	o.changed(in, env.Parts, env.Ranges, fmt.Sprintf("%d hits", hits))
+	return o.with(expressed(&o, env, e.Song(), swells)), nil
 }
 
 // swelling is a part that swells over ranges.
@@ -91,7 +95,7 @@ type swelling struct {
 	loudest uint8
 }
 
-func (w *Swell) swelling(env *Env, in song.Song, part int, runs []song.Range) swelling {
+func (w *Swell) swelling(o *Outcome, env *Env, in song.Song, part int, runs []song.Range) swelling {
 	p := in.Parts[part]
 	s := swelling{song: env.Full, part: part, source: env.Source(p.Name), swing: env.swing()}
 	if len(s.source.Notes) == 0 {
@@ -105,7 +109,7 @@ func (w *Swell) swelling(env *Env, in song.Song, part int, runs []song.Range) sw
 		if free := outside(r, rolled); len(free) == 1 && free[0] == r {
 			s.runs = append(s.runs, r)
 		} else {
-			env.Tell("swell: left out where a roll stands for %s", p.Name)
+			o.tell(remark.Remark{Kind: remark.RollStands, Move: w.Name(), Parts: []string{p.Name}})
 		}
 	}
 	return s
@@ -231,7 +235,7 @@ func (s swelling) pulses(r song.Range, held *holding) []song.Note {
 }
 
 // expressed rides the expression of pulsed parts where it is known to be mapped.
-func expressed(env *Env, out song.Song, swells []swelling) song.Song {
+func expressed(o *Outcome, env *Env, out song.Song, swells []swelling) song.Song {
 	const expression = song.Controller(11)
 	var pulsed []int
 	for _, s := range swells {
@@ -240,7 +244,6 @@ func expressed(env *Env, out song.Song, swells []swelling) song.Song {
 		}
 	}
 	slices.Sort(pulsed)
-	spans := env.Ranges
 	for _, s := range swells {
 		if !s.pulsed || len(s.runs) == 0 {
 			continue
@@ -256,9 +259,7 @@ func expressed(env *Env, out song.Song, swells []swelling) song.Song {
 			continue
 		}
 		ride := Ride{Controller: option.ControllerOf(expression), From: option.Control(16), To: option.Control(127), Curve: Exp}
-		env.Ranges = s.runs
-		out = ride.channel(env, out, all)
+		out = ride.channel(o, s.runs, env, out, all)
 	}
-	env.Ranges = spans
 	return out
 }

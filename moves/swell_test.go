@@ -93,9 +93,19 @@ func TestSwell(t *testing.T) {
 		movetest.Row{Name: "none that is there: nothing", Step: swell("hat if any", "bar 1", "1 beat"),
 			Before: "kick x...x...x...x...", After: "kick x...x...x...x..."},
 		movetest.Row{Name: "in the gap every part rests, only a crash may break it", Step: swell("hat", "bar 1", "1 beat"),
-			Before: "hat ..x...x...x...x.|..x...x...x...x.\nkick X...x...x...x...|x...x...x...x...\nbass x-..........x...|x...............\ncrash ............x...|................\npad x---------------|x...............",
-			After:  "hat ...x...x...x....|..x...x...x...x.\nkick X...x...x.......|X...x...x...x...\nbass x-..............|x...............\ncrash ............x...|................\npad x-----------....|x...............",
-			May:    gapped(0, 16*24)},
+			Before: `
+				hat   ..x...x...x...x.|..x...x...x...x.
+				kick  X...x...x...x...|x...x...x...x...
+				bass  x-..........x...|x...............
+				crash ............x...|................
+				pad   x---------------|x...............`,
+			After: `
+				hat   ...x...x...x....|..x...x...x...x.
+				kick  X...x...x.......|X...x...x...x...
+				bass  x-..............|x...............
+				crash ............x...|................
+				pad   x-----------....|x...............`,
+			May: gapped(0, 16*24)},
 		movetest.Row{Name: "gap auto is two beats at 174 bpm", Step: swell("hat", "build", "auto"), Sections: "build 1, drop 1",
 			Before: "hat ..x...x...x...x.|................", Setup: movetest.Tempo(174),
 			After: "hat ...x...x........|................", May: movetest.Parts()},
@@ -124,7 +134,7 @@ func TestSwell(t *testing.T) {
 			After:  "vocal .......x-------x"},
 		movetest.Row{Name: "expression rises from 16 to 127 where it is mapped, then goes home", Step: swell("pad", "bar 2", ""), Setup: listening,
 			Before: "pad x---------------|x---------------|x---------------", May: atHome,
-			Look: func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+			Look: func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 				points := after.Points(0, after.Parts[0].Channel, 11)
 				first, _ := points.At(383)
 				low, _ := points.At(384)
@@ -141,7 +151,7 @@ func TestSwell(t *testing.T) {
 	)
 }
 
-func expressionless(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+func expressionless(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 	if points := after.Points(0, after.Parts[0].Channel, 11); len(points) > 0 {
 		t.Errorf("got expression %v, want none", points)
 	}
@@ -155,25 +165,22 @@ func TestASwellFollowsTheLoopsSwing(t *testing.T) {
 
 func TestASwellLeavesRollsAlone(t *testing.T) {
 	in := mustGrid(t, "snare x..x............|x..x............")
-	env := &moves.Env{Strict: true}
-	out, err := in, error(nil)
-	for _, step := range []moves.Step{roll("snare", "bar 1", "1/4", "1/4", ""), swell("snare", "bars 1-2", "")} {
-		if out, err = moves.Run(env, step, out); err != nil {
-			t.Fatal(err)
-		}
+	out, err := moves.RunAll(&moves.Env{Strict: true}, in, roll("snare", "bar 1", "1/4", "1/4", ""), swell("snare", "bars 1-2", ""))
+	if err != nil {
+		t.Fatal(err)
 	}
-	if got, want := song.Grid(out), "snare x-..x-..x-..x-..|x..x............\n"; got != want {
+	if got, want := song.Grid(out.Song), "snare x-..x-..x-..x-..|x..x............\n"; got != want {
 		t.Errorf("got %s, want %s", got, want)
 	}
-	if !slices.Contains(env.Told, "swell: left out where a roll stands for snare") {
-		t.Errorf("told %q", env.Told)
+	if told := movetest.Told(out); !slices.Contains(told, "swell: left out where a roll stands for snare") {
+		t.Errorf("told %q", told)
 	}
 }
 
 // TestASwellByDefault holds the level at 15 % to 100 % of the median, even in dB: for velocity 100 that
 // is 100 * .15^(1-t) (common practice, no source).
 func TestASwellByDefault(t *testing.T) {
-	m, _ := moves.Lookup("swell")
+	m, _ := moves.All().Lookup("swell")
 	step := m.New().(*moves.Swell)
 	step.Target = target("hat", "")
 	out, _ := run(t, step, mustGrid(t, "hat x...x...x...x...|x...x...x...x..."))

@@ -17,7 +17,6 @@ type Swing struct {
 
 func swingMove() Move {
 	return Move{
-		Name:  "swing",
 		Group: Rhythm,
 		Brief: "Play the off-beats late, or straight",
 		Doc: `Every second place of the grid moves to its share of the pair, and what stands between is stretched evenly; the places before and after each pair stay. The swing that the loop has is replaced, so that 50% plays it straight. Note-offs in the span move along: what was tied stays tied. Other events stay where they are.
@@ -40,12 +39,16 @@ const (
 	mostSwing  = 75 * option.Whole / 100
 )
 
+// Name implements [Step].
+func (*Swing) Name() string { return "swing" }
+
 // Apply implements [Step].
-func (m *Swing) Apply(env *Env, in song.Song) (song.Song, error) {
+func (m *Swing) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
 	if m.Amount < leastSwing || m.Amount > mostSwing {
-		return song.Song{}, &option.Mistake{Option: "amount", Found: m.Amount.String(), Want: "50% to 75%"}
+		return Outcome{}, &option.Mistake{Option: "amount", Found: m.Amount.String(), Want: "50% to 75%"}
 	}
-	env.checkNotes(in)
+	o.checkNotes(env, in)
 	to := swing{straightSwing, int(m.Amount)}
 	if m.Grid == "1/8" {
 		to = swing{int(m.Amount), straightSwing}
@@ -61,8 +64,8 @@ func (m *Swing) Apply(env *Env, in song.Song) (song.Song, error) {
 	for _, p := range env.Parts {
 		moveNotes(e, in, p, env.Ranges, func(n song.Note, r song.Range) song.Note { return warped(n, r, warp) })
 	}
-	env.changed(in, env.Parts, env.Ranges, fmt.Sprintf("%s of 1/%s", m.Amount, m.Grid[2:]))
-	return e.Song(), nil
+	o.changed(in, env.Parts, env.Ranges, fmt.Sprintf("%s of 1/%s", m.Amount, m.Grid[2:]))
+	return o.with(e.Song()), nil
 }
 
 // warped moves a note and its end with the time of a span. An onset within it stays in it, an end past

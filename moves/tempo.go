@@ -83,7 +83,6 @@ func (v TempoValue) micros(own uint32) uint32 {
 
 func tempoMove() Move {
 	return Move{
-		Name:  "tempo",
 		Group: Automation,
 		Brief: "Change the tempo over spans",
 		Doc: `Over each span the song's tempo events are replaced: the first stands where the span starts, the others on MIDI clocks, 24 a quarter note, each at least a thousandth faster or slower than the one before; the last, however near, is at the end value. They are written as FF 51 into the first track (RP-001 p. 9).
@@ -100,27 +99,32 @@ Where the span ends the song's own tempo is sent again; with hold, nothing more 
 	}
 }
 
+// Name implements [Step].
+func (*Tempo) Name() string { return "tempo" }
+
 // Apply implements [Step].
-func (m *Tempo) Apply(env *Env, in song.Song) (song.Song, error) {
+func (m *Tempo) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
 	if m.To.IsZero() {
-		return song.Song{}, &option.Mistake{Option: "to", Found: "nothing", Want: m.To.Want()}
+		return Outcome{}, &option.Mistake{Option: "to", Found: "nothing", Want: m.To.Want()}
 	}
 	if own := (TempoValue{Share: option.Whole}); m.To == own && (m.From == own || m.From.IsZero()) {
-		return song.Song{}, &option.Mistake{Option: "to", Found: "100%", Want: "another tempo than from"}
+		return Outcome{}, &option.Mistake{Option: "to", Found: "100%", Want: "another tempo than from"}
 	}
 	if len(in.Tracks) == 0 {
-		return in, nil
+		return o, nil
 	}
-	if err := env.resolveOver(m.Over, in); err != nil {
-		return song.Song{}, err
+	ranges, err := o.over(env, m.Over, in)
+	if err != nil {
+		return Outcome{}, err
 	}
 	tl, e, own := in.Time(), in.Edit(), ownTempi(in)
-	removeTempi(e, in, env.Ranges)
-	for i, r := range env.Ranges {
+	removeTempi(e, in, ranges)
+	for i, r := range ranges {
 		for _, p := range m.points(tl, r) {
 			insertTempo(e, p)
 		}
-		touching := i+1 < len(env.Ranges) && env.Ranges[i+1].Start == r.End
+		touching := i+1 < len(ranges) && ranges[i+1].Start == r.End
 		if _, set := slices.BinarySearch(own, r.End); !m.Hold && !touching && !set {
 			insertTempo(e, smf.TempoAt{Tick: r.End, Micros: tl.TempoAt(r.End)})
 		}
@@ -129,25 +133,8 @@ func (m *Tempo) Apply(env *Env, in song.Song) (song.Song, error) {
 	if !m.From.IsZero() {
 		from = m.From.Texts()[0]
 	}
-	env.changed(in, nil, env.Ranges, fmt.Sprintf("%s to %s", from, m.To.Texts()[0]))
-	return e.Song(), nil
-}
-
-// resolveOver finds the ranges of a step that works on no part.
-func (e *Env) resolveOver(over where.Spans, in song.Song) error {
-	if over.IsZero() {
-		e.Ranges = []song.Range{{End: in.End}}
-		return nil
-	}
-	ranges, told, err := over.Resolve(where.SpanContext{Song: in, Strict: e.Strict})
-	if err != nil {
-		return option.Named("over", err)
-	}
-	for _, s := range told {
-		e.Tell("%s", s)
-	}
-	e.Ranges = ranges
-	return nil
+	o.changed(in, nil, ranges, fmt.Sprintf("%s to %s", from, m.To.Texts()[0]))
+	return o.with(e.Song()), nil
 }
 
 // points returns the tempi of a range.

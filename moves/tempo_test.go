@@ -42,8 +42,8 @@ func tempi(s song.Song) string {
 	return strings.Join(out, " ")
 }
 
-func hasTempi(want string) func(movetest.Reporter, song.Song, song.Song, *moves.Env) {
-	return func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+func hasTempi(want string) func(movetest.Reporter, song.Song, song.Song, moves.Outcome) {
+	return func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 		t.Helper()
 		if got := tempi(after); got != want {
 			t.Errorf("tempi\ngot  %s\nwant %s", got, want)
@@ -86,8 +86,8 @@ func TestTempo(t *testing.T) {
 		movetest.Row{Name: "the song's own tempi in the span are replaced, on whatever track; the last is its own after it", Step: tempo("bar 2", "150", "150", moves.Linear),
 			Before: loop, After: loop, May: movetest.Anything, Setup: tempoAt(480), Look: hasTempi("2.1+0=400000 3.1+0=600000")},
 		movetest.Row{Name: "one of its own where the span ends stands", Step: tempo("bar 2", "150", "150", moves.Linear),
-			Before: loop, After: loop, May: movetest.Anything, Setup: tempoAt(768), Look: func(t movetest.Reporter, b, after song.Song, env *moves.Env) {
-				hasTempi("2.1+0=400000")(t, b, after, env)
+			Before: loop, After: loop, May: movetest.Anything, Setup: tempoAt(768), Look: func(t movetest.Reporter, b, after song.Song, came moves.Outcome) {
+				hasTempi("2.1+0=400000")(t, b, after, came)
 				if got := after.Time().TempoAt(768); got != 600_000 {
 					t.Errorf("%d us a quarter after the span, want 600000", got)
 				}

@@ -21,7 +21,6 @@ type Thin struct {
 
 func thinMove() Move {
 	return Move{
-		Name:  "thin",
 		Group: Rhythm,
 		Brief: "Leave some of a part's notes out",
 		Doc: `The notes of a chord go or stay together: they are one onset. The choice is made on the loop, so that every pass over the spans leaves out the same notes; what stays is left as it is.
@@ -38,12 +37,16 @@ By weight, the onsets that are weakest in the metre go first: in 4/4 the off-bea
 	}
 }
 
+// Name implements [Step].
+func (*Thin) Name() string { return "thin" }
+
 // Apply implements [Step].
-func (m *Thin) Apply(env *Env, in song.Song) (song.Song, error) {
+func (m *Thin) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
 	if m.Keep <= 0 || m.Keep > option.Whole {
-		return song.Song{}, &option.Mistake{Option: "keep", Found: m.Keep.String(), Want: thinMove().want("keep")}
+		return Outcome{}, &option.Mistake{Option: "keep", Found: m.Keep.String(), Want: thinMove().want("keep")}
 	}
-	env.checkNotes(in)
+	o.checkNotes(env, in)
 	e := in.Edit()
 	w := weights{env.Loop.Time(), env.swing()}
 	for _, p := range env.Parts {
@@ -53,8 +56,8 @@ func (m *Thin) Apply(env *Env, in song.Song) (song.Song, error) {
 			m.thin(e, env, in, p, by, w)
 		}
 	}
-	env.changed(in, env.Parts, env.Ranges, fmt.Sprintf("keep %s", m.Keep))
-	return e.Song(), nil
+	o.changed(in, env.Parts, env.Ranges, fmt.Sprintf("keep %s", m.Keep))
+	return o.with(e.Song()), nil
 }
 
 func (m *Thin) by(p song.Part) string {

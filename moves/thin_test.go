@@ -1,6 +1,7 @@
 package moves_test
 
 import (
+	"strings"
 	"testing"
 
 	"loopdraft/moves"
@@ -46,8 +47,14 @@ func TestThin(t *testing.T) {
 			Before: "kick x...x...x...x...",
 			After:  "kick x...x...x...x..."},
 		movetest.Row{Name: "a chord is one onset", Step: thin("pad", "", 50*percent, ""),
-			Before: "pad:67 x---x---x---x---\npad:64 x---x---x---x---\npad:60 x---x---x---x---",
-			After:  "pad:67 x---....x---....\npad:64 x---....x---....\npad:60 x---....x---...."},
+			Before: `
+				pad:67 x---x---x---x---
+				pad:64 x---x---x---x---
+				pad:60 x---x---x---x---`,
+			After: `
+				pad:67 x---....x---....
+				pad:64 x---....x---....
+				pad:60 x---....x---....`},
 		movetest.Row{Name: "other parts keep theirs", Step: thin("hat", "", 50*percent, ""),
 			Before: "hat  x.x.x.x.x.x.x.x.\nclap ....x.......x...",
 			After:  "hat  x...x...x...x...\nclap ....x.......x..."},
@@ -75,6 +82,13 @@ func TestThin(t *testing.T) {
 		movetest.Row{Name: "bars are counted in each span", Step: thin("hat", "every 2 bars", 50*percent, "bars"), Sections: "groove 4",
 			Before: "hat x.x.x.x.|x.x.x.x.|x.x.x.x.|x.x.x.x.",
 			After:  "hat ........|x.x.x.x.|........|x.x.x.x."},
+		movetest.Row{Name: "of a bar in two spans each is looked at by itself", Step: &moves.Thin{Target: target("lead", "1.1-2.2"), Keep: 50 * percent},
+			Before: "lead x...x...x...x...|x...x...x...x...|x...x...x...x...",
+			After:  "lead ................|x...x...x...x...|x...x...x...x..."},
+		movetest.Row{Name: "also where both are of one step",
+			Step:   &moves.Thin{Target: moves.Target{Part: where.PartsOf("lead"), Over: where.SpansOf("1.1-2.2", "2.3-4.1")}, Keep: 50 * percent},
+			Before: "lead x...x...x...x...|x...x...x...x...|x...x...x...x...",
+			After:  "lead ................|x...x...........|x...x...x...x..."},
 		movetest.Row{Name: "a lone bar stays", Step: thin("lead", "bar 1", 50*percent, ""),
 			Before: "lead x..x..x.|x..x..x.",
 			After:  "lead x..x..x.|x..x..x."},
@@ -86,7 +100,7 @@ func TestThin(t *testing.T) {
 			After: "hat .xx.xx.x|xx.xx.x.|.xx.xx.x|x...x.x.|..x.x...|x...x.x.|..x.x..."},
 		movetest.Row{Name: "also by chance", Step: thin("hat", "", 50*percent, "chance"), Seed: 7, Sections: "intro 4, drop 2",
 			Loop: "hat xxxxxxxx|xxxxxxxx",
-			Look: func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+			Look: func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 				bars := hitsInBars(after)
 				if bars[0] != bars[2] || bars[1] != bars[3] || bars[0] != bars[4] || bars[1] != bars[5] {
 					t.Errorf("the passes differ: %q", bars)
@@ -154,6 +168,81 @@ func TestThinningByChanceFollowsTheSeed(t *testing.T) {
 	}
 }
 
+// Each part has a choice of its own.
+func TestThinningByChanceTellsPartsApart(t *testing.T) {
+	in := mustGrid(t, "hat  xxxxxxxxxxxxxxxx\nride xxxxxxxxxxxxxxxx")
+	out, _ := run(t, thin("all", "", 50*percent, "chance"), in)
+	var rows []string
+	for _, p := range out.Parts {
+		row := []byte("................")
+		for _, n := range p.Notes {
+			row[n.Start/24] = 'x'
+		}
+		rows = append(rows, string(row))
+	}
+	if len(out.Parts[0].Notes) != 8 || rows[0] == rows[1] {
+		t.Errorf("got %q, want two choices of eight", rows)
+	}
+}
+
+// Notes a little ahead of their places, also of a bar line, are thinned like those on them, whoever wrote them.
+func TestNotesAheadAreThinnedLikeThoseOnTheirPlaces(t *testing.T) {
+	in := mustGrid(t, "hat x.x.x.x.x.x.x.x.|x...x.x.x...x.x.|xxxxxxxxxxxxxxxx|x.x.x.x.x.x.x.x.")
+	ahead := func(n song.Note) song.Note {
+		if n.Start > 0 {
+			n.Start -= 2
+		}
+		return n
+	}
+	read, written := in.Edit(), in.Edit()
+	read.Map(0, func(n song.Note) (song.Note, bool) { return ahead(n), true })
+	written.Map(0, func(song.Note) (song.Note, bool) { return song.Note{}, false })
+	for _, n := range in.Parts[0].Notes {
+		n = ahead(n)
+		n.End = n.Start + 10
+		written.Place(0, n)
+	}
+	early := []song.Song{read.Song(), written.Song()}
+	for _, by := range []string{"weight", "even", "bars", "chance"} {
+		for _, over := range []string{"", "bar 2", "every other 1 bar", "bars 2-3"} {
+			left := func(s song.Song) string {
+				out, _ := run(t, thin("hat", over, 50*percent, by), s)
+				row := []byte(strings.Repeat(".", 64))
+				for _, n := range out.Parts[0].Notes {
+					row[(n.Start+2)/24] = 'x'
+				}
+				return string(row)
+			}
+			for i, s := range early {
+				if got, want := left(s), left(in); got != want {
+					t.Errorf("by %s over %q, notes that %s: got\n%s want\n%s", by, over, []string{"were read", "a move wrote"}[i], got, want)
+				}
+			}
+		}
+	}
+}
+
+// A track that repeats sooner than the loop is thinned alike in each of its passes: two of three onsets stay, and not
+// three of six.
+func TestATrackWithACycleOfItsOwnIsThinnedByIt(t *testing.T) {
+	in := mustGrid(t, "hat x...x.x.|x...x.x.")
+	cycles := []song.Tick{in.Time().BarStart(2)}
+	s := laid(t, lay.Layout{Loop: in, Bars: 2, Cycles: cycles, Blocks: runOn(4)})
+	e := s.Edit()
+	e.Map(0, func(song.Note) (song.Note, bool) { return song.Note{}, false })
+	for _, n := range s.Parts[0].Notes {
+		e.Place(0, n) // as a note that a move wrote
+	}
+	env := &moves.Env{Loop: in, Full: s, Bars: 2, Cycles: cycles, Strict: true}
+	out, err := moves.Run(env, thin("hat", "", 50*percent, "weight"), e.Song())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, want := song.Grid(out.Song), "hat x...x...|x...x...|x...x...|x...x...\n"; got != want {
+		t.Errorf("got\n%swant\n%s", got, want)
+	}
+}
+
 func BenchmarkThin(b *testing.B)     { benchmarkMove(b, thin("hat", "", 50*percent, "weight")) }
 func BenchmarkThinEven(b *testing.B) { benchmarkMove(b, thin("hat", "", 50*percent, "even")) }
 
@@ -168,7 +257,7 @@ func TestAChordOverTheLoopLineIsOneOnset(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if n := len(out.Parts[0].Notes); n != 3*4 {
+	if n := len(out.Song.Parts[0].Notes); n != 3*4 {
 		t.Errorf("%d notes are left, want the chord of three in each of four passes", n)
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
@@ -19,7 +20,6 @@ type Transpose struct {
 
 func transposeMove() Move {
 	return Move{
-		Name:  "transpose",
 		Group: Pitch,
 		Brief: "Move pitches up or down",
 		Doc: `The notes that start in a span are raised by semitones and octaves, or lowered; their polyphonic pressure goes with them. A note that rings into the span stays as it is, unless its key is struck there.
@@ -36,13 +36,17 @@ Drums, fx and sidechain triggers are not transposed, which is told, nor are key 
 	}
 }
 
+// Name implements [Step].
+func (*Transpose) Name() string { return "transpose" }
+
 // Apply implements [Step].
-func (m *Transpose) Apply(env *Env, in song.Song) (song.Song, error) {
+func (m *Transpose) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
 	by, err := m.by()
 	if err != nil {
-		return song.Song{}, err
+		return Outcome{}, err
 	}
-	env.checkNotes(in)
+	o.checkNotes(env, in)
 	e := in.Edit()
 	var fixed, moved []int
 	for _, p := range env.Parts {
@@ -52,16 +56,14 @@ func (m *Transpose) Apply(env *Env, in song.Song) (song.Song, error) {
 		}
 		moved = append(moved, p)
 		if err := m.transpose(e, env, in, p, by); err != nil {
-			return song.Song{}, err
+			return Outcome{}, err
 		}
 	}
-	if len(fixed) > 0 {
-		env.Tell("transpose: %s not transposed: drums, fx and triggers have no pitch", partNames(in, fixed))
-	}
+	o.leave(env, in, fixed, remark.NotTransposed)
 	if len(moved) > 0 {
-		env.changed(in, moved, env.Ranges, fmt.Sprintf("%+d semitones", by))
+		o.changed(in, moved, env.Ranges, fmt.Sprintf("%+d semitones", by))
 	}
-	return e.Song(), nil
+	return o.with(e.Song()), nil
 }
 
 // by returns the interval in semitones.

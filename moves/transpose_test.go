@@ -56,12 +56,21 @@ func TestTranspose(t *testing.T) {
 			Before: "lead x...x...........|................\nhat  x...x...x...x...|x...x...x...x...",
 			After:  "lead:67 x...x...........|................\nhat     x...x...x...x...|x...x...x...x..."},
 		movetest.Row{Name: "drums, fx and triggers are not transposed, which is told", Step: transpose("all", "", 12),
-			Before: "kick x...x...x...x...\nfx   x---............\nlead ..x...x...x...x.",
-			After:  "kick    x...x...x...x...\nfx      x---............\nlead:72 ..x...x...x...x.",
-			Told:   []string{"transpose: kick and fx not transposed"}},
+			Before: `
+				kick x...x...x...x...
+				fx   x---............
+				lead ..x...x...x...x.`,
+			After: `
+				kick    x...x...x...x...
+				fx      x---............
+				lead:72 ..x...x...x...x.`,
+			Told: []string{"transpose: kick and fx not transposed"}},
 		movetest.Row{Name: "a pitched part that shares its channel with a kit", Step: transpose("lead", "bar 2", 12), Setup: sharing,
 			Before: "kick x...x...x...x...|x...x...x...x...\nlead ..x...x...x...x.|..x...x...x...x.",
-			After:  "kick    x...x...x...x...|x...x...x...x...\nlead:72 ................|..x...x...x...x.\nlead:60 ..x...x...x...x.|................"},
+			After: `
+				kick    x...x...x...x...|x...x...x...x...
+				lead:72 ................|..x...x...x...x.
+				lead:60 ..x...x...x...x.|................`},
 		movetest.Row{Name: "key switches are not transposed", Step: transpose("lead", "", 12),
 			Before: "lead:60 x-..x-..x-..x-..|x-..x-..x-..x-..\nlead:12 x---------------|----------------",
 			After:  "lead:72 x-..x-..x-..x-..|x-..x-..x-..x-..\nlead:12 x---------------|----------------"},

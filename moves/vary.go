@@ -6,6 +6,7 @@ import (
 	"sort"
 
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
@@ -20,7 +21,6 @@ type Vary struct {
 
 func varyMove() Move {
 	return Move{
-		Name:  "vary",
 		Group: Rhythm,
 		Brief: "Play no two passes of a part exactly alike, by chance",
 		Doc: `In each pass of the loop, or of the part's own cycle, some onsets are altered, spread over the pass: a weak one is left out, a soft one is added after one, or one is louder or softer. A span that cuts a pass has a pass of its own. No two passes in the spans are alike as long as there are others; that they no longer differ is told.
@@ -52,12 +52,16 @@ const (
 	leftOut     = 128 // in the place of steps of velocity
 )
 
+// Name implements [Step].
+func (*Vary) Name() string { return "vary" }
+
 // Apply implements [Step].
-func (m *Vary) Apply(env *Env, in song.Song) (song.Song, error) {
+func (m *Vary) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
 	if m.Rate <= 0 || m.Rate > option.Whole {
-		return song.Song{}, &option.Mistake{Option: "rate", Found: m.Rate.String(), Want: varyMove().want("rate")}
+		return Outcome{}, &option.Mistake{Option: "rate", Found: m.Rate.String(), Want: varyMove().want("rate")}
 	}
-	env.checkNotes(in)
+	o.checkNotes(env, in)
 	e := in.Edit()
 	var left, altered []int
 	for _, p := range env.Parts {
@@ -66,19 +70,17 @@ func (m *Vary) Apply(env *Env, in song.Song) (song.Song, error) {
 			continue
 		}
 		altered = append(altered, p)
-		m.vary(e, env, in, p)
+		m.vary(&o, e, env, in, p)
 	}
-	if len(left) > 0 {
-		env.Tell("vary: %s left alone; anchors: true varies them too", partNames(in, left))
-	}
+	o.leave(env, in, left, remark.NotVaried)
 	if len(altered) > 0 {
-		env.changed(in, altered, env.Ranges, fmt.Sprintf("rate %s", m.Rate))
+		o.changed(in, altered, env.Ranges, fmt.Sprintf("rate %s", m.Rate))
 	}
-	return e.Song(), nil
+	return o.with(e.Song()), nil
 }
 
 // vary alters a part.
-func (m *Vary) vary(e *song.Edit, env *Env, in song.Song, part int) {
+func (m *Vary) vary(o *Outcome, e *song.Edit, env *Env, in song.Song, part int) {
 	h, ok := newHaunted(env, in, part)
 	if !ok {
 		return
@@ -100,7 +102,7 @@ func (m *Vary) vary(e *song.Edit, env *Env, in song.Song, part int) {
 		}
 	}
 	if v.alike {
-		env.Tell("vary: %s has no more variations at this rate; some passes are alike", h.part.Name)
+		o.tell(remark.Remark{Kind: remark.NoMoreVariations, Parts: []string{h.part.Name}})
 	}
 	i := -1
 	e.Map(part, func(n song.Note) (song.Note, bool) {

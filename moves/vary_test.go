@@ -12,6 +12,7 @@ import (
 	"loopdraft/moves/option"
 	"loopdraft/moves/where"
 	"loopdraft/smf/form"
+	"loopdraft/smf/oracle"
 	"loopdraft/smf/song"
 )
 
@@ -77,7 +78,7 @@ func TestVary(t *testing.T) {
 			After:  "lead:62 ................|..x-..x-..x-..x-\nlead:60 ................|x--.x--.x--.x--."},
 		movetest.Row{Name: "a chord is one onset", Step: varySeed(vary("stab", "bar 2", 5*percent), 2),
 			Before: "stab:64 x..x..x.........|x..x..x.........\nstab:60 x..x..x.........|x..x..x.........",
-			Look: func(t movetest.Reporter, before, after song.Song, _ *moves.Env) {
+			Look: func(t movetest.Reporter, before, after song.Song, _ moves.Outcome) {
 				steps := map[int]int{}
 				for i, n := range after.Parts[0].Notes {
 					steps[int(n.Vel)-int(before.Parts[0].Notes[i].Vel)]++
@@ -88,7 +89,7 @@ func TestVary(t *testing.T) {
 			}},
 		movetest.Row{Name: "accents are not louder than the part's loudest hit, nor more than a quarter", Step: vary("hat", "bar 2", 30*percent),
 			Before: gaps + "|x.xxx.xxX.xxx.xx",
-			Look: func(t movetest.Reporter, before, after song.Song, _ *moves.Env) {
+			Look: func(t movetest.Reporter, before, after song.Song, _ moves.Outcome) {
 				for _, n := range after.In(after.Parts[0], after.BarRange(2, 2)) {
 					if !n.Is(song.New) && (n.Vel > 120 || n.Vel < 75) {
 						t.Errorf("got a velocity of %d, want 75 to 120", n.Vel)
@@ -102,9 +103,15 @@ func TestVary(t *testing.T) {
 		movetest.Row{Name: "with anchors it is varied", Step: varySeed(varyAnchors(vary("hat", "bar 1", 5*percent)), 1),
 			Before: gaps + "|x.xxx.xxX.xxx.xx", After: "hat x.xxx..xX.xxx.xx|x.xxx.xxX.xxx.xx"},
 		movetest.Row{Name: "kick, backbeat and bass are left alone, which is told", Step: vary("all", "bar 2", option.Whole),
-			Before: "kick xxxxxxxx|xxxxxxxx\nclap xxxxxxxx|xxxxxxxx\nbass xxxxxxxx|xxxxxxxx",
-			After:  "kick xxxxxxxx|xxxxxxxx\nclap xxxxxxxx|xxxxxxxx\nbass xxxxxxxx|xxxxxxxx",
-			Told:   []string{"vary: kick, clap and bass left alone; anchors: true varies them too"}},
+			Before: `
+				kick xxxxxxxx|xxxxxxxx
+				clap xxxxxxxx|xxxxxxxx
+				bass xxxxxxxx|xxxxxxxx`,
+			After: `
+				kick xxxxxxxx|xxxxxxxx
+				clap xxxxxxxx|xxxxxxxx
+				bass xxxxxxxx|xxxxxxxx`,
+			Told: []string{"vary: kick, clap and bass left alone; anchors: true varies them too"}},
 		movetest.Row{Name: "with anchors they are varied", Step: varyAnchors(vary("kick", "bar 2", option.Whole)),
 			Before: "kick xxxxxxxxxxxxxxxx|xxxxxxxxxxxxxxxx", Look: altered("kick", "x...x...x...x...", 16, 16)},
 		movetest.Row{Name: "passes in which it does not play are skipped", Step: vary("hat", "", option.Whole),
@@ -143,11 +150,11 @@ func alterations(before, after song.Song, part string) (gone, added, changed []s
 	return gone, added, changed
 }
 
-type look = func(movetest.Reporter, song.Song, song.Song, *moves.Env)
+type look = func(movetest.Reporter, song.Song, song.Song, moves.Outcome)
 
 // altered wants from least to most alterations, and of the song from bar 2 on what a grid shows kept.
 func altered(part, kept string, least, most int) look {
-	return func(t movetest.Reporter, before, after song.Song, _ *moves.Env) {
+	return func(t movetest.Reporter, before, after song.Song, _ moves.Outcome) {
 		t.Helper()
 		gone, added, changed := alterations(before, after, part)
 		if n := len(gone) + len(added) + len(changed); n < least || n > most {
@@ -164,7 +171,7 @@ func altered(part, kept string, least, most int) look {
 
 // onlyAccents wants onsets changed, none left out or added.
 func onlyAccents(part string) look {
-	return func(t movetest.Reporter, before, after song.Song, _ *moves.Env) {
+	return func(t movetest.Reporter, before, after song.Song, _ moves.Outcome) {
 		t.Helper()
 		if gone, added, changed := alterations(before, after, part); len(gone)+len(added) > 0 || len(changed) == 0 {
 			t.Errorf("%d left out, %d added, %d changed\n%s", len(gone), len(added), len(changed), song.Grid(after))
@@ -174,7 +181,7 @@ func onlyAccents(part string) look {
 
 // ghostsAt wants ghosts in bar 2 on none but some steps, of so many ticks.
 func ghostsAt(part, steps string, ticks song.Tick) look {
-	return func(t movetest.Reporter, before, after song.Song, _ *moves.Env) {
+	return func(t movetest.Reporter, before, after song.Song, _ moves.Outcome) {
 		t.Helper()
 		_, added, _ := alterations(before, after, part)
 		for _, n := range added {
@@ -195,7 +202,7 @@ func ghostsAt(part, steps string, ticks song.Tick) look {
 // ghostsAtTicks wants some ghosts so many ticks after each of the places that lie so far apart, and not
 // longer than to the next of them.
 func ghostsAtTicks(part string, after, apart, longest song.Tick) look {
-	return func(t movetest.Reporter, before, now song.Song, _ *moves.Env) {
+	return func(t movetest.Reporter, before, now song.Song, _ moves.Outcome) {
 		t.Helper()
 		_, added, _ := alterations(before, now, part)
 		for _, n := range added {
@@ -211,7 +218,7 @@ func ghostsAtTicks(part string, after, apart, longest song.Tick) look {
 
 // repeated wants some ghosts, each with the key of the note before it.
 func repeated(part string) look {
-	return func(t movetest.Reporter, before, after song.Song, _ *moves.Env) {
+	return func(t movetest.Reporter, before, after song.Song, _ moves.Outcome) {
 		t.Helper()
 		notes, ghosts := after.Parts[after.Index(part)].Notes, 0
 		for i, n := range notes {
@@ -246,12 +253,17 @@ func laidOut(t testing.TB, grid string, bars int) (song.Song, *moves.Env) {
 
 func varied(t testing.TB, env *moves.Env, step moves.Step, in song.Song) song.Song {
 	t.Helper()
-	out, err := moves.Run(env, step, in)
+	return variedBy(t, env, step, in).Song
+}
+
+func variedBy(t testing.TB, env *moves.Env, step moves.Step, in song.Song) moves.Outcome {
+	t.Helper()
+	came, err := moves.Run(env, step, in)
 	if err != nil {
 		t.Fatal(err)
 	}
-	movetest.CheckSong(t, in, out)
-	return out
+	movetest.CheckSong(t, in, came.Song)
+	return came
 }
 
 // passesOf returns what a part plays in each of the stretches of so many bars, as text.
@@ -280,16 +292,17 @@ func TestNoTwoPassesAreAlike(t *testing.T) {
 		"hat xxxxxxxxxxxxxxxx", "hat ..x...x...x...x.", "hat x.x.X.x.x.o.x.x.|x.x.x.x.x.x.x...", "perc X..x..x..x..x.x.|..x.............",
 		"hat xxxxxxxxxxxx", "lead:60 x-..x-..x...x...|................\nlead:67 ..x...x.........|x-----------....", "stab:60 ..x..x..........\nstab:64 ..x..x..........",
 	} {
-		for seed := range uint64(25) {
+		for seed := range uint64(oracle.Size(6, 25, 200)) {
 			for _, rate := range []option.Share{1, 5 * percent, 30 * percent, option.Whole} {
 				in, env := laidOut(t, grid, 64)
-				out := varied(t, env, varySeed(vary("all", "", rate), seed), in)
+				came := variedBy(t, env, varySeed(vary("all", "", rate), seed), in)
+				out := came.Song
 				passes := passesOf(out, 0, env.Bars)
 				if n := alikePasses(passes); n > 0 {
 					t.Errorf("%s, rate %s, seed %d: %d of %d passes are like others\n%s", grid, rate, seed, n, len(passes), song.Grid(out))
 				}
-				if len(env.Told) > 0 {
-					t.Errorf("%s: told %q", grid, env.Told)
+				if told := movetest.Told(came); len(told) > 0 {
+					t.Errorf("%s: told %q", grid, told)
 				}
 			}
 		}
@@ -327,12 +340,13 @@ func TestPassesBeginAgainWhenThereAreNoOthers(t *testing.T) {
 		e.Map(0, func(n song.Note) (song.Note, bool) { n.Vel = 50; return n, true })
 		in = e.Song()
 		env.Full = in
-		out := varied(t, env, vary("crash", "", 5*percent), in)
+		came := variedBy(t, env, vary("crash", "", 5*percent), in)
+		out := came.Song
 		if got := alikePasses(passesOf(out, 0, 1)); (got > 0) != row.alike {
 			t.Errorf("%d bars: %d alike\n%v", row.bars, got, passesOf(out, 0, 1))
 		}
-		if told := len(env.Told) == 1 && strings.Contains(env.Told[0], "crash has no more variations"); told != row.alike {
-			t.Errorf("%d bars: told %q", row.bars, env.Told)
+		if told := strings.Join(movetest.Told(came), "\n"); strings.Contains(told, "crash has no more variations") != row.alike {
+			t.Errorf("%d bars: told %q", row.bars, told)
 		}
 	}
 }
@@ -361,7 +375,7 @@ func TestVaryChangesNoLine(t *testing.T) {
 	} {
 		for _, phrase := range []int{4, 8} {
 			rule := form.DefaultLineRule(phrase)
-			for seed := range uint64(20) {
+			for seed := range uint64(oracle.Size(6, 20, 200)) {
 				in, env := laidOut(t, grid, 64)
 				env.Seed = seed
 				out := varied(t, env, step, in)
@@ -378,7 +392,7 @@ func TestVaryChangesNoLine(t *testing.T) {
 // varyMove returns the step with its defaults, on all parts.
 func varyMove(t *testing.T) moves.Step {
 	t.Helper()
-	m, ok := moves.Lookup("vary")
+	m, ok := moves.All().Lookup("vary")
 	if !ok {
 		t.Fatal("found no move vary")
 	}
@@ -390,7 +404,7 @@ func varyMove(t *testing.T) moves.Step {
 }
 
 func TestTheRangeOfTheRate(t *testing.T) {
-	m, _ := moves.Lookup("vary")
+	m, _ := moves.All().Lookup("vary")
 	for _, row := range []struct {
 		text string
 		want bool
@@ -471,9 +485,8 @@ func TestPassesOfALoopThatWasNotLaidOut(t *testing.T) {
 
 func TestBarsLeftAloneAreNotToldToBeAlike(t *testing.T) {
 	in, env := laidOut(t, "hat xxxxxxxxxxxxxxxx", 1)
-	varied(t, env, vary("hat", "every 1 beat", 5*percent), in)
-	if len(env.Told) > 0 {
-		t.Errorf("told %q, want nothing", env.Told)
+	if told := movetest.Told(variedBy(t, env, vary("hat", "every 1 beat", 5*percent), in)); len(told) > 0 {
+		t.Errorf("told %q, want nothing", told)
 	}
 }
 
@@ -484,7 +497,7 @@ func TestVaryKeepsItsRules(t *testing.T) {
 			{Name: "beats and the first of a bar stay", Step: vary("hat", "", 80*percent), Before: "hat xxxxxxxx|.xxxxxxx|.xxxxxxx|.xxxxxxx",
 				Look: altered("hat", ".x..x...|.x..x...|.x..x...", 10, 24)},
 			{Name: "a glide keeps its overlap", Step: vary("lead", "", option.Whole), Before: "lead:62 ........|..x-..x-|...x....\nlead:60 ........|x--.x--.|.x--.x.x",
-				Look: func(t movetest.Reporter, before, after song.Song, _ *moves.Env) {
+				Look: func(t movetest.Reporter, before, after song.Song, _ moves.Outcome) {
 					for i, n := range before.Parts[0].Notes[:4] {
 						if m := after.Parts[0].Notes[i]; m.Start != n.Start || m.End != n.End {
 							t.Errorf("note %d lasts from %d to %d", i, m.Start, m.End)
@@ -492,13 +505,13 @@ func TestVaryKeepsItsRules(t *testing.T) {
 					}
 				}},
 			{Name: "also the note it comes from", Step: vary("lead", "bar 2", option.Whole), Before: "lead:62 ........|.....x..\nlead:60 ........|x..x--..",
-				Look: func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+				Look: func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 					if !slices.ContainsFunc(after.Parts[0].Notes, func(n song.Note) bool { return n.Start == 192+72 && n.End == 192+144 }) {
 						t.Errorf("the glide is gone\n%s", song.Grid(after))
 					}
 				}},
 			{Name: "nothing is added to bar 1 either", Step: vary("hat", "", option.Whole), Before: "hat x.x.x.x.|x.x.x.x.",
-				Look: func(t movetest.Reporter, before, after song.Song, _ *moves.Env) {
+				Look: func(t movetest.Reporter, before, after song.Song, _ moves.Outcome) {
 					if a, b := passesOf(before, 0, 1)[0], passesOf(after, 0, 1)[0]; a != b {
 						t.Errorf("bar 1 is %s, want %s", b, a)
 					}
@@ -509,7 +522,7 @@ func TestVaryKeepsItsRules(t *testing.T) {
 					e.Map(0, func(n song.Note) (song.Note, bool) { n.Vel = min(n.Vel, 102); return n, true })
 					return e.Song()
 				},
-				Look: func(t movetest.Reporter, before, after song.Song, _ *moves.Env) {
+				Look: func(t movetest.Reporter, before, after song.Song, _ moves.Outcome) {
 					_, _, changed := alterations(before, after, "hat")
 					now := after.Parts[0].Notes
 					for _, n := range changed {
@@ -519,7 +532,7 @@ func TestVaryKeepsItsRules(t *testing.T) {
 					}
 				}},
 			{Name: "a chord stays together", Step: vary("stab", "", option.Whole), Before: "stab:64 x..x..x.|x..x..x.|x..x..x.\nstab:60 x..x..x.|x..x..x.|x..x..x.",
-				Look: func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+				Look: func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 					notes := after.Parts[0].Notes
 					for i := 0; i+1 < len(notes); i += 2 {
 						if notes[i].Start != notes[i+1].Start {
@@ -528,7 +541,7 @@ func TestVaryKeepsItsRules(t *testing.T) {
 					}
 				}},
 			{Name: "ghosts repeat what is played before", Step: vary("lead", "", option.Whole), Before: "lead:62 ........|..x...x.|x.....x.\nlead:60 ........|x...x...|..x.x...",
-				Look: func(t movetest.Reporter, _, after song.Song, _ *moves.Env) {
+				Look: func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 					notes := after.Parts[0].Notes
 					for i, n := range notes {
 						if n.Is(song.New) && (n.Key != notes[i-1].Key || n.Start < notes[i-1].End) {
@@ -546,8 +559,10 @@ func TestVaryKeepsItsRules(t *testing.T) {
 func TestVaryLeavesRollsAlone(t *testing.T) {
 	in := mustGrid(t, "snare ....x.......x...|....x.......x...|..xx..xx..xx..xx")
 	env := &moves.Env{Strict: true, Seed: 1}
-	rolled := varied(t, env, roll("snare", "bar 2", "1/4", "1/16", ""), in)
-	out := varied(t, env, varyAnchors(vary("snare", "", option.Whole)), rolled)
+	came := variedBy(t, env, roll("snare", "bar 2", "1/4", "1/16", ""), in)
+	rolled, after := came.Song, env.After(came)
+	after.Full = in
+	out := varied(t, &after, varyAnchors(vary("snare", "", option.Whole)), rolled)
 	if a, b := passesOf(rolled, 0, 1), passesOf(out, 0, 1); a[1] != b[1] || a[2] == b[2] {
 		t.Errorf("\nbefore %safter  %s", song.Grid(rolled), song.Grid(out))
 	}

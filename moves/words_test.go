@@ -7,7 +7,7 @@ import (
 )
 
 func TestBars(t *testing.T) {
-	m, _ := moves.Lookup("freshen")
+	m, _ := moves.All().Lookup("freshen")
 	for _, row := range []struct{ text, want string }{
 		{"1 bar", ""}, {"8 bars", ""}, {"9999 bars", ""},
 		{"10000 bars", `every: found "10000 bars", want a length of 1 to 9999 bars such as 8 bars`},
@@ -27,7 +27,7 @@ func TestBars(t *testing.T) {
 }
 
 func TestWords(t *testing.T) {
-	m, _ := moves.Lookup("lead-in")
+	m, _ := moves.All().Lookup("lead-in")
 	for _, row := range []struct {
 		texts []string
 		want  string // the error, "" for none

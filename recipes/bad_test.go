@@ -114,7 +114,8 @@ func TestMistakesInWholeFiles(t *testing.T) {
 		{"invalid UTF-8", "seed: 1\nlength: \xff", "x.yaml:2:9: found byte 0xff, want a text in UTF-8\n    length: \xff\n            ^"},
 		{"UTF-16 is no UTF-8", "\xff\xfes\x00", "x.yaml:1:1: found byte 0xff, want a text in UTF-8\n    \xff\xfes\x00\n    ^"},
 		{"a control character", "seed: 1\x07", "x.yaml:1:8: found control character 0x07, want a text without them\n    seed: 1\x07\n           ^"},
-		{"over 1 MiB", strings.Repeat("#", maxBytes) + "\n", "x.yaml: found 1048577 bytes, want at most 1048576"},
+		{"a control character over 7f", "seed: 1\u009b", "x.yaml:1:8: found control character 0x9b, want a text without them\n    seed: 1\u009b\n           ^"},
+		{"over 1 MiB", strings.Repeat("#", MaxBytes) + "\n", "x.yaml: found more bytes, want at most 1048576"},
 		{"carriage returns end lines", "seed: 1\r\nseed: 2\r\n", "x.yaml:2:1: key \"seed\" again; first at line 1\n    seed: 2\n    ^"},
 	} {
 		err := run(t, "x.yaml", row.text)
@@ -186,7 +187,7 @@ func FuzzParse(f *testing.F) {
 			return // long, not interesting
 		}
 		for _, s := range r.Moves {
-			if s.Move == "extend" {
+			if s.Step.Name() == "extend" {
 				return
 			}
 		}

@@ -20,6 +20,7 @@ import (
 // the synthesizer, but not to the model, which knows the parts by their names.
 func TestEnergyRanksBarsOfDraftsAsTheySound(t *testing.T) {
 	oracle.Need(t, "fluidsynth")
+	t.Parallel()
 	club, _ := recipes.Builtin("club")
 	loops, err := filepath.Glob("../testdata/loops/*.mid")
 	if err != nil || len(loops) != 6 {

@@ -2,7 +2,10 @@ package recipes_test
 
 import (
 	"fmt"
+	"slices"
 
+	"loopdraft/moves"
+	"loopdraft/moves/where"
 	"loopdraft/recipes"
 	"loopdraft/smf/song"
 )
@@ -47,4 +50,51 @@ func ExampleParse() {
 	// club.yaml:2:24: moves[1].mute: unknown option "ovr", want one of part, over, tails; did you mean "over"?
 	//       - mute: {part: bass, ovr: last 1 bar}
 	//                            ^
+}
+
+// accent is a move of one's own: it strikes what its parts play in its spans at one velocity. Its exported
+// fields are its options; those of a Target are resolved by the time it is applied.
+type accent struct {
+	moves.Target
+	Velocity int `yaml:"velocity" range:"1..127" doc:"the velocity of all notes"`
+}
+
+func (*accent) Name() string { return "accent" }
+
+func (a *accent) Apply(env *moves.Env, in song.Song) (moves.Outcome, error) {
+	e := in.Edit()
+	for _, part := range env.Parts {
+		e.Map(part, func(n song.Note) (song.Note, bool) {
+			if slices.ContainsFunc(env.Ranges, func(r song.Range) bool { return r.Has(in.Counted(n.Start)) }) {
+				n.Vel = uint8(a.Velocity)
+			}
+			return n, true
+		})
+	}
+	return moves.Outcome{Song: e.Song(), Changes: []song.Change{{Ranges: env.Ranges}}}, nil
+}
+
+// A recipe can be written in Go, with moves that stand in no catalogue. For a recipe that is read, ParseWith
+// takes a catalogue to which one's own moves are joined.
+func ExampleStepSpec() {
+	loop, err := song.ParseGrid("kick x...x...x...x...")
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	recipe := &recipes.Recipe{
+		Length: where.Extent{Bars: 2},
+		Moves: []recipes.StepSpec{
+			{Step: &moves.Mute{Target: moves.Target{Part: where.PartsOf("kick"), Over: where.SpansOf("last 1 beat")}}},
+			{Step: &accent{Target: moves.Target{Part: where.PartsOf("kick"), Over: where.SpansOf("beat 1 of every bar")}, Velocity: 127}},
+		},
+	}
+	draft, err := recipes.Draft([]recipes.Input{{Name: "loop.mid", File: loop.File()}}, recipe, recipes.Options{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Print(song.Grid(draft.Song))
+	// Output:
+	// kick X...x...x...x...|X...x...x.......
 }

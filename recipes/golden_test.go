@@ -4,24 +4,30 @@ import (
 	"crypto/sha256"
 	"flag"
 	"fmt"
+	"hash/crc32"
+	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
+
+	"loopdraft/moves/remark"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden list")
 
-// TestGolden holds drafts to a list of hashes: the same bytes on every platform. A change of the list
-// is read before it is kept: go test ./recipes -run Golden -update.
-func TestGolden(t *testing.T) {
-	var lines []string
+// goldenDrafts makes the golden drafts, remarks being made text by text, and hands on each with the line that holds its
+// hash and name.
+func goldenDrafts(t *testing.T, text func(remark.Remark) string, each func(line string, got *Result)) {
+	t.Helper()
 	add := func(name string, inputs []Input, r *Recipe, o Options) {
+		o.Text = text
 		got, err := Draft(inputs, r, o)
 		if err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}
-		lines = append(lines, fmt.Sprintf("%x  %s", sha256.Sum256(bytesOf(t, got.File)), name))
+		each(fmt.Sprintf("%x  %s", sha256.Sum256(bytesOf(t, got.File)), name), got)
 	}
 	for _, in := range demoLoops(t) {
 		one := []Input{in}
@@ -45,29 +51,138 @@ func TestGolden(t *testing.T) {
 			add(fmt.Sprintf("random recipe %d", seed), []Input{grid}, r, Options{})
 		}
 	}
-	got := strings.Join(lines, "\n") + "\n"
+}
+
+// TestGolden holds drafts to a list of hashes: the same bytes on every platform. Beside each hash stands the draft in
+// short, so that a failure shows what has changed: see [inShort]. A change of the list is read before it is kept:
+// go test ./recipes -run Golden -update.
+func TestGolden(t *testing.T) {
 	file := filepath.Join("testdata", "golden.txt")
+	kept, err := os.ReadFile(file)
+	if err != nil && !*update {
+		t.Fatalf("%v; go test ./recipes -run Golden -update writes it", err)
+	}
+	want := strings.Split(string(kept), "\n\n") // with an empty one at the end
+	var got []string
+	goldenDrafts(t, nil, func(line string, draft *Result) {
+		i := len(got)
+		switch {
+		case !*update && i < len(want) && strings.HasPrefix(want[i], line+"\n"):
+			got = append(got, want[i])
+			return
+		case !*update && i < len(want):
+			t.Errorf("%s", changedLines(want[i], line+"\n"+inShort(draft)))
+		}
+		got = append(got, line+"\n"+inShort(draft))
+	})
 	if *update {
-		if err := os.WriteFile(file, []byte(got), 0o644); err != nil {
+		if err := os.WriteFile(file, []byte(strings.Join(got, "\n\n")+"\n\n"), 0o644); err != nil {
 			t.Fatal(err)
 		}
 		return
 	}
-	want, err := os.ReadFile(file)
-	if err != nil {
-		t.Fatalf("%v; go test ./recipes -run Golden -update writes it", err)
+	if n := len(want) - 1; len(got) != n {
+		t.Errorf("found %d drafts, want %d", len(got), n)
 	}
-	if got == string(want) {
-		return
+	if t.Failed() {
+		t.Error("drafts have other bytes; if that is meant, go test ./recipes -run Golden -update")
 	}
-	have := strings.Split(string(want), "\n")
-	for i, line := range lines {
-		if i >= len(have) || have[i] != line {
-			t.Errorf("got  %s", line)
-			if i < len(have) {
-				t.Errorf("want %s", have[i])
+}
+
+// inShort is a draft in a few lines: its sections, and for each part what its bars are like. Bars that have the same
+// events have the same letter, in the order in which they come, from a to z and then from A to Z, * for all others; a dot
+// is a bar without an event. The number at the end is a checksum of the part's events.
+func inShort(got *Result) string {
+	var b strings.Builder
+	s := got.Song
+	for _, sec := range s.Sections {
+		fmt.Fprintf(&b, "%s %d, ", sec.Name, sec.Bars)
+	}
+	fmt.Fprintf(&b, "%d bars of %d ticks", s.Bars(), s.End)
+	width := 0
+	for _, p := range s.Parts {
+		width = max(width, len(p.Name))
+	}
+	for _, p := range s.Parts {
+		fmt.Fprintf(&b, "\n%-*s ", width, p.Name)
+		var seen []string
+		sum := crc32.NewIEEE()
+		for bar := 1; bar <= s.Bars(); bar++ {
+			line := s.BarRange(bar, bar)
+			text := ""
+			for _, n := range s.In(p, line) {
+				text += fmt.Sprintln(n.Start-line.Start, n.End-line.Start, n.Key, n.Vel)
 			}
+			for _, ev := range s.Tracks[p.Track].Events {
+				if line.Has(ev.Tick) && ev.IsChannel() && ev.Chan() == p.Channel && !ev.IsOn() && !ev.IsOff() {
+					text += fmt.Sprintln(ev.Tick-line.Start, ev.Status(), ev.Data1(), ev.Data2())
+				}
+			}
+			io.WriteString(sum, text+"\n")
+			if bar > 1 && bar%8 == 1 {
+				b.WriteByte('|')
+			}
+			b.WriteByte(letterOf(text, &seen))
+		}
+		fmt.Fprintf(&b, " %08x", sum.Sum32())
+	}
+	return b.String()
+}
+
+// letterOf returns the letter of a bar by its events, of those that were seen before it.
+func letterOf(text string, seen *[]string) byte {
+	const letters = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
+	if text == "" {
+		return '.'
+	}
+	i := slices.Index(*seen, text)
+	if i < 0 {
+		i = len(*seen)
+		*seen = append(*seen, text)
+	}
+	if i >= len(letters) {
+		return '*'
+	}
+	return letters[i]
+}
+
+// changedLines returns the lines of two texts that are not the same, the old above the new.
+func changedLines(was, is string) string {
+	a, b := strings.Split(was, "\n"), strings.Split(is, "\n")
+	out := ""
+	for i := range max(len(a), len(b)) {
+		if i < len(a) && i < len(b) && a[i] == b[i] {
+			continue
+		}
+		if i < len(a) {
+			out += "- " + a[i] + "\n"
+		}
+		if i < len(b) {
+			out += "+ " + b[i] + "\n"
 		}
 	}
-	t.Error("drafts have other bytes; if that is meant, go test ./recipes -run Golden -update")
+	return out
+}
+
+// TestTextsOfRemarksDecideNothing drafts the golden drafts with one text for all remarks: they have the same
+// bytes.
+func TestTextsOfRemarksDecideNothing(t *testing.T) {
+	want, err := os.ReadFile(filepath.Join("testdata", "golden.txt"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	asked := 0
+	n := 0
+	goldenDrafts(t, func(remark.Remark) string { asked++; return "x" }, func(line string, _ *Result) {
+		n++
+		if !strings.Contains("\n\n"+string(want), "\n\n"+line+"\n") {
+			t.Errorf("%s: other bytes where remarks have other texts", line)
+		}
+	})
+	if n == 0 {
+		t.Error("no draft was made")
+	}
+	if asked == 0 {
+		t.Error("no remark was made text of")
+	}
 }

@@ -19,6 +19,8 @@ import (
 // compares what is heard of the sound alone with the notes: tempo, first downbeat (at 0), number of bars,
 // the bars in which a kick part has a note and those in which a bass does.
 func TestHeardDrafts(t *testing.T) {
+	oracle.Need(t, "fluidsynth")
+	t.Parallel()
 	var names, paths []string
 	var songs []song.Song
 	loops, err := filepath.Glob("../testdata/loops/*.mid")

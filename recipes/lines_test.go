@@ -51,7 +51,7 @@ func (k loopKind) input(t testing.TB) Input {
 
 // linesOf says for each line of a draft what changes there, and for each section whether it is prepared.
 func linesOf(got *Result, phrase int) (lines []string, unchanged, unprepared []int) {
-	s, env := got.Song, got.draft.env
+	s, env := got.Song, got.made.steps.env
 	line, prepare := form.DefaultLineRule(phrase), form.DefaultPrepareRule()
 	for _, sec := range s.Sections {
 		for bar := sec.Bar; bar < sec.Bar+sec.Bars; bar += phrase {

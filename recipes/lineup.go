@@ -8,57 +8,103 @@ import (
 	"loopdraft/smf/song"
 )
 
-// lineUp is where each part plays: by section, then by part, in bars of the section.
-type lineUp [][][]where.BarRange
+// lineUp is where each part plays: by section, then by part, in ticks of the section.
+type lineUp [][][]song.Range
 
-// lineUps reads the line-ups of the sections on the loop's parts and scales them.
-func (d *drafter) lineUps() lineUp {
-	out := make(lineUp, len(d.r.Sections))
-	for i, s := range d.r.Sections {
-		plays, told, err := s.Play.Resolve(d.in, s.Bars, !d.r.anyLoop())
+// linedUp is the song after its line-up.
+type linedUp struct {
+	song     song.Song
+	plays    lineUp
+	standing []moves.Step  // thin out the parts that stand in, ahead of the recipe's moves
+	changes  []song.Change // the trace
+}
+
+// lineUp carries out the line-ups of the sections.
+func (a *order) lineUp(l laidLoop) (linedUp, error) {
+	out := linedUp{song: l.song}
+	if len(l.plan.sections) == 0 {
+		return out, nil
+	}
+	out.plays = a.lineUps(l)
+	if a.err() != nil {
+		return out, nil // the steps are still looked at for their mistakes
+	}
+	if a.r.anyLoop() {
+		f := filling{order: a, full: l.song, plan: l.plan, plays: out.plays}
+		f.fill()
+		out.standing, out.changes = f.steps, f.changes
+	}
+	marked, err := moves.Run(&moves.Env{}, &moves.Mark{}, l.song)
+	if err != nil {
+		return out, err
+	}
+	silent, changes := l.silent(out.plays)
+	out.song = moves.Silence(marked.Song, silent, song.TailsAuto)
+	out.changes = append(out.changes, changes...)
+	return out, nil
+}
+
+// lineUps reads the line-ups of the sections on the loop's parts.
+func (a *order) lineUps(l laidLoop) lineUp {
+	out := make(lineUp, len(a.r.Sections))
+	for i, s := range a.r.Sections {
+		plays, told, err := s.Play.Resolve(a.sectionContext(l, i))
 		if err != nil {
-			path := fmt.Sprintf("sections[%d].play", i+1)
-			for _, err := range flatten(err) {
-				if d.follows(err) {
-					continue
-				}
-				d.src.optionMistake(err, path, func(item int) spot {
-					if item < len(s.atPlay) {
-						return s.atPlay[item]
-					}
-					return s.atName
-				})
-			}
+			a.lineUpMistakes(i, s, err)
 			continue
 		}
-		d.tell(told...)
+		a.remark(told...)
 		for p := range plays {
-			plays[p] = scaledBars(plays[p], s.Bars, d.plan.sections[i].Bars, d.r.phrase())
+			out[i] = append(out[i], where.Ranges(plays[p]))
 		}
-		out[i] = plays
 	}
 	return out
 }
 
-// carryOut silences every part where its line-up leaves it out.
-func (d *drafter) carryOut(l lineUp) {
-	silent := make([][]song.Range, len(d.in.Parts))
-	for p := range d.in.Parts {
-		var playing []song.Range
-		for i, sec := range d.plan.sections {
-			next := 1
-			for _, r := range l[i][p] {
-				silent[p] = appendRange(silent[p], d.barsOf(sec, next, r.First-1))
-				playing = append(playing, d.barsOf(sec, r.First, r.Last))
-				next = r.Last + 1
+// sectionContext is what the line-up of a section is resolved in.
+func (a *order) sectionContext(l laidLoop, i int) where.SectionContext {
+	sec := l.plan.sections[i]
+	return where.SectionContext{Song: l.song, Bar: sec.Bar, Bars: sec.Bars, Written: a.r.Sections[i].Bars, Phrase: a.r.phrase(), Strict: !a.r.anyLoop()}
+}
+
+// lineUpMistakes puts the mistakes of a section's line-up in their places.
+func (a *order) lineUpMistakes(section int, s SectionSpec, err error) {
+	path := fmt.Sprintf("sections[%d].play", section+1)
+	for _, err := range flatten(err) {
+		if a.follows(err) {
+			continue
+		}
+		a.optionMistake(err, path, func(item int) spot {
+			if item < len(s.atPlay) {
+				return s.atPlay[item]
 			}
-			silent[p] = appendRange(silent[p], d.barsOf(sec, next, sec.Bars))
+			return s.atName
+		})
+	}
+}
+
+// silent returns, for each part, where its line-up leaves it out, and the trace of where it plays.
+func (l laidLoop) silent(plays lineUp) ([][]song.Range, []song.Change) {
+	out := make([][]song.Range, len(l.song.Parts))
+	var changes []song.Change
+	for p := range l.song.Parts {
+		var playing []song.Range
+		for i, sec := range l.plan.sections {
+			whole := l.song.SectionRange(sec)
+			next := whole.Start
+			for _, r := range plays[i][p] {
+				r.Start, r.End = whole.Start+r.Start, whole.Start+r.End
+				out[p] = appendRange(out[p], song.Range{Start: next, End: r.Start})
+				playing = append(playing, r)
+				next = r.End
+			}
+			out[p] = appendRange(out[p], song.Range{Start: next, End: whole.End})
 		}
 		if len(playing) > 0 {
-			d.res.Changes = append(d.res.Changes, song.Change{Step: -1, Move: "line-up", Ranges: playing, Parts: []string{d.in.Parts[p].Name}})
+			changes = append(changes, song.Change{Step: -1, Move: "line-up", Ranges: playing, Parts: []string{l.song.Parts[p].Name}})
 		}
 	}
-	d.in = moves.Silence(d.in, silent, song.TailsAuto)
+	return out, changes
 }
 
 func appendRange(list []song.Range, r song.Range) []song.Range {
@@ -70,6 +116,6 @@ func appendRange(list []song.Range, r song.Range) []song.Range {
 
 // barsOf returns the ticks of bars of a section, both included; an empty range where last is before
 // first.
-func (d *drafter) barsOf(sec song.Section, first, last int) song.Range {
-	return d.in.BarRange(sec.Bar+first-1, sec.Bar+last-1)
+func barsOf(s song.Song, sec song.Section, first, last int) song.Range {
+	return s.BarRange(sec.Bar+first-1, sec.Bar+last-1)
 }

@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 
+	"loopdraft/moves"
 	"loopdraft/moves/option"
 	"loopdraft/moves/where"
 	"loopdraft/smf"
@@ -20,10 +21,13 @@ const skippedMark = "# skipped: "
 
 // Parse reads a recipe; file is the name that messages give it. No bytes, comments alone and {} are
 // the empty recipe. Every scalar is read by its text. The error is an [*Errors] with all mistakes.
-func Parse(file string, data []byte) (*Recipe, error) {
+func Parse(file string, data []byte) (*Recipe, error) { return ParseWith(Catalogue(), file, data) }
+
+// ParseWith reads a recipe as [Parse] does, with the moves of another catalogue.
+func ParseWith(catalogue moves.Catalogue, file string, data []byte) (*Recipe, error) {
 	data = bytes.TrimPrefix(data, []byte("\uFEFF"))
-	s := &source{file: file, lines: splitLines(string(data))}
-	r := &Recipe{File: file, src: s}
+	s := &source{mistakes: mistakes{file: file, lines: splitLines(string(data))}, moves: catalogue}
+	r := &Recipe{File: file, Catalogue: catalogue, lines: s.lines}
 	if !s.readable(data) {
 		return nil, s.err()
 	}

@@ -1,14 +1,12 @@
 package recipes
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 	"strconv"
 	"strings"
 
 	"loopdraft/moves"
-	"loopdraft/moves/option"
 	"loopdraft/smf/song"
 
 	"gopkg.in/yaml.v3"
@@ -45,7 +43,7 @@ func (s *source) step(r *Recipe, n *yaml.Node, path string) {
 	want := "a map of exactly one move, such as mute: {part: bass}"
 	if n.Kind == yaml.ScalarNode && n.Tag == "!!str" {
 		e := Error{Path: path, Found: strconv.Quote(n.Value), Want: want}
-		if m, ok := moves.Lookup(n.Value); ok && len(m.Missing(m.New())) == 0 {
+		if m, ok := s.moves.Lookup(n.Value); ok && len(m.Missing(m.New())) == 0 {
 			e.Hint = n.Value + ": {}"
 		}
 		s.fail(spotOf(n), e)
@@ -59,29 +57,21 @@ func (s *source) step(r *Recipe, n *yaml.Node, path string) {
 		s.fail(spotOf(n), Error{Path: path, Found: fmt.Sprintf("%d keys", len(n.Content)/2), Want: want})
 	}
 	for _, p := range pairs {
-		m, ok := moves.Lookup(p.key)
+		m, ok := s.moves.Lookup(p.key)
 		if len(pairs) > 1 && p.value.Kind != yaml.MappingNode {
 			continue // options that are not indented: their being keys is the one mistake
 		}
 		if !ok {
-			s.unknown(p.at, path, "move", p.key, moveNames())
+			s.unknown(p.at, path, "move", p.key, s.moves.Names())
 			continue
 		}
 		r.Moves = append(r.Moves, s.options(m, p, path+"."+p.key))
 	}
 }
 
-func moveNames() []string {
-	var out []string
-	for _, m := range moves.Catalogue() {
-		out = append(out, m.Name)
-	}
-	return out
-}
-
 // options reads the options of a step, through the move's own description of them.
 func (s *source) options(m moves.Move, entry pair, path string) StepSpec {
-	spec := StepSpec{Move: m.Name, Step: m.New(), path: path, at: entry.at}
+	spec := StepSpec{Step: m.New(), path: path, at: entry.at}
 	names := m.OptionNames()
 	pairs, ok := s.pairs(entry.value, path, "option", "a map of "+strings.Join(names, ", "))
 	if !ok {
@@ -122,36 +112,4 @@ func (s *source) set(m moves.Move, step moves.Step, p pair, path string, texts [
 			return spotOf(p.value)
 		})
 	}
-}
-
-// optionMistakes notes the mistakes of an option's value; place returns where an item stands.
-func (s *source) optionMistakes(err error, path string, place func(item int) spot) {
-	for _, e := range flatten(err) {
-		s.optionMistake(e, path, place)
-	}
-}
-
-func (s *source) optionMistake(err error, path string, place func(item int) spot) {
-	var m *option.Mistake
-	if !errors.As(err, &m) {
-		s.fail(place(0), Error{Path: path, Found: err.Error()})
-		return
-	}
-	at := place(m.Item)
-	if m.Col > 0 {
-		at = s.inside(at, m.Col)
-	}
-	s.fail(at, Error{Path: path, Found: m.Shown(), Unknown: m.Unknown, Want: m.Want, Hint: m.Hint})
-}
-
-// flatten returns the errors that were joined to one.
-func flatten(err error) []error {
-	if many, ok := err.(interface{ Unwrap() []error }); ok {
-		var out []error
-		for _, e := range many.Unwrap() {
-			out = append(out, flatten(e)...)
-		}
-		return out
-	}
-	return []error{err}
 }

@@ -3,6 +3,7 @@ package recipes
 import (
 	"fmt"
 	"strconv"
+	"strings"
 
 	"loopdraft/moves/where"
 	"loopdraft/smf/song"
@@ -48,6 +49,11 @@ func (s *source) section(r *Recipe, n *yaml.Node, path string) {
 			spec.Least, _ = s.number(p.value, field, 1, song.MaxBars, "bars")
 		default:
 			misspelt = true
+			if bars := where.BarsOfBeats(p.value.Value + " " + p.key); bars > 0 {
+				s.fail(p.at, Error{Path: path, Found: "unknown key " + strconv.Quote(p.key), Unknown: true,
+					Want: "one of " + strings.Join(keyNames(SectionKeys()), ", "), Hint: fmt.Sprintf("bars: %d", bars)})
+				break
+			}
 			s.unknown(p.at, path, "key", p.key, keyNames(SectionKeys()))
 		}
 	}

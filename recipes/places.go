@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"loopdraft/moves"
+	"loopdraft/moves/lay"
 	"loopdraft/moves/option"
 	"loopdraft/moves/where"
 	"loopdraft/smf/song"
@@ -18,46 +19,39 @@ func MovesIn(r *Recipe, s song.Song) []song.Change {
 		return nil
 	}
 	var out []song.Change
-	context := where.SpanContext{Song: s}
+	env := moves.Env{Bars: r.Loop}
+	if r.bars() == s.Bars() {
+		for _, sec := range r.Sections {
+			env.Blocks = append(env.Blocks, lay.Block{Bars: sec.Bars, RunOn: sec.RunOn})
+		}
+	}
+	context := env.SpanContext(s)
 	for i, spec := range r.Moves {
-		if _, composite := spec.Step.(moves.Composer); composite {
+		if _, composite := spec.Step.(moves.Composer); composite || !takesOptions(spec.Step) {
 			continue
 		}
-		m, ok := moves.Lookup(spec.Move)
-		if !ok {
-			continue
-		}
-		c := song.Change{Step: i, Move: spec.Move}
-		for _, g := range m.Values(spec.Step) {
-			switch {
-			case g.Name == "part":
-				c.Parts = append(c.Parts, partsIn(s, g.Texts)...)
-			case g.Where == option.InSpans:
-				c.Ranges = append(c.Ranges, spansIn(context, g.Texts)...)
-			case g.Where == option.AtPlaces:
-				c.Ranges = append(c.Ranges, placesIn(context, g.Texts)...)
+		c := song.Change{Step: i, Move: spec.Step.Name()}
+		parts, named := partsOf(spec.Step)
+		c.Parts = partsIn(s, parts)
+		for _, value := range option.Fields(spec.Step) {
+			switch v := value.(type) {
+			case *where.Spans:
+				c.Ranges = append(c.Ranges, spansIn(context, *v)...)
+			case *where.Places:
+				c.Ranges = append(c.Ranges, placesIn(context, *v)...)
 			}
 		}
-		if len(c.Ranges) > 0 && (len(c.Parts) > 0 || !namesParts(m)) {
+		if len(c.Ranges) > 0 && (len(c.Parts) > 0 || !named) {
 			out = append(out, c)
 		}
 	}
 	return out
 }
 
-// namesParts tells whether a move works on parts that it names.
-func namesParts(m moves.Move) bool {
-	return slices.ContainsFunc(m.Options(), func(o option.Option) bool { return o.Name == "part" })
-}
-
-func partsIn(s song.Song, texts []string) []string {
+func partsIn(s song.Song, parts where.Parts) []string {
 	var out []string
-	for _, text := range texts { // one by one: what is there counts
-		parts, err := where.ParseParts(text)
-		if err != nil {
-			continue
-		}
-		found, err := parts.Resolve(s)
+	for _, one := range parts.OneByOne() { // what is there counts
+		found, err := one.Resolve(s)
 		if err != nil {
 			continue
 		}
@@ -69,28 +63,22 @@ func partsIn(s song.Song, texts []string) []string {
 	return slices.Compact(out)
 }
 
-func spansIn(c where.SpanContext, texts []string) []song.Range {
-	if len(texts) == 0 {
+func spansIn(c where.SpanContext, spans where.Spans) []song.Range {
+	if spans.IsZero() {
 		return []song.Range{{End: c.Song.End}}
 	}
 	var out []song.Range
-	for _, text := range texts {
-		if spans, err := where.ParseSpans(text); err == nil {
-			ranges, _, _ := spans.Resolve(c)
-			out = append(out, ranges...)
-		}
+	for _, one := range spans.OneByOne() {
+		ranges, _, _ := one.Resolve(c)
+		out = append(out, ranges...)
 	}
 	return out
 }
 
-func placesIn(c where.SpanContext, texts []string) []song.Range {
+func placesIn(c where.SpanContext, places where.Places) []song.Range {
 	var out []song.Range
-	for _, text := range texts {
-		places, err := where.ParsePlaces(text)
-		if err != nil {
-			continue
-		}
-		at, _, _ := places.Resolve(c)
+	for _, one := range places.OneByOne() {
+		at, _, _ := one.Resolve(c)
 		for _, t := range at {
 			if end := min(t+max(c.Song.Time().PPQ()/4, 1), c.Song.End); end > t {
 				out = append(out, song.Range{Start: t, End: end})

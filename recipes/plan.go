@@ -25,7 +25,7 @@ type planner struct {
 	o        Options
 	time     *smf.Timeline // of the loop
 	loopBars int
-	src      *source
+	bad      *mistakes
 }
 
 // plan returns the lengths of a draft that is laid out.
@@ -49,7 +49,7 @@ func (p *planner) plan() (plan, error) {
 	case p.r.Length.Micros > 0:
 		target = p.nearest(p.r.Length.Micros, func(bars int) ([]lay.Block, error) { return p.scaledBlocks(bars) })
 		if target != sum {
-			p.src.fail(p.r.at.length, Error{Path: "length", Found: fmt.Sprintf("%s, which is %d bars", p.r.Length.Texts()[0], target),
+			p.bad.fail(p.r.at.length, Error{Path: "length", Found: fmt.Sprintf("%s, which is %d bars", p.r.Length.Texts()[0], target),
 				Want: fmt.Sprintf("the %d bars that the sections add up to", sum)})
 			target = sum // so that the mistakes of the moves are found too
 		}
@@ -245,49 +245,4 @@ func planLines(sections []SectionSpec, lengths []int) []string {
 		bar += lengths[i]
 	}
 	return out
-}
-
-// scaledBars moves the bars in which a part plays to a section of another length. What stood on a
-// phrase line stays on one, the rest goes to the nearest bar; no range becomes empty.
-func scaledBars(ranges []where.BarRange, from, to, phrase int) []where.BarRange {
-	if from == to {
-		return ranges
-	}
-	place := func(line int) int { // the number of bars before a line
-		unit := 1
-		if line%phrase == 0 && to%phrase == 0 {
-			unit = phrase
-		}
-		return nearestMultiple(line, to, from, unit)
-	}
-	size := func(line int) int {
-		if line%phrase == 0 {
-			return min(phrase, to)
-		}
-		return 1
-	}
-	var out []where.BarRange
-	for _, r := range ranges {
-		start, end := place(r.First-1), to
-		if r.Last < from {
-			end = place(r.Last)
-		}
-		if end <= start {
-			if r.Last == from || start == to {
-				start = max(end-size(r.First-1), 0)
-			}
-			end = min(max(end, start+size(r.First-1)), to)
-		}
-		if n := len(out) - 1; n >= 0 && start <= out[n].Last {
-			out[n].Last = max(out[n].Last, end)
-			continue
-		}
-		out = append(out, where.BarRange{First: start + 1, Last: end})
-	}
-	return out
-}
-
-// nearestMultiple returns line * to / from as the nearest multiple of unit, halves up.
-func nearestMultiple(line, to, from, unit int) int {
-	return int((2*int64(line)*int64(to)+int64(from)*int64(unit))/(2*int64(from)*int64(unit))) * unit
 }

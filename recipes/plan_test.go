@@ -7,7 +7,6 @@ import (
 	"testing"
 
 	"loopdraft/moves/lay"
-	"loopdraft/moves/where"
 	"loopdraft/smf"
 )
 
@@ -85,55 +84,6 @@ func TestScalingAddsUp(t *testing.T) {
 	}
 }
 
-func TestScaledLineUps(t *testing.T) {
-	for _, row := range []struct {
-		rule         string
-		from, to     int
-		ranges, want string // such as "9-32"
-	}{
-		{"the same length", 32, 32, "9-24", "9-24"},
-		{"half the length", 32, 16, "17-32", "9-16"},
-		{"a phrase line stays on one", 32, 24, "9-24", "9-16"},
-		{"and goes to the nearer", 32, 16, "9-24", "9-16"},
-		{"what stands elsewhere goes to the nearest bar", 32, 16, "6-11", "4-6"},
-		{"the ends of the section stay its ends", 12, 24, "1-12", "1-24"},
-		{"never empty: before the end", 16, 8, "9-16", "1-8"},
-		{"never empty: between", 64, 8, "17-24", "1-8"},
-		{"never empty: a single bar", 32, 8, "2-2", "1-1"},
-		{"never empty: the last bar", 32, 8, "32-32", "8-8"},
-		{"longer", 16, 32, "9-14", "17-28"},
-		{"two ranges that come to touch are one", 32, 8, "1-8 17-24", "1-8"},
-	} {
-		var ranges []where.BarRange
-		for _, text := range strings.Fields(row.ranges) {
-			var r where.BarRange
-			if _, err := fmt.Sscanf(text, "%d-%d", &r.First, &r.Last); err != nil {
-				t.Fatal(err)
-			}
-			ranges = append(ranges, r)
-		}
-		var got []string
-		for _, r := range scaledBars(ranges, row.from, row.to, 8) {
-			got = append(got, fmt.Sprintf("%d-%d", r.First, r.Last))
-		}
-		if strings.Join(got, " ") != row.want {
-			t.Errorf("%s: %s of %d in %d: got %s, want %s", row.rule, row.ranges, row.from, row.to, got, row.want)
-		}
-	}
-	for from := 1; from <= 40; from++ {
-		for to := 8; to <= 40; to += 8 {
-			for first := 1; first <= from; first++ {
-				for last := first; last <= from; last++ {
-					got := scaledBars([]where.BarRange{{First: first, Last: last}}, from, to, 8)
-					if len(got) != 1 || got[0].First < 1 || got[0].First > got[0].Last || got[0].Last > to {
-						t.Fatalf("bars %d-%d of %d in %d: got %v", first, last, from, to, got)
-					}
-				}
-			}
-		}
-	}
-}
-
 func TestDurations(t *testing.T) {
 	fast := smf.NewTimeline(96, []smf.TempoAt{{Micros: 500_000}}, nil)                                                // 120 bpm: a bar lasts 2 seconds
 	two := smf.NewTimeline(96, []smf.TempoAt{{Micros: 500_000}, {Tick: 2 * 384, Micros: 1_000_000}}, nil)             // then 4
@@ -161,7 +111,7 @@ func TestDurations(t *testing.T) {
 		if row.sections != "" {
 			r.Sections = sectionsOf(t, row.sections)
 		}
-		p := planner{r: r, o: Options{Micros: row.micros}, time: row.time, loopBars: row.loop, src: &source{}}
+		p := planner{r: r, o: Options{Micros: row.micros}, time: row.time, loopBars: row.loop, bad: &mistakes{}}
 		got, err := p.plan()
 		if err != nil {
 			t.Errorf("%s: %v", row.rule, err)

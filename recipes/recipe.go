@@ -25,12 +25,14 @@ type Recipe struct {
 
 	Substitutes []Substitute // of roles that the loop lacks; nil: none
 
+	Catalogue moves.Catalogue // the moves it may have; nil: those of [Catalogue]. Steps of others may stand in Moves all the same
+
 	Parts    []PartSpec
 	Sections []SectionSpec
 	Moves    []StepSpec
 	Review   []RuleSpec // of its drafts; rules that are left out are looked by as they are
 
-	src     *source
+	lines   []string // of the file; nil where it was not read from one
 	at      topSpots
 	skipped []skippedStep
 }
@@ -57,35 +59,24 @@ type SectionSpec struct {
 	atPlay []spot
 }
 
+// Catalogue returns the moves that recipes may have: those of every package that brings some.
+func Catalogue() moves.Catalogue { return moves.All() }
+
+// catalogue returns the moves that the recipe may have.
+func (r *Recipe) catalogue() moves.Catalogue {
+	if r.Catalogue == nil {
+		return Catalogue()
+	}
+	return r.Catalogue
+}
+
 // StepSpec is an entry of "moves:".
 type StepSpec struct {
-	Move string     // name of a move in the catalogue
-	Step moves.Step // with its options
+	Step moves.Step // with its options; a pointer to a struct
 
 	path   string // such as moves[3].mute; "" for a step that was not read from a file
 	at     spot   // of the move's name
 	fields []fieldSpot
-}
-
-// fieldSpot says where a key and the items of its value stand.
-type fieldSpot struct {
-	name  string
-	key   spot
-	items []spot
-}
-
-// spotOfField returns the place of an item of a field, else of the field's key, else other.
-func spotOfField(fields []fieldSpot, name string, item int, other spot) spot {
-	for _, f := range fields {
-		if f.name != name {
-			continue
-		}
-		if item >= 0 && item < len(f.items) {
-			return f.items[item]
-		}
-		return f.key
-	}
-	return other
 }
 
 // skippedStep is a step that a draft skipped, kept as the comment it was written out as.

@@ -11,6 +11,7 @@ import (
 	"loopdraft/moves/review"
 	"loopdraft/smf"
 	"loopdraft/smf/listen"
+	"loopdraft/smf/oracle"
 	"loopdraft/smf/song"
 )
 
@@ -60,6 +61,7 @@ func reviewed(t testing.TB, in review.Input, checks ...review.Check) review.Resu
 // TestBuiltinsPassTheReview drafts every demo loop of at least four parts by every built-in recipe: as a draft
 // and as a file that is read again, no rule has a warning, but for those that are known.
 func TestBuiltinsPassTheReview(t *testing.T) {
+	t.Parallel()
 	known := map[string]string{
 		// Of a file, a held chord that plays in one phrase alone is an accent; and two notes less of one drum are no
 		// departure from what it plays.
@@ -69,11 +71,7 @@ func TestBuiltinsPassTheReview(t *testing.T) {
 	}
 	for _, info := range Builtins() {
 		for _, in := range loopsToReview(t) {
-			r, _ := Builtin(info.Name)
-			got, err := Draft(in, r, Options{})
-			if err != nil {
-				t.Fatal(err)
-			}
+			got := draftedBuiltin(t, in[0].Name, in, info.Name).got
 			if len(got.Loop.Parts) < 4 {
 				t.Fatalf("%s has %d parts", in[0].Name, len(got.Loop.Parts))
 			}
@@ -99,10 +97,8 @@ func TestBuiltinsPassTheReview(t *testing.T) {
 // TestRandomDraftsAreNeverBroken drafts random loops by the built-in recipes with other seeds. No rule finds a
 // fault; warnings are counted.
 func TestRandomDraftsAreNeverBroken(t *testing.T) {
-	n := 60
-	if testing.Short() {
-		n = 10
-	}
+	t.Parallel()
+	n := oracle.Size(6, 60, 1000)
 	drafts, counts, warned := 0, map[string]int{}, map[string]int{}
 	for seed := range uint64(n) {
 		c := newChooser(seed)
@@ -138,13 +134,18 @@ func TestRandomDraftsAreNeverBroken(t *testing.T) {
 // down as a recipe of nothing else, read and drafted on the file: what was found is gone then, and nothing
 // has come that was not there.
 func TestAnswersAreRecipes(t *testing.T) {
+	t.Parallel()
 	answered := map[string]int{}
-	for _, text := range []string{
+	few := oracle.Size(3, 1, 1) // a first run takes one loop in three for each
+	for row, text := range []string{
 		"sections: [{name: intro, bars: 16}, {name: break, bars: 16}, {name: drop, bars: 16}, {name: outro, bars: 16}]",
 		"sections: [{name: intro, bars: 32, play: [beat]}, {name: build, bars: 8, play: [all but beat]}, {name: drop, bars: 16}, {name: break, bars: 8, play: [bass, beat]}, {name: outro, bars: 32, play: [drums]}]",
 		"length: 96 bars",
 	} {
-		for _, in := range loopsToReview(t) {
+		for i, in := range loopsToReview(t) {
+			if (i+row)%few != 0 {
+				continue
+			}
 			r, err := Parse("wrong.yaml", []byte(text))
 			if err != nil {
 				t.Fatal(err)
@@ -231,25 +232,21 @@ func checkAnswered(t *testing.T, name string, f review.Finding, before, after re
 // TestAFileIsHeardAsItsDraft holds what is found in a file, of which nothing else is known, against what is
 // found in the draft that it is, for every built-in recipe with its moves and without.
 func TestAFileIsHeardAsItsDraft(t *testing.T) {
+	t.Parallel()
 	type pair struct{ draft, file bool }
 	changed, prepared := map[pair]int{}, map[pair]int{}
-	var inputs [][]Input
-	inputs = append(inputs, loopsToReview(t)...)
-	for _, kind := range loopKinds() {
-		inputs = append(inputs, []Input{kind.input(t)})
+	inputs := map[string][]Input{}
+	loops, kinds := loopsToReview(t), loopKinds()
+	for _, in := range loops[:oracle.Size(1, len(loops), len(loops))] {
+		inputs[in[0].Name] = in
+	}
+	for _, kind := range kinds[:oracle.Size(3, len(kinds), len(kinds))] {
+		inputs[kind.name] = []Input{kind.input(t)}
 	}
 	still, lead := &review.StandsStill{Phrase: 8, Warn: 16}, &review.Unprepared{Parts: 2, DB: 3}
 	for _, info := range Builtins() {
-		for _, in := range inputs {
-			for _, whole := range []bool{true, false} {
-				r, _ := Builtin(info.Name)
-				if !whole {
-					r.Moves = nil
-				}
-				got, err := Draft(in, r, Options{})
-				if err != nil {
-					t.Fatal(err)
-				}
+		for name, in := range inputs {
+			for _, got := range []*Result{draftedBuiltin(t, name, in, info.Name).got, bareDraft(t, in, info.Name)} {
 				draft := reviewed(t, got.ToReview(), still, lead)
 				file := reviewed(t, review.Input{Song: reread(t, got.File)}, still, lead)
 				for _, sec := range got.Song.Sections {
@@ -275,6 +272,18 @@ func TestAFileIsHeardAsItsDraft(t *testing.T) {
 	}
 }
 
+// bareDraft drafts by the line-up of a built-in recipe alone.
+func bareDraft(t *testing.T, in []Input, name string) *Result {
+	t.Helper()
+	r, _ := Builtin(name)
+	r.Moves = nil
+	got, err := Draft(in, r, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return got
+}
+
 // stands tells whether a line is in a stretch that stands still.
 func stands(r review.Result, bar int) bool {
 	return slices.ContainsFunc(r.Findings, func(f review.Finding) bool {
@@ -290,15 +299,12 @@ func unled(r review.Result, bar int) bool {
 // TestSectionsOfDraftsAreHeard takes the markers of drafts away and holds what is heard then against what the
 // bars were.
 func TestSectionsOfDraftsAreHeard(t *testing.T) {
+	t.Parallel()
 	right, sure, surelyRight, all := 0, 0, 0, 0
 	table := map[string]int{}
 	for _, info := range Builtins() {
 		for _, in := range loopsToReview(t) {
-			r, _ := Builtin(info.Name)
-			got, err := Draft(in, r, Options{})
-			if err != nil {
-				t.Fatal(err)
-			}
+			got := draftedBuiltin(t, in[0].Name, in, info.Name).got
 			heard := reviewed(t, review.Input{Song: withoutMarkers(t, got.File)}).Sections
 			kinds := make([]song.Kind, got.Song.Bars()+1)
 			for _, sec := range got.Song.Sections {

@@ -1,11 +1,13 @@
 package recipes
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
 
 	"loopdraft/moves"
+	"loopdraft/moves/option"
 	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
@@ -14,7 +16,7 @@ import (
 // bar of it, thinned out.
 type standIn struct {
 	job  song.Job
-	thin func(d *drafter, part string, bars string) StepSpec // nil: as they are
+	thin func(part, bars string, beats int) moves.Step // in a metre of so many beats; nil, or where it makes none: as they are
 }
 
 // standIns are the parts that may stand in, the first that the loop has. The order is common
@@ -27,87 +29,85 @@ func standIns() []standIn {
 }
 
 // halfBars keeps every second bar.
-func halfBars(_ *drafter, part, bars string) StepSpec {
-	return standInStep("thin", "part", part, "over", bars, "keep", "50%", "by", "bars")
+func halfBars(part, bars string, _ int) moves.Step {
+	return &moves.Thin{Target: moves.Target{Part: where.PartsOf(part), Over: where.SpansOf(bars)}, Keep: 50 * option.Whole / 100, By: "bars"}
 }
 
 // firstBeats keeps the first beat of every bar.
-func firstBeats(d *drafter, part, bars string) StepSpec {
-	beats := d.in.Time().MetreIn(1).Num
+func firstBeats(part, bars string, beats int) moves.Step {
 	if beats < 2 {
-		return StepSpec{}
+		return nil
 	}
-	return standInStep("mute", "part", part, "over", fmt.Sprintf("beat 2-%d of every bar of %s", beats, bars))
+	return &moves.Mute{Target: moves.Target{Part: where.PartsOf(part), Over: where.SpansOf(fmt.Sprintf("beat 2-%d of every bar of %s", beats, bars))}}
 }
 
-// standInStep makes a step of a move's name and its options by name and text. The options are
-// constant but for parts and bars, so that a mistake would show in every test of a built-in recipe.
-func standInStep(move string, options ...string) StepSpec {
-	m, ok := moves.Lookup(move)
-	if !ok {
-		return StepSpec{}
-	}
-	spec := StepSpec{Move: move, Step: m.New()}
-	for i := 0; i+1 < len(options); i += 2 {
-		if m.Set(spec.Step, options[i], options[i+1:i+2], false) != nil {
-			return StepSpec{}
-		}
-	}
-	return spec
+// filling lets parts stand in wherever a section's line-up leaves more than a bar of silence.
+type filling struct {
+	*order
+	full    song.Song // every part playing
+	plan    plan
+	plays   lineUp        // to which stand-ins are added
+	steps   []moves.Step  // that thin them out
+	changes []song.Change // the trace
 }
 
-// fillSilence lets parts stand in wherever a section's line-up leaves more than a bar of silence. It
-// adds them to the line-up and returns the steps that thin them out.
-func (d *drafter) fillSilence(l lineUp) []StepSpec {
-	var steps []StepSpec
-	sounding := d.soundingBars(l)
-	for i, sec := range d.plan.sections {
+func (f *filling) fill() {
+	sounding := f.soundingBars()
+	for i, sec := range f.plan.sections {
 		for _, run := range silentRuns(sounding[sec.Bar-1 : sec.Bar-1+sec.Bars]) {
-			steps = append(steps, d.fillRun(l, i, run)...)
+			f.fillRun(i, run)
 		}
 	}
-	return steps
 }
 
 // fillRun lets stand-ins into a silent stretch of a section until no two bars in a row are silent.
-func (d *drafter) fillRun(l lineUp, section int, run where.BarRange) []StepSpec {
-	var steps []StepSpec
-	plays, sec := l[section], d.plan.sections[section]
+func (f *filling) fillRun(section int, run barRun) {
+	sec := f.plan.sections[section]
+	r := barsOf(f.full, sec, run.first, run.last)
 	for _, s := range standIns() {
-		var names []string
-		for p, part := range d.in.Parts {
-			if part.Job != s.job || part.Role == song.Trigger || len(d.in.In(d.env.Full.Parts[p], d.barsOf(sec, run.First, run.Last))) == 0 {
-				continue
-			}
-			names = append(names, part.Name)
-			plays[p] = withBars(plays[p], run)
-			bars := fmt.Sprintf("bars %d-%d", sec.Bar+run.First-1, sec.Bar+run.Last-1)
-			if s.thin != nil && d.playsEveryBar(p, sec, run) {
-				if spec := s.thin(d, where.PartText(d.in, p), bars); spec.Step != nil {
-					steps = append(steps, spec)
-				}
-			}
-		}
+		names := f.letIn(section, run, s)
 		if len(names) == 0 {
 			continue
 		}
-		r := d.barsOf(sec, run.First, run.Last)
-		text := fmt.Sprintf("nothing else would play in %s, bars %d-%d", sec.Name, sec.Bar+run.First-1, sec.Bar+run.Last-1)
-		d.res.Changes = append(d.res.Changes, song.Change{Step: -1, Move: "stand-in", Ranges: []song.Range{r}, Parts: names, Text: text})
-		d.tell(fmt.Sprintf("%s: stand-in %s", text, strings.Join(names, ", ")))
-		if len(silentRuns(d.soundingBars(l)[sec.Bar+run.First-2:sec.Bar+run.Last-1])) == 0 {
+		text := fmt.Sprintf("nothing else would play in %s, bars %d-%d", sec.Name, sec.Bar+run.first-1, sec.Bar+run.last-1)
+		f.changes = append(f.changes, song.Change{Step: -1, Move: "stand-in", Ranges: []song.Range{r}, Parts: names, Text: text})
+		f.tell(fmt.Sprintf("%s: stand-in %s", text, strings.Join(names, ", ")))
+		if len(silentRuns(f.soundingBars()[sec.Bar+run.first-2:sec.Bar+run.last-1])) == 0 {
 			break
 		}
 	}
-	d.triggersFollow(plays)
-	return steps
+	f.triggersFollow(f.plays[section])
+}
+
+// letIn lets the parts of a job into a silent stretch of a section; it returns their names.
+func (f *filling) letIn(section int, run barRun, s standIn) []string {
+	var names []string
+	plays, sec := f.plays[section], f.plan.sections[section]
+	inSection := barsOf(f.full, sec, run.first, run.last)
+	start := f.full.SectionRange(sec).Start
+	inSection.Start, inSection.End = inSection.Start-start, inSection.End-start
+	for p, part := range f.full.Parts {
+		if part.Job != s.job || part.Role == song.Trigger || len(f.full.In(part, barsOf(f.full, sec, run.first, run.last))) == 0 {
+			continue
+		}
+		names = append(names, part.Name)
+		plays[p] = withRange(plays[p], inSection)
+		if s.thin == nil || !f.playsEveryBar(p, sec, run) {
+			continue
+		}
+		bars := fmt.Sprintf("bars %d-%d", sec.Bar+run.first-1, sec.Bar+run.last-1)
+		if step := s.thin(where.PartText(f.full, p), bars, f.full.Time().MetreIn(1).Num); step != nil {
+			f.steps = append(f.steps, step)
+		}
+	}
+	return names
 }
 
 // playsEveryBar tells whether a part has an onset in every bar of a stretch, so that half of it leaves
 // no two bars silent.
-func (d *drafter) playsEveryBar(part int, sec song.Section, run where.BarRange) bool {
-	for bar := run.First; bar <= run.Last; bar++ {
-		if len(d.in.In(d.env.Full.Parts[part], d.barsOf(sec, bar, bar))) == 0 {
+func (f *filling) playsEveryBar(part int, sec song.Section, run barRun) bool {
+	for bar := run.first; bar <= run.last; bar++ {
+		if len(f.full.In(f.full.Parts[part], barsOf(f.full, sec, bar, bar))) == 0 {
 			return false
 		}
 	}
@@ -115,47 +115,47 @@ func (d *drafter) playsEveryBar(part int, sec song.Section, run where.BarRange) 
 }
 
 // triggersFollow lets triggers play where parts have come to stand in.
-func (d *drafter) triggersFollow(plays [][]where.BarRange) {
-	for p, part := range d.in.Parts {
+func (f *filling) triggersFollow(plays [][]song.Range) {
+	for p, part := range f.full.Parts {
 		if part.Role != song.Trigger {
 			continue
 		}
 		for q := range plays {
-			if d.in.Parts[q].Role != song.Trigger {
+			if f.full.Parts[q].Role != song.Trigger {
 				for _, r := range plays[q] {
-					plays[p] = withBars(plays[p], r)
+					plays[p] = withRange(plays[p], r)
 				}
 			}
 		}
 	}
 }
 
-// withBars adds bars to those in which a part plays.
-func withBars(ranges []where.BarRange, add where.BarRange) []where.BarRange {
-	var out []where.BarRange
+// withRange adds a range to those in which a part plays.
+func withRange(ranges []song.Range, add song.Range) []song.Range {
+	var out []song.Range
 	for _, r := range ranges {
-		if r.Last+1 < add.First || add.Last+1 < r.First {
+		if r.End < add.Start || add.End < r.Start {
 			out = append(out, r)
 			continue
 		}
-		add = where.BarRange{First: min(add.First, r.First), Last: max(add.Last, r.Last)}
+		add = song.Range{Start: min(add.Start, r.Start), End: max(add.End, r.End)}
 	}
 	out = append(out, add)
-	slices.SortFunc(out, func(a, b where.BarRange) int { return a.First - b.First })
+	slices.SortFunc(out, func(a, b song.Range) int { return cmp.Compare(a.Start, b.Start) })
 	return out
 }
 
 // soundingBars tells for each bar of the song, from 0, whether a part that plays sounds in it.
-func (d *drafter) soundingBars(l lineUp) []bool {
-	out := make([]bool, d.plan.bars)
-	tl := d.in.Time()
-	for p, part := range d.env.Full.Parts {
+func (f *filling) soundingBars() []bool {
+	out := make([]bool, f.plan.bars)
+	tl := f.full.Time()
+	for p, part := range f.full.Parts {
 		if part.Role == song.Trigger {
 			continue
 		}
-		plays := l.barsOf(p, d.plan.sections, len(out))
+		plays := f.barsWith(p, len(out))
 		for _, n := range part.Notes {
-			first := tl.BarOf(d.in.Counted(n.Start)) - 1
+			first := tl.BarOf(f.full.Counted(n.Start)) - 1
 			if first >= len(out) || !plays[first] && !part.Restrikes() {
 				continue
 			}
@@ -167,29 +167,34 @@ func (d *drafter) soundingBars(l lineUp) []bool {
 	return out
 }
 
-// barsOf tells for each bar of the song, from 0, whether a part plays in it.
-func (l lineUp) barsOf(part int, sections []song.Section, bars int) []bool {
+// barsWith tells for each bar of the song, from 0, whether a part plays in it, or in some beats of it.
+func (f *filling) barsWith(part, bars int) []bool {
 	out := make([]bool, bars)
-	for i, sec := range sections {
-		for _, r := range l[i][part] {
-			for bar := r.First; bar <= r.Last; bar++ {
-				out[sec.Bar+bar-2] = true
+	tl := f.full.Time()
+	for i, sec := range f.plan.sections {
+		start := tl.BarStart(sec.Bar)
+		for _, r := range f.plays[i][part] {
+			for bar := tl.BarOf(start + r.Start); tl.BarStart(bar) < start+r.End; bar++ {
+				out[bar-1] = true
 			}
 		}
 	}
 	return out
 }
 
+// barRun is a stretch of bars, both included, counted from 1.
+type barRun struct{ first, last int }
+
 // silentRuns returns the stretches of two silent bars or more.
-func silentRuns(sounding []bool) []where.BarRange {
-	var out []where.BarRange
+func silentRuns(sounding []bool) []barRun {
+	var out []barRun
 	start := 0
 	for bar := 0; bar <= len(sounding); bar++ {
 		if bar < len(sounding) && !sounding[bar] {
 			continue
 		}
 		if bar-start >= 2 {
-			out = append(out, where.BarRange{First: start + 1, Last: bar})
+			out = append(out, barRun{start + 1, bar})
 		}
 		start = bar + 1
 	}

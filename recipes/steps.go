@@ -3,155 +3,180 @@ package recipes
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"loopdraft/moves"
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
+// stepping carries out the steps of a recipe, one after the other.
+type stepping struct {
+	*order
+	env     moves.Env // what the next step finds
+	song    song.Song // so far
+	done    []doneStep
+	remarks []remark.Remark // of all steps, in order
+	changes []song.Change   // the trace
+	equal   map[string]int  // how many steps of a text there were
+}
+
+// doneStep is a step that was carried out, or skipped.
+type doneStep struct {
+	index   int           // in the recipe's moves, -1: ahead of them
+	step    moves.Step    // spelled out; as it was given if it was skipped
+	skipped remark.Remark // why; the zero value: it was carried out
+}
+
+func newStepping(a *order, l foundLoop, laid laidLoop, lined linedUp) *stepping {
+	return &stepping{
+		order: a, song: lined.song, equal: map[string]int{},
+		env: moves.Env{Loop: l.song, Cycles: l.loop.Cycles, Bars: l.loop.Bars, Full: laid.song, Blocks: laid.plan.blocks, Phrase: a.r.phrase(), Strict: !a.r.anyLoop()},
+	}
+}
+
+// all carries out the steps that thin out stand-ins, then the recipe's.
+func (s *stepping) all(standing []moves.Step) {
+	for _, step := range standing {
+		s.step(-1, StepSpec{Step: step})
+	}
+	s.env.Lined = s.song
+	for i, spec := range s.r.Moves {
+		s.step(i, spec)
+	}
+}
+
 // step carries out one step; index is its place in the recipe, -1 for one that is not the recipe's.
 // After a mistake the song stays as it is, so that the mistakes of later steps are found too.
-func (d *drafter) step(index int, spec StepSpec) {
-	m, ok := moves.Lookup(spec.Move)
-	if !ok {
-		d.src.unknown(spec.at, fmt.Sprintf("moves[%d]", index+1), "move", spec.Move, moveNames())
-		return
-	}
-	d.env.Seed = d.stepSeed(index, m.Text(spec.Step))
+func (s *stepping) step(index int, spec StepSpec) {
+	s.env.Seed = s.stepSeed(index, s.r.catalogue().Of(spec.Step).Text(spec.Step))
 	if c, ok := spec.Step.(moves.Composer); ok {
-		d.composite(index, m, spec, c)
+		s.composite(index, spec, c)
 		return
 	}
-	d.primitive(index, m, spec, "")
+	s.primitive(index, spec, "")
 }
 
 // composite carries out the steps that a composite move stands for, each as a step of its own.
-func (d *drafter) composite(index int, m moves.Move, spec StepSpec, c moves.Composer) {
-	env := d.env
-	d.env.Warnings = nil
-	steps, err := moves.Expand(&d.env, c, d.in)
+func (s *stepping) composite(index int, spec StepSpec, c moves.Composer) {
+	x, err := moves.Expand(&s.env, c, s.song)
 	if err != nil {
-		d.env = env
-		d.failed(index, m, spec, err)
+		s.failed(index, spec, err)
 		return
 	}
-	d.stepWarnings(index, spec)
-	switch {
-	case len(steps) > 0:
-	case len(d.env.Told) > len(env.Told):
-		d.steps = append(d.steps, doneStep{index: index, spec: spec, skipped: d.env.Told[len(d.env.Told)-1], options: m.Given(spec.Step)})
-	default:
-		d.skip(index, m, spec, "nothing is left to do")
+	s.note(index, spec, x.Remarks)
+	if len(x.Steps) == 0 {
+		s.skip(index, spec, x.Nothing)
 	}
-	for _, s := range steps {
-		if part, ok := moves.MoveOf(s); ok {
-			d.primitive(index, part, StepSpec{Move: part.Name, Step: s, at: spec.at}, m.Name)
-		}
-	}
-}
-
-// failed notes that a step could not be carried out.
-func (d *drafter) failed(index int, m moves.Move, spec StepSpec, err error) {
-	if !d.r.anyLoop() {
-		d.stepMistakes(index, spec, err)
-		return
-	}
-	// It was written for loops it does not know: what this one cannot do is left out.
-	why := strings.ReplaceAll(err.Error(), "\n", "; ") // in one line of a comment
-	d.tell(m.Name + " is left out: " + why)
-	d.steps = append(d.steps, doneStep{index: index, spec: spec, skipped: why, options: m.Given(spec.Step)})
-}
-
-// skip notes that a step has nothing to work on.
-func (d *drafter) skip(index int, m moves.Move, spec StepSpec, why string) {
-	d.steps = append(d.steps, doneStep{index: index, spec: spec, skipped: why, options: m.Given(spec.Step)})
-	if !d.r.anyLoop() {
-		d.tell(fmt.Sprintf("%s: skipped, %s", stepPath(index, spec), why))
+	for _, step := range x.Steps {
+		s.primitive(index, StepSpec{Step: step, at: spec.at}, c.Name())
 	}
 }
 
 // primitive carries out a step of a move that changes the song itself; within names the composite move
 // it is a step of, "" for none.
-func (d *drafter) primitive(index int, m moves.Move, spec StepSpec, within string) {
-	env := d.env
-	d.env.Warnings = nil
-	out, err := moves.Run(&d.env, spec.Step, d.in)
+func (s *stepping) primitive(index int, spec StepSpec, within string) {
+	came, err := moves.Run(&s.env, spec.Step, s.song)
 	if err != nil {
-		d.env = env
-		d.failed(index, m, spec, err)
+		s.failed(index, spec, err)
 		return
 	}
-	done := d.spelledOut(m, spec, d.env.Seed, d.in)
-	if d.r.anyLoop() && len(d.env.Warnings) > 0 && done.skipped == "" { // a built-in recipe asks for what a loop may not have
-		done.skipped = "nothing plays there"
-	}
-	if d.r.anyLoop() && done.skipped == "" && d.silences(out) {
-		done.skipped = "it would leave two bars silent"
-	}
-	if done.skipped != "" { // it leaves no trace, such as home values of a ride that is nowhere
-		d.env = env
-		d.skip(index, m, spec, done.skipped)
+	if why := s.whySkip(came); why.Kind != "" { // it leaves no trace, such as home values of a ride that is nowhere
+		s.skip(index, spec, why)
 		return
 	}
-	done.index = index
-	d.steps = append(d.steps, done)
-	for i := range d.env.Changes[len(env.Changes):] {
-		c := &d.env.Changes[len(env.Changes)+i]
-		c.Step, c.Move, c.Within = index, m.Name, within
+	s.done = append(s.done, doneStep{index: index, step: spelledOut(spec.Step, came, s.env, s.song)})
+	for _, c := range came.Changes {
+		c.Step, c.Move, c.Within = index, spec.Step.Name(), within
+		s.changes = append(s.changes, c)
 	}
-	d.stepWarnings(index, spec)
-	d.env.Warnings = nil
-	d.in = out
+	s.note(index, spec, came.Remarks)
+	s.env, s.song = s.env.After(came), came.Song
 }
 
-// silences tells whether the step that was just carried out left bars silent that were not, two in a row.
-func (d *drafter) silences(out song.Song) bool {
-	tl := d.in.Time()
-	for _, r := range d.env.Ranges {
-		first, last := max(tl.BarOf(r.Start)-1, 1), min(tl.BarOf(r.End-1)+1, d.in.Bars())
-		if form.SilentPairs(out, first, last) > form.SilentPairs(d.in, first, last) {
+// whySkip says why a step is skipped that came to an outcome; the zero value: it is not. A recipe that is
+// written for loops it does not know asks for what this one may not have.
+func (s *stepping) whySkip(came moves.Outcome) remark.Remark {
+	switch why := came.Nothing; {
+	case why.Kind == remark.NoPart || why.Kind == remark.NoPlace:
+		return why
+	case !s.r.anyLoop():
+	case came.Missed():
+		return remark.Remark{Kind: remark.NothingPlays}
+	case s.silences(came):
+		return remark.Remark{Kind: remark.WouldSilence}
+	}
+	return remark.Remark{}
+}
+
+// silences tells whether a step would leave bars silent that were not, two in a row.
+func (s *stepping) silences(came moves.Outcome) bool {
+	tl := s.song.Time()
+	for _, r := range came.Ranges {
+		first, last := max(tl.BarOf(r.Start)-1, 1), min(tl.BarOf(r.End-1)+1, s.song.Bars())
+		if form.SilentPairs(came.Song, first, last) > form.SilentPairs(s.song, first, last) {
 			return true
 		}
 	}
 	return false
 }
 
+// failed notes that a step could not be carried out.
+func (s *stepping) failed(index int, spec StepSpec, err error) {
+	if !s.r.anyLoop() {
+		s.stepMistakes(index, spec, err)
+		return
+	}
+	// It was written for loops it does not know: what this one cannot do is left out.
+	why := remark.Remark{Kind: remark.CannotBeDone, Text: strings.ReplaceAll(err.Error(), "\n", "; ")} // in one line of a comment
+	s.tell(spec.Step.Name() + " is left out: " + s.o.Text(why))
+	s.done = append(s.done, doneStep{index, spec.Step, why})
+}
+
+// skip notes that a step has nothing to work on, which is told if none of the remarks so far says it.
+func (s *stepping) skip(index int, spec StepSpec, why remark.Remark) {
+	s.done = append(s.done, doneStep{index, spec.Step, why})
+	if !s.r.anyLoop() && !slices.ContainsFunc(s.remarks, why.Equal) {
+		s.tell(fmt.Sprintf("%s: skipped, %s", stepPath(index, spec), s.o.Text(why)))
+	}
+}
+
+// note keeps what a step remarked. Warnings get its place; a recipe that is written for loops it does not
+// know asks for what may not be there, so that it is no reason to warn.
+func (s *stepping) note(index int, spec StepSpec, remarks []remark.Remark) {
+	for _, r := range remarks {
+		switch {
+		case !r.Kind.Warns():
+			s.remarks = remark.Add(s.remarks, r)
+		case !s.r.anyLoop():
+			e := Error{File: s.file, Line: spec.at.line, Col: spec.at.col}
+			s.warn(e.place() + stepPath(index, spec) + ": " + s.o.Text(r))
+		}
+	}
+}
+
 // stepSeed returns the seed of a step by its text: of equal steps in the recipe each has another.
-func (d *drafter) stepSeed(index int, text string) uint64 {
+func (s *stepping) stepSeed(index int, text string) uint64 {
 	nth := 0
 	if index >= 0 {
-		if d.equal == nil {
-			d.equal = map[string]int{}
-		}
-		nth = d.equal[text]
-		d.equal[text]++
+		nth = s.equal[text]
+		s.equal[text]++
 	}
-	return moves.StepSeed(d.seed, text, nth)
+	return moves.StepSeed(s.seed, text, nth)
 }
 
 // stepPath names a step for messages: moves[3].mute is the third.
 func stepPath(index int, spec StepSpec) string {
-	return fmt.Sprintf("moves[%d].%s", index+1, spec.Move)
-}
-
-// stepWarnings notes what a step warned of, with its place. A built-in recipe is written for loops
-// it does not know: that a step finds nothing there is no reason to warn.
-func (d *drafter) stepWarnings(index int, spec StepSpec) {
-	if d.r.anyLoop() {
-		return
-	}
-	for _, w := range d.env.Warnings {
-		e := Error{File: d.src.file, Line: spec.at.line, Col: spec.at.col}
-		d.warn(e.place() + stepPath(index, spec) + ": " + w)
-	}
+	return fmt.Sprintf("moves[%d].%s", index+1, spec.Step.Name())
 }
 
 // stepMistakes puts the mistakes of a step's options in their places.
-func (d *drafter) stepMistakes(index int, spec StepSpec, err error) {
+func (s *stepping) stepMistakes(index int, spec StepSpec, err error) {
 	for _, err := range flatten(err) {
-		if d.follows(err) {
+		if s.follows(err) {
 			continue
 		}
 		path, place := stepPath(index, spec), func(int) spot { return spec.at }
@@ -160,6 +185,6 @@ func (d *drafter) stepMistakes(index int, spec StepSpec, err error) {
 			path += "." + option.Option
 			place = func(item int) spot { return spotOfField(spec.fields, option.Option, item, spec.at) }
 		}
-		d.src.optionMistake(err, path, place)
+		s.optionMistake(err, path, place)
 	}
 }

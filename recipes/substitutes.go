@@ -3,13 +3,9 @@ package recipes
 import (
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 
-	"loopdraft/moves"
 	"loopdraft/smf/song"
-
-	"gopkg.in/yaml.v3"
 )
 
 // Substitute is a role and those that may take its place, the nearest first.
@@ -49,35 +45,6 @@ func Substitutes() []Substitute {
 // NearestSubstitutes is the word of a recipe for the table as it is.
 const NearestSubstitutes = "nearest"
 
-// substitutes reads the word nearest, or what is to be other than in the table.
-func (s *source) substitutes(r *Recipe, n *yaml.Node) {
-	const path = "substitutes"
-	r.Substitutes = Substitutes()
-	const want = "nearest, or a map of roles and those that take their place such as {shaker: [hat, ride]}"
-	if n.Kind == yaml.ScalarNode {
-		if text, ok := s.text(n, path, want); ok && text != NearestSubstitutes {
-			s.fail(spotOf(n), Error{Path: path, Found: strconv.Quote(text), Want: want, Hint: song.Nearest(text, []string{NearestSubstitutes})})
-		}
-		return
-	}
-	pairs, _ := s.pairs(n, path, "role", want)
-	for _, p := range pairs {
-		role, ok := s.roleWord(p.key, p.at, path)
-		texts, at, _, read := s.texts(p.value, path+"."+p.key, "roles such as [hat, ride]")
-		if !ok || !read {
-			continue
-		}
-		row := Substitute{Role: role}
-		for i, text := range texts {
-			if by, ok := s.roleWord(text, at[i], path+"."+p.key); ok {
-				row.By = append(row.By, by)
-			}
-		}
-		r.Substitutes = slices.DeleteFunc(r.Substitutes, func(other Substitute) bool { return other.Role == role })
-		r.Substitutes = append(r.Substitutes, row)
-	}
-}
-
 // SubstituteRoles returns the roles that sound: those that may be lacking or take another's place.
 func SubstituteRoles() []string {
 	return slices.DeleteFunc(texts(song.Roles()), func(role string) bool {
@@ -85,23 +52,15 @@ func SubstituteRoles() []string {
 	})
 }
 
-func (s *source) roleWord(text string, at spot, path string) (song.Role, bool) {
-	if !slices.Contains(SubstituteRoles(), text) {
-		s.unknown(at, path, "role", text, SubstituteRoles())
-		return "", false
-	}
-	return song.Role(text), true
-}
-
 // standFor lets parts take the place of the roles that the recipe names and the loop lacks, the nearest of all
 // first. A part whose own role or job the recipe names, or its name, has its own place, and so has one that took a
 // place before.
-func (d *drafter) standFor(in song.Song) song.Song {
-	if len(d.r.Substitutes) == 0 {
+func (a *order) standFor(in song.Song) song.Song {
+	if len(a.r.Substitutes) == 0 {
 		return in
 	}
 	in.Parts = slices.Clone(in.Parts)
-	named := d.namedParts()
+	named := a.namedParts()
 	has := func(role song.Role) bool {
 		return slices.ContainsFunc(in.Parts, func(p song.Part) bool {
 			return p.Role == role || string(p.Job) == string(role) // the word means the job
@@ -119,7 +78,7 @@ func (d *drafter) standFor(in song.Song) song.Song {
 	by, busy := map[song.Role][]string{}, map[song.Role]string{}
 	for rank := range len(song.Roles()) { // the nearest of all first
 		for _, role := range lacking {
-			near := d.substitutesFor(role)
+			near := a.substitutesFor(role)
 			if rank >= len(near) || len(by[role]) > 0 {
 				continue
 			}
@@ -142,18 +101,18 @@ func (d *drafter) standFor(in song.Song) song.Song {
 	for _, role := range lacking {
 		switch {
 		case len(by[role]) > 0:
-			d.tell(fmt.Sprintf("the loop has no %s: %s takes its place", role, strings.Join(by[role], ", ")))
+			a.tell(fmt.Sprintf("the loop has no %s: %s takes its place", role, strings.Join(by[role], ", ")))
 		case busy[role] != "":
-			d.tell(fmt.Sprintf("the loop has no %s, and %s has a place of its own", role, busy[role]))
+			a.tell(fmt.Sprintf("the loop has no %s, and %s has a place of its own", role, busy[role]))
 		default:
-			d.tell(fmt.Sprintf("the loop has no %s and nothing near it", role))
+			a.tell(fmt.Sprintf("the loop has no %s and nothing near it", role))
 		}
 	}
 	return in
 }
 
-func (d *drafter) substitutesFor(role song.Role) []song.Role {
-	for _, s := range d.r.Substitutes {
+func (a *order) substitutesFor(role song.Role) []song.Role {
+	for _, s := range a.r.Substitutes {
 		if s.Role == role {
 			return s.By
 		}
@@ -162,9 +121,9 @@ func (d *drafter) substitutesFor(role song.Role) []song.Role {
 }
 
 // namedParts returns the words that the recipe calls parts by, aliases as the roles they stand for.
-func (d *drafter) namedParts() map[string]bool {
+func (a *order) namedParts() map[string]bool {
 	out := map[string]bool{}
-	for _, text := range d.partTexts() {
+	for _, text := range a.partTexts() {
 		for _, word := range strings.Fields(text) {
 			out[word] = true
 			if role, ok := song.RoleWord(word); ok {
@@ -176,17 +135,14 @@ func (d *drafter) namedParts() map[string]bool {
 }
 
 // partTexts returns what the recipe says of parts, in line-ups and moves.
-func (d *drafter) partTexts() []string {
+func (a *order) partTexts() []string {
 	var out []string
-	for _, sec := range d.r.Sections {
+	for _, sec := range a.r.Sections {
 		out = append(out, sec.Play.Texts()...)
 	}
-	for _, spec := range d.r.Moves {
-		m, _ := moves.Lookup(spec.Move)
-		for _, g := range m.Given(spec.Step) {
-			if g.Name == "part" {
-				out = append(out, g.Texts...)
-			}
+	for _, spec := range a.r.Moves {
+		if parts, ok := partsOf(spec.Step); ok {
+			out = append(out, parts.Texts()...)
 		}
 	}
 	return out

@@ -9,34 +9,38 @@ import (
 	"loopdraft/smf/song"
 )
 
-// finish sums up.
-func (d *drafter) finish() {
-	res := d.res
-	res.Song, res.File = d.in, d.in.File()
-	d.tell(d.env.Told...)
-	res.Changes = append(res.Changes, d.env.Changes...)
-	for i, p := range d.env.Full.Parts {
-		if len(p.Notes) > 0 && p.Role != song.Trigger && len(d.in.Parts[i].Notes) == 0 {
-			d.warn(fmt.Sprintf("%s never plays", p.Name))
+// result sums a draft up.
+func (m made) result(lined linedUp) *Result {
+	a, s := m.order, m.steps
+	a.remark(s.remarks...)
+	for i, p := range s.env.Full.Parts {
+		if len(p.Notes) > 0 && p.Role != song.Trigger && len(s.song.Parts[i].Notes) == 0 {
+			a.warn(fmt.Sprintf("%s never plays", p.Name))
 		}
 	}
-	d.todo()
+	return &Result{
+		Song: s.song, File: s.song.File(), Loop: m.loop.song, LoopBars: m.loop.bars, Heard: m.loop.report.Parts,
+		Told: a.told, Warnings: a.warnings, Plan: m.laid.plan.lines, Changes: slices.Concat(lined.changes, s.changes), Todo: s.todo(),
+		made: m,
+	}
 }
 
 // todo lists what is left to the producer.
-func (d *drafter) todo() {
-	for _, p := range d.in.Parts[len(d.env.Full.Parts):] {
-		d.res.Todo = append(d.res.Todo, fmt.Sprintf("put a sound on the new track %s (channel %d)", p.Name, p.Channel+1))
+func (s *stepping) todo() []string {
+	var out []string
+	for _, p := range s.song.Parts[len(s.env.Full.Parts):] {
+		out = append(out, fmt.Sprintf("put a sound on the new track %s (channel %d)", p.Name, p.Channel+1))
 	}
-	for _, r := range d.env.Ridden {
+	for _, r := range s.env.Ridden {
 		if r.Mapped {
 			continue
 		}
 		line := fmt.Sprintf("map %s on %s, so that its ride is heard", controllerText(r.Controller), r.Part)
-		if !slices.Contains(d.res.Todo, line) {
-			d.res.Todo = append(d.res.Todo, line)
+		if !slices.Contains(out, line) {
+			out = append(out, line)
 		}
 	}
+	return out
 }
 
 // controllerText names a controller with its number, as instruments list it.

@@ -14,97 +14,16 @@ import (
 	"loopdraft/smf/song"
 )
 
-// spelledOut returns a step with everything in it said: the parts by name, the span, every default
-// and the seed. in is the song it was carried out on.
-func (d *drafter) spelledOut(m moves.Move, spec StepSpec, seed uint64, in song.Song) doneStep {
-	done := doneStep{spec: spec}
-	for _, g := range m.Values(spec.Step) {
-		switch {
-		case g.Name == "part":
-			g.Texts, g.List = partTexts(in, d.env.Parts), true
-			if len(g.Texts) == 0 {
-				done.skipped = "no such part"
-			}
-		case g.Where != option.Nowhere:
-			var none bool
-			if g, none = d.whereSpelledOut(g, in); none && done.skipped == "" {
-				done.skipped = "no such place"
-			}
-		case g.Name == "seed" && len(g.Texts) == 0:
-			g.Texts = []string{strconv.FormatUint(seed, 10)}
-		}
-		if len(g.Texts) > 0 {
-			done.options = append(done.options, g)
-		}
-	}
-	if done.skipped != "" {
-		done.options = m.Given(spec.Step)
-	}
-	return done
-}
-
-func partTexts(in song.Song, parts []int) []string {
-	var out []string
-	for _, p := range parts {
-		out = append(out, where.PartText(in, p))
-	}
-	return out
-}
-
-// whereSpelledOut keeps spans or places as they are written unless they say more than there is, which
-// only a built-in recipe may: then they are written as the bars and beats they came to. none tells that
-// none of them is there.
-func (d *drafter) whereSpelledOut(g option.Given, in song.Song) (out option.Given, none bool) {
-	if len(g.Texts) == 0 {
-		if g.Name != "over" {
-			return g, false
-		}
-		g.Texts = []string{"all"}
-	}
-	strict, loose := where.SpanContext{Song: in, Strict: true}, where.SpanContext{Song: in}
-	var texts []string
-	ok := true
-	if g.Where == option.InSpans {
-		spans, _ := where.ParseSpans(g.Texts...)
-		ranges, _, err := spans.Resolve(strict)
-		if err == nil {
-			return g, len(ranges) == 0
-		}
-		ranges, _, _ = spans.Resolve(loose)
-		for _, r := range ranges {
-			text, whole := where.RangeText(in, r)
-			texts, ok = append(texts, text), ok && whole
-		}
-	} else {
-		places, _ := where.ParsePlaces(g.Texts...)
-		at, _, err := places.Resolve(strict)
-		if err == nil {
-			return g, len(at) == 0
-		}
-		at, _, _ = places.Resolve(loose)
-		for _, t := range at {
-			text, whole := where.PlaceText(in, t)
-			texts, ok = append(texts, text), ok && whole
-		}
-	}
-	if !ok || len(texts) == 0 {
-		return g, len(texts) == 0
-	}
-	g.Texts, g.List = texts, len(texts) > 1
-	return g, false
-}
-
 // WriteRecipe returns the whole draft as a recipe: every part, section, line-up, default and choice
 // spelled out, skipped steps as comments. Running it on the same loops gives the same bytes, and
 // writing that draft out gives the same text. The result of [Hear] is written without arrangement.
 func (r *Result) WriteRecipe() []byte {
-	d := r.draft
-	w := &writer{}
-	w.top(d)
-	w.parts(d)
-	w.sections(d)
-	w.moves(d)
-	w.review(d.r)
+	m, w := r.made, &writer{}
+	w.top(m)
+	w.parts(m.loop)
+	w.sections(m)
+	w.moves(m)
+	w.review(m.order.r)
 	return []byte(w.String())
 }
 
@@ -113,13 +32,13 @@ type writer struct{ strings.Builder }
 
 func (w *writer) key(name, value string) { w.WriteString(name + ": " + value + "\n") }
 
-func (w *writer) top(d *drafter) {
-	if names := d.inputNames(); len(names) > 0 {
+func (w *writer) top(m made) {
+	if names := writable(m.loop.names); len(names) > 0 {
 		w.key("input", list(names))
 	}
-	if d.found {
-		w.key("loop", where.Extent{Bars: d.loop.Bars}.Texts()[0])
-		tl := d.res.Loop.Time()
+	if m.loop.sought {
+		w.key("loop", where.Extent{Bars: m.loop.loop.Bars}.Texts()[0])
+		tl := m.loop.song.Time()
 		micros := int64(tl.TempoAt(0))
 		bpm := (60_000_000_000 + micros/2) / micros
 		if bpm >= minBPM*1000 && bpm <= maxBPM*1000 {
@@ -127,31 +46,31 @@ func (w *writer) top(d *drafter) {
 		}
 		w.key("metre", tl.MetreIn(1).String())
 	}
-	if d.laid {
-		w.key("length", where.Extent{Bars: d.plan.bars}.Texts()[0])
+	if m.laid.laid {
+		w.key("length", where.Extent{Bars: m.laid.plan.bars}.Texts()[0])
 	}
-	w.key("phrase", where.Extent{Bars: d.r.phrase()}.Texts()[0])
-	w.key("seed", strconv.FormatUint(d.seed, 10))
+	w.key("phrase", where.Extent{Bars: m.order.r.phrase()}.Texts()[0])
+	w.key("seed", strconv.FormatUint(m.order.seed, 10))
 }
 
-// inputNames returns the names of the loops, "" where one cannot be written.
-func (d *drafter) inputNames() []string {
-	for _, n := range d.names {
+// writable returns names, or nil where one of them cannot be written.
+func writable(names []string) []string {
+	for _, n := range names {
 		if n == "" || !utf8.ValidString(n) {
 			return nil
 		}
 	}
-	return d.names
+	return names
 }
 
-func (w *writer) parts(d *drafter) {
-	overrides := d.report.Overrides(d.res.Loop)
+func (w *writer) parts(l foundLoop) {
+	overrides := l.report.Overrides(l.song)
 	if len(overrides) == 0 {
 		return
 	}
 	w.WriteString("\nparts:\n")
 	for i, o := range overrides {
-		w.WriteString("  " + scalar(o.Name) + ": " + partText(d.res.Loop.Parts[i], o) + "\n")
+		w.WriteString("  " + scalar(o.Name) + ": " + partText(l.song.Parts[i], o) + "\n")
 	}
 }
 
@@ -215,64 +134,61 @@ func choice(is bool, yes, no string) string {
 	return no
 }
 
-func (w *writer) sections(d *drafter) {
-	if len(d.plan.sections) == 0 {
+func (w *writer) sections(m made) {
+	if len(m.laid.plan.sections) == 0 {
 		return
 	}
 	w.WriteString("\nsections:\n")
-	for i, sec := range d.plan.sections {
-		spec := d.r.Sections[i]
-		var m flowMap
-		m.add("name", scalar(sec.Name))
+	for i, sec := range m.laid.plan.sections {
+		spec := m.order.r.Sections[i]
+		var f flowMap
+		f.add("name", scalar(sec.Name))
 		if sec.Kind != song.NoKind {
-			m.add("kind", string(sec.Kind))
+			f.add("kind", string(sec.Kind))
 		}
-		m.add("bars", strconv.Itoa(sec.Bars))
-		m.add("phase", choice(spec.RunOn, "run-on", "to-end"))
+		f.add("bars", strconv.Itoa(sec.Bars))
+		f.add("phase", choice(spec.RunOn, "run-on", "to-end"))
 		if spec.Least > 0 {
-			m.add("least", strconv.Itoa(spec.Least))
+			f.add("least", strconv.Itoa(spec.Least))
 		}
-		m.add("play", list(lineUpTexts(d.res.Loop, d.plays[i], sec.Bars)))
-		w.WriteString("  - " + m.String() + "\n")
+		f.add("play", list(lineUpTexts(m.order.sectionContext(m.laid, i), m.loop.song, m.plays[i])))
+		w.WriteString("  - " + f.String() + "\n")
 	}
 }
 
 // lineUpTexts writes a line-up in the names of the parts.
-func lineUpTexts(s song.Song, plays [][]where.BarRange, bars int) []string {
+func lineUpTexts(in where.SectionContext, loop song.Song, plays [][]song.Range) []string {
 	var out []string
 	for p, ranges := range plays {
 		for _, r := range ranges {
-			text := where.PartText(s, p)
-			if r.First > 1 {
-				text += fmt.Sprintf(" from %d", r.First)
-			}
-			if r.Last < bars {
-				text += fmt.Sprintf(" to %d", r.Last)
-			}
-			out = append(out, text)
+			out = append(out, in.Item(where.PartText(loop, p), r))
 		}
 	}
 	return out
 }
 
-func (w *writer) moves(d *drafter) {
-	if len(d.steps) == 0 && len(d.r.skipped) == 0 {
+func (w *writer) moves(m made) {
+	if m.steps == nil {
 		return
 	}
-	skipped := slices.Clone(d.r.skipped)
+	done, skipped := m.steps.done, slices.Clone(m.order.r.skipped)
+	if len(done) == 0 && len(skipped) == 0 {
+		return
+	}
 	w.WriteString("\nmoves:\n")
 	written := false
-	for _, s := range d.steps {
+	for _, s := range done {
 		for len(skipped) > 0 && skipped[0].before <= s.index {
 			w.WriteString("  " + skippedMark + skipped[0].text + "\n")
 			skipped = skipped[1:]
 		}
-		if s.skipped != "" {
-			w.WriteString("  " + skippedMark + stepText(s.spec.Move, s.options) + " (" + s.skipped + ")\n")
+		if s.skipped.Kind != "" {
+			given := m.order.r.catalogue().Of(s.step).Given(s.step)
+			w.WriteString("  " + skippedMark + stepText(s.step, given) + " (" + m.order.o.Text(s.skipped) + ")\n")
 			continue
 		}
 		written = true
-		w.WriteString("  - " + stepText(s.spec.Move, s.options) + "\n")
+		w.WriteString("  - " + stepText(s.step, allOptions(s.step)) + "\n")
 	}
 	for _, s := range skipped {
 		w.WriteString("  " + skippedMark + s.text + "\n")
@@ -282,7 +198,20 @@ func (w *writer) moves(d *drafter) {
 	}
 }
 
-func stepText(move string, options []option.Given) string {
+// allOptions returns the options of a step that is spelled out: every one that has a value, the parts as a
+// list even where there is one.
+func allOptions(step moves.Step) []option.Given {
+	var out []option.Given
+	for _, g := range option.ValuesOf(step) {
+		g.List = g.List || g.Name == "part"
+		if len(g.Texts) > 0 {
+			out = append(out, g)
+		}
+	}
+	return out
+}
+
+func stepText(step moves.Step, options []option.Given) string {
 	var m flowMap
 	for _, g := range options {
 		if g.List {
@@ -291,7 +220,7 @@ func stepText(move string, options []option.Given) string {
 			m.add(g.Name, scalar(g.Texts[0]))
 		}
 	}
-	return move + ": " + m.String()
+	return step.Name() + ": " + m.String()
 }
 
 // flowMap is a map on one line.

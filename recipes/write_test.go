@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"loopdraft/smf"
+	"loopdraft/smf/oracle"
 )
 
 func TestWrittenScalars(t *testing.T) {
@@ -68,10 +69,15 @@ func TestTempiAreWrittenAsTheyAreRead(t *testing.T) {
 	}
 }
 
-// TestClubWrittenOut holds the laws of a written recipe on every demo loop at several lengths.
+// TestClubWrittenOut holds the laws of a written recipe on every demo loop at several lengths; in a first run on each at
+// one.
 func TestClubWrittenOut(t *testing.T) {
-	for _, in := range demoLoops(t) {
-		for _, o := range []Options{{}, {Bars: 72}, {Bars: 256, Take: 2}, {Micros: 300_000_000}, {LoopBars: 4}} {
+	t.Parallel()
+	for i, in := range demoLoops(t) {
+		for k, o := range []Options{{}, {Bars: 72}, {Bars: 256, Take: 2}, {Micros: 300_000_000}, {LoopBars: 4}} {
+			if (i+k)%oracle.Size(5, 1, 1) != 0 {
+				continue
+			}
 			t.Run(fmt.Sprintf("%s, %d bars, loop of %d", in.Name, o.Bars, o.LoopBars), func(t *testing.T) {
 				checkLaws(t, []Input{in}, club(t), o)
 			})
@@ -79,10 +85,14 @@ func TestClubWrittenOut(t *testing.T) {
 	}
 }
 
-// TestBuiltinsWrittenOut holds the laws for every built-in recipe and demo loop.
+// TestBuiltinsWrittenOut holds the laws for every built-in recipe and demo loop; a first run takes a fifth of the pairs.
 func TestBuiltinsWrittenOut(t *testing.T) {
-	for _, info := range Builtins() {
-		for _, in := range demoLoops(t) {
+	t.Parallel()
+	for k, info := range Builtins() {
+		for i, in := range demoLoops(t) {
+			if (i+k)%oracle.Size(5, 1, 1) != 0 {
+				continue
+			}
 			t.Run(info.Name+" on "+in.Name, func(t *testing.T) {
 				r, _ := Builtin(info.Name)
 				checkLaws(t, []Input{in}, r, Options{})

@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 
 	"gopkg.in/yaml.v3"
@@ -237,6 +238,9 @@ func (s *source) number(n *yaml.Node, path string, low, high int, unit string) (
 			e.Hint = head
 		}
 	}
+	if bars := where.BarsOfBeats(text); unit == "bars" && bars >= low && bars <= high {
+		e.Hint = strconv.Itoa(bars)
+	}
 	s.fail(spotOf(n), e)
 	return 0, false
 }
@@ -264,12 +268,6 @@ func digits(text string) (int, bool) {
 	}
 	n, err := strconv.Atoi(text)
 	return n, err == nil
-}
-
-// unknown notes a key that there is not.
-func (s *source) unknown(at spot, path, noun, key string, known []string) {
-	s.fail(at, Error{Path: path, Found: "unknown " + noun + " " + strconv.Quote(key), Unknown: true,
-		Want: "one of " + strings.Join(known, ", "), Hint: song.Nearest(key, known)})
 }
 
 func word(n *yaml.Node, s *source, path string, words []string) (string, bool) {

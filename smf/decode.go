@@ -3,6 +3,7 @@ package smf
 import (
 	"bytes"
 	"encoding/binary"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -12,19 +13,26 @@ import (
 // numbers.
 const MaxFile = math.MaxUint32
 
-// Read reads a Standard MIDI File to its end and decodes it; see [Decode]. More than [MaxFile]
-// bytes are refused.
+// Read reads a Standard MIDI File to its end and decodes it; see [Decode]. What its first bytes say is
+// no such file is read no further (see [Judge]). More than [MaxFile] bytes are refused.
 func Read(r io.Reader) (*File, error) { return read(r, MaxFile) }
 
 func read(r io.Reader, most int64) (*File, error) {
-	b, err := io.ReadAll(io.LimitReader(r, most+1))
-	if err != nil {
+	var b bytes.Buffer
+	if _, err := io.CopyN(&b, r, HeadBytes); err == nil {
+		if err := Judge(b.Bytes()); err != nil {
+			return nil, err
+		}
+		if _, err := b.ReadFrom(io.LimitReader(r, most+1-HeadBytes)); err != nil {
+			return nil, err
+		}
+	} else if !errors.Is(err, io.EOF) {
 		return nil, err
 	}
-	if int64(len(b)) > most {
+	if int64(b.Len()) > most {
 		return nil, tooLarge(most)
 	}
-	return Decode(b)
+	return Decode(b.Bytes())
 }
 
 func tooLarge(most int64) *Error {
@@ -192,17 +200,22 @@ func checkDivision(d Division) string {
 // isChunk tells whether a chunk with four ASCII characters as its type (RP-001 p. 3) starts at p,
 // and lies inside the file. Tracks may pass its end.
 func (d *decoder) isChunk(p int) (typ string, size uint64, ok bool) {
+	typ, size = d.chunkType(p)
+	return typ, size, typ == "MTrk" || typ != "" && size <= uint64(len(d.src)-p-8)
+}
+
+// chunkType returns the type and the size that are told at p; "" if there is no type.
+func (d *decoder) chunkType(p int) (typ string, size uint64) {
 	b := d.src[p:]
 	if len(b) < 8 {
-		return "", 0, false
+		return "", 0
 	}
 	for _, c := range b[:4] {
 		if c < ' ' || c > '~' {
-			return "", 0, false
+			return "", 0
 		}
 	}
-	typ, size = string(b[:4]), uint64(binary.BigEndian.Uint32(b[4:]))
-	return typ, size, typ == "MTrk" || size <= uint64(len(b)-8)
+	return string(b[:4]), uint64(binary.BigEndian.Uint32(b[4:]))
 }
 
 // chunks reads all that follows the header.

@@ -74,7 +74,7 @@ func (e Event) IsOff() bool {
 
 func (e Event) at() uint32 { return uint32(e.word >> 32) }
 
-// Types of meta events (RP-001 pp. 8-10; [MetaPort] is widely written but stands in no standard).
+// Types of meta events (RP-001 pp. 8-11; [MetaPort] is widely written but stands in no standard).
 const (
 	MetaTrackName     = 0x03
 	MetaMarker        = 0x06

@@ -125,8 +125,13 @@ func TestRealFiles(t *testing.T) {
 		}
 	})
 	t.Run("mido", func(t *testing.T) {
-		for i, r := range oracle.MidoEach(t, paths...) {
-			sameAs(t, paths[i], ours[i], r.Tracks, r.Err)
+		var some []string // mido takes a tenth of a second for each; a first run has it read some
+		every := oracle.Size(7, 1, 1)
+		for i := 0; i < len(paths); i += every {
+			some = append(some, paths[i])
+		}
+		for i, r := range oracle.MidoEach(t, some...) {
+			sameAs(t, some[i], ours[i*every], r.Tracks, r.Err)
 		}
 	})
 	t.Run("jzz", func(t *testing.T) {

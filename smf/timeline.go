@@ -122,7 +122,7 @@ func NewTimeline(ppq Tick, tempi []TempoAt, metres []MetreAt) *Timeline {
 // Timeline gathers the tempi (FF 51) and time signatures (FF 58) of all tracks; at one tick the
 // later in its track wins, then the later track. Values that make no sense stay in the file and
 // count as the value before (see [NewTimeline]; a payload that is too short is such a value),
-// with a warning each. Surplus bytes of a payload are ignored (RP-001 p. 7).
+// with a warning each, see [File.Unsound]. Surplus bytes of a payload are ignored (RP-001 p. 7).
 //
 // Format 2 and time code divisions are an error: there are no common bars.
 func (f *File) Timeline() (*Timeline, []Warning, error) {
@@ -137,45 +137,69 @@ func (f *File) Timeline() (*Timeline, []Warning, error) {
 	}
 	var tempi []TempoAt
 	var metres []MetreAt
-	var warnings []Warning
-	unsaid := 0
 	for i := range f.Tracks {
 		t := &f.Tracks[i]
-		warn := func(e Event, what, instead string) {
-			if len(warnings) == maxWarnings {
-				unsaid++
-				return
-			}
-			warnings = append(warnings, Warning{i + 1, -1, fmt.Sprintf("tick %d: %s; the %s before counts", e.Tick, what, instead)})
-		}
 		for _, e := range t.Events {
 			switch typ, _ := e.MetaType(); {
 			case !e.IsMeta():
 			case typ == MetaTempo:
-				if micros, fault := tempo(t.Long(e)); fault != "" {
-					warn(e, fault, "tempo")
-				} else {
+				if micros, fault := tempo(t.Long(e)); fault == "" {
 					tempi = append(tempi, TempoAt{e.Tick, micros})
 				}
 			case typ == MetaMetre:
-				if m, fault := metre(t.Long(e), ppq); fault != "" {
-					warn(e, fault, "metre")
-				} else {
+				if m, fault := metre(t.Long(e), ppq); fault == "" {
 					metres = append(metres, MetreAt{e.Tick, m})
 				}
 			}
 		}
 	}
-	if unsaid > 0 {
-		warnings = append(warnings, Warning{Offset: -1, Text: fmt.Sprintf("%d more tempi and metres that make no sense", unsaid)})
+	return NewTimeline(ppq, tempi, metres), f.Unsound(), nil
+}
+
+// Unsound returns a warning for each tempo (FF 51), time signature (FF 58) and key signature (FF 59)
+// whose value makes no sense. Such a value stays in the file and counts as the value before. At most
+// 100 are returned; a last one counts the others.
+func (f *File) Unsound() []Warning {
+	ppq, metrical := f.Division.PPQ()
+	if !metrical {
+		ppq = 0 // a bar is no number of ticks at all
 	}
-	return NewTimeline(ppq, tempi, metres), warnings, nil
+	var warnings []Warning
+	unsaid := 0
+	for i := range f.Tracks {
+		t := &f.Tracks[i]
+		for _, e := range t.Events {
+			var fault, what string
+			switch typ, _ := e.MetaType(); {
+			case !e.IsMeta():
+			case typ == MetaTempo:
+				_, fault = tempo(t.Long(e))
+				what = "tempo"
+			case typ == MetaMetre:
+				_, fault = metre(t.Long(e), ppq)
+				what = "metre"
+			case typ == MetaKey:
+				fault, what = keyFault(t.Long(e)), "key"
+			}
+			switch {
+			case fault == "":
+			case len(warnings) == maxWarnings:
+				unsaid++
+			default:
+				warnings = append(warnings, Warning{i + 1, -1, fmt.Sprintf("tick %d: %s; the %s before counts", e.Tick, fault, what)})
+			}
+		}
+	}
+	if unsaid > 0 {
+		warnings = append(warnings, Warning{Offset: -1, Text: fmt.Sprintf("%d more tempi, metres and keys that make no sense", unsaid)})
+	}
+	return warnings
 }
 
 // tempo reads the payload of FF 51 (RP-001 p. 9), or says what is wrong with it.
 func tempo(data []byte) (uint32, string) {
 	if len(data) < 3 {
-		return 0, fmt.Sprintf("a tempo of %d bytes", len(data))
+		return 0, "a tempo of " + bytesText(len(data))
 	}
 	micros := uint32(data[0])<<16 | uint32(data[1])<<8 | uint32(data[2])
 	if micros == 0 {
@@ -185,16 +209,40 @@ func tempo(data []byte) (uint32, string) {
 }
 
 // metre reads the payload of FF 58 (RP-001 p. 10), or says what is wrong with it. Of its four
-// bytes the last two concern clicks and notation only.
+// bytes the last two concern clicks and notation only, yet an event without them is no whole one.
 func metre(data []byte, ppq Tick) (Metre, string) {
-	if len(data) < 2 {
-		return Metre{}, fmt.Sprintf("a time signature of %d bytes", len(data))
+	if len(data) < 4 {
+		return Metre{}, "a time signature of " + bytesText(len(data))
 	}
 	if data[1] > 6 {
 		return Metre{}, fmt.Sprintf("metre %d/2^%d, a denominator over 64", data[0], data[1])
 	}
 	m := Metre{int(data[0]), 1 << data[1]}
 	return m, metreFault(m, ppq)
+}
+
+// keyFault says what is wrong with the payload of FF 59, nothing if it is a key: sharps, less than 0
+// for flats, -7 to 7, and 0 for major or 1 for minor (RP-001 p. 11).
+func keyFault(data []byte) string {
+	if len(data) < 2 {
+		return "a key signature of " + bytesText(len(data))
+	}
+	switch sharps := int(int8(data[0])); {
+	case sharps > 7:
+		return fmt.Sprintf("a key of %d sharps, not 7 at most", sharps)
+	case sharps < -7:
+		return fmt.Sprintf("a key of %d flats, not 7 at most", -sharps)
+	case data[1] > 1:
+		return fmt.Sprintf("a key of mode %d, neither 0 (major) nor 1 (minor)", data[1])
+	}
+	return ""
+}
+
+func bytesText(n int) string {
+	if n == 1 {
+		return "1 byte"
+	}
+	return fmt.Sprintf("%d bytes", n)
 }
 
 // SoundTempo tells whether the payload of FF 51 is a tempo that counts, see [File.Timeline].
@@ -209,6 +257,9 @@ func SoundMetre(data []byte, ppq Tick) bool {
 	_, fault := metre(data, ppq)
 	return fault == ""
 }
+
+// SoundKey tells whether the payload of FF 59 is a key signature that counts, see [File.Unsound].
+func SoundKey(data []byte) bool { return keyFault(data) == "" }
 
 // metreFault says why a metre cannot count bars, nothing if it can.
 func metreFault(m Metre, ppq Tick) string {

@@ -202,7 +202,7 @@ func TestFileTimeline(t *testing.T) {
 		00 FF 58 04 04 02 18 08  # 4/4, in a later track
 		83 00 FF 51 03 06 1A 80  # 150 bpm
 		83 00 FF 51 04 03 0D 40 99  # tick 768: 300 bpm and a surplus byte
-		00 FF 58 02 06 03        # 6/8, the last two bytes left out
+		00 FF 58 02 06 03        # a time signature of two bytes
 		00 FF 58 04 01 06 18 08  # 1/64: 6 ticks
 		60 FF 58 04 06 03 18 08  # 6/8
 		00 FF 2F 00`))
@@ -219,7 +219,8 @@ func TestFileTimeline(t *testing.T) {
 		"track 1: tick 384: a tempo of 2 bytes; the tempo before counts",
 		"track 1: tick 384: metre 0/4, not 1 to 255 beats a bar; the metre before counts",
 		"track 1: tick 384: metre 4/2^7, a denominator over 64; the metre before counts",
-		"track 1: tick 384: a time signature of 1 bytes; the metre before counts",
+		"track 1: tick 384: a time signature of 1 byte; the metre before counts",
+		"track 2: tick 768: a time signature of 2 bytes; the metre before counts",
 	}
 	if !slices.Equal(got, want) {
 		t.Errorf("warnings %q\nwant %q", got, want)
@@ -232,7 +233,7 @@ func TestFileTimeline(t *testing.T) {
 	}
 
 	f.Division = 100 // 1/64 is 6.25 ticks
-	if _, warnings, _ := f.Timeline(); len(warnings) != 6 || warnings[5].Text != "tick 768: metre 1/64, a bar that is no whole number of ticks; the metre before counts" {
+	if _, warnings, _ := f.Timeline(); len(warnings) != 7 || warnings[6].Text != "tick 768: metre 1/64, a bar that is no whole number of ticks; the metre before counts" {
 		t.Errorf("warnings at 100 ticks a quarter note: %v", warnings)
 	}
 
@@ -240,7 +241,7 @@ func TestFileTimeline(t *testing.T) {
 	for i := range smf.Tick(150) {
 		many.AppendMeta(i, 0x51, nil)
 	}
-	if _, warnings, _ := (&smf.File{Division: 96, Tracks: []smf.Track{many}}).Timeline(); len(warnings) != 101 || warnings[100].String() != "50 more tempi and metres that make no sense" {
+	if _, warnings, _ := (&smf.File{Division: 96, Tracks: []smf.Track{many}}).Timeline(); len(warnings) != 101 || warnings[100].String() != "50 more tempi, metres and keys that make no sense" {
 		t.Errorf("%d warnings, the last: %v", len(warnings), warnings[len(warnings)-1])
 	}
 }
@@ -359,4 +360,44 @@ func ExampleFile_Timeline() {
 	// Output:
 	// bar 17, beat 3: 31680
 	// 192 bars: 360 seconds
+}
+
+// Keys are of up to seven sharps or flats, major or minor (RP-001 p. 11).
+func TestUnsoundKeys(t *testing.T) {
+	f := decode(t, file(t, 0, `
+		00 FF 59 02 09 00  # nine sharps
+		00 FF 59 02 F8 00  # eight flats
+		00 FF 59 02 00 02  # a third mode
+		00 FF 59 01 00
+		00 FF 59 02 07 01  # A sharp minor
+		00 FF 59 02 F9 00  # C flat major
+		00 FF 2F 00`))
+	var got []string
+	for _, w := range f.Unsound() {
+		got = append(got, w.String())
+	}
+	want := []string{
+		"track 1: tick 0: a key of 9 sharps, not 7 at most; the key before counts",
+		"track 1: tick 0: a key of 8 flats, not 7 at most; the key before counts",
+		"track 1: tick 0: a key of mode 2, neither 0 (major) nor 1 (minor); the key before counts",
+		"track 1: tick 0: a key signature of 1 byte; the key before counts",
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("warnings %q\nwant %q", got, want)
+	}
+	if smf.SoundKey([]byte{9, 0}) || !smf.SoundKey([]byte{0xF9, 1}) {
+		t.Error("nine sharps are a key, or seven flats are none")
+	}
+}
+
+// A denominator is told as the power of two that it is: 2^255 has 77 digits.
+func TestUnsoundMetre(t *testing.T) {
+	f := decode(t, file(t, 0, "00 FF 58 04 04 FF 18 08 00 FF 2F 00"))
+	if got := f.Unsound(); len(got) != 1 || got[0].Text != "tick 0: metre 4/2^255, a denominator over 64; the metre before counts" {
+		t.Errorf("warnings %v", got)
+	}
+	f.Division = 0xE728 // 25 frames a second: there are no bars to be whole, yet a metre may be none
+	if got := f.Unsound(); len(got) != 1 {
+		t.Errorf("in time code: %v", got)
+	}
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	_ "embed"
 	"runtime/debug"
 
 	"github.com/urfave/cli/v2"
@@ -38,14 +39,20 @@ func newApp(c *console) *cli.App {
 		Description:     "The loop is a Standard MIDI File. A recipe says, bar by bar, what plays and what happens;\nthe same loop, recipe and seed always give the same track.",
 		HideHelpCommand: true,
 		HideVersion:     true,
-		Writer:          c.out,
+		Writer:          c.help,
 		ErrWriter:       c.diagnostics,
 		ExitErrHandler:  func(*cli.Context, error) {}, // the exit code is run's business
 		OnUsageError:    asMisuse(""),
 		Flags: []cli.Flag{
 			&cli.BoolFlag{Name: "version", Usage: "print the version", DisableDefaultText: true},
+			&cli.BoolFlag{Name: "notices", Usage: "print the licences of the program and of what is built into it", DisableDefaultText: true},
 		},
-		Action: func(*cli.Context) error { return write(c.out, program+" "+version()+"\n") },
+		Action: func(ctx *cli.Context) error {
+			if ctx.Bool("notices") {
+				return c.write(c.out, notices)
+			}
+			return c.write(c.out, program+" "+version()+"\n")
+		},
 	}
 	for _, cmd := range commands() {
 		app.Commands = append(app.Commands, &cli.Command{
@@ -86,8 +93,13 @@ func foundNames(names []string) string {
 	if len(names) == 0 {
 		return "nothing"
 	}
-	return listed(names)
+	return visible(listed(names))
 }
+
+// notices are the licences that ask to go with a binary; the test of the same name writes them.
+//
+//go:embed notices.txt
+var notices string
 
 // version is the version the program was built as.
 func version() string {

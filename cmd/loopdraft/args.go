@@ -14,20 +14,20 @@ import (
 // name for a file name, and the last of repeated flags without a word.
 func arrange(args []string, app *cli.App) ([]string, error) {
 	if len(args) == 0 {
-		return nil, misuse("", "found no command, want one of %s", listed(commandNames(app)))
+		return []string{program, "--help"}, nil
 	}
 	switch first := args[0]; {
 	case first == "--help" || first == "-h":
 		return []string{program, "--help"}, nil
-	case first == "--version":
-		return []string{program, "--version"}, nil
+	case first == "--version" || first == "--notices":
+		return []string{program, first}, nil
 	case first == "help":
 		return arrangeHelp(args[1:], app)
 	case first == completeCommand:
 		return append([]string{program, first, "--"}, args[1:]...), nil
 	case strings.HasPrefix(first, "-"):
-		return nil, misuse("", "found flag %q before the command, want --help, --version or one of %s%s", first,
-			listed(commandNames(app)), meant(song.Nearest(first, []string{"--help", "--version"})))
+		return nil, misuse("", "found flag %q before the command, want --help, --version, --notices or one of %s%s", first,
+			listed(commandNames(app)), meant(song.Nearest(first, []string{"--help", "--version", "--notices"})))
 	}
 	cmd := app.Command(args[0])
 	if cmd == nil {

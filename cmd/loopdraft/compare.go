@@ -13,6 +13,7 @@ import (
 
 // compare tells how a second arrangement differs from a first one.
 func (c *console) compare(inputs []recipes.Input, sources []source, asJSON bool) error {
+	c.progress.step("comparing "+sources[0].name+" and "+sources[1].name, nil)
 	var songs [2]song.Song
 	for i := range songs {
 		in, err := asItIs(inputs[i])
@@ -26,9 +27,9 @@ func (c *console) compare(inputs []recipes.Input, sources []source, asJSON bool)
 		return fmt.Errorf("%s, %s: %w", sources[0].name, sources[1].name, err)
 	}
 	if asJSON {
-		return writeJSON(c.out, got)
+		return c.writeJSON(c.out, got)
 	}
-	return write(c.out, comparisonText(got, c.width(c.out)))
+	return c.write(c.out, comparisonText(got, c.width(c.out)))
 }
 
 func comparisonText(c review.Comparison, width int) string {

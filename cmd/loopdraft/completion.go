@@ -44,11 +44,11 @@ func shells() []string { return []string{"bash", "zsh", "fish"} }
 func runCompletion(c *console, ctx *cli.Context) error {
 	switch shell := ctx.Args().First(); shell {
 	case "bash":
-		return write(c.out, bashScript)
+		return c.write(c.out, bashScript)
 	case "zsh":
-		return write(c.out, zshScript)
+		return c.write(c.out, zshScript)
 	case "fish":
-		return write(c.out, fishScript)
+		return c.write(c.out, fishScript)
 	default:
 		return misuse("completion", "found unknown shell %q, want one of %s%s", shell, listed(shells()), meant(song.Nearest(shell, shells())))
 	}
@@ -93,13 +93,13 @@ func runCompleteWords(c *console, ctx *cli.Context) error {
 	if len(words) == 0 {
 		return nil
 	}
-	return write(c.out, strings.Join(words, "\n")+"\n")
+	return c.write(c.out, strings.Join(words, "\n")+"\n")
 }
 
 // candidates lists the words that may stand in place of the last of the words typed so far.
 func candidates(app *cli.App, typed []string) []string {
 	if len(typed) <= 1 {
-		return starting(typed, append(commandNames(app), "help", "--help", "--version"))
+		return starting(typed, append(commandNames(app), "help", "--help", "--version", "--notices"))
 	}
 	if typed[0] == "help" {
 		return starting(typed, commandNames(app))

@@ -6,7 +6,6 @@ import (
 	"io"
 	"strconv"
 	"strings"
-	"unicode"
 
 	"loopdraft/smf/picture"
 )
@@ -18,38 +17,39 @@ type console struct {
 	diagnostics io.Writer
 	getenv      func(string) string
 	plain       bool // nothing but ASCII, whatever the locale says
+	progress    progress
+	help        *helpWriter
+}
+
+// helpWriter prints help, which the flag library writes without looking whether that works.
+type helpWriter struct {
+	c   *console
+	err error // the first
+}
+
+func (h *helpWriter) Write(p []byte) (int, error) {
+	if h.err == nil {
+		h.err = h.c.write(h.c.out, string(p))
+	}
+	return len(p), nil
+}
+
+// newConsole makes a console; what a command is at is told on diagnostics if that is a terminal.
+func newConsole(in io.Reader, out, diagnostics io.Writer, getenv func(string) string) *console {
+	c := &console{in: in, out: out, diagnostics: diagnostics, getenv: getenv}
+	c.help = &helpWriter{c: c}
+	if width, terminal := terminalWidth(diagnostics); terminal && getenv("TERM") != "dumb" {
+		c.progress.w, c.progress.width = diagnostics, width
+	}
+	return c
 }
 
 // complain writes a diagnostic of one or several lines with the program's name in front.
 func (c *console) complain(text string) {
+	c.progress.mu.Lock()
+	defer c.progress.mu.Unlock()
+	c.progress.clear()
 	fmt.Fprintf(c.diagnostics, "%s: %s\n", program, printable(strings.TrimRight(text, "\n")))
-}
-
-// longest is the length in characters at which a line of a diagnostic is cut: a line of somebody's
-// file is quoted, and that may be anything.
-const longest = 400
-
-// printable makes text fit to be shown: names and quoted lines come from files and may hold control
-// characters. Each becomes one question mark, so that a caret below still points at its place; tabs
-// and line ends stay.
-func printable(text string) string {
-	var b strings.Builder
-	column := 0
-	for _, r := range text {
-		switch {
-		case r == '\n':
-			column = -1
-		case column > longest:
-			continue
-		case column == longest:
-			r = '~'
-		case r != '\t' && unicode.IsControl(r):
-			r = '?'
-		}
-		b.WriteRune(r)
-		column++
-	}
-	return b.String()
 }
 
 // warn is complain for what is likely not meant but does not stop the work.
@@ -88,16 +88,27 @@ func (c *console) ascii() bool {
 	return false
 }
 
-// write sends finished text to w.
-func write(w io.Writer, text string) error {
-	if _, err := io.WriteString(w, text); err != nil {
+// write sends finished text to w, a stream of the console. Nothing of it works on a terminal but line ends,
+// tabs and, where w may be given them, colours.
+func (c *console) write(w io.Writer, text string) error {
+	kept := "\n\t"
+	if c.colour(w) {
+		kept += "\x1b"
+	}
+	return c.send(w, fit(text, kept))
+}
+
+// send sends bytes as they are to w, a stream of the console.
+func (c *console) send(w io.Writer, data string) error {
+	c.progress.rest()
+	if _, err := io.WriteString(w, data); err != nil {
 		return fmt.Errorf("standard output: %w", bare(err))
 	}
 	return nil
 }
 
 // writeJSON sends a value to w as one JSON document.
-func writeJSON(w io.Writer, v any) error {
+func (c *console) writeJSON(w io.Writer, v any) error {
 	var b strings.Builder
 	e := json.NewEncoder(&b)
 	e.SetEscapeHTML(false)
@@ -105,5 +116,5 @@ func writeJSON(w io.Writer, v any) error {
 	if err := e.Encode(v); err != nil {
 		return err
 	}
-	return write(w, b.String())
+	return c.send(w, escaped(b.String()))
 }

@@ -179,6 +179,7 @@ func (p draftPlan) draft(c *console) error {
 	out := &outputs{folder: p.folder, sources: append(sources, src), force: p.force}
 	var takes []take
 	for n := 1; n <= max(p.takes, 1); n++ {
+		c.progress.step(p.at("drafting", n), nil)
 		o := p.options
 		o.Take = n
 		result, err := recipes.Draft(inputs, recipe, o)
@@ -189,6 +190,7 @@ func (p draftPlan) draft(c *console) error {
 		if err != nil {
 			return err
 		}
+		c.progress.step(p.at("reviewing the draft", n), nil)
 		t.review = reviewDraft(result, recipe)
 		takes = append(takes, t)
 	}
@@ -206,9 +208,17 @@ func (p draftPlan) draft(c *console) error {
 		return err
 	}
 	if p.json {
-		return writeJSON(report, draftsJSON(takes))
+		return c.writeJSON(report, draftsJSON(takes))
 	}
 	return c.reportDraft(report, takes)
+}
+
+// at is what is done, and for which take where there are several.
+func (p draftPlan) at(what string, take int) string {
+	if p.takes > 1 {
+		what += fmt.Sprintf(", take %d of %d", take, p.takes)
+	}
+	return what
 }
 
 // take names the files of a draft and adds them to the outputs.
@@ -223,12 +233,12 @@ func (p draftPlan) take(n int, r *recipes.Result, out *outputs) (take, error) {
 	t.midi, t.recipe, t.picture = mark(t.midi), mark(t.recipe), mark(t.picture)
 	data, err := r.File.Encode()
 	if err != nil {
-		return t, fmt.Errorf("%s: %w", t.midi, err)
+		return t, fmt.Errorf("%s: %w", visible(t.midi), err)
 	}
 	t.data = data
 	out.add(t.midi, data, true)
 	if t.recipe != "" {
-		out.add(t.recipe, r.WriteRecipe(), false)
+		out.addYAML(t.recipe, r.WriteRecipe())
 	}
 	if t.picture != "" {
 		chart := picture.Chart{Title: title(p.loops[0]), Changes: r.Changes}
@@ -246,7 +256,7 @@ func (p draftPlan) take(n int, r *recipes.Result, out *outputs) (take, error) {
 			name := mark(filepath.Join(p.folder, f.Name+".mid"))
 			data, err := f.File.Encode()
 			if err != nil {
-				return t, fmt.Errorf("%s: %w", name, err)
+				return t, fmt.Errorf("%s: %w", visible(name), err)
 			}
 			out.add(name, data, true)
 			t.split = append(t.split, name)

@@ -24,7 +24,7 @@ type example struct {
 func runExample(m moves.Move) (example, error) {
 	before, after, err := m.Example().Songs()
 	if err != nil {
-		return example{}, fmt.Errorf("example of %s: %w", m.Name, err)
+		return example{}, fmt.Errorf("example of %s: %w", m.Name(), err)
 	}
 	steps := m.Example().Steps
 	if steps == 0 {

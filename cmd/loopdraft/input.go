@@ -21,60 +21,85 @@ const stream = "-"
 
 // source is a file that was read.
 type source struct {
-	name string
+	name string      // as messages call it
 	info fs.FileInfo // nil if it is no file
 	data []byte
 }
 
-// read reads a whole file, or standard input; what says what it should be.
-func (c *console) read(name, what string) (source, error) {
+// kind is what a file should be.
+type kind struct {
+	what  string
+	most  int64                   // bytes of it that are read; one byte more says that there are more
+	judge func(head []byte) error // refuses it by its first smf.HeadBytes bytes; nil for nothing
+}
+
+func midiKind() kind { return kind{"a MIDI file", smf.MaxFile, smf.Judge} }
+
+// read reads a whole file, or standard input.
+func (c *console) read(name string, k kind) (source, error) {
 	if name == stream {
-		return c.readStdin(what)
+		return c.readStdin(k)
 	}
+	s := source{name: visible(name)}
 	f, err := os.Open(name)
 	if err != nil {
 		if errors.Is(err, fs.ErrNotExist) {
-			return source{}, fmt.Errorf("%s: found no such file, want %s%s", name, what, meant(neighbour(name)))
+			return s, fmt.Errorf("%s: found no such file, want %s%s", s.name, k.what, meant(neighbour(name)))
 		}
-		return source{}, fmt.Errorf("%s: %w", name, bare(err))
+		return s, fmt.Errorf("%s: %w", s.name, bare(err))
 	}
 	defer f.Close()
-	info, err := f.Stat()
-	if err != nil {
-		return source{}, fmt.Errorf("%s: %w", name, bare(err))
-	}
-	if info.IsDir() {
-		return source{}, fmt.Errorf("%s: found a folder, want %s", name, what)
-	}
-	s := source{name: name, info: info}
-	if s.data, err = readAll(f, info.Size()); err != nil {
-		return source{}, fmt.Errorf("%s: %w", name, bare(err))
-	}
-	return s, nil
-}
-
-func (c *console) readStdin(what string) (source, error) {
-	s := source{name: "standard input"}
-	var err error
-	if f, ok := c.in.(*os.File); ok {
-		s.info, err = f.Stat()
+	c.progress.step("reading "+s.name, nil)
+	if s.info, err = f.Stat(); err == nil && s.info.IsDir() {
+		return s, fmt.Errorf("%s: found a folder, want %s", s.name, k.what)
 	}
 	if err == nil {
-		s.data, err = readAll(c.in, 0)
+		s.data, err = k.read(f, s.info.Size())
 	}
 	if err != nil {
-		return source{}, fmt.Errorf("%s: %w, want %s", s.name, bare(err), what)
+		return s, fmt.Errorf("%s: %w", s.name, bare(err))
 	}
 	return s, nil
 }
 
-// readAll reads to the end, at most one byte more than the largest MIDI file.
-func readAll(r io.Reader, size int64) ([]byte, error) {
-	var b bytes.Buffer
-	if size > 0 && size <= smf.MaxFile && size < 1<<30 {
-		b.Grow(int(size) + bytes.MinRead)
+func (c *console) readStdin(k kind) (source, error) {
+	s := source{name: "standard input"}
+	c.progress.step("reading "+s.name, nil)
+	var err error
+	if f, ok := c.in.(*os.File); ok {
+		if s.info, err = f.Stat(); err != nil {
+			return s, fmt.Errorf("%s: %w, want %s", s.name, bare(err), k.what)
+		}
 	}
-	_, err := b.ReadFrom(io.LimitReader(r, smf.MaxFile+1))
+	s.data, err = k.read(c.in, 0)
+	var refusal *smf.Error
+	switch {
+	case errors.As(err, &refusal):
+		return s, fmt.Errorf("%s: %w", s.name, err)
+	case err != nil:
+		return s, fmt.Errorf("%s: %w, want %s", s.name, bare(err), k.what)
+	}
+	return s, nil
+}
+
+// read reads to the end, or as far as is needed to refuse what it reads. The size is what the file is
+// thought to have, 0 if nothing says.
+func (k kind) read(r io.Reader, size int64) ([]byte, error) {
+	var b bytes.Buffer
+	if _, err := io.CopyN(&b, r, smf.HeadBytes); errors.Is(err, io.EOF) {
+		return b.Bytes(), nil
+	} else if err != nil {
+		return nil, err
+	}
+	if k.judge != nil {
+		if err := k.judge(b.Bytes()); err != nil {
+			return nil, err
+		}
+	}
+	if size = min(size, k.most); size > smf.HeadBytes && size < 1<<30 {
+		b.Grow(int(size) - smf.HeadBytes + bytes.MinRead)
+	}
+	_, err := b.ReadFrom(io.LimitReader(r, k.most+1-smf.HeadBytes))
 	return b.Bytes(), err
 }
 
@@ -118,7 +143,7 @@ func (c *console) loops(command string, names []string) ([]recipes.Input, []sour
 		return nil, nil, misuse(command, "found - twice, want standard input once")
 	}
 	for _, name := range names {
-		src, err := c.read(name, "a MIDI file")
+		src, err := c.read(name, midiKind())
 		if err != nil {
 			return nil, nil, err
 		}
@@ -126,7 +151,7 @@ func (c *console) loops(command string, names []string) ([]recipes.Input, []sour
 		if err != nil {
 			return nil, nil, err
 		}
-		for _, w := range file.Warnings {
+		for _, w := range append(file.Warnings[:len(file.Warnings):len(file.Warnings)], file.Unsound()...) {
 			c.warn(src.name + ": " + w.String())
 		}
 		src.data = nil // the file keeps nothing of it
@@ -141,6 +166,9 @@ func decode(src source) (*smf.File, error) {
 		return nil, fmt.Errorf("%s: found an empty file, want a MIDI file", src.name)
 	}
 	file, err := smf.Decode(src.data)
+	if err == nil {
+		err = song.Fits(file)
+	}
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", src.name, err)
 	}
@@ -158,7 +186,7 @@ func (c *console) recipe(name string) (*recipes.Recipe, source, error) {
 			return nil, source{}, fmt.Errorf("--recipe: found unknown recipe %q, want one of %s, or a file%s", name, listed(names), meant(song.Nearest(name, names)))
 		}
 	}
-	src, err := c.read(name, "a recipe file or one of "+listed(names))
+	src, err := c.read(name, kind{"a recipe file or one of " + listed(names), recipes.MaxBytes, nil})
 	if err != nil {
 		return nil, source{}, err
 	}

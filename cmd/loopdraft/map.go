@@ -73,6 +73,7 @@ func runMap(c *console, ctx *cli.Context) error {
 		}
 		sources = append(sources, src)
 	}
+	c.progress.step("hearing "+sources[0].name, nil)
 	// An empty recipe leaves the song as it is and names its parts.
 	r, err := recipes.Draft(inputs, &recipes.Recipe{}, recipes.Options{})
 	if err != nil {
@@ -98,6 +99,7 @@ func runMap(c *console, ctx *cli.Context) error {
 	}
 	o.Changes = recipes.MovesIn(made, s)
 	if name != "" {
+		c.progress.step("drawing "+visible(name), nil)
 		data, err := drawPicture(name, s, picture.Chart{Title: title(ctx.Args().First()), Structure: o.Structure, Changes: o.Changes})
 		if err != nil {
 			return err
@@ -107,16 +109,16 @@ func runMap(c *console, ctx *cli.Context) error {
 		if err := out.write(c); err != nil {
 			return err
 		}
-		return write(c.out, printable(name)+"\n")
+		return c.write(c.out, visible(name)+"\n")
 	}
 	if ctx.Bool("json") {
-		return writeJSON(c.out, mapJSON(s, st))
+		return c.writeJSON(c.out, mapJSON(s, st))
 	}
 	var b strings.Builder
 	if err := c.drawMap(&b, c.out, s, o); err != nil {
 		return err
 	}
-	return write(c.out, b.String())
+	return c.write(c.out, b.String())
 }
 
 // mapResult is a song and its bars. Lists up to the phrase have an entry for each bar.

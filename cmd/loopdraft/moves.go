@@ -6,6 +6,7 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"loopdraft/moves"
+	"loopdraft/recipes"
 	"loopdraft/recipes/reference"
 	"loopdraft/smf/song"
 )
@@ -30,7 +31,7 @@ func runMoves(c *console, ctx *cli.Context) error {
 		return c.listMoves(ctx.Bool("json"))
 	}
 	name := ctx.Args().First()
-	m, ok := moves.Lookup(name)
+	m, ok := recipes.Catalogue().Lookup(name)
 	if !ok {
 		names := moveNames()
 		return misuse("moves", "found unknown move %q, want one of %s%s", name, listed(names), meant(song.Nearest(name, names)))
@@ -40,17 +41,17 @@ func runMoves(c *console, ctx *cli.Context) error {
 		return err
 	}
 	if ctx.Bool("json") {
-		return writeJSON(c.out, moveJSON(m, shown))
+		return c.writeJSON(c.out, moveJSON(m, shown))
 	}
 	var b strings.Builder
 	c.explainMove(&b, m, shown)
-	return write(c.out, b.String())
+	return c.write(c.out, b.String())
 }
 
 func moveNames() []string {
 	var names []string
-	for _, m := range moves.Catalogue() {
-		names = append(names, m.Name)
+	for _, m := range recipes.Catalogue() {
+		names = append(names, m.Name())
 	}
 	return names
 }
@@ -67,10 +68,10 @@ func (c *console) listMoves(asJSON bool) error {
 	var b strings.Builder
 	for _, group := range moves.Groups() {
 		var rows [][]string
-		for _, m := range moves.Catalogue() {
+		for _, m := range recipes.Catalogue() {
 			if m.Group == group {
-				rows = append(rows, []string{m.Name, m.Brief})
-				list = append(list, moveBrief{m.Name, m.Group, m.Brief})
+				rows = append(rows, []string{m.Name(), m.Brief})
+				list = append(list, moveBrief{m.Name(), m.Group, m.Brief})
 			}
 		}
 		if len(rows) > 0 {
@@ -79,15 +80,15 @@ func (c *console) listMoves(asJSON bool) error {
 		}
 	}
 	if asJSON {
-		return writeJSON(c.out, list)
+		return c.writeJSON(c.out, list)
 	}
-	return write(c.out, b.String())
+	return c.write(c.out, b.String())
 }
 
 // explainMove prints what a move does, its options and its example.
 func (c *console) explainMove(b *strings.Builder, m moves.Move, x example) {
 	width := c.width(c.out)
-	wrapInto(b, "", "", m.Name+": "+m.Brief, width)
+	wrapInto(b, "", "", m.Name()+": "+m.Brief, width)
 	for _, paragraph := range strings.Split(m.Doc, "\n") {
 		if paragraph == "" {
 			continue
@@ -140,7 +141,7 @@ type moveResult struct {
 }
 
 func moveJSON(m moves.Move, x example) moveResult {
-	out := moveResult{moveBrief{m.Name, m.Group, m.Brief}, m.Doc, []optionJSON{}, x.step, x.sections, x.before, x.after, full(x.events)}
+	out := moveResult{moveBrief{m.Name(), m.Group, m.Brief}, m.Doc, []optionJSON{}, x.step, x.sections, x.before, x.after, full(x.events)}
 	for _, o := range m.Options() {
 		out.Options = append(out.Options, optionJSON{o.Name, o.Doc, o.Want, o.Default, o.Required, o.List})
 	}

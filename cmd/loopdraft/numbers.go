@@ -22,7 +22,7 @@ type values struct {
 
 func (v *values) wrong(flag, want string) {
 	if v.err == nil {
-		v.err = misuse(v.ctx.Command.Name, "found --%s %s, want %s", flag, v.ctx.String(flag), want)
+		v.err = misuse(v.ctx.Command.Name, "found --%s %s, want %s", flag, visible(v.ctx.String(flag)), want)
 	}
 }
 

@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -31,29 +30,61 @@ func (o *outputs) add(name string, data []byte, midi bool) {
 	o.files = append(o.files, output{name, data, midi})
 }
 
-// write writes the files. After an error none of them has changed, unless the error came while
-// they took their places.
+func (o *outputs) addYAML(name string, data []byte) {
+	o.add(name, []byte(escaped(string(data))), false)
+}
+
+// write writes the files. After an error none of them has changed, or the error names those that have.
 func (o *outputs) write(c *console) error {
+	c.progress.step("writing", nil)
 	if err := o.check(); err != nil {
 		return err
 	}
-	made, err := makeFolder(o.folder)
+	w := &writing{link: os.Link}
+	defer w.guard()()
+	err := o.prepare(w, c)
+	if err == nil {
+		err = w.commit(o.force)
+	}
 	if err != nil {
+		w.drop()
+	}
+	return err
+}
+
+// prepare does all that can fail without a trace: it writes each file beside its place, then what has
+// no place to take, streams and devices.
+func (o *outputs) prepare(w *writing, c *console) error {
+	if err := w.makeFolder(o.folder); err != nil {
 		return err
 	}
-	if err := o.place(c.out); err != nil {
-		if made != "" {
-			os.Remove(made) // fails if something is in it, as it should
+	var through []output
+	for _, f := range o.files {
+		beside, err := w.writeBeside(f)
+		if err != nil {
+			return writeError(f.name, err)
 		}
-		return err
+		if !beside {
+			through = append(through, f)
+		}
+	}
+	for _, f := range through {
+		if f.name == stream {
+			if err := c.send(c.out, string(f.data)); err != nil {
+				return err
+			}
+		} else if err := writeThrough(f); err != nil {
+			return writeError(f.name, err)
+		}
 	}
 	return nil
 }
 
 // check refuses to replace what should stay: an input, an existing file, another output.
 func (o *outputs) check() error {
+	folder := visible(o.folder)
 	if info, err := os.Stat(o.folder); o.folder != "" && err == nil && !info.IsDir() {
-		return fmt.Errorf("%s: found a file, want a folder", o.folder)
+		return fmt.Errorf("%s: found a file, want a folder", folder)
 	}
 	var infos []fs.FileInfo
 	var names []string
@@ -61,10 +92,10 @@ func (o *outputs) check() error {
 		if f.name == stream {
 			continue
 		}
-		clean := filepath.Clean(f.name)
+		clean, called := filepath.Clean(f.name), visible(f.name)
 		for _, n := range names {
 			if n == clean {
-				return fmt.Errorf("%s: found two outputs of this name, want different ones", f.name)
+				return fmt.Errorf("%s: found two outputs of this name, want different ones", called)
 			}
 		}
 		names = append(names, clean)
@@ -72,132 +103,44 @@ func (o *outputs) check() error {
 		switch {
 		case errors.Is(err, fs.ErrNotExist):
 			if link, err := os.Lstat(f.name); err == nil && link.Mode()&fs.ModeSymlink != 0 {
-				return fmt.Errorf("%s: found a link to a file that is not there, want another name", f.name)
+				return fmt.Errorf("%s: found a link to a file that is not there, want another name", called)
 			}
 			continue
 		case err != nil:
-			return fmt.Errorf("%s: %w", f.name, bare(err))
+			return fmt.Errorf("%s: %w", called, bare(err))
 		case info.IsDir():
-			return fmt.Errorf("%s: found a folder, want the name of a file to write", f.name)
+			return fmt.Errorf("%s: found a folder, want the name of a file to write", called)
 		}
 		for _, s := range o.sources {
 			if s.info != nil && os.SameFile(s.info, info) {
-				return fmt.Errorf("%s: found the input %s as the output, want another file", f.name, s.name)
+				return fmt.Errorf("%s: found the input %s as the output, want another file", called, s.name)
 			}
 		}
 		for _, other := range infos {
 			if os.SameFile(other, info) {
-				return fmt.Errorf("%s: found two outputs in this file, want different ones", f.name)
+				return fmt.Errorf("%s: found two outputs in this file, want different ones", called)
 			}
 		}
 		infos = append(infos, info)
 		if info.Mode().IsRegular() && !o.force {
-			return fmt.Errorf("%s: found an existing file, want another name, or --force to replace it", f.name)
+			return fmt.Errorf("%s: found an existing file, want another name, or --force to replace it", called)
 		}
 	}
 	return nil
-}
-
-// makeFolder makes a folder if it is not there and returns it if it did.
-func makeFolder(name string) (string, error) {
-	if name == "" {
-		return "", nil
-	}
-	err := os.Mkdir(name, 0o777)
-	switch {
-	case err == nil:
-		return name, nil
-	case errors.Is(err, fs.ErrExist):
-		return "", nil
-	}
-	return "", writeError(name, err)
 }
 
 // writeError says why a file or folder cannot be written.
 func writeError(name string, err error) error {
 	if errors.Is(err, fs.ErrNotExist) {
-		return fmt.Errorf("%s: found no folder %s, want one that is there", name, filepath.Dir(name))
+		return fmt.Errorf("%s: found no folder %s, want one that is there", visible(name), visible(filepath.Dir(name)))
 	}
-	return fmt.Errorf("%s: %w", name, bare(err))
-}
-
-// place writes every file beside its place, then moves them there.
-func (o *outputs) place(stdout io.Writer) error {
-	var waiting [][2]string // temporary name, place
-	drop := func() {
-		for _, w := range waiting {
-			os.Remove(w[0])
-		}
-	}
-	for _, f := range o.files {
-		if f.name == stream {
-			continue
-		}
-		temp, place, err := writeBeside(f)
-		if err != nil {
-			drop()
-			return writeError(f.name, err)
-		}
-		if temp != "" {
-			waiting = append(waiting, [2]string{temp, place})
-		}
-	}
-	for i, w := range waiting {
-		if err := os.Rename(w[0], w[1]); err != nil {
-			waiting = waiting[i:]
-			drop()
-			return writeError(w[1], err)
-		}
-	}
-	for _, f := range o.files {
-		if f.name == stream {
-			if err := write(stdout, string(f.data)); err != nil {
-				return err
-			}
-		}
-	}
-	return nil
+	return fmt.Errorf("%s: %w", visible(name), bare(err))
 }
 
 // errTerminal keeps MIDI off the screen.
 var errTerminal = errors.New("found a terminal, want a file or a pipe for MIDI")
 
-// writeBeside writes a file beside its place and returns both names. What is no regular file (a
-// pipe, a device) has no place to take: it is written at once and no name comes back. A link is
-// followed, so that the link stays.
-func writeBeside(f output) (temp, place string, err error) {
-	place = f.name
-	mode, keep := fs.FileMode(0o666), false
-	if info, err := os.Stat(f.name); err == nil {
-		if !info.Mode().IsRegular() {
-			return "", "", writeThrough(f)
-		}
-		mode = info.Mode().Perm()
-		keep = true
-		if place, err = filepath.EvalSymlinks(f.name); err != nil {
-			return "", "", err
-		}
-	}
-	w, err := createBeside(place, mode)
-	if err != nil {
-		return "", "", err
-	}
-	if keep {
-		err = w.Chmod(mode) // the mask of new files does not count for one that was there
-	}
-	if err == nil {
-		_, err = w.Write(f.data)
-	}
-	if e := w.Close(); err == nil {
-		err = e
-	}
-	if err != nil {
-		os.Remove(w.Name())
-		return "", "", err
-	}
-	return w.Name(), place, nil
-}
-
+// writeThrough writes to what is no regular file.
 func writeThrough(f output) error {
 	w, err := os.OpenFile(f.name, os.O_WRONLY, 0)
 	if err != nil {
@@ -212,20 +155,6 @@ func writeThrough(f output) error {
 		err = e
 	}
 	return err
-}
-
-// createBeside makes a new file in the folder of place, with the permissions the file at place has
-// or a new one would have.
-func createBeside(place string, mode fs.FileMode) (*os.File, error) {
-	dir, base := filepath.Split(place)
-	for n := 1; ; n++ {
-		name := dir + "." + base + "." + strconv.Itoa(os.Getpid()) + "-" + strconv.Itoa(n)
-		w, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode)
-		if n < 100 && errors.Is(err, fs.ErrExist) {
-			continue
-		}
-		return w, err
-	}
 }
 
 // numbered puts the number of a take into a file name, before its ending.

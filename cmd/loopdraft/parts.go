@@ -18,8 +18,8 @@ func partsCommand() command {
 		usage: "FILE... [flags]",
 		brief: "show what is in a loop, and why it is thought to be that",
 		about: `A line for each part: its name, its role (what it sounds as), its job (what it does in a track), how certain
-the role is, and the evidence; how it plays is left out where a name, key or program says the same. Below
-stands the key of the pitched parts. Several files are joined as for a draft. What was found wrong is put
+the role is, and the evidence; how it plays is left out where a name, key or program says the same. Of pitched
+parts outside the bass it tells how much each is a tune: the best one is the hook. Below stands the key of the pitched parts. Several files are joined as for a draft. What was found wrong is put
 right under "parts:" in a recipe.`,
 		flags: []cli.Flag{
 			&cli.BoolFlag{Name: "why", Usage: "give each piece of evidence a line of its own, with what it says and its weight; and track, channel and keys", DisableDefaultText: true},
@@ -31,10 +31,11 @@ right under "parts:" in a recipe.`,
 }
 
 func runParts(c *console, ctx *cli.Context) error {
-	inputs, _, err := c.loops("parts", ctx.Args().Slice())
+	inputs, sources, err := c.loops("parts", ctx.Args().Slice())
 	if err != nil {
 		return err
 	}
+	c.progress.step("hearing "+sources[0].name, nil)
 	r, err := recipes.Hear(inputs, &recipes.Recipe{}, recipes.Options{})
 	if err != nil {
 		return err
@@ -43,7 +44,7 @@ func runParts(c *console, ctx *cli.Context) error {
 		c.warn(w)
 	}
 	if ctx.Bool("json") {
-		return writeJSON(c.out, partsJSON(r))
+		return c.writeJSON(c.out, partsJSON(r))
 	}
 	var b strings.Builder
 	rows := [][]string{{"PART", "ROLE", "JOB", "SURE", "EVIDENCE"}}
@@ -62,7 +63,7 @@ func runParts(c *console, ctx *cli.Context) error {
 		b.WriteByte('\n')
 		c.list(&b, c.out, "Assumed", r.Told)
 	}
-	return write(c.out, strings.TrimRight(b.String(), "\n")+"\n")
+	return c.write(c.out, strings.TrimRight(b.String(), "\n")+"\n")
 }
 
 // explainParts prints each part's line without evidence, then where it is and why.

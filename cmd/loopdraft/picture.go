@@ -21,7 +21,7 @@ func checkPicture(command, flag, name string) error {
 			return nil
 		}
 	}
-	return misuse(command, "found %s %s, want a name that ends in %s", flag, name, or(pictureEndings()))
+	return misuse(command, "found %s %s, want a name that ends in %s", flag, visible(name), or(pictureEndings()))
 }
 
 // drawPicture draws a song in the format that a file's name says.
@@ -35,7 +35,7 @@ func drawPicture(name string, s song.Song, chart picture.Chart) ([]byte, error) 
 	}
 	var b bytes.Buffer
 	if err := draw(&b, s, chart); err != nil {
-		return nil, fmt.Errorf("%s: %w", name, err)
+		return nil, fmt.Errorf("%s: %w", visible(name), err)
 	}
 	return b.Bytes(), nil
 }

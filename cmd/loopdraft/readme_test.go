@@ -5,15 +5,18 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"reflect"
 	"strings"
 	"testing"
 
-	"loopdraft/moves"
 	"loopdraft/moves/review"
 	"loopdraft/recipes"
 	"loopdraft/smf"
+	"loopdraft/smf/oracle"
+	"loopdraft/smf/song"
+	"loopdraft/smf/sound"
 )
 
 const (
@@ -49,6 +52,39 @@ func TestReadme(t *testing.T) {
 	if string(data) != want {
 		t.Errorf("README.md is stale at:\n%s\ngo test ./cmd/loopdraft -run Readme -update writes it anew", firstDifference(string(data), want))
 	}
+}
+
+// TestReadmeLimits holds the limits that the README names to those of the code.
+func TestReadmeLimits(t *testing.T) {
+	data, err := os.ReadFile("../../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, row := range []struct {
+		what  string
+		limit int64
+		unit  string
+	}{
+		{"a MIDI file", smf.MaxFile, " bytes"},
+		{"a track of it", int64(smf.MaxTicks), " ticks, the most that the format can state"},
+		{"a song", song.MaxEvents, " events"},
+		{"a recipe", recipes.MaxBytes, " bytes"},
+		{"a recording", sound.MaxSeconds / 3600, fmt.Sprintf(" hours, or %d GiB of samples; a damaged one too, with the place of the damage", sound.MaxData>>30)},
+	} {
+		line := fmt.Sprintf("\n| %s | %s%s |\n", row.what, grouped(row.limit), row.unit)
+		if !strings.Contains(string(data), line) {
+			t.Errorf("README.md does not say %s", strings.TrimSpace(line))
+		}
+	}
+}
+
+// grouped writes a number with a comma before every three digits.
+func grouped(n int64) string {
+	s := fmt.Sprint(n)
+	for i := len(s) - 3; i > 0; i -= 3 {
+		s = s[:i] + "," + s[i:]
+	}
+	return s
 }
 
 // TestReadmePicture holds the picture of the README to what its first command draws. The flag -update
@@ -88,6 +124,62 @@ func TestReadmePicture(t *testing.T) {
 	}
 	if !bytes.Equal(got, want) {
 		t.Errorf("%s is stale at:\n%s\ngo test ./cmd/loopdraft -run Readme -update writes it anew", name, firstDifference(string(got), string(want)))
+	}
+}
+
+// TestReadmeModule makes a module of its own of the program in the README's library section, by the commands that stand
+// there, and runs it. It compiles, so that a first run leaves it out.
+func TestReadmeModule(t *testing.T) {
+	if oracle.Size(0, 1, 1) == 0 {
+		t.Skip("compiles a module: set LOOPDRAFT_ORACLES=require to try it")
+	}
+	root, err := filepath.Abs("../..")
+	if err != nil {
+		t.Fatal(err)
+	}
+	readme, err := os.ReadFile(filepath.Join(root, "README.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, section, _ := strings.Cut(string(readme), "\n## As a library\n")
+	_, commands, _ := strings.Cut(section, "```console\n")
+	commands, after, _ := strings.Cut(commands, "```\n")
+	_, program, _ := strings.Cut(after, "```go\n")
+	program, _, found := strings.Cut(program, "```\n")
+	if !found || !strings.HasPrefix(program, "package main\n") {
+		t.Fatal("found no program in the library section")
+	}
+	dir := t.TempDir()
+	loop, err := os.ReadFile(filepath.Join(root, "testdata/loops/harbour-lights.mid"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, text := range map[string]string{"main.go": program, "loop.mid": string(loop), "go.mod": "module example\n\ngo 1.26\n"} {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o666); err != nil {
+			t.Fatal(err)
+		}
+	}
+	said := ""
+	for line := range strings.Lines(commands + "$ go run .\n") {
+		words := strings.Fields(strings.ReplaceAll(strings.TrimPrefix(line, "$ "), "=../loopdraft", "="+root))
+		cmd := exec.Command(words[0], words[1:]...)
+		cmd.Dir = dir
+		cmd.Env = append(os.Environ(), "GOWORK=off", "GOFLAGS=")
+		out, err := cmd.CombinedOutput()
+		if err != nil {
+			t.Fatalf("%s%v\n%s", line, err, out)
+		}
+		said = string(out)
+	}
+	if said != "128 bars\n" {
+		t.Errorf("the program says %q, want 128 bars", said)
+	}
+	data, err := os.ReadFile(filepath.Join(dir, "track.mid"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := smf.Decode(data); err != nil {
+		t.Error(err)
 	}
 }
 
@@ -131,12 +223,12 @@ func tables(t *testing.T, text string) string {
 	t.Helper()
 	var list strings.Builder
 	list.WriteString("| move | group | does | options |\n|---|---|---|---|\n")
-	for _, m := range moves.Catalogue() {
+	for _, m := range recipes.Catalogue() {
 		var options []string
 		for _, o := range m.Options() {
 			options = append(options, "`"+o.Name+"`")
 		}
-		fmt.Fprintf(&list, "| `%s` | %s | %s | %s |\n", m.Name, m.Group, m.Brief, strings.Join(options, ", "))
+		fmt.Fprintf(&list, "| `%s` | %s | %s | %s |\n", m.Name(), m.Group, m.Brief, strings.Join(options, ", "))
 	}
 	var nearest strings.Builder
 	nearest.WriteString("| the loop has no | its place is taken by the first there is of |\n|---|---|\n")

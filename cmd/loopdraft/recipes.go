@@ -37,7 +37,7 @@ func runRecipes(c *console, ctx *cli.Context) error {
 		if ctx.NArg() > 0 || ctx.Bool("json") {
 			return misuse("recipes", "found --schema beside a name or --json, want it alone")
 		}
-		return write(c.out, string(reference.Schema()))
+		return c.write(c.out, string(reference.Schema()))
 	}
 	infos := recipes.Builtins()
 	if ctx.NArg() == 1 {
@@ -49,11 +49,11 @@ func runRecipes(c *console, ctx *cli.Context) error {
 		rows = append(rows, []string{i.Name, i.Brief})
 	}
 	if ctx.Bool("json") {
-		return writeJSON(c.out, list)
+		return c.writeJSON(c.out, list)
 	}
 	var b strings.Builder
 	table(&b, "", rows)
-	return write(c.out, b.String())
+	return c.write(c.out, b.String())
 }
 
 func (c *console) printRecipe(name string, infos []recipes.Info, asJSON bool) error {
@@ -63,7 +63,7 @@ func (c *console) printRecipe(name string, infos []recipes.Info, asJSON bool) er
 		return misuse("recipes", "found unknown recipe %q, want one of %s%s", name, listed(names), meant(song.Nearest(name, names)))
 	}
 	if !asJSON {
-		return write(c.out, string(text))
+		return c.write(c.out, string(text))
 	}
 	j := recipeJSON{Name: name, Text: string(text)}
 	for _, i := range infos {
@@ -71,5 +71,5 @@ func (c *console) printRecipe(name string, infos []recipes.Info, asJSON bool) er
 			j.Brief = i.Brief
 		}
 	}
-	return writeJSON(c.out, j)
+	return c.writeJSON(c.out, j)
 }

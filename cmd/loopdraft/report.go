@@ -27,7 +27,7 @@ func (c *console) reportDraft(w io.Writer, takes []take) error {
 	c.list(&b, w, "Assumed and skipped", together(takes, func(r *recipes.Result) []string { return r.Told }))
 	c.list(&b, w, "Left to you", together(takes, func(r *recipes.Result) []string { return r.Todo }))
 	c.list(&b, w, "Review", verdicts(takes))
-	return write(w, strings.TrimRight(b.String(), "\n")+"\n")
+	return c.write(w, strings.TrimRight(b.String(), "\n")+"\n")
 }
 
 // files says in a line where a draft went.
@@ -37,21 +37,14 @@ func (t take) files() string {
 		s += ", recipe " + shown(t.recipe)
 	}
 	if t.picture != "" {
-		s += ", map " + printable(t.picture)
+		s += ", map " + visible(t.picture)
 	}
 	if n := len(t.split); n == 1 {
-		s += ", 1 track in " + printable(t.split[0])
+		s += ", 1 track in " + visible(t.split[0])
 	} else if n > 1 {
-		s += fmt.Sprintf(", %d tracks from %s to %s", n, printable(t.split[0]), printable(t.split[n-1]))
+		s += fmt.Sprintf(", %d tracks from %s to %s", n, visible(t.split[0]), visible(t.split[n-1]))
 	}
 	return s
-}
-
-func shown(name string) string {
-	if name == stream {
-		return "standard output"
-	}
-	return printable(name)
 }
 
 // asciiFlag is the flag of commands that draw a map.

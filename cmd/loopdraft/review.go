@@ -91,6 +91,7 @@ func runReview(c *console, ctx *cli.Context) error {
 		}
 		sources = append(sources, src)
 	}
+	c.progress.step("reviewing "+sources[0].name, nil)
 	in, err := asItIs(inputs[0])
 	if err != nil {
 		return fmt.Errorf("%s: %w", sources[0].name, err)
@@ -102,12 +103,13 @@ func runReview(c *console, ctx *cli.Context) error {
 	}
 	report, told := c.out, ""
 	if p.fix != "" {
+		c.progress.step("trying answers for "+sources[0].name, nil)
 		answered, _, err := review.Answers(in, o)
 		if err != nil {
 			return fmt.Errorf("%s: %w", sources[0].name, err)
 		}
 		out := &outputs{sources: sources, force: p.force}
-		out.add(p.fix, rules.Answer(answered), false)
+		out.addYAML(p.fix, rules.Answer(answered))
 		if err := out.write(c); err != nil {
 			return err
 		}
@@ -121,15 +123,15 @@ func runReview(c *console, ctx *cli.Context) error {
 		if n := len(answered); n < asked {
 			told += "; what is left has no answer, is gone with the others, or its answer would bring another finding"
 		}
-		told += fmt.Sprintf(". Draft %s by it, which is taken as it is.\n", printable(sources[0].name))
+		told += fmt.Sprintf(". Draft %s by it, which is taken as it is.\n", sources[0].name)
 		if p.fix == stream {
 			report = c.diagnostics
 		}
 	}
 	if p.json {
-		err = writeJSON(report, found)
+		err = c.writeJSON(report, found)
 	} else {
-		err = write(report, c.reviewText(found, p.level, c.width(report))+told)
+		err = c.write(report, c.reviewText(found, p.level, c.width(report))+told)
 	}
 	if err == nil && p.strict && !found.Verdict.Done {
 		return errNotDone
@@ -197,18 +199,6 @@ func (c *console) writeFinding(b *strings.Builder, f review.Finding, width int) 
 		}
 	}
 	b.WriteByte('\n')
-}
-
-// line makes text fit to be shown in one line.
-func line(text string) string { return strings.ReplaceAll(printable(text), "\n", "?") }
-
-// whole is line without an end to how long it is, for text of which the program says most.
-func whole(text string) string {
-	var b strings.Builder
-	for _, word := range strings.Fields(text) {
-		b.WriteString(line(word) + " ")
-	}
-	return b.String()
 }
 
 func number(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }

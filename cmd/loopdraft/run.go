@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -15,6 +16,8 @@ const (
 	exitFailure = 1 // bad input, or something could not be read or written
 	exitUsage   = 2 // the command line makes no sense
 	exitFound   = 3 // a strict review found something
+
+	exitSignal = 128 // and the number of the signal that ended the program while it wrote
 )
 
 // program is the name in front of every diagnostic.
@@ -23,11 +26,12 @@ const program = "loopdraft"
 // run carries out one command line, without the program's name, and returns the exit code. Results
 // go to stdout, everything else to stderr.
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer, getenv func(string) string) int {
-	c := &console{in: stdin, out: stdout, diagnostics: stderr, getenv: getenv}
+	c := newConsole(stdin, stdout, stderr, getenv)
+	defer c.progress.rest()
 	app := newApp(c)
 	words, err := arrange(args, app)
 	if err == nil {
-		err = app.Run(words)
+		err = cmp.Or(app.Run(words), c.help.err)
 	}
 	if err == nil {
 		return exitDone

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 
 	"github.com/urfave/cli/v2"
 
@@ -99,7 +100,7 @@ func runStudy(c *console, ctx *cli.Context) error {
 			return fmt.Errorf("%s: %w", src.name, err)
 		}
 		out := &outputs{sources: []source{src}, force: ctx.Bool("force")}
-		out.add(to, text, false)
+		out.addYAML(to, text)
 		if err := out.write(c); err != nil {
 			return err
 		}
@@ -109,11 +110,11 @@ func runStudy(c *console, ctx *cli.Context) error {
 		w = c.diagnostics
 	}
 	if ctx.Bool("json") {
-		return writeJSON(w, studyOf(st, rules))
+		return c.writeJSON(w, studyOf(st, rules))
 	}
 	var b strings.Builder
 	c.reportStudy(&b, st, rules)
-	return write(w, b.String())
+	return c.write(w, b.String())
 }
 
 // study reads a reference and studies it; a song is also held against the rules of thumb.
@@ -125,7 +126,7 @@ func (c *console) study(name string, p studyPlan) (*study.Study, review.Verdict,
 		return nil, none, src, err
 	case recording != nil:
 		defer recording.Close()
-		h, err := sound.Listen(recording, p.sound)
+		h, err := sound.Listen(c.watched(recording, src), p.sound)
 		if err != nil {
 			return nil, none, src, fmt.Errorf("%s: %w", src.name, err)
 		}
@@ -142,6 +143,7 @@ func (c *console) study(name string, p studyPlan) (*study.Study, review.Verdict,
 		return nil, none, src, err
 	}
 	src = sources[0]
+	c.progress.step("studying "+src.name, nil)
 	// An empty recipe leaves the song as it is and hears its parts.
 	r, err := recipes.Draft(inputs, &recipes.Recipe{}, recipes.Options{})
 	if err != nil {
@@ -182,13 +184,36 @@ func (c *console) recording(name string) (io.ReadCloser, source, error) {
 		if sound.IsRecording(head[:n]) {
 			if _, err = f.Seek(0, io.SeekStart); err != nil {
 				f.Close()
-				return nil, source{}, fmt.Errorf("%s: %w", name, bare(err))
+				return nil, source{}, fmt.Errorf("%s: %w", visible(name), bare(err))
 			}
-			return f, source{name: name, info: info}, nil
+			return f, source{name: visible(name), info: info}, nil
 		}
 	}
 	f.Close()
 	return nil, source{}, nil
+}
+
+// watched passes a recording on and shows how much of it was heard.
+func (c *console) watched(recording io.Reader, src source) io.Reader {
+	r := &meter{r: recording}
+	var share func() float64
+	if src.info != nil && src.info.Size() > 0 {
+		share = func() float64 { return float64(r.read.Load()) / float64(src.info.Size()) }
+	}
+	c.progress.step("hearing "+src.name, share)
+	return r
+}
+
+// meter counts the bytes that are read through it.
+type meter struct {
+	r    io.Reader
+	read atomic.Int64
+}
+
+func (m *meter) Read(p []byte) (int, error) {
+	n, err := m.r.Read(p)
+	m.read.Add(int64(n))
+	return n, err
 }
 
 // reportStudy prints the sections as a table, then what goes on in each.
@@ -200,7 +225,7 @@ func (c *console) reportStudy(b *strings.Builder, st *study.Study, rules review.
 	fmt.Fprintf(b, "%s, %s, %s bpm%s, %s, phrases of %s\n\n", study.Bars(st.Bars), study.Clock(st.Seconds), study.Number(st.BPM), sure, st.Metre, study.Bars(st.Phrase))
 	rows := [][]string{{"SECTION", "FROM", "BARS", "TIME", "SHARE", "KIND", "SURE", "ENERGY"}}
 	for _, sec := range st.Sections {
-		rows = append(rows, []string{printable(sec.Ref), fmt.Sprint(sec.Bar), fmt.Sprint(sec.Bars), study.Clock(sec.Start), percentText(sec.Share),
+		rows = append(rows, []string{line(sec.Ref), fmt.Sprint(sec.Bar), fmt.Sprint(sec.Bars), study.Clock(sec.Start), percentText(sec.Share),
 			string(sec.Kind), percentText(sec.Sure), energyText(sec)})
 	}
 	table(b, "", rows)

@@ -27,7 +27,7 @@ func (p draftPlan) watch(c *console) error {
 	if _, builtin := recipes.Builtin(p.recipe); !builtin {
 		names = append(names, p.recipe)
 	}
-	watcher, err := watchFolders(names)
+	watcher, folders, err := watchFolders(names)
 	if err != nil {
 		return err
 	}
@@ -44,7 +44,10 @@ func (p draftPlan) watch(c *console) error {
 	default:
 		p.force = true // from now on the outputs are its own
 	}
-	c.complain("watching " + listed(names) + "; an interrupt ends it")
+	c.progress.rest()
+	c.complain("watching " + visible(listed(names)) + "; an interrupt ends it")
+	look := time.NewTicker(lookout)
+	defer look.Stop()
 	var due <-chan time.Time
 	for {
 		select {
@@ -56,6 +59,10 @@ func (p draftPlan) watch(c *console) error {
 			}
 		case err := <-watcher.Errors:
 			return fmt.Errorf("watching: %w", err)
+		case <-look.C:
+			if folders.look(c, watcher) {
+				due = time.After(settled)
+			}
 		case <-due:
 			due = nil
 			if err := p.draft(c); err != nil {
@@ -63,27 +70,76 @@ func (p draftPlan) watch(c *console) error {
 			} else {
 				p.force = true
 			}
+			c.progress.rest()
 		}
 	}
 }
 
+// lookout is how often the folders of what is watched are looked for: of one that was removed and made
+// again, or had another put in its place, no event tells.
+const lookout = 500 * time.Millisecond
+
+// watchedFolder is a folder as it was when it was last looked at.
+type watchedFolder struct {
+	name string
+	info os.FileInfo // nil: it is not there
+}
+
+type watchedFolders []watchedFolder
+
+// look watches the folders that are there again and tells whether there are any.
+func (fs watchedFolders) look(c *console, w *fsnotify.Watcher) bool {
+	again := false
+	for i := range fs {
+		f := &fs[i]
+		info, err := os.Stat(f.name)
+		if err == nil && !info.IsDir() {
+			err = errNoFolder
+		}
+		if err == nil && f.info != nil && os.SameFile(f.info, info) && slices.Contains(w.WatchList(), f.name) {
+			continue
+		}
+		w.Remove(f.name) // fails where it is not watched any more, as it should
+		if err == nil {
+			err = w.Add(f.name)
+		}
+		switch {
+		case err == nil:
+			f.info, again = info, true
+		case f.info != nil:
+			f.info = nil
+			c.complain(visible(f.name) + ": the folder is gone; it is watched again when it is back")
+		}
+	}
+	return again
+}
+
+var errNoFolder = errors.New("no folder")
+
 // watchFolders watches the folders of files: a file that is replaced by another is still watched.
-func watchFolders(names []string) (*fsnotify.Watcher, error) {
+func watchFolders(names []string) (*fsnotify.Watcher, watchedFolders, error) {
 	w, err := fsnotify.NewWatcher()
 	if err != nil {
-		return nil, fmt.Errorf("watching: %w", err)
+		return nil, nil, fmt.Errorf("watching: %w", err)
 	}
+	var folders watchedFolders
 	for _, name := range names {
 		if _, err := os.Stat(name); err != nil {
 			w.Close()
-			return nil, fmt.Errorf("%s: %w", name, bare(err))
+			return nil, nil, fmt.Errorf("%s: %w", visible(name), bare(err))
 		}
-		if err := w.Add(filepath.Dir(name)); err != nil {
+		dir := filepath.Dir(name)
+		info, err := os.Stat(dir)
+		if err == nil {
+			err = w.Add(dir)
+		}
+		if err != nil {
 			w.Close()
-			return nil, fmt.Errorf("%s: %w", filepath.Dir(name), bare(err))
+			return nil, nil, fmt.Errorf("%s: %w", visible(dir), bare(err))
 		}
+		folders = append(folders, watchedFolder{dir, info})
 	}
-	return w, nil
+	return w, folders, nil
 }
 
 // isOneOf tells whether a file that was written is one of those watched.

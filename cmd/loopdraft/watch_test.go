@@ -7,41 +7,10 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
-	"sync"
 	"syscall"
 	"testing"
 	"time"
 )
-
-// log is a buffer that several goroutines may use.
-type log struct {
-	mu sync.Mutex
-	b  bytes.Buffer
-}
-
-func (l *log) Write(p []byte) (int, error) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	return l.b.Write(p)
-}
-
-func (l *log) String() string {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	return l.b.String()
-}
-
-// eventually waits until something holds; it gives up after a time in which even a slow machine has long done it.
-func eventually(t *testing.T, what string, holds func() bool) {
-	t.Helper()
-	for range 600 {
-		if holds() {
-			return
-		}
-		time.Sleep(50 * time.Millisecond)
-	}
-	t.Fatalf("waited in vain for %s", what)
-}
 
 func TestWatch(t *testing.T) {
 	dir := t.TempDir()
@@ -118,6 +87,63 @@ func TestWatch(t *testing.T) {
 	}
 	if left, _ := filepath.Glob(at("*.tmp*")); len(left) > 0 {
 		t.Errorf("found %q left behind", left)
+	}
+}
+
+// TestWatchOfAFolderMadeAgain: a folder that is removed and made again, or has another put in its place, is
+// watched on.
+func TestWatchOfAFolderMadeAgain(t *testing.T) {
+	loop, err := os.ReadFile("../../testdata/loops/kick-bass.mid")
+	if err != nil {
+		t.Fatal(err)
+	}
+	top := t.TempDir()
+	dir := filepath.Join(top, "songs")
+	at := func(name string) string { return filepath.Join(dir, name) }
+	check := func(err error) {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	fill := func(name, length string) {
+		check(os.Mkdir(at(name), 0o777))
+		put(t, at(name), "loop.mid", string(loop))
+		put(t, at(name), "mine.yaml", "length: "+length+"\n")
+	}
+	check(os.Mkdir(dir, 0o777))
+	fill("song", "8 bars")
+	var out, diagnostics log
+	done := make(chan int)
+	go func() {
+		done <- run([]string{"draft", at("song/loop.mid"), "--recipe", at("song/mine.yaml"), "-o", filepath.Join(top, "out.mid"), "--watch"}, strings.NewReader(""), &out, &diagnostics, func(string) string { return "" })
+	}()
+	eventually(t, "the first draft", func() bool {
+		return strings.Contains(out.String(), "8 bars, ") && strings.Contains(diagnostics.String(), "watching")
+	})
+
+	check(os.RemoveAll(at("song")))
+	eventually(t, "word that the folder is gone", func() bool { return strings.Contains(diagnostics.String(), "song: the folder is gone") })
+	fill("song", "16 bars")
+	eventually(t, "a draft after the folder was made again", func() bool { return strings.Contains(out.String(), "16 bars, ") })
+	put(t, at("song"), "mine.yaml", "length: 24 bars\n")
+	eventually(t, "a draft after a change in the new folder", func() bool { return strings.Contains(out.String(), "24 bars, ") })
+
+	fill("other", "32 bars")
+	check(os.Rename(at("song"), at("away")))
+	check(os.Rename(at("other"), at("song")))
+	eventually(t, "a draft after another folder was put in its place", func() bool { return strings.Contains(out.String(), "32 bars, ") })
+	put(t, at("song"), "mine.yaml", "length: 40 bars\n")
+	eventually(t, "a draft after a change in that one", func() bool { return strings.Contains(out.String(), "40 bars, ") })
+
+	check(os.Rename(dir, filepath.Join(top, "away")))
+	check(os.Mkdir(dir, 0o777))
+	fill("song", "48 bars")
+	eventually(t, "a draft after a folder further up was replaced", func() bool { return strings.Contains(out.String(), "48 bars, ") })
+
+	check(syscall.Kill(os.Getpid(), syscall.SIGINT))
+	if code := <-done; code != exitDone {
+		t.Errorf("got exit code %d after an interrupt, want %d", code, exitDone)
 	}
 }
 

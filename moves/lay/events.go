@@ -3,6 +3,7 @@ package lay
 import (
 	"slices"
 
+	"loopdraft/moves/remark"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
@@ -56,7 +57,7 @@ func (t *trackLayer) layEvents(c *conductor) []song.Event {
 	}
 	for i, kind := range kinds {
 		if kind.once && !kind.setup && !kind.left && !done[i] && kind.first < kind.last && kind.last < t.cycle {
-			t.warn("a system exclusive message in several packets is left out: no pass holds the whole of it")
+			t.tell(remark.Remark{Kind: remark.PacketsLeftOut})
 		}
 	}
 	out = c.lay(out, t.track, firstInside, func(ev song.Event) bool {
@@ -121,7 +122,7 @@ func (t *trackLayer) classify(src *song.Track) []eventKind {
 		case smf.MetaMarker:
 			if !t.markers {
 				k.left = true
-				t.warn("the markers of the loop are left out: the sections are marked")
+				t.tell(remark.Remark{Kind: remark.MarkersLeftOut})
 			}
 		}
 	}
@@ -478,7 +479,7 @@ func (c *channels) sendParameters(w *writer, want chanState, now *chanState, all
 	}
 	for _, p := range want.params {
 		if lost(p) {
-			c.t.warn("channel %d: a parameter changed by data increment or decrement is not set back", w.ch+1)
+			c.t.tell(remark.Remark{Kind: remark.ParameterStays, Numbers: []int{int(w.ch) + 1}})
 			continue
 		}
 		if p.coarse == unknown && p.fine == unknown {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 
+	"loopdraft/moves/remark"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
@@ -14,6 +15,27 @@ type Block struct {
 	Bars  int  // at least 1
 	RunOn bool // the loop goes on from where it was; otherwise it is counted back from the block's end
 }
+
+// LoopBars returns, for each bar of the song that blocks come to, the bar of a loop of some bars that is
+// copied there, from 1. The loop is at least 1 bar long. It is what [Lay] does with the loop itself;
+// tracks with a cycle of their own may be in another bar of theirs.
+func LoopBars(blocks []Block, bars int) []int {
+	var out []int
+	pos := 0
+	for _, b := range blocks {
+		if !b.RunOn {
+			pos = b.start(bars)
+		}
+		for range b.Bars {
+			out = append(out, pos+1)
+			pos = (pos + 1) % bars
+		}
+	}
+	return out
+}
+
+// start returns the bar of a loop, from 0, that a block starts with so that the loop ends with it.
+func (b Block) start(bars int) int { return (bars - b.Bars%bars) % bars }
 
 // Layout says how a loop is laid out.
 type Layout struct {
@@ -41,7 +63,7 @@ const maxPasses = 1<<15 - 2
 //
 // A song that would pass [smf.MaxTicks] or [song.MaxEvents] is an error that names the largest
 // number of bars possible.
-func Lay(l Layout) (song.Song, []string, error) {
+func Lay(l Layout) (song.Song, []remark.Remark, error) {
 	if l.Loop.Time() == nil {
 		return song.Song{}, nil, fmt.Errorf("found a file without common bars (format 2 or SMPTE time), want format 0 or 1 in ticks per quarter note")
 	}
@@ -72,12 +94,8 @@ func Lay(l Layout) (song.Song, []string, error) {
 	}
 	tracks := make([]*song.Track, len(in.Tracks))
 	notes := make([][]song.Note, len(in.Parts))
-	var told []string
-	warn := func(format string, args ...any) {
-		if s := fmt.Sprintf(format, args...); !slices.Contains(told, s) {
-			told = append(told, s)
-		}
-	}
+	var told []remark.Remark
+	tell := func(r remark.Remark) { told = remark.Add(told, r) }
 	conductor := newConductor(in, loop)
 	first := 0
 	for i := range in.Tracks {
@@ -85,7 +103,7 @@ func Lay(l Layout) (song.Song, []string, error) {
 		for last < len(in.Parts) && in.Parts[last].Track == i {
 			last++
 		}
-		t := trackLayer{song: in, track: i, parts: in.Parts[first:last], segs: own[i], cycle: l.cycle(i), end: end, markers: l.Markers, warn: warn}
+		t := trackLayer{song: in, track: i, parts: in.Parts[first:last], segs: own[i], cycle: l.cycle(i), end: end, markers: l.Markers, tell: tell}
 		for p := first; p < last; p++ {
 			notes[p] = t.layNotes(in.Parts[p], counts[p])
 		}
@@ -130,7 +148,7 @@ func (l Layout) segments(lines []song.Tick) ([]segment, error) {
 			return nil, fmt.Errorf("found a section of %d bars, want at least 1", b.Bars)
 		}
 		if !b.RunOn {
-			pos = (bars - b.Bars%bars) % bars
+			pos = b.start(bars)
 		}
 		inside := !b.RunOn && pos != 0
 		for left := b.Bars; left > 0; {
@@ -224,7 +242,7 @@ type trackLayer struct {
 	cycle   song.Tick
 	end     song.Tick
 	markers bool
-	warn    func(format string, args ...any)
+	tell    func(remark.Remark)
 	rings   bool // some note may sound where another pass starts its key
 }
 
@@ -284,7 +302,7 @@ func (t *trackLayer) cycleNotes(p song.Part) (notes, early []song.Note) {
 		}
 	}
 	if open {
-		t.warn("%s: notes without a note-off end where their key starts again or with the loop", t.name(p))
+		t.tell(remark.Remark{Kind: remark.NoteOffsMissing, Within: t.name(p)})
 	}
 	return notes, early
 }

@@ -16,7 +16,8 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/lay"
-	"loopdraft/moves/where"
+	"loopdraft/moves/remark"
+	"loopdraft/recipes/wording"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 
@@ -43,7 +44,9 @@ type Row struct {
 	Warned []string // the same for the warnings; other warnings than these are a failure
 	Err    string   // part of the error wanted; "": none
 
-	Look func(t Reporter, before, after song.Song, env *moves.Env) // what a grid does not show
+	Nothing remark.Kind // why the step has nothing to do; "": not looked at
+
+	Look func(t Reporter, before, after song.Song, came moves.Outcome) // what a grid does not show
 }
 
 // Reporter is the part of [testing.TB] that a check needs.
@@ -91,33 +94,32 @@ func Check(t Reporter, row Row) {
 	}
 	in, spare := withSpare(in)
 	first := clone(in)
-	again := *env
-	out, err := moves.Run(env, row.Step, in)
+	came, err := moves.Run(env, row.Step, in)
 	if diff := cmp.Diff(first, clone(in), everything()); diff != "" {
 		t.Errorf("the move wrote to the song it got (- before, + after):\n%s", diff)
 	}
 	if what := spare.touched(); what != "" {
 		t.Errorf("the move wrote behind the end of %s of the song it got", what)
 	}
-	twice, err2 := moves.Run(&again, row.Step, in)
+	twice, err2 := moves.Run(env, row.Step, in)
 	if fmt.Sprint(err) != fmt.Sprint(err2) {
 		t.Errorf("two runs disagree:\n%v\n%v", err, err2)
 	}
 	if !row.wanted(t, err) || err != nil {
 		return
 	}
-	if diff := cmp.Diff(out, twice, everything()); diff != "" {
+	if diff := cmp.Diff(came.Song, twice.Song, everything()); diff != "" {
 		t.Errorf("two runs disagree (- first, + second):\n%s", diff)
 	}
-	if !slices.Equal(env.Told, again.Told) || !slices.Equal(env.Warnings, again.Warnings) {
-		t.Errorf("two runs tell different things:\n%q %q\n%q %q", env.Told, env.Warnings, again.Told, again.Warnings)
+	if diff := cmp.Diff(came.Remarks, twice.Remarks); diff != "" {
+		t.Errorf("two runs tell different things (- first, + second):\n%s", diff)
 	}
-	CheckSong(t, in, out)
-	row.checkOutside(t, in, out)
-	row.checkTold(t, env)
-	row.checkGrid(t, in, out)
+	CheckSong(t, in, came.Song)
+	row.checkOutside(t, env, in, came.Song)
+	row.checkTold(t, came)
+	row.checkGrid(t, in, came.Song)
 	if row.Look != nil {
-		row.Look(t, in, out, env)
+		row.Look(t, in, came.Song, came)
 	}
 }
 
@@ -205,24 +207,34 @@ func (row Row) wanted(t Reporter, err error) bool {
 	return false
 }
 
-func (row Row) checkTold(t Reporter, env *moves.Env) {
+func (row Row) checkTold(t Reporter, came moves.Outcome) {
 	t.Helper()
+	told, warned := Told(came), Warned(came)
 	for _, want := range row.Told {
-		if !slices.ContainsFunc(env.Told, func(s string) bool { return strings.Contains(s, want) }) {
-			t.Errorf("told %q, want %q among it", env.Told, want)
+		if !slices.ContainsFunc(told, func(s string) bool { return strings.Contains(s, want) }) {
+			t.Errorf("told %q, want %q among it", told, want)
 		}
 	}
 	for _, want := range row.Warned {
-		if !slices.ContainsFunc(env.Warnings, func(s string) bool { return strings.Contains(s, want) }) {
-			t.Errorf("warned %q, want %q among it", env.Warnings, want)
+		if !slices.ContainsFunc(warned, func(s string) bool { return strings.Contains(s, want) }) {
+			t.Errorf("warned %q, want %q among it", warned, want)
 		}
 	}
-	for _, got := range env.Warnings {
+	for _, got := range warned {
 		if !slices.ContainsFunc(row.Warned, func(s string) bool { return strings.Contains(got, s) }) {
 			t.Errorf("warned %q, want no such warning", got)
 		}
 	}
+	if why := wording.Text(came.Nothing); came.Nothing.Kind != row.Nothing && row.Nothing != "" {
+		t.Errorf("it had nothing to do because %q, want the reason %q", why, row.Nothing)
+	}
 }
+
+// Told returns what a step told, as a producer reads it.
+func Told(came moves.Outcome) []string { return wording.All(came.Remarks, false) }
+
+// Warned returns what a step warned of, as a producer reads it.
+func Warned(came moves.Outcome) []string { return wording.All(came.Remarks, true) }
 
 func (row Row) checkGrid(t Reporter, in, out song.Song) {
 	t.Helper()
@@ -306,9 +318,9 @@ func sameParts(a, b song.Song) bool {
 }
 
 // checkOutside checks that nothing outside the step's spans and parts has changed.
-func (row Row) checkOutside(t Reporter, in, out song.Song) {
+func (row Row) checkOutside(t Reporter, env *moves.Env, in, out song.Song) {
 	t.Helper()
-	parts, ranges, err := targetOf(row.Step, in)
+	parts, ranges, err := targetOf(env, row.Step, in)
 	if err != nil {
 		t.Errorf("the row's parts and spans: %v", err)
 		return
@@ -352,7 +364,7 @@ func (row Row) checkOutside(t Reporter, in, out song.Song) {
 }
 
 // targetOf resolves the part and over options of a step; none for a step without them.
-func targetOf(step moves.Step, in song.Song) ([]int, []song.Range, error) {
+func targetOf(env *moves.Env, step moves.Step, in song.Song) ([]int, []song.Range, error) {
 	field := reflect.ValueOf(step).Elem().FieldByName("Target")
 	if !field.IsValid() {
 		return nil, nil, nil
@@ -365,7 +377,7 @@ func targetOf(step moves.Step, in song.Song) ([]int, []song.Range, error) {
 	if target.Over.IsZero() {
 		return parts, []song.Range{{End: in.End}}, nil
 	}
-	ranges, _, err := target.Over.Resolve(where.SpanContext{Song: in})
+	ranges, _, err := target.Over.Resolve(env.SpanContext(in))
 	return parts, ranges, err
 }
 

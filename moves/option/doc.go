@@ -5,4 +5,7 @@
 // A field is an option if it has a tag yaml with its name; doc describes it, required:"true" asks for it, range,
 // unit and words say what a plain number, share or word may be. Fields of embedded structs count where they
 // stand.
+//
+// The zero value of a type of option is left out. A type of which zero is a value too, such as [Seed], has a
+// field Set beside it; whoever asks whether an option was given asks IsZero.
 package option

@@ -141,6 +141,13 @@ func Fields(of any) iter.Seq2[string, any] {
 	}
 }
 
+// Copy returns a copy of a struct that describes its options; of is a pointer to it.
+func Copy[T any](of T) T {
+	out := reflect.New(reflect.TypeOf(of).Elem())
+	out.Elem().Set(reflect.ValueOf(of).Elem())
+	return out.Interface().(T)
+}
+
 // describe reads an option off a struct with its defaults.
 func describe(v reflect.Value, f field) Option {
 	o := Option{Name: f.name, Doc: f.tag.Get("doc")}
@@ -370,8 +377,7 @@ func ParseInt(text string) (int, bool) {
 type Given struct {
 	Name  string
 	Texts []string
-	List  bool  // it has more than one text and takes a list
-	Where Where // what it says of places
+	List  bool // it has more than one text and takes a list
 }
 
 // ValuesOf returns every option of a struct with the value it has, defaults among them; Texts is nil where
@@ -382,7 +388,7 @@ func ValuesOf(of any) []Given {
 	for _, f := range fieldsOf(v.Type()) {
 		at := f.of(v)
 		texts := textsOf(at)
-		out = append(out, Given{f.name, texts, takesList(at) && len(texts) > 1, whereOf(at)})
+		out = append(out, Given{f.name, texts, takesList(at) && len(texts) > 1})
 	}
 	return out
 }
@@ -410,26 +416,6 @@ func Missing(of any) []string {
 		}
 	}
 	return out
-}
-
-// Where is whether an option says where something is.
-type Where uint8
-
-// An option says nothing of it, is a span or several, or a place or several.
-const (
-	Nowhere Where = iota
-	InSpans
-	AtPlaces
-)
-
-// Located is a value that says where something is.
-type Located interface{ Where() Where }
-
-func whereOf(v reflect.Value) Where {
-	if l, ok := v.Addr().Interface().(Located); ok {
-		return l.Where()
-	}
-	return Nowhere
 }
 
 // Listed is a value that may be written as a list.

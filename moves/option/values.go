@@ -180,14 +180,12 @@ func (v NoteValue) Times(n int, ppq song.Tick) song.Tick {
 	return (ppq*4*song.Tick(v.Num)*song.Tick(n)*2 + song.Tick(v.Den)) / (2 * song.Tick(v.Den))
 }
 
-// ControllerName is a controller by its number or by one of its names.
-type ControllerName struct {
-	ID  song.Controller
-	Set bool
-}
+// ControllerName is a controller by its number or by one of its names. The zero value is left out: 0 is
+// bank select, which carries no value of its own.
+type ControllerName struct{ ID song.Controller }
 
 // ControllerOf returns the name of a controller.
-func ControllerOf(id song.Controller) ControllerName { return ControllerName{id, true} }
+func ControllerOf(id song.Controller) ControllerName { return ControllerName{id} }
 
 // ParseController reads a controller: a name, or a number 0 to 119 that is not reserved.
 func ParseController(text string) (song.Controller, error) {
@@ -214,7 +212,7 @@ func ReservedController(n int) bool {
 // UnmarshalTexts reads a controller.
 func (c *ControllerName) UnmarshalTexts(texts []string) error {
 	id, err := ParseController(texts[0])
-	*c = ControllerName{id, err == nil}
+	*c = ControllerName{id}
 	return err
 }
 
@@ -222,7 +220,7 @@ func (c *ControllerName) UnmarshalTexts(texts []string) error {
 func ControllerText(id song.Controller) string { return id.Word() }
 
 func (c ControllerName) Texts() []string { return []string{ControllerText(c.ID)} }
-func (c ControllerName) IsZero() bool    { return !c.Set }
+func (c ControllerName) IsZero() bool    { return c.ID == 0 }
 func (c ControllerName) Want() string {
 	var words []string
 	for _, c := range song.NamedControllers() {

@@ -156,15 +156,15 @@ func damaged(t *testing.T, data []byte) []byte {
 func TestBrokenThingsOfRealFiles(t *testing.T) {
 	var files []oracle.File
 	var paths []string
-	for _, f := range oracle.RealFiles(t) {
-		if strings.Contains(f.Path, "openmsx") {
-			files, paths = append(files, f), append(paths, f.Path)
-		}
+	songs := oracle.Songs(t)
+	if len(songs) != 31 {
+		t.Fatalf("found %d files, want 31", len(songs))
 	}
-	if len(files) != 31 {
-		t.Fatalf("found %d files, want 31", len(files))
+	every := oracle.Size(7, 1, 1) // a first run takes some of them, none with an empty track
+	for i := 0; i < len(songs); i += every {
+		files, paths = append(files, songs[i]), append(paths, songs[i].Path)
 	}
-	for _, f := range files[:31] {
+	for _, f := range slices.Clone(files) {
 		f.Name, f.Bytes = "damaged "+f.Name, damaged(t, f.Bytes)
 		f.Path = filepath.Join(t.TempDir(), "damaged.mid")
 		if err := os.WriteFile(f.Path, f.Bytes, 0o644); err != nil {
@@ -228,7 +228,7 @@ func TestBrokenThingsOfRealFiles(t *testing.T) {
 		sum["markers"] += want.markers
 	}
 	t.Logf("agreed on %v", sum)
-	if sum["hung"] == 0 || sum["overlaps"] == 0 || sum["away"] == 0 || sum["empty"] == 0 {
+	if sum["hung"] == 0 || sum["overlaps"] == 0 || sum["away"] == 0 || sum["empty"] == 0 && every == 1 {
 		t.Errorf("nothing was compared: %v", sum)
 	}
 }

@@ -82,10 +82,9 @@ type Steps []moves.Step
 // Texts returns the steps as a recipe writes them.
 func (s Steps) Texts() []string {
 	var out []string
+	all := moves.All()
 	for _, step := range s {
-		if m, ok := moves.MoveOf(step); ok {
-			out = append(out, m.Text(step))
-		}
+		out = append(out, all.Of(step).Text(step))
 	}
 	return out
 }
@@ -226,24 +225,22 @@ func (f Finding) same(g Finding) bool {
 func (s *subject) with(steps Steps) (*subject, error) {
 	out := s.in.Song.WithSections(nil)
 	env := moves.Env{Loop: out, Full: out, Lined: out, Strict: true, Seed: 1}
-	for _, step := range steps {
-		var err error
-		if step == nil {
-			return nil, errors.New("no such step")
-		}
-		if out, err = moves.Run(&env, step, out); err != nil {
-			return nil, err
-		}
+	if slices.Contains(steps, nil) {
+		return nil, errors.New("no such step")
+	}
+	came, err := moves.RunAll(&env, out, steps...)
+	if err != nil {
+		return nil, err
 	}
 	in := s.in
-	in.Song = out.WithSections(s.in.Song.Sections)
+	in.Song = came.Song.WithSections(s.in.Song.Sections)
 	return newSubject(in, s.o)
 }
 
 // step makes a step from names of options and their values as a recipe writes them, an item of a list
 // after a semicolon; nil where they do not make one.
 func step(move string, options ...string) moves.Step {
-	m, ok := moves.Lookup(move)
+	m, ok := moves.All().Lookup(move)
 	if !ok {
 		return nil
 	}

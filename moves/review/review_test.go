@@ -159,14 +159,11 @@ func checkAnswer(t *testing.T, in review.Input, o review.Options, before review.
 	}
 	sections := in.Song.Sections
 	s := in.Song.WithSections(nil)
-	env := moves.Env{Strict: true, Seed: 9}
-	for _, step := range f.Answer {
-		var err error
-		if s, err = moves.Run(&env, step, s); err != nil {
-			t.Fatalf("%v: %v", f.Answer.Texts(), err)
-		}
+	came, err := moves.RunAll(&moves.Env{Strict: true, Seed: 9}, s, f.Answer...)
+	if err != nil {
+		t.Fatalf("%v: %v", f.Answer.Texts(), err)
 	}
-	in.Song = s.WithSections(sections)
+	in.Song = came.Song.WithSections(sections)
 	after, err := review.Review(in, o)
 	if err != nil {
 		t.Fatal(err)
@@ -434,13 +431,11 @@ func TestAnswersLeaveNothingTheyCanAnswer(t *testing.T) {
 	if len(steps) == 0 || len(after.Findings) >= len(before.Findings) {
 		t.Fatalf("%d findings, after %d steps %d", len(before.Findings), len(steps), len(after.Findings))
 	}
-	s, env := in.Song.WithSections(nil), moves.Env{Strict: true}
-	for _, step := range steps {
-		if s, err = moves.Run(&env, step, s); err != nil {
-			t.Fatal(err)
-		}
+	came, err := moves.RunAll(&moves.Env{Strict: true}, in.Song.WithSections(nil), steps...)
+	if err != nil {
+		t.Fatal(err)
 	}
-	again, err := review.Review(review.Input{Song: s.WithSections(in.Song.Sections)}, review.Options{})
+	again, err := review.Review(review.Input{Song: came.Song.WithSections(in.Song.Sections)}, review.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

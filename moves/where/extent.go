@@ -21,6 +21,10 @@ func ParseExtent(text string) (Extent, error) {
 	bad := &option.Mistake{Found: strconv.Quote(text), Want: Extent{}.Want()}
 	if number, unit, ok := strings.Cut(text, " "); ok {
 		n, isNumber := option.ParseInt(number)
+		if bars := BarsOfBeats(text); bars > 0 {
+			bad.Hint = Bars(bars).Texts()[0]
+			return Extent{}, bad
+		}
 		switch {
 		case !isNumber || unit != "bars" && unit != "bar":
 			if hint := number + "m"; isNumber && (unit == "minutes" || unit == "min" || unit == "m") && isExtent(hint) {
@@ -60,6 +64,19 @@ func ParseExtent(text string) (Extent, error) {
 	return Extent{Micros: seconds * 1_000_000}, nil
 }
 
+// BarsOfBeats returns how many bars a text such as "64 beats" or "16 beat" comes to in 4/4, for a hint where a
+// length in bars is wanted; 0 for any other text and for what is no number of whole bars up to [song.MaxBars].
+func BarsOfBeats(text string) int {
+	words := splitWords(text)
+	if len(words) != 3 || words[0].kind != plainNumber || !words[1].is("beat") && !words[1].is("beats") {
+		return 0
+	}
+	if beats := words[0].a; beats%4 == 0 && beats/4 <= song.MaxBars {
+		return beats / 4
+	}
+	return 0
+}
+
 // Bars is a length in whole bars, 1 to [song.MaxBars].
 type Bars int
 
@@ -76,6 +93,9 @@ func ParseBars(text string) (Bars, error) {
 		return Bars(n), nil
 	case "":
 		bad.Hint = number + " bars"
+	}
+	if bars := BarsOfBeats(text); bars > 0 {
+		bad.Hint = Bars(bars).Texts()[0]
 	}
 	return 0, bad
 }

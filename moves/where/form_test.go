@@ -56,11 +56,11 @@ func TestForms(t *testing.T) {
 		form       option.Form
 		takes, not []string
 	}{
-		{"spans", Spans{}.Form(), []string{"bars 9-16", "bars 9 - 16", "17.3-18.1", "\tlast  2\nbars of drop ", "förspel", "bar 010", "from from intro to break to end", "2 bars after end of drop"},
-			[]string{"", " ", "Drop", "17.3", "bars 9 to 16", "last 1 bar of evry drop", "drop outro", "bar 0", "bar 1000000", "first 1/0", "drop, intro", "end of drop", "9"}},
+		{"spans", Spans{}.Form(), []string{"bars 9-16", "bars 9 - 16", "17.3-18.1", "\tlast  2\nbars of drop ", "förspel", "bar 010", "from from intro to break to end", "second half of drop 2", "last third of every break", "loop bar 8 of drop", "loop bars 5 - 8", "loop 2", "from second to half", "first 1/2 of drop", "2 bars after end of drop"},
+			[]string{"", " ", "Drop", "17.3", "bars 9 to 16", "last 1 bar of evry drop", "drop outro", "bar 0", "bar 1000000", "first 1/0", "drop, intro", "end of drop", "9", "second half", "first half drop", "second third of drop", "loop bar", "2nd half of drop", "last 2 beats before every drop of"}},
 		{"places", Places{}.Form(), []string{"17.3", "end", "end of drop", "every drop", "1.10"}, []string{"", "33", "17.0", "0.1", "End"}},
 		{"parts", Parts{}.Form(), []string{"kick", "hat 2", "snare or clap if any", "all but bass and hook 1"}, []string{"", "Kick", "snare, clap", "all drums", "hat from 9", "9", "snare orr clap"}},
-		{"items of line-ups", LineUp{}.Form(), []string{"hat from 9 to 24", "tops 1 if any from 9"}, []string{"", "hat form 9", "hat from bar 9", "perc 9-24", "perc from 9 if any", "snare or clap"}},
+		{"items of line-ups", LineUp{}.Form(), []string{"hat from 9 to 24", "tops 1 if any from 9", "clap in second half", "lead from 8.3", "lead from 8.3 to 9", "extra in turn from 9", "out out in turn to 8", "same", "same in last third", "lead 2 of b if any in turn in first half"}, []string{"", "hat form 9", "hat from bar 9", "perc 9-24", "perc from 9 if any", "snare or clap", "clap in half", "clap second half", "extra from 9 in turn", "hat in first half from 9", "lead from 8.", "clap in"}},
 		{"lengths", Length{}.Form(), []string{"8 bars", "beat", "3/16"}, []string{"", "8", "bars 8", "0 bars", "1/0"}},
 		{"names of sections", SectionNameForm(), []string{"drop-b", "förspel", "x2"}, []string{"", "Drop", "drop 2", "2x", "-x", "x_y"}},
 		{"lengths of songs", Extent{}.Form(), []string{"192 bars", "1 bar", "9999 bars", "6m30s", "90s", "5m", "0m1s", "1000m60000s"}, []string{"", "192", "0 bars", "10000 bars", "0s", "0m0s", "0m", "m", "1001m", "6m30", "60001s"}},

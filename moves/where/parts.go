@@ -23,7 +23,14 @@ type Parts struct {
 	bad   error
 }
 
-const ifAnySuffix = " if any"
+// OneByOne returns each item of the list alone.
+func (p Parts) OneByOne() []Parts {
+	var out []Parts
+	for _, item := range p.items {
+		out = append(out, Parts{items: []partChoice{item}})
+	}
+	return out
+}
 
 const wantPart = "a part's name, a role, a job, a group or all"
 
@@ -79,9 +86,6 @@ func (p Parts) Resolve(s song.Song) ([]int, error) {
 		got, e := item.resolve(s)
 		if e != nil {
 			e.Text, e.Item = item.text(), i
-			if strings.HasSuffix(e.Hint, ifAnySuffix) && e.Hint != e.Text+ifAnySuffix { // it stands at the end of all of them
-				e.Hint = e.Text + ifAnySuffix
-			}
 			mistakes = append(mistakes, e)
 		}
 		out = append(out, got...)
@@ -105,7 +109,7 @@ func PartText(s song.Song, index int) string {
 		return len(found.indices) == 1 && found.indices[0] == index
 	}
 	part := s.Parts[index]
-	if words := splitWords(part.Name); len(words) == 2 && only(named{name: part.Name}) {
+	if words := splitWords(part.Name); len(words) == 2 && part.Name != "same" && only(named{name: part.Name}) {
 		return part.Name
 	} else if len(words) == 3 && words[1].kind == plainNumber && only(named{name: words[0].text, n: words[1].a}) {
 		return part.Name
@@ -194,7 +198,8 @@ const (
 	roleBreadth
 	jobBreadth
 	groupBreadth
-	allBreadth // the group that holds every other
+	allBreadth  // the group that holds every other
+	sameBreadth // what another section plays
 )
 
 // foundParts is what a word means on a song.
@@ -203,6 +208,7 @@ type foundParts struct {
 	breadth breadth
 	known   bool // a word that may mean nothing without complaint: a job or group
 	standIn bool // they take the place of what is not there
+	lacking bool // a role that the song merely lacks: "if any" would not insist on it
 }
 
 // findPart looks a word up: group and job first, so that "bass" is the job; then the role, else the part
@@ -215,14 +221,25 @@ func findPart(s song.Song, n named) foundParts {
 		return foundParts{indices: []int{i}}
 	}
 	all := findWord(s, n.name)
-	slices.SortStableFunc(all.indices, func(i, j int) int {
-		return cmp.Compare(song.RankOf(s.Parts[i].Role), song.RankOf(s.Parts[j].Role))
-	})
+	all.indices = inOrder(s, n.name, all.indices)
 	found := foundParts{known: all.known, standIn: all.standIn}
 	if n.n <= len(all.indices) {
 		found.indices = all.indices[n.n-1 : n.n]
 	}
 	return found
+}
+
+// inOrder returns the parts that a word means in the order of NAME 1, NAME 2 ...: those of a job in their turns, then
+// by role, else as they stand.
+func inOrder(s song.Song, name string, parts []int) []int {
+	parts = slices.Clone(parts)
+	slices.SortStableFunc(parts, func(i, j int) int {
+		if a, b := s.Parts[i].Turn, s.Parts[j].Turn; isJob(name) && a != b {
+			return cmp.Compare(a, b)
+		}
+		return cmp.Compare(song.RankOf(s.Parts[i].Role), song.RankOf(s.Parts[j].Role))
+	})
+	return parts
 }
 
 func findWord(s song.Song, name string) foundParts {
@@ -243,7 +260,7 @@ func findWord(s song.Song, name string) foundParts {
 		if name == "all" {
 			b = allBreadth
 		}
-		return foundParts{where(func(p song.Part) bool { return p.InGroup(name) }), b, true, false}
+		return foundParts{indices: where(func(p song.Part) bool { return p.InGroup(name) }), breadth: b, known: true}
 	case isJob(name):
 		found := where(func(p song.Part) bool { return p.Role != song.Trigger && string(p.Job) == name })
 		standIn := len(found) == 0 && alias && string(role) == name
@@ -251,7 +268,7 @@ func findWord(s song.Song, name string) foundParts {
 			found = standing()
 		}
 		if len(found) > 0 || s.Index(name) < 0 { // as with roles
-			return foundParts{found, jobBreadth, true, standIn && len(found) > 0}
+			return foundParts{indices: found, breadth: jobBreadth, known: true, standIn: standIn && len(found) > 0}
 		}
 	case alias && string(role) == name:
 		found := where(func(p song.Part) bool { return p.Role == role })
@@ -260,7 +277,7 @@ func findWord(s song.Song, name string) foundParts {
 			found = standing()
 		}
 		if len(found) > 0 || s.Index(name) < 0 { // else a part bears the name, and the recipe gave it another role
-			return foundParts{found, roleBreadth, false, standIn && len(found) > 0}
+			return foundParts{indices: found, breadth: roleBreadth, standIn: standIn && len(found) > 0}
 		}
 	}
 	if i := s.Index(name); i >= 0 {
@@ -283,6 +300,9 @@ func (c partChoice) resolve(s song.Song) ([]int, *option.Mistake) {
 		switch {
 		case e != nil && missing == nil:
 			missing = e
+			if found.lacking { // "if any" stands at the end of all of them
+				missing.Hint = partChoice{c.items, true}.text()
+			}
 		case e == nil && found.standIn && standIns == nil:
 			standIns = found.indices
 		case e == nil && !found.standIn && len(found.indices) > 0:
@@ -304,7 +324,9 @@ func (p partItem) find(s song.Song, ifAny bool) (foundParts, *option.Mistake) {
 	if !p.all {
 		found := findPart(s, p.named)
 		if len(found.indices) == 0 && !found.known && !ifAny {
-			return found, missingPart(s, p.named)
+			var e *option.Mistake
+			e, found.lacking = missingPart(s, p.named)
+			return found, e
 		}
 		return found, nil
 	}
@@ -312,7 +334,7 @@ func (p partItem) find(s song.Song, ifAny bool) (foundParts, *option.Mistake) {
 	for _, b := range p.but {
 		gone, e := partItem{named: b}.find(s, ifAny)
 		if e != nil {
-			return foundParts{}, e
+			return gone, e
 		}
 		if gone.standIn { // what is not there is left out already
 			continue
@@ -324,8 +346,8 @@ func (p partItem) find(s song.Song, ifAny bool) (foundParts, *option.Mistake) {
 
 // missingPart lists the parts there are. The hint is the nearest word that would be there, or, for
 // a role that this loop merely lacks, the text that does not insist on it.
-func missingPart(s song.Song, n named) *option.Mistake {
-	e := &option.Mistake{Col: n.col, Found: n.text(), Want: "a part, and the song has none"}
+func missingPart(s song.Song, n named) (e *option.Mistake, lacking bool) {
+	e = &option.Mistake{Col: n.col, Found: n.text(), Want: "a part, and the song has none"}
 	var names, roles []string
 	for _, p := range s.Parts {
 		names = append(names, p.Name)
@@ -349,11 +371,11 @@ func missingPart(s song.Song, n named) *option.Mistake {
 	case synonym(n.name) == "all":
 		e.Hint = "all"
 	case role:
-		e.Hint = n.text() + ifAnySuffix
+		e.Hint, lacking = n.text()+ifAnyText(true), true
 	default:
 		e.Hint = song.Nearest(n.text(), slices.Concat(names, roles, jobs, song.Groups()))
 	}
-	return e
+	return e, lacking
 }
 
 func partRewrites() []rewrite {

@@ -1,31 +1,43 @@
 package where
 
 import (
-	"cmp"
 	"fmt"
 	"slices"
-	"strings"
 
 	"loopdraft/moves/option"
-	"loopdraft/smf/song"
 )
 
-// LineUp says which parts play in a section, and from which to which of its bars. The zero value is
+// LineUp says which parts play in a section, and in which of its bars and beats. The zero value is
 // the line-up that was left out: everything plays. A line-up of no texts is silence.
 //
-//	item = (NAME [N] | "all" ["but" NAME [N] {"and" NAME [N]}]) ["if any"] ["from" BAR] ["to" BAR]
+//	item    = (NAME [N] ["of" LOOP] | "all" ["but" NAME [N] {"and" NAME [N]}]) ["if any"] ["in turn" | "out in turn"] [when]
+//	        | "same" [when]
+//	when    = "in" portion | "from" POINT ["to" POINT] | "to" POINT
+//	portion = ("first" | "last") ("half" | "third" | "quarter") | "second" "half"
+//	POINT   = BAR | BAR.BEAT
 //
-// Bars count inside the section, from 1; both are included. Items add up, except that the narrower
-// word overrules the wider for the parts it means: a part (by name or number), a role, a job, a
-// group, all.
+// Bars count inside the section, from 1. "from 8.3" starts on beat 3 of bar 8; "to 8" includes bar
+// 8, and "to 8.3" beat 3. In a section of another length than the one written the bars move in
+// proportion, what stood on a phrase line to a phrase line, and a beat stays that beat of its bar.
+// A portion is cut of the length that the section comes to have, at the nearest bar.
+//
+// In turn, the parts come in one after another: the k lines are where the item starts and each line
+// of a phrase after it, and the part i of n, counted from 0 in the order NAME 1, NAME 2 ..., comes
+// in at line i*k/n, rounded down. Out in turn, they play from the section's first bar and leave at
+// the same lines in the reverse order, so that the first of them leaves last.
+//
+// Items add up, except that the narrower word overrules the wider for the parts it means: a part
+// (by name or number), a role, a job, a group, all, same. "of LOOP" says which loop the parts play
+// from; where two items as narrow as each other name different loops, the later counts. "same" is
+// what the line-up of the section that this one is like came to.
+//
+// The words in, out, turn, same, second, half, third and quarter are words of the language only
+// where the grammar awaits them: parts may bear these names. A part called same is "same 1" here.
 type LineUp struct {
 	given bool
 	items []lineItem
 	bad   error
 }
-
-// BarRange is a stretch of bars, First to Last, both included, counted from 1.
-type BarRange struct{ First, Last int }
 
 // ParseLineUp reads the texts of a line-up; none at all is silence. The error is a [*option.Mistake];
 // of several mistakes, what [errors.Join] makes of them.
@@ -72,262 +84,182 @@ func (l LineUp) IsZero() bool { return !l.given }
 // Equal tells whether two line-ups read the same.
 func (l LineUp) Equal(m LineUp) bool { return l.String() == m.String() }
 
-// MapBars returns the line-up with each bar number written after "from" or "to" replaced by what f
-// makes of it; isTo tells the two apart. A result below 1 counts as 1, a "to" before its "from" as
-// the "from".
-func (l LineUp) MapBars(f func(bar int, isTo bool) int) LineUp {
-	l.items = slices.Clone(l.items)
-	for i := range l.items {
-		it := &l.items[i]
-		if it.from > 0 {
-			it.from = max(f(it.from, false), 1)
-		}
-		if it.to > 0 {
-			it.to = max(f(it.to, true), it.from, 1)
-		}
-	}
-	return l
+// Same tells whether an item is "same", so that [SectionContext] needs its Base.
+func (l LineUp) Same() bool {
+	return slices.ContainsFunc(l.items, func(it lineItem) bool { return it.same })
 }
 
-// Resolve returns, for each part of the song by index, the bars of the section in which it plays:
-// in rising order, neither overlapping nor touching, empty for a silent part. bars is the length of
-// the section. Bar numbers past it are an error where strict, else clipped and told. A part or role
-// that is not there is an error unless written "if any"; a job or group may be empty. A trigger
-// plays wherever anything plays, unless an item names it. Errors are as in [Parts.Resolve].
-func (l LineUp) Resolve(s song.Song, bars int, strict bool) (plays [][]BarRange, told []string, err error) {
-	if l.bad != nil {
-		return nil, nil, l.bad
-	}
-	items := l.items
-	if !l.given {
-		items = []lineItem{{item: partItem{all: true}}}
-	}
-	claims := make([]claim, len(s.Parts))
-	var mistakes []*option.Mistake
-	for i, it := range items {
-		e := it.claim(s, bars, strict, claims, &told)
-		if e != nil {
-			e.Text, e.Item = it.text(), i
-			mistakes = append(mistakes, e)
+// Loops returns the names of the loops that items are "of", each once, in their order.
+func (l LineUp) Loops() []string {
+	var out []string
+	for _, it := range l.items {
+		if it.loop.name != "" && !slices.Contains(out, it.loop.name) {
+			out = append(out, it.loop.name)
 		}
-	}
-	if len(mistakes) > 0 {
-		return nil, nil, joinErrors(mistakes)
-	}
-	plays = make([][]BarRange, len(s.Parts))
-	var any []BarRange
-	for i, c := range claims {
-		plays[i] = joinedBars(c.bars)
-		any = append(any, plays[i]...)
-	}
-	any = joinedBars(any)
-	for i, c := range claims {
-		if s.Parts[i].Role == song.Trigger && !c.made {
-			plays[i] = slices.Clone(any)
-		}
-	}
-	return plays, told, nil
-}
-
-// claim is what the narrowest words so far say about a part.
-type claim struct {
-	made    bool
-	breadth breadth
-	bars    []BarRange
-}
-
-func (c *claim) add(b breadth, bars []BarRange) {
-	switch {
-	case !c.made || b < c.breadth:
-		*c = claim{true, b, bars}
-	case b == c.breadth:
-		c.bars = slices.Concat(c.bars, bars)
-	}
-}
-
-// joinedBars sorts ranges and joins those that overlap or touch.
-func joinedBars(in []BarRange) []BarRange {
-	in = slices.Clone(in)
-	slices.SortFunc(in, func(a, b BarRange) int {
-		return cmp.Or(cmp.Compare(a.First, b.First), cmp.Compare(a.Last, b.Last))
-	})
-	var out []BarRange
-	for _, r := range in {
-		if n := len(out) - 1; n >= 0 && r.First <= out[n].Last+1 {
-			out[n].Last = max(out[n].Last, r.Last)
-			continue
-		}
-		out = append(out, r)
 	}
 	return out
 }
 
+// lineItem is an item of a line-up as it was read.
 type lineItem struct {
-	item           partItem
-	ifAny          bool
-	from, to       int // 0 where left out
-	fromCol, toCol int
+	same     bool
+	item     partItem // unless same
+	loop     named    // "of LOOP"; name "": the section's own
+	ifAny    bool
+	turn     turn
+	portion  portion // zero: from and to count
+	from, to pos     // bar 0 where left out, beat 0 for whole bars
+	col      int
 }
 
+type turn uint8
+
+const (
+	atOnce turn = iota
+	inTurn
+	outInTurn
+)
+
+func (t turn) text() string { return [...]string{"", " in turn", " out in turn"}[t] }
+
 func (l lineItem) text() string {
-	text := l.item.text() + ifAnyText(l.ifAny)
-	if l.from > 0 {
-		text += fmt.Sprintf(" from %d", l.from)
+	text := "same"
+	if !l.same {
+		text = l.item.text()
 	}
-	if l.to > 0 {
-		text += fmt.Sprintf(" to %d", l.to)
+	if l.loop.name != "" {
+		text += " of " + l.loop.name
+	}
+	text += ifAnyText(l.ifAny) + l.turn.text()
+	switch {
+	case l.portion != portion{}:
+		return text + " in " + l.portion.text()
+	case l.from.bar > 0:
+		text += " from " + l.from.pointText()
+	}
+	if l.to.bar > 0 {
+		text += " to " + l.to.pointText()
 	}
 	return text
 }
 
+// pointText writes a bar, or a beat of it.
+func (p pos) pointText() string {
+	if p.beat == 0 {
+		return fmt.Sprint(p.bar)
+	}
+	return p.text()
+}
+
+const wantPlays = wantPart + `, or "same"`
+
 func (p *phraseParser) lineItem() (lineItem, *option.Mistake) {
-	var l lineItem
+	l := lineItem{col: p.peek().col}
+	if p.peek().is("same") && p.second().kind != plainNumber {
+		p.take()
+		l.same = true
+		e := p.when(&l)
+		return l, e
+	}
 	var e *option.Mistake
 	if l.item, e = p.partItem(); e != nil {
+		if e.Want == wantPart {
+			e.Want = wantPlays
+		}
+		return l, e
+	}
+	if l.loop, e = p.ofLoop(l.item); e != nil {
 		return l, e
 	}
 	if l.ifAny, e = p.ifAny(); e != nil {
 		return l, e
 	}
+	if l.turn, e = p.turn(); e != nil {
+		return l, e
+	}
+	e = p.when(&l)
+	return l, e
+}
+
+// ofLoop reads ["of" LOOP].
+func (p *phraseParser) ofLoop(of partItem) (named, *option.Mistake) {
+	if of.all {
+		if p.peek().is("of") {
+			return named{}, p.fail(`no "of": a loop stands behind a single name, such as lead of b`)
+		}
+		return named{}, nil
+	}
+	col := p.peek().col
+	if !p.accept("of") {
+		return named{}, nil
+	}
+	if !p.peek().isName() {
+		return named{}, p.fail("a loop's name")
+	}
+	return named{name: p.take().text, col: col}, nil
+}
+
+// turn reads ["in turn" | "out in turn"].
+func (p *phraseParser) turn() (turn, *option.Mistake) {
+	if p.peek().is("in") && p.second().is("turn") {
+		p.take()
+		p.take()
+		return inTurn, nil
+	}
+	p.mayFollow(`"in turn"`)
+	if !p.accept("out") {
+		return atOnce, nil
+	}
+	if e := p.expect("in"); e != nil {
+		return atOnce, e
+	}
+	return outInTurn, p.expect("turn")
+}
+
+// when reads the rule of the same name, which may be left out.
+func (p *phraseParser) when(l *lineItem) *option.Mistake {
+	var e *option.Mistake
+	if p.accept("in") {
+		if l.portion, e = p.portion(); e != nil && e.Want == wantPortion && !l.same && l.turn == atOnce {
+			e.Want = `"turn", ` + wantPortion
+		}
+		return e
+	}
 	if p.accept("from") {
-		bar, e := p.expectNumber()
-		if e != nil {
-			return l, e
+		if l.from, e = p.point(); e != nil {
+			return e
 		}
-		l.from, l.fromCol = bar.a, bar.col
 	}
-	if p.accept("to") {
-		bar, e := p.expectNumber()
-		if e != nil {
-			return l, e
-		}
-		if bar.a < l.from {
-			p.at--
-			return l, p.fail(fmt.Sprintf("a bar from %d", l.from))
-		}
-		l.to, l.toCol = bar.a, bar.col
+	if !p.accept("to") {
+		return nil
 	}
-	return l, nil
-}
-
-// claim adds what the item says to the parts it means.
-func (l lineItem) claim(s song.Song, bars int, strict bool, claims []claim, told *[]string) *option.Mistake {
-	found, e := l.item.find(s, l.ifAny)
-	if e != nil {
-		if strings.HasSuffix(e.Hint, ifAnySuffix) { // which stands behind all that is left out
-			l.ifAny = true
-			e.Hint = l.text()
-		}
+	if l.to, e = p.point(); e != nil {
 		return e
 	}
-	plays, e := l.bars(bars, strict, told)
-	if e != nil {
-		return e
-	}
-	for _, i := range found.indices {
-		claims[i].add(found.breadth, plays)
-	}
-	return nil
-}
-
-// bars returns the bars the item says, at most the section's.
-func (l lineItem) bars(bars int, strict bool, told *[]string) ([]BarRange, *option.Mistake) {
-	r := BarRange{1, bars}
-	if l.from > 0 {
-		r.First = l.from
-	}
-	if l.to > 0 {
-		r.Last = l.to
-	}
-	over, col := 0, 0
 	switch {
-	case r.First > bars && l.from > 0:
-		over, col = l.from, l.fromCol
-	case r.Last > bars:
-		over, col = l.to, l.toCol
-	default:
-		return []BarRange{r}, nil
-	}
-	if strict {
-		return nil, &option.Mistake{Col: col, Found: fmt.Sprint(over), Want: fmt.Sprintf("bars within 1-%d (the section)", bars)}
-	}
-	if r.First > bars {
-		*told = append(*told, fmt.Sprintf("%s: the section has %d bars; left out", l.text(), bars))
-		return nil, nil
-	}
-	*told = append(*told, fmt.Sprintf("%s: the section has %d bars; clipped", l.text(), bars))
-	return []BarRange{{r.First, bars}}, nil
-}
-
-func lineRewrites() []rewrite {
-	return []rewrite{lowerCase, splitNumbers, synonyms, ifThere, allOf, withoutUnits, barSpan, lastIfAny, toThenFrom, orIfAny}
-}
-
-// withoutUnits reads from bar 9 as from 9.
-func withoutUnits(ws []string) []string { return without(ws, "bar", "bars") }
-
-// barSpan reads hat 9-24 and hat from 9-24 as hat from 9 to 24.
-func barSpan(ws []string) []string {
-	for i := 1; i+2 < len(ws); i++ {
-		if !isNumber(ws[i]) || ws[i+1] != "-" || !isNumber(ws[i+2]) {
-			continue
-		}
-		ws[i+1] = "to"
-		if ws[i-1] != "from" {
-			ws = slices.Insert(ws, i, "from")
-		}
-		return ws
+	case l.to.bar < l.from.bar:
+		p.at--
+		return p.fail("a bar from " + fmt.Sprint(l.from.bar))
+	case l.to.bar == l.from.bar && l.to.beat > 0 && l.to.beat < l.from.beat:
+		p.at--
+		return p.fail("a beat from " + l.from.pointText())
 	}
 	return nil
 }
 
-// lastIfAny reads perc from 9 if any as perc if any from 9.
-func lastIfAny(ws []string) []string {
-	n := len(ws) - 2
-	if n < 1 || ws[n] != "if" || ws[n+1] != "any" {
-		return nil
+// point reads BAR or BAR.BEAT.
+func (p *phraseParser) point() (pos, *option.Mistake) {
+	switch w := p.peek(); w.kind {
+	case posWord:
+		return posOf(p.take()), nil
+	case plainNumber:
+		p.take()
+		return pos{bar: w.a, col: w.col}, nil
 	}
-	at := slices.IndexFunc(ws, func(w string) bool { return w == "from" || w == "to" })
-	if at < 0 {
-		return nil
-	}
-	return slices.Concat(ws[:at], []string{"if", "any"}, ws[at:n])
-}
-
-// toThenFrom reads hat to 24 from 9 as hat from 9 to 24.
-func toThenFrom(ws []string) []string {
-	to, from := slices.Index(ws, "to"), slices.Index(ws, "from")
-	if to < 0 || from < to {
-		return nil
-	}
-	return slices.Concat(ws[:to], ws[from:], ws[to:from])
-}
-
-// orIfAny makes a list of snare or clap, since everything in a line-up plays.
-func orIfAny(ws []string) []string {
-	if !slices.Contains(ws, "or") {
-		return nil
-	}
-	bars := slices.IndexFunc(ws, func(w string) bool { return w == "if" || w == "from" || w == "to" })
-	if bars < 0 {
-		bars = len(ws)
-	}
-	rest := ws[bars:]
-	if len(rest) > 1 && rest[0] == "if" {
-		rest = rest[2:]
-	}
-	var out []string
-	for _, w := range append(slices.Clone(ws[:bars]), "or") {
-		if w == "or" {
-			out = append(append(append(out, "if", "any"), rest...), "or")
-			continue
-		}
-		out = append(out, w)
-	}
-	return out[:len(out)-1]
+	return pos{}, p.fail("a bar such as 9, or a beat such as 8.3")
 }
 
 // Form says what an item of a line-up looks like.
 func (l LineUp) Form() option.Form {
-	return option.Form{Name: "line-up", Pattern: sentence(`ITEM(?: if any)?(?: from NUM)?(?: to NUM)?`)}
+	return option.Form{Name: "line-up", Pattern: sentence(`LINED(?: if any)?(?: (?:out )?in turn)?(?: in PORTION|(?: from POINT)?(?: to POINT)?)`)}
 }

@@ -7,22 +7,34 @@ import (
 	"testing"
 
 	"loopdraft/moves/option"
+	"loopdraft/recipes/wording"
 	"loopdraft/smf/song"
 )
 
-// playsText draws a line-up: a row per part, a letter per bar, x where it plays.
-func playsText(s song.Song, plays [][]BarRange, bars int) string {
+// playsText draws a line-up of a section in 4/4 that starts with the song: a row per part, a letter per
+// bar, x where it plays all of it and / where it plays some beats.
+func playsText(s song.Song, plays [][]Play, bars int) string {
 	var b strings.Builder
 	for i, ranges := range plays {
 		row := []byte(strings.Repeat(".", bars))
 		for _, r := range ranges {
-			for bar := r.First; bar <= r.Last; bar++ {
-				row[bar-1] = 'x'
+			for bar := range row {
+				switch in := s.BarRange(bar+1, bar+1); {
+				case r.Start <= in.Start && r.End >= in.End:
+					row[bar] = 'x'
+				case r.Start < in.End && r.End > in.Start:
+					row[bar] = '/'
+				}
 			}
 		}
 		fmt.Fprintf(&b, "%s %s\n", s.Parts[i].Name, row)
 	}
 	return b.String()
+}
+
+// ofBars is a section at the start of a song.
+func ofBars(s song.Song, bars int) SectionContext {
+	return SectionContext{Song: s, Bars: bars, Strict: true}
 }
 
 func TestLineUps(t *testing.T) {
@@ -64,20 +76,20 @@ func TestLineUps(t *testing.T) {
 			t.Errorf("%s: %v", row.rule, err)
 			continue
 		}
-		plays, told, err := l.Resolve(s, 8, true)
+		plays, told, err := l.Resolve(ofBars(s, 8))
 		if got := playsText(s, plays, 8); got != row.want || err != nil || told != nil {
-			t.Errorf("%s: %q (%v, %q)\ngot\n%swant\n%s", row.rule, row.texts, err, told, got, row.want)
+			t.Errorf("%s: %q (%v, %v)\ngot\n%swant\n%s", row.rule, row.texts, err, told, got, row.want)
 		}
 		if again, err := ParseLineUp(l.Texts()...); err != nil || !again.Equal(l) || strings.Join(l.Texts(), "|") != strings.Join(row.texts, "|") {
 			t.Errorf("%s: %q is written %q", row.rule, row.texts, l)
 		}
 	}
-	plays, _, err := LineUp{}.Resolve(s, 8, true)
+	plays, _, err := LineUp{}.Resolve(ofBars(s, 8))
 	if got := playsText(s, plays, 8); got != draw(full, full, full, full, full, full, full) || err != nil {
 		t.Errorf("left out is all:\n%s%v", got, err)
 	}
-	plays, _, _ = LineUpOf("kick to 4", "kick from 5").Resolve(s, 8, true)
-	if len(plays[0]) != 1 || plays[0][0] != (BarRange{1, 8}) {
+	plays, _, _ = LineUpOf("kick to 4", "kick from 5").Resolve(ofBars(s, 8))
+	if len(plays[0]) != 1 || plays[0][0].Range != s.BarRange(1, 8) {
 		t.Errorf("touching bars are one stretch: %v", plays[0])
 	}
 }
@@ -88,24 +100,24 @@ func TestLineUpBarsMustFit(t *testing.T) {
 		rule, text string
 		col        int
 		found      string
-		clipped    []BarRange
+		clipped    string
 		told       string
 	}{
-		{"from past the section", "hat from 9", 10, "9", nil, "hat from 9: the section has 8 bars; left out"},
-		{"to past the section", "hat from 3 to 12", 15, "12", []BarRange{{3, 8}}, "hat from 3 to 12: the section has 8 bars; clipped"},
-		{"both past the section", "hat from 9 to 12", 10, "9", nil, "hat from 9 to 12: the section has 8 bars; left out"},
+		{"from past the section", "hat from 9", 10, "9", "........", "hat from 9: the section has 8 bars; left out"},
+		{"to past the section", "hat from 3 to 12", 15, "12", "..xxxxxx", "hat from 3 to 12: the section has 8 bars; clipped"},
+		{"both past the section", "hat from 9 to 12", 10, "9", "........", "hat from 9 to 12: the section has 8 bars; left out"},
 	} {
-		_, _, err := LineUpOf("kick", row.text).Resolve(s, 8, true)
+		_, _, err := LineUpOf("kick", row.text).Resolve(ofBars(s, 8))
 		var e *option.Mistake
 		if !errors.As(err, &e) || e.Col != row.col || e.Found != row.found || e.Want != "bars within 1-8 (the section)" || e.Item != 1 || e.Text != row.text {
 			t.Errorf("%s: strict: got %+v (%v)", row.rule, e, err)
 		}
-		plays, told, err := LineUpOf("kick", row.text).Resolve(s, 8, false)
-		if err != nil || fmt.Sprint(plays[1]) != fmt.Sprint(row.clipped) || strings.Join(told, "\n") != row.told {
-			t.Errorf("%s: clipped: got %v, %q, %v", row.rule, plays, told, err)
+		plays, told, err := LineUpOf("kick", row.text).Resolve(SectionContext{Song: s, Bars: 8})
+		if err != nil || playsText(s, plays, 8) != "kick xxxxxxxx\nhat "+row.clipped+"\n" || strings.Join(wording.All(told, false), "\n") != row.told {
+			t.Errorf("%s: clipped: got %v, %v, %v", row.rule, plays, told, err)
 		}
 	}
-	_, _, err := LineUpOf("snare", "kick", "tom from 3").Resolve(s, 8, true)
+	_, _, err := LineUpOf("snare", "kick", "tom from 3").Resolve(ofBars(s, 8))
 	if got := mistakes(err); len(got) != 2 || got[0].Item != 0 || got[1].Item != 2 || got[0].Hint != "snare if any" || got[1].Hint != "tom if any from 3" {
 		t.Errorf("parts that are not there: got %v", err)
 	}
@@ -135,7 +147,7 @@ func TestLineUpTexts(t *testing.T) {
 			t.Errorf("%s: %q: suggested %q, want %q (%v)", row.rule, row.text, e.Hint, row.hint, err)
 		}
 	}
-	if _, _, err := LineUpOf("hat from 0").Resolve(song.Song{}, 8, true); err == nil {
+	if _, _, err := LineUpOf("hat from 0").Resolve(SectionContext{Bars: 8}); err == nil {
 		t.Error("a literal that cannot be read was resolved")
 	}
 	var none LineUp
@@ -147,35 +159,17 @@ func TestLineUpTexts(t *testing.T) {
 	}
 }
 
-func TestMapBars(t *testing.T) {
-	l := LineUpOf("kick", "hat from 9", "perc if any from 17 to 24", "bass to 8")
-	before := l.String()
-	half := l.MapBars(func(bar int, isTo bool) int {
-		if isTo {
-			return bar / 2
-		}
-		return bar/2 + 1
-	})
-	if want := "[kick, hat from 5, perc if any from 9 to 12, bass to 4]"; half.String() != want {
-		t.Errorf("got %s, want %s", half, want)
-	}
-	if l.String() != before {
-		t.Errorf("the line-up it was made of changed: %s", l)
-	}
-	flat := l.MapBars(func(bar int, isTo bool) int {
-		if isTo {
-			return 0
-		}
-		return bar
-	})
-	if want := "[kick, hat from 9, perc if any from 17 to 17, bass to 1]"; flat.String() != want {
-		t.Errorf("never empty: got %s, want %s", flat, want)
-	}
-}
-
 func ExampleLineUp_Resolve() {
 	s := bandOf("kick:kick/beat, hat:hat/tops, bass:bass/bass")
-	plays, _, err := LineUpOf("all", "bass from 9").Resolve(s, 16, true)
-	fmt.Println(plays, err)
-	// Output: [[{1 16}] [{1 16}] [{9 16}]] <nil>
+	drop := SectionContext{Song: s, Bars: 16, Strict: true}
+	plays, _, err := LineUpOf("all", "hat in turn", "bass from 8.3").Resolve(drop)
+	for i, p := range s.Parts {
+		for _, play := range plays[i] {
+			fmt.Println(drop.Item(p.Name, play.Range), err)
+		}
+	}
+	// Output:
+	// kick <nil>
+	// hat <nil>
+	// bass from 8.3 <nil>
 }

@@ -111,6 +111,22 @@ func TestPartsResolve(t *testing.T) {
 	}
 }
 
+// Extra parts are numbered by their turns, not by role or place; other jobs go by role.
+func TestNumberedExtraPartsGoByTheirTurn(t *testing.T) {
+	s := bandOf("riser:fx/extra, arp:arp/extra, lead:lead/extra, hat:hat/tops")
+	for i, turn := range []int{3, 2, 1, 0} {
+		s.Parts[i].Turn = turn
+	}
+	for _, row := range []struct{ text, want string }{
+		{"extra 1", "lead"}, {"extra 2", "arp"}, {"extra 3", "riser"}, {"extra", "riser, arp, lead"}, {"tops 1", "hat"}, {"music 1", "lead"},
+	} {
+		got, err := PartsOf(row.text).Resolve(s)
+		if namesText(s, got) != row.want || err != nil {
+			t.Errorf("%s: got %s, %v, want %s", row.text, namesText(s, got), err, row.want)
+		}
+	}
+}
+
 func TestMissingParts(t *testing.T) {
 	all := "one of kick, ride, hat 1, hat 2, oh, clap, conga, crash, sub, bass, pad, stab, vox, pump, or a role, job or group of theirs"
 	for _, row := range []struct {

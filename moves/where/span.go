@@ -13,17 +13,24 @@ import (
 //
 // The language of spans, places and lengths:
 //
-//	span    = "all" | "bar" N ["of" span] | "bars" N "-" M ["of" span] | "beat" N ["-" M] "of" span | POS "-" POS
-//	        | section | "from" place "to" place
-//	        | ("first" | "last") length ["of" span] | length "before" place | length "after" (span | edge)
-//	        | "every" ["other"] length ["of" span]
+//	span    = "all" | ["loop"] "bar" N ["of" span] | ["loop"] "bars" N "-" M ["of" span]
+//	        | "beat" N ["-" M] "of" span | POS "-" POS | section | "from" place "to" place
+//	        | ("first" | "last") length ["of" span] | portion "of" span
+//	        | length "before" place | length "after" (span | edge) | "every" ["other"] length ["of" span]
 //	section = (NAME [N] | "every" NAME | "every section") ["but" NAME [N] {"and" NAME [N]}]
+//	portion = ("first" | "last") ("half" | "third" | "quarter") | "second" "half"
 //	edge    = "start of" span | "end of" span | POS | "end"
 //	place   = span (its start) | edge
 //	length  = [number] ("bar" | "bars" | "beat" | "beats") | note value such as 1/16 or 3/16
 //
 // A POS is bar.beat, both from 1, such as 17.3: the instant where that beat starts. Bars N-M
-// include both.
+// include both. A portion is cut at the bar nearest to it, halves up, counted from the start of its
+// span, and has at least one bar; so the two halves of five bars have three and two. A loop bar is
+// counted in the loop that plays there, whichever bar of the section it comes in, and each pass of
+// the loop gives a range of its own.
+//
+// The words loop, second, half, third and quarter are words of the language only where the grammar
+// awaits them: a section may bear any of these names, and so may one called in, out, turn or same.
 type Spans struct {
 	items []spanNode
 	bad   error
@@ -34,6 +41,24 @@ type Spans struct {
 type Places struct {
 	items []place
 	bad   error
+}
+
+// OneByOne returns each span of the list alone.
+func (s Spans) OneByOne() []Spans {
+	var out []Spans
+	for _, item := range s.items {
+		out = append(out, Spans{items: []spanNode{item}})
+	}
+	return out
+}
+
+// OneByOne returns each place of the list alone.
+func (p Places) OneByOne() []Places {
+	var out []Places
+	for _, item := range p.items {
+		out = append(out, Places{items: []place{item}})
+	}
+	return out
 }
 
 // ParseSpans reads a list of spans, at least one. The error is a [*option.Mistake]; of several
@@ -225,8 +250,9 @@ func (p place) text() string {
 type (
 	allSpan struct{}
 
-	// countedSpan is bar N, bars N-M, beat N and beat N-M.
+	// countedSpan is bar N, bars N-M, beat N and beat N-M, and the bars of the loop.
 	countedSpan struct {
+		loop        bool       // bars of the loop
 		unit        lengthUnit // barUnit, beatUnit
 		first, last int
 		ranged      bool
@@ -252,6 +278,11 @@ type (
 		of     spanNode // nil: the song
 	}
 
+	portionSpan struct {
+		portion portion
+		of      spanNode
+	}
+
 	// besideSpan is before and after.
 	besideSpan struct {
 		length Length
@@ -275,6 +306,9 @@ func (s countedSpan) text() string {
 		if s.ranged {
 			word = "bars "
 		}
+	}
+	if s.loop {
+		word = "loop " + word
 	}
 	return word + s.numbers() + ofText(s.of)
 }
@@ -308,6 +342,8 @@ func (s outerSpan) text() string {
 	}
 	return word + s.length.text() + ofText(s.of)
 }
+
+func (s portionSpan) text() string { return s.portion.text() + ofText(s.of) }
 
 func (s besideSpan) text() string {
 	word := " before "

@@ -47,7 +47,7 @@ func misspelt(words []word, read reader) *option.Mistake {
 		if w.kind != plainWord || isReserved(w.text) {
 			continue
 		}
-		for _, meant := range reservedWords() {
+		for _, meant := range append(reservedWords(), awaitedWords()...) {
 			if song.Nearest(w.text, []string{meant}) == "" {
 				continue
 			}
@@ -93,8 +93,12 @@ func readTexts(texts []string, read reader) string {
 	return got
 }
 
-// withOf puts the "of" in that "last 4 bars drop" lacks.
+// withOf puts the "of" in that "last 4 bars drop" lacks. A span that starts with a name has none, and
+// two names in a row are no part of a loop.
 func withOf(texts []string, read reader) string {
+	if len(texts) > 0 && isNameWord(texts[0]) && texts[0] != "second" && texts[0] != "loop" {
+		return ""
+	}
 	for i := 1; i < len(texts) && len(texts) < 32; i++ {
 		if got := readTexts(slices.Insert(slices.Clone(texts), i, "of"), read); got != "" {
 			return got
@@ -149,17 +153,17 @@ func isUnit(t string) bool { return t == "bar" || t == "bars" || t == "beat" || 
 func isNameWord(t string) bool { return isNameText(t) && !isReserved(t) }
 
 func spanRewrites() []rewrite {
-	return slices.Concat(commonRewrites(), []rewrite{between, everyNth, allSections, ordinalName, barsToBars, loneBars,
+	return slices.Concat([]rewrite{ofTheLoop}, commonRewrites(), []rewrite{leadingOf, outerBeside, portions, portionOf, between, everyNth, allSections, ordinalName, barsToBars, loneBars,
 		bareNumber, everyNameN, spanEdges, missingLength, firstLength, loneBeat, lonePos, sectionFirst, everyOther})
 }
 
 func placeRewrites() []rewrite {
-	return slices.Concat(commonRewrites(), []rewrite{between, everyNth, allSections, ordinalName, barsToBars, loneBars,
+	return slices.Concat([]rewrite{ofTheLoop}, commonRewrites(), []rewrite{leadingOf, outerBeside, portions, portionOf, between, everyNth, allSections, ordinalName, barsToBars, loneBars,
 		bareNumber, everyNameN, placeEdges, missingLength, firstLength, loneBeat, sectionFirst, everyOther})
 }
 
 func lengthRewrites() []rewrite {
-	return slices.Concat(commonRewrites(), []rewrite{
+	return slices.Concat(commonRewrites(), []rewrite{loneQuarter,
 		func(ws []string) []string { return without(ws, "every") },
 		func(ws []string) []string {
 			if len(ws) == 1 && isNumber(ws[0]) {
@@ -171,7 +175,7 @@ func lengthRewrites() []rewrite {
 }
 
 func commonRewrites() []rewrite {
-	return []rewrite{lowerCase, splitNumbers, synonyms, noteNames, fractions, hyphenated}
+	return []rewrite{lowerCase, splitNumbers, spokenNotes, synonyms, noteNames, fractions, hyphenated}
 }
 
 func lowerCase(ws []string) []string {
@@ -251,7 +255,33 @@ func synonym(w string) string {
 	return w
 }
 
-// noteNames reads the spoken note values; "half" and "quarter" before a bar or beat are fractions.
+// spokenNotes reads half note and quarter note; without "note" they are shares.
+func spokenNotes(ws []string) []string {
+	for i := 0; i+1 < len(ws); i++ {
+		if ws[i+1] != "note" && ws[i+1] != "notes" {
+			continue
+		}
+		switch ws[i] {
+		case "whole":
+			ws[i] = "1/1"
+		case "half":
+			ws[i] = "1/2"
+		case "quarter":
+			ws[i] = "1/4"
+		}
+	}
+	return ws
+}
+
+// loneQuarter reads quarter, which is a note where no share of a span can be meant.
+func loneQuarter(ws []string) []string {
+	if len(ws) == 1 && ws[0] == "quarter" {
+		ws[0] = "1/4"
+	}
+	return ws
+}
+
+// noteNames reads the spoken note values but for half and quarter, which are shares.
 func noteNames(ws []string) []string {
 	for i, w := range ws {
 		if i > 0 && (ws[i-1] == "every" || ws[i-1] == "other") && i+1 < len(ws) && isUnit(ws[i+1]) {
@@ -264,8 +294,6 @@ func noteNames(ws []string) []string {
 			ws[i] = "1/16"
 		case w == "32nd":
 			ws[i] = "1/32"
-		case w == "quarter" && (i+1 == len(ws) || !isUnit(ws[i+1])):
-			ws[i] = "1/4"
 		}
 	}
 	return ws
@@ -316,6 +344,117 @@ func hyphenated(ws []string) []string {
 
 func without(ws []string, unwanted ...string) []string {
 	return slices.DeleteFunc(ws, func(w string) bool { return slices.Contains(unwanted, w) })
+}
+
+// ofTheLoop reads bar 8 of the loop as loop bar 8.
+func ofTheLoop(ws []string) []string {
+	n := len(ws) - 3
+	if n >= 2 && isUnit(ws[0]) && ws[0][:3] == "bar" && ws[n] == "of" && ws[n+1] == "the" && ws[n+2] == "loop" {
+		return append([]string{"loop"}, ws[:n]...)
+	}
+	return nil
+}
+
+// leadingOf reads in drop, of which "in" is "of" by now, as drop.
+func leadingOf(ws []string) []string {
+	if len(ws) > 1 && ws[0] == "of" {
+		return ws[1:]
+	}
+	return nil
+}
+
+// outerBeside reads last 2 beats before every drop as 2 beats before every drop.
+func outerBeside(ws []string) []string {
+	for i, w := range ws {
+		if w != "first" && w != "last" {
+			continue
+		}
+		n := lengthAt(ws[i+1:])
+		if at := i + 1 + n; n > 0 && at < len(ws) && (ws[at] == "before" || ws[at] == "after") {
+			return slices.Delete(ws, i, i+1)
+		}
+	}
+	return nil
+}
+
+// lengthAt returns how many words the length takes that stands first; 0 if none does.
+func lengthAt(ws []string) int {
+	n := 0
+	switch {
+	case len(ws) > 0 && classify(ws[0], 1).kind == noteWord:
+		return 1
+	case len(ws) > 0 && isNumber(ws[0]):
+		n = 1
+	}
+	if n < len(ws) && isUnit(ws[n]) {
+		return n + 1
+	}
+	return 0
+}
+
+// isPortion tells whether a portion stands first.
+func isPortion(ws []string) bool {
+	if len(ws) < 2 || !isPortionSize(ws[1]) {
+		return false
+	}
+	return ws[0] == "first" || ws[0] == "last" || ws[0] == "second" && ws[1] == "half"
+}
+
+// portions reads the ways to say which half, third or quarter: 2nd half, final third, half of drop.
+func portions(ws []string) []string {
+	for i := 0; i < len(ws); i++ {
+		size := strings.TrimSuffix(ws[i], "s")
+		if ws[i] == "halves" {
+			size = "half"
+		}
+		if !isPortionSize(size) || i+1 < len(ws) && isUnit(ws[i+1]) || isPortion(ws[i:]) {
+			continue
+		}
+		parts := 2 + slices.Index(portionSizes(), size)
+		n, ok := 0, false
+		if i > 0 {
+			n, ok = ordinal(ws[i-1])
+		}
+		switch {
+		case i > 0 && (ws[i-1] == "last" || ws[i-1] == "final" || ws[i-1] == "latter"):
+			ws[i-1], ws[i] = "last", size
+		case ok && n == 1:
+			ws[i-1], ws[i] = "first", size
+		case ok && n == 2 && parts == 2:
+			ws[i-1], ws[i] = "second", size
+		case ok && n == parts:
+			ws[i-1], ws[i] = "last", size
+		case ok && parts == 4 && n == 2:
+			ws = slices.Replace(ws, i-1, i+1, "second", "half", "of", "first", "half")
+			i += 3
+		case ok && parts == 4 && n == 3:
+			ws = slices.Replace(ws, i-1, i+1, "first", "half", "of", "second", "half")
+			i += 3
+		case i+1 < len(ws) && ws[i+1] == "of" && (i == 0 || !isNameWord(ws[i-1])):
+			ws = slices.Insert(ws, i, "first")
+			i++
+		}
+	}
+	return ws
+}
+
+// portionOf puts the "of" behind a portion that lacks it, as in first half drop, and reads drop 2 second
+// half as second half of drop 2. What stands alone is of all.
+func portionOf(ws []string) []string {
+	for i := range ws {
+		switch {
+		case !isPortion(ws[i:]):
+		case i+2 == len(ws) && (i == 1 || i == 2 && isNumber(ws[1])) && isNameWord(ws[0]):
+			return slices.Concat(ws[i:], []string{"of"}, ws[:i])
+		case i+2 == len(ws):
+			return append(ws, "of", "all")
+		case ws[i+2] == "to" || ws[i+2] == "before" || ws[i+2] == "after" || isJoint(ws[i+2]):
+			return slices.Insert(ws, i+2, "of", "all")
+		case ws[i+2] != "of":
+			return slices.Insert(ws, i+2, "of")
+		}
+	}
+	return nil
 }
 
 func between(ws []string) []string {
@@ -384,7 +523,7 @@ func ordinalName(ws []string) []string {
 		if ws[i] == "last" {
 			n, ok = 2, true
 		}
-		if ok && isNameWord(ws[i+1]) {
+		if ok && isNameWord(ws[i+1]) && !isPortionSize(ws[i+1]) {
 			ws[i], ws[i+1] = ws[i+1], strconv.Itoa(n)
 			return ws
 		}

@@ -51,6 +51,8 @@ func sectionsNamed(s spanNode) []named {
 		return sectionsNamed(s.of)
 	case outerSpan:
 		return sectionsNamed(s.of)
+	case portionSpan:
+		return sectionsNamed(s.of)
 	case everySpan:
 		return sectionsNamed(s.of)
 	case besideSpan:

@@ -18,6 +18,8 @@ func TestCheckSections(t *testing.T) {
 		{"places and numbers wait for the song", "bars 900-999 of last 4 bars of intro", ""},
 		{"every section needs no name", "every section", ""},
 		{"inside an of", "last 1 bar of dorp", `over: found "dorp", want one of intro, drop, fall; did you mean "drop"?`},
+		{"inside a share", "second half of dorp", `over: found "dorp", want one of intro, drop, fall; did you mean "drop"?`},
+		{"bars of the loop", "loop bar 8 of dorp", `over: found "dorp", want one of intro, drop, fall; did you mean "drop"?`},
 		{"inside a place", "2 bars before end of brake", `over: found "brake", want one of intro, drop, fall; did you mean "break"?`},
 		{"every one of them", "from intor to fal", "over: found \"intor\", want one of intro, drop, fall; did you mean \"intro\"?\nover: found \"fal\", want one of intro, drop, fall; did you mean \"fall\"?"},
 		{"one that is left out", "every section but dropp", `over: found "dropp", want one of intro, drop, fall; did you mean "drop"?`},
@@ -58,12 +60,12 @@ func TestALongListOfSpansIsRefusedAtOnce(t *testing.T) {
 	}
 	texts[1] = "bar 500"
 	start := time.Now()
-	_, _, err := SpansOf(texts...).Resolve(SpanContext{s, true})
+	_, _, err := SpansOf(texts...).Resolve(SpanContext{Song: s, Strict: true})
 	got := mistakes(err)
 	if len(got) != 2 || got[0].Item != 1 || got[1].Item != 86 || got[1].Want != "a list of at most 262144 ranges in all" {
 		t.Errorf("spans: got %v, want a mistake in item 2 and one where the list grows too long", err)
 	}
-	_, _, err = PlacesOf(texts...).Resolve(SpanContext{s, true})
+	_, _, err = PlacesOf(texts...).Resolve(SpanContext{Song: s, Strict: true})
 	if got := mistakes(err); len(got) != 2 || got[1].Item != 86 {
 		t.Errorf("places: got %v, want a mistake in item 2 and one where the list grows too long", err)
 	}

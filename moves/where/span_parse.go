@@ -184,8 +184,12 @@ func (p *phraseParser) span() (spanNode, *option.Mistake) {
 		return p.besideSpan()
 	case w.is("from"):
 		return p.fromSpan()
+	case p.atPortion():
+		return p.portionSpan()
 	case w.is("first"), w.is("last"):
 		return p.outerSpan()
+	case w.is("loop") && (p.second().is("bar") || p.second().is("bars")):
+		return p.loopSpan()
 	case w.is("every"):
 		return p.everySpan()
 	case w.isName():
@@ -274,10 +278,42 @@ func (p *phraseParser) outerSpan() (spanNode, *option.Mistake) {
 	s := outerSpan{last: p.take().is("last")}
 	var e *option.Mistake
 	if s.length, e = p.length(); e != nil {
+		if e.Want == wantLength {
+			e.Want = `"half", "third", "quarter" or ` + wantLength
+		}
 		return nil, e
 	}
 	s.of, e = p.of()
 	return s, e
+}
+
+func (p *phraseParser) portionSpan() (spanNode, *option.Mistake) {
+	var s portionSpan
+	var e *option.Mistake
+	if s.portion, e = p.portion(); e != nil {
+		return nil, e
+	}
+	if e = p.expect("of"); e != nil {
+		return nil, e
+	}
+	s.of, e = p.span()
+	return s, e
+}
+
+// loopSpan reads "loop" "bar" N and "loop" "bars" N-M.
+func (p *phraseParser) loopSpan() (spanNode, *option.Mistake) {
+	p.take()
+	if p.second().kind != plainNumber {
+		p.take()
+		return nil, p.fail("a number from 1")
+	}
+	s, e := p.countedSpan()
+	if e != nil {
+		return nil, e
+	}
+	counted := s.(countedSpan)
+	counted.loop = true
+	return counted, nil
 }
 
 // besideSpan reads length "before" place and length "after" place.

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
@@ -16,6 +17,11 @@ import (
 type SpanContext struct {
 	Song   song.Song
 	Strict bool // written numbers that do not fit are errors; otherwise clipped and told
+
+	// Loop says which bar of its loop a bar of the song plays, both from 1, and how many bars that
+	// loop has; 0, 0 where none plays. It is asked about "loop bar 8" alone. nil: no loop is known, and
+	// such a span is an error.
+	Loop func(bar int) (at, bars int)
 }
 
 // maxStretches bounds what a sentence, and a list of them, may stand for: nested spans such as "4
@@ -26,12 +32,12 @@ const maxStretches = 1 << 18
 var errNoBars = errors.New("found a file without common bars (format 2 or SMPTE time), want one with bars")
 
 // Resolve returns the ranges in ticks the spans stand for on the song, in rising order, each inside
-// the song and not empty. Overlapping ranges are merged; touching ones stay apart. told says, a
-// sentence each, what was left out or clipped and what may be meant otherwise. The error is a
+// the song and not empty. Overlapping ranges are merged; touching ones stay apart. told says
+// what was left out or clipped and what may be meant otherwise. The error is a
 // [*option.Mistake] (of several mistakes, what [errors.Join] makes of them) for a section that is not
 // there, for written numbers that do not fit where the context is strict, and for a text that
 // cannot be read; another error for a song without bars.
-func (s Spans) Resolve(c SpanContext) (ranges []song.Range, told []string, err error) {
+func (s Spans) Resolve(c SpanContext) (ranges []song.Range, told []remark.Remark, err error) {
 	if s.bad != nil {
 		return nil, nil, s.bad
 	}
@@ -69,7 +75,7 @@ func (s Spans) Resolve(c SpanContext) (ranges []song.Range, told []string, err e
 
 // Resolve returns the ticks the places stand for on the song, in rising order, each once and from 0
 // to the song's end, which is included ("end" is there). told and err are as in [Spans.Resolve].
-func (p Places) Resolve(c SpanContext) (at []song.Tick, told []string, err error) {
+func (p Places) Resolve(c SpanContext) (at []song.Tick, told []remark.Remark, err error) {
 	if p.bad != nil {
 		return nil, nil, p.bad
 	}
@@ -128,23 +134,22 @@ type spanResolver struct {
 	song   song.Song
 	tl     *smf.Timeline
 	strict bool
+	loop   func(bar int) (at, bars int)
 	text   string // the sentence being resolved
-	told   []string
+	told   []remark.Remark
 }
 
 func newSpanResolver(c SpanContext) (*spanResolver, error) {
 	if c.Song.Time() == nil {
 		return nil, errNoBars
 	}
-	return &spanResolver{song: c.Song, tl: c.Song.Time(), strict: c.Strict}, nil
+	return &spanResolver{song: c.Song, tl: c.Song.Time(), strict: c.Strict, loop: c.Loop}, nil
 }
 
-// tell notes a remark once.
-func (r *spanResolver) tell(format string, args ...any) {
-	text := r.text + ": " + fmt.Sprintf(format, args...)
-	if !slices.Contains(r.told, text) {
-		r.told = append(r.told, text)
-	}
+// tell notes a remark on the sentence once.
+func (r *spanResolver) tell(what remark.Remark) {
+	what.Sentence = r.text
+	r.told = remark.Add(r.told, what)
 }
 
 func (r *spanResolver) whole() []stretch {
@@ -207,19 +212,19 @@ func (r *spanResolver) fit(in stretch, got song.Range, m mention) (stretch, bool
 	if r.strict {
 		return out, false, &option.Mistake{Col: m.col, Found: m.found, Want: r.room(in, m)}
 	}
-	what := "clipped"
+	kind := remark.SpanClipped
 	if !there {
-		what = "left out"
+		kind = remark.SpanLeftOut
 	}
-	r.tell("found %s, but %s has only %s; %s", m.found, r.label(in), r.roomText(in, m.unit), what)
+	unit := m.unit.countedIn()
+	r.tell(remark.Remark{Kind: kind, Found: m.found, Within: r.label(in), Unit: unit.one(), Numbers: []int{r.count(in, unit)}})
 	return out, there, nil
 }
 
 // room says which numbers would fit.
 func (r *spanResolver) room(in stretch, m mention) string {
 	if m.unit != noteUnit && r.count(in, m.unit) == 0 {
-		one := strings.TrimSuffix(m.unit.String(), "s")
-		return fmt.Sprintf("a span of at least a %s to count in (%s is shorter)", one, r.label(in))
+		return fmt.Sprintf("a span of at least a %s to count in (%s is shorter)", m.unit.one(), r.label(in))
 	}
 	if m.whole || m.unit == noteUnit {
 		return "at most the " + r.roomText(in, m.unit) + " of " + r.label(in)
@@ -229,15 +234,24 @@ func (r *spanResolver) room(in stretch, m mention) string {
 
 // roomText says how many bars or beats a range has.
 func (r *spanResolver) roomText(in stretch, unit lengthUnit) string {
-	if unit == noteUnit {
-		unit = beatUnit
-	}
-	n, s := r.count(in, unit), unit.String()
+	unit = unit.countedIn()
+	n := r.count(in, unit)
 	if n == 1 {
-		s = strings.TrimSuffix(s, "s")
+		return "1 " + unit.one()
 	}
-	return fmt.Sprintf("%d %s", n, s)
+	return fmt.Sprintf("%d %s", n, unit)
 }
+
+// countedIn returns the unit that the room for a length of a unit is counted in.
+func (u lengthUnit) countedIn() lengthUnit {
+	if u == noteUnit {
+		return beatUnit
+	}
+	return u
+}
+
+// one returns the word for one of a unit.
+func (u lengthUnit) one() string { return strings.TrimSuffix(u.String(), "s") }
 
 // count returns how many whole bars or beats a range has, counted from its start.
 func (r *spanResolver) count(in stretch, unit lengthUnit) int {
@@ -340,6 +354,9 @@ func (s countedSpan) stretches(r *spanResolver) ([]stretch, *option.Mistake) {
 	if e != nil {
 		return nil, e
 	}
+	if s.loop {
+		return s.inLoop(r, of)
+	}
 	one := Length{count: 1, unit: s.unit}
 	m := mention{found: s.numbers(), col: s.col, unit: s.unit}
 	var out []stretch
@@ -363,19 +380,21 @@ func (s countedSpan) stretches(r *spanResolver) ([]stretch, *option.Mistake) {
 func (r *spanResolver) at(p pos) (song.Tick, *option.Mistake) {
 	bars := r.song.Bars()
 	t := inBeat(r.tl, p.bar, p.beat-1, 0)
-	want := ""
+	want, past := "", remark.Remark{Found: p.text(), Bar: p.bar}
 	switch {
 	case p.bar > bars+1 || p.bar == bars+1 && p.beat > 1:
 		want = fmt.Sprintf("bars within 1-%d", max(bars, 1))
+		past.Kind, past.Numbers = remark.BarClipped, []int{max(bars, 1)}
 	case p.beat > beatsIn(r.tl, p.bar):
 		want = fmt.Sprintf("beats within 1-%d in bar %d", beatsIn(r.tl, p.bar), p.bar)
+		past.Kind, past.Numbers = remark.BeatClipped, []int{beatsIn(r.tl, p.bar)}
 	default:
 		return min(t, r.song.End), nil
 	}
 	if r.strict {
 		return 0, &option.Mistake{Col: p.col, Found: p.text(), Want: want}
 	}
-	r.tell("found %s, want %s; clipped", p.text(), want)
+	r.tell(past)
 	return min(t, r.song.End), nil
 }
 
@@ -404,7 +423,7 @@ func (s sectionSpan) stretches(r *spanResolver) ([]stretch, *option.Mistake) {
 		before := len(in)
 		in = slices.DeleteFunc(in, func(i int) bool { return slices.Contains(gone, i) })
 		if len(in) == before {
-			r.tell("%q takes nothing out", "but "+b.text())
+			r.tell(remark.Remark{Kind: remark.TakesNothing, Found: b.text()})
 		}
 	}
 	var out []stretch
@@ -513,6 +532,35 @@ func (s outerSpan) stretches(r *spanResolver) ([]stretch, *option.Mistake) {
 	return out, nil
 }
 
+func (s portionSpan) stretches(r *spanResolver) ([]stretch, *option.Mistake) {
+	of, e := s.of.stretches(r)
+	if e != nil {
+		return nil, e
+	}
+	one := Length{count: 1, unit: barUnit}
+	var out []stretch
+	for _, in := range of {
+		bars := r.count(in, barUnit)
+		from, to := s.portion.cut(bars)
+		got := in
+		if from > 0 {
+			got.Start = one.forward(r.tl, in.Start, from, in.End)
+		}
+		if to < bars {
+			got.End = one.forward(r.tl, in.Start, to, in.End)
+		}
+		if bars == 0 && !in.short {
+			m := mention{found: s.portion.text(), col: s.portion.col, unit: barUnit, whole: true}
+			if r.strict {
+				return nil, &option.Mistake{Col: m.col, Found: m.found, Want: r.room(in, m)}
+			}
+			r.tell(remark.Remark{Kind: remark.UnderABar, Within: r.label(in)})
+		}
+		out = append(out, got)
+	}
+	return out, nil
+}
+
 func (s besideSpan) stretches(r *spanResolver) ([]stretch, *option.Mistake) {
 	at, e := s.place.instants(r, s.after)
 	if e == nil {
@@ -591,7 +639,7 @@ func (s fromSpan) stretches(r *spanResolver) ([]stretch, *option.Mistake) {
 			Want: "a place after " + s.from.text() + " (" + r.positionText(alone[0]) + ")"}
 	}
 	for _, f := range alone {
-		r.tell("no %s after %s; left out", s.to.text(), r.positionText(f))
+		r.tell(remark.Remark{Kind: remark.NoneAfter, Found: s.to.text(), Within: r.positionText(f)})
 	}
 	s.tellBars(r)
 	return out, nil
@@ -603,11 +651,11 @@ func (s fromSpan) tellBars(r *spanResolver) {
 	to, too := s.to.span.(countedSpan)
 	if !ok || !too || s.from.edge != noEdge || s.to.edge != noEdge ||
 		from.unit != barUnit || to.unit != barUnit || from.ranged || to.ranged ||
-		from.first >= to.first || ofText(from.of) != ofText(to.of) {
+		from.loop || to.loop || from.first >= to.first || ofText(from.of) != ofText(to.of) {
 		return
 	}
 	through := countedSpan{unit: barUnit, first: from.first, last: to.first, ranged: true, of: to.of}
-	r.tell("ends where bar %d starts; to have bar %d in it, write %s", to.first, to.first, through.text())
+	r.tell(remark.Remark{Kind: remark.EndsBefore, Bar: to.first, Found: through.text()})
 }
 
 func (s everySpan) stretches(r *spanResolver) ([]stretch, *option.Mistake) {

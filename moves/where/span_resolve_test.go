@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"loopdraft/moves/option"
+	"loopdraft/recipes/wording"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
@@ -149,6 +150,24 @@ func TestResolve(t *testing.T) {
 		{"the last bars of a song that ends inside a bar", short, "last 2 bars", "3.1-4.3"},
 		{"bars before such an end", short, "1 bar before end", "4.1-4.3"},
 		{"note values count from the end itself", short, "last 1/4", "4.2-4.3"},
+		{"the first half", club, "first half of drop 1", "17.1-25.1"},
+		{"the second half of each range", club, "second half of drop", "25.1-33.1 49.1-53.1"},
+		{"the last half is the second", club, "last half of drop 2", "49.1-53.1"},
+		{"a third is cut at the nearest bar", club, "first third of drop 1", "17.1-22.1"},
+		{"a quarter", club, "last quarter of drop 1", "29.1-33.1"},
+		{"a share of a share", club, "last quarter of second half of drop 1", "31.1-33.1"},
+		{"the halves of five bars are three and two", club, "first half of bars 1-5", "1.1-4.1"},
+		{"the halves of five bars add up", club, "second half of bars 1-5", "4.1-6.1"},
+		{"a share has a bar at least", club, "first quarter of bars 1-2", "1.1-2.1"},
+		{"a share at the end has a bar at least", club, "last quarter of bars 1-2", "2.1-3.1"},
+		{"of one bar a share is all", club, "last third of bar 9", "9.1-10.1"},
+		{"half of the song", club, "second half of all", "33.1-65.1"},
+		{"bars are halved, not ticks", metres, "first half of all", "1.1-5.1"},
+		{"a song that ends inside a bar", short, "last half of all", "3.1-4.3"},
+		{"mid-bar ranges are cut at whole bars from their start", club, "first half of 17.3-21.3", "17.3-19.3"},
+		{"before a share", club, "1 bar before second half of drop 1", "24.1-25.1"},
+		{"a share of a short remainder", odd, "last half of every 16 bars of intro", "9.1-17.1 19.1-21.1"},
+		{"a remainder under a bar is taken whole", club, "last half of every 3 bars of 17.1-20.3", "19.1-20.1 20.1-20.3"},
 		{"mid-bar ranges count whole bars from their start", club, "bar 1 of 17.3-19.3", "17.3-18.3"},
 	} {
 		spans, err := ParseSpans(row.text)
@@ -156,7 +175,7 @@ func TestResolve(t *testing.T) {
 			t.Errorf("%s: %q: %v", row.rule, row.text, err)
 			continue
 		}
-		got, _, err := spans.Resolve(SpanContext{row.song, true})
+		got, _, err := spans.Resolve(SpanContext{Song: row.song, Strict: true})
 		if text := rangesText(row.song, got); err != nil || text != row.want {
 			t.Errorf("%s: %q\n got %s (%v)\nwant %s", row.rule, row.text, text, err, row.want)
 		}
@@ -177,12 +196,12 @@ func TestResolveLists(t *testing.T) {
 		{"ranges are sorted", []string{"outro", "intro"}, "1.1-17.1 53.1-65.1"},
 		{"a merged range touches the next", []string{"bars 1-4", "bars 3-8", "bar 9"}, "1.1-9.1 9.1-10.1"},
 	} {
-		got, _, err := SpansOf(row.texts...).Resolve(SpanContext{club, true})
+		got, _, err := SpansOf(row.texts...).Resolve(SpanContext{Song: club, Strict: true})
 		if text := rangesText(club, got); err != nil || text != row.want {
 			t.Errorf("%s: %q\n got %s (%v)\nwant %s", row.rule, row.texts, text, err, row.want)
 		}
 	}
-	if got, _, err := (Spans{}).Resolve(SpanContext{club, true}); err != nil || rangesText(club, got) != "1.1-65.1" {
+	if got, _, err := (Spans{}).Resolve(SpanContext{Song: club, Strict: true}); err != nil || rangesText(club, got) != "1.1-65.1" {
 		t.Errorf("left out is all: got %v, %v", got, err)
 	}
 }
@@ -200,7 +219,7 @@ func TestRounding(t *testing.T) {
 		{"p/q is 4p/q quarters", "first 3/16", "0-38"},              // 37.5
 		{"a whole note", "first 1/1", "0-200"},
 	} {
-		got, _, err := SpansOf(row.text).Resolve(SpanContext{s, true})
+		got, _, err := SpansOf(row.text).Resolve(SpanContext{Song: s, Strict: true})
 		var text []string
 		for _, r := range got {
 			text = append(text, fmt.Sprintf("%d-%d", r.Start, r.End))
@@ -209,10 +228,10 @@ func TestRounding(t *testing.T) {
 			t.Errorf("%s: %q: got %s (%v), want %s", row.rule, row.text, g, err, row.want)
 		}
 	}
-	if _, _, err := SpansOf("every 1/400").Resolve(SpanContext{s, true}); err == nil {
+	if _, _, err := SpansOf("every 1/400").Resolve(SpanContext{Song: s, Strict: true}); err == nil {
 		t.Error("a note value of half a tick was taken")
 	}
-	if _, _, err := SpansOf("every 1/200").Resolve(SpanContext{s, true}); err != nil {
+	if _, _, err := SpansOf("every 1/200").Resolve(SpanContext{Song: s, Strict: true}); err != nil {
 		t.Errorf("a note value of a tick: %v", err)
 	}
 }
@@ -235,7 +254,7 @@ func TestPlaces(t *testing.T) {
 		{"a bar of a section", []string{"bar 9 of drop 1"}, "25.1"},
 		{"a span between places starts at its first", []string{"17.3-18.1"}, "17.3"},
 	} {
-		got, _, err := PlacesOf(row.texts...).Resolve(SpanContext{club, true})
+		got, _, err := PlacesOf(row.texts...).Resolve(SpanContext{Song: club, Strict: true})
 		var texts []string
 		for _, g := range got {
 			texts = append(texts, tickText(club, g))
@@ -244,10 +263,10 @@ func TestPlaces(t *testing.T) {
 			t.Errorf("%s: %q: got %s (%v), want %s", row.rule, row.texts, text, err, row.want)
 		}
 	}
-	if _, _, err := PlacesOf("bar 65", "evry").Resolve(SpanContext{club, true}); err == nil {
+	if _, _, err := PlacesOf("bar 65", "evry").Resolve(SpanContext{Song: club, Strict: true}); err == nil {
 		t.Error("places outside the song were taken")
 	}
-	if got, _, err := (Places{}).Resolve(SpanContext{club, true}); err != nil || got != nil {
+	if got, _, err := (Places{}).Resolve(SpanContext{Song: club, Strict: true}); err != nil || got != nil {
 		t.Errorf("left out is no place: got %v, %v", got, err)
 	}
 }
@@ -284,17 +303,17 @@ func TestWrittenNumbersMustFit(t *testing.T) {
 		{"a number past every, not its remainder", "bar 17 of every 16 bars of drop 1", 5, "17", "bars within 1-16 (drop 1)", "", "bar 17 of every 16 bars of drop 1: found 17, but drop 1 has only 16 bars; left out"},
 	} {
 		spans := SpansOf(row.text)
-		_, _, err := spans.Resolve(SpanContext{club, true})
+		_, _, err := spans.Resolve(SpanContext{Song: club, Strict: true})
 		var e *option.Mistake
 		if !errors.As(err, &e) || e.Col != row.col || e.Found != row.found || e.Want != row.wanted || e.Text != row.text {
 			t.Errorf("%s: %q: strict: got %+v (%v)", row.rule, row.text, e, err)
 		}
-		got, told, err := spans.Resolve(SpanContext{club, false})
+		got, told, err := spans.Resolve(SpanContext{Song: club, Strict: false})
 		if text := rangesText(club, got); err != nil || text != row.clipped {
 			t.Errorf("%s: %q: clipped: got %s (%v), want %s", row.rule, row.text, text, err, row.clipped)
 		}
-		if strings.Join(told, "\n") != row.told {
-			t.Errorf("%s: %q: told %q, want %q", row.rule, row.text, told, row.told)
+		if strings.Join(wording.All(told, false), "\n") != row.told {
+			t.Errorf("%s: %q: told %v, want %q", row.rule, row.text, told, row.told)
 		}
 	}
 }
@@ -302,10 +321,10 @@ func TestWrittenNumbersMustFit(t *testing.T) {
 // A song that ends inside a beat has that beat, and no more.
 func TestBrokenLastBeat(t *testing.T) {
 	s := song.Blank(testPPQ, nil, nil, 3*1920+3*480+240)
-	if got, _, err := SpansOf("first 16 beats").Resolve(SpanContext{s, true}); err != nil || got[0].End != s.End {
+	if got, _, err := SpansOf("first 16 beats").Resolve(SpanContext{Song: s, Strict: true}); err != nil || got[0].End != s.End {
 		t.Errorf("all its beats: got %v, %v", got, err)
 	}
-	if _, _, err := SpansOf("first 17 beats").Resolve(SpanContext{s, true}); err == nil {
+	if _, _, err := SpansOf("first 17 beats").Resolve(SpanContext{Song: s, Strict: true}); err == nil {
 		t.Error("a beat past its end was taken")
 	}
 }
@@ -326,8 +345,8 @@ func TestTold(t *testing.T) {
 		{"every is clipped silently", "every 3 bars of drop", ""},
 		{"what is clipped silently may be counted in silently", "last 14 bars of 20 bars after drop 2", ""},
 	} {
-		_, told, err := SpansOf(row.text).Resolve(SpanContext{club, true})
-		if got := strings.Join(told, "\n"); err != nil || got != row.told {
+		_, told, err := SpansOf(row.text).Resolve(SpanContext{Song: club, Strict: true})
+		if got := strings.Join(wording.All(told, false), "\n"); err != nil || got != row.told {
 			t.Errorf("%s: %q: told %q (%v), want %q", row.rule, row.text, got, err, row.told)
 		}
 	}
@@ -357,7 +376,7 @@ func TestUnknownSections(t *testing.T) {
 		{"every section of none", "every section", songOf("- 8"), 7, "section", "a song that has sections", ""},
 	} {
 		for _, strict := range []bool{true, false} {
-			_, _, err := PlacesOf(row.text).Resolve(SpanContext{row.song, strict})
+			_, _, err := PlacesOf(row.text).Resolve(SpanContext{Song: row.song, Strict: strict})
 			var e *option.Mistake
 			if !errors.As(err, &e) || e.Col != row.col || e.Found != row.found || e.Want != row.want || e.Hint != row.hint {
 				t.Errorf("%s: %q: got %+v (%v)", row.rule, row.text, e, err)
@@ -379,7 +398,7 @@ func TestImpossibleSpans(t *testing.T) {
 		{"too many ranges", "every 1/1920 of 8 bars before every beat", 7, "1/1920", "a span of at most 262144 ranges"},
 	} {
 		for _, strict := range []bool{true, false} {
-			_, _, err := SpansOf(row.text).Resolve(SpanContext{club, strict})
+			_, _, err := SpansOf(row.text).Resolve(SpanContext{Song: club, Strict: strict})
 			var e *option.Mistake
 			if !errors.As(err, &e) || e.Col != row.col || e.Found != row.found || e.Want != row.want {
 				t.Errorf("%s: %q: got %+v (%v)", row.rule, row.text, e, err)
@@ -389,7 +408,7 @@ func TestImpossibleSpans(t *testing.T) {
 	if _, _, err := SpansOf("all").Resolve(SpanContext{}); err == nil {
 		t.Error("a song without bars was taken")
 	}
-	_, _, err := SpansOf("drop 3", "all", "bar 65").Resolve(SpanContext{club, true})
+	_, _, err := SpansOf("drop 3", "all", "bar 65").Resolve(SpanContext{Song: club, Strict: true})
 	if got := mistakes(err); len(got) != 2 || got[0].Item != 0 || got[1].Item != 2 {
 		t.Errorf("all mistakes of a list, in order: got %v", err)
 	}
@@ -399,8 +418,8 @@ func TestImpossibleSpans(t *testing.T) {
 func TestHugeNumbers(t *testing.T) {
 	s := song.Blank(1, nil, nil, smf.MaxTicks)
 	for _, text := range []string{"999999 beats before end", "last 999999 beats", "first 999999 bars", "bar 999999",
-		"every 999999/999999", "every 999999 beats of last 999999 bars", "999999.1-999999.2"} {
-		if _, _, err := SpansOf(text).Resolve(SpanContext{s, false}); err != nil && !strings.Contains(err.Error(), "ranges") {
+		"every 999999/999999", "loop bar 8 of every 1/4 of 4 bars before every 4 beats", "loop bars 1-999999 of every bar", "first third of every 999999 bars", "every 999999 beats of last 999999 bars", "999999.1-999999.2"} {
+		if _, _, err := SpansOf(text).Resolve(SpanContext{Song: s, Loop: func(bar int) (int, int) { return bar%9 + 1, 9 }}); err != nil && !strings.Contains(err.Error(), "ranges") {
 			t.Errorf("%q: %v", text, err)
 		}
 	}
@@ -416,4 +435,128 @@ func ExampleSpans_Resolve() {
 	// Output:
 	// [{2304 3072} {4512 4608} {6048 6144}] [] <nil>
 	// found "dorp", want one of intro, drop; did you mean "drop"?
+}
+
+// The loop of clubSong has 8 bars and is counted back from each section's end: build, of 4 bars, plays bars
+// 5 to 8 of it, and outro, of 12, bars 5 to 8 and all of it.
+func backFromEnds(s song.Song) func(int) (int, int) {
+	return func(bar int) (int, int) {
+		for _, sec := range s.Sections {
+			if bar >= sec.Bar && bar < sec.Bar+sec.Bars {
+				return 8 - (sec.Bar+sec.Bars-1-bar)%8, 8
+			}
+		}
+		return 0, 0
+	}
+}
+
+func TestLoopBars(t *testing.T) {
+	club := clubSong()
+	tail := songOf("drop 8, - 8")
+	for _, row := range []struct {
+		rule string
+		song song.Song
+		text string
+		want string
+	}{
+		{"a bar of the loop, each time it comes", club, "loop bar 8 of drop", "24.1-25.1 32.1-33.1 52.1-53.1"},
+		{"counted back from the section's end", club, "loop bar 1 of outro", "57.1-58.1"},
+		{"a bar that the section does not reach", club, "loop bar 1 of build", ""},
+		{"bars of the loop", club, "loop bars 5-8 of drop 1", "21.1-25.1 29.1-33.1"},
+		{"as far as they come", club, "loop bars 3-6 of build", "41.1-43.1"},
+		{"each pass is a range of its own", club, "loop bars 1-8 of drop 1", "17.1-25.1 25.1-33.1"},
+		{"everywhere", club, "loop bar 4", "4.1-5.1 12.1-13.1 20.1-21.1 28.1-29.1 36.1-37.1 48.1-49.1 60.1-61.1"},
+		{"of bars, wherever these start", club, "loop bars 1-4 of bars 19-26", "19.1-21.1 25.1-27.1"},
+		{"of a range inside a bar", club, "loop bar 3 of 19.3-20.2", "19.3-20.1"},
+		{"a beat of it", club, "last 1 beat of loop bar 8 of drop 2", "52.4-53.1"},
+		{"counted in what is cut, silently", club, "first 4 bars of loop bars 3-6 of build", "41.1-43.1"},
+		{"before it", club, "1 bar before loop bar 1 of drop 2", "44.1-45.1"},
+		{"where no loop plays there is none", tail, "loop bar 8", "8.1-9.1"},
+	} {
+		got, told, err := SpansOf(row.text).Resolve(SpanContext{Song: row.song, Strict: true, Loop: backFromEnds(row.song)})
+		if text := rangesText(row.song, got); err != nil || text != row.want || told != nil {
+			t.Errorf("%s: %v\n got %s (%v, %v)\nwant %s", row.rule, row.text, text, err, told, row.want)
+		}
+	}
+	at, _, err := PlacesOf("loop bar 5 of drop").Resolve(SpanContext{Song: club, Strict: true, Loop: backFromEnds(club)})
+	if err != nil || len(at) != 3 || tickText(club, at[2]) != "49.1" {
+		t.Errorf("as places: got %v, %v", at, err)
+	}
+	// A loop that runs on over a section's line gives a range on either side of it.
+	runOn := func(bar int) (int, int) { return (bar+1)%8 + 1, 8 } // the song's first bar plays the loop's third
+	if got, _, err := SpansOf("loop bars 1-4").Resolve(SpanContext{Song: songOf("a 8, b 8"), Strict: true, Loop: runOn}); err != nil || rangesText(club, got) != "1.1-3.1 7.1-9.1 9.1-11.1 15.1-17.1" {
+		t.Errorf("running on: got %s, %v", rangesText(club, got), err)
+	}
+}
+
+func TestLoopBarsMustFit(t *testing.T) {
+	club, tail := clubSong(), songOf("drop 8, - 8")
+	for _, row := range []struct {
+		rule, text    string
+		song          song.Song
+		found, wanted string
+		clipped, told string
+	}{
+		{"a bar past the loop", "loop bar 9 of drop 1", club, "9", "bars within 1-8 (the loop)", "", "loop bar 9 of drop 1: found 9, but the loop has only 8 bars; left out"},
+		{"bars past the loop", "loop bars 7-10 of drop 2", club, "7-10", "bars within 1-8 (the loop)", "51.1-53.1", "loop bars 7-10 of drop 2: found 7-10, but the loop has only 8 bars; clipped"},
+	} {
+		spans := SpansOf(row.text)
+		_, _, err := spans.Resolve(SpanContext{Song: row.song, Strict: true, Loop: backFromEnds(row.song)})
+		var e *option.Mistake
+		if !errors.As(err, &e) || e.Found != row.found || e.Want != row.wanted || e.Col != strings.Index(row.text, row.found)+1 {
+			t.Errorf("%s: strict: got %+v (%v)", row.rule, e, err)
+		}
+		got, told, err := spans.Resolve(SpanContext{Song: row.song, Loop: backFromEnds(row.song)})
+		if text := rangesText(row.song, got); err != nil || text != row.clipped || strings.Join(wording.All(told, false), "\n") != row.told {
+			t.Errorf("%s: clipped: got %s, %v, %v", row.rule, text, told, err)
+		}
+	}
+	_, told, err := SpansOf("loop bar 1 of bars 9-16").Resolve(SpanContext{Song: tail, Strict: true, Loop: backFromEnds(tail)})
+	if err != nil || strings.Join(wording.All(told, false), "") != "loop bar 1 of bars 9-16: no loop plays where the range of bars 9-16 starts; nothing is taken" {
+		t.Errorf("where no loop plays: told %v, %v", told, err)
+	}
+	var e *option.Mistake
+	_, _, err = SpansOf("loop bar 1").Resolve(SpanContext{Song: club})
+	if !errors.As(err, &e) || e.Col != 10 || !strings.HasPrefix(e.Want, "a song that was laid out from a loop") {
+		t.Errorf("no loop: got %v", err)
+	}
+	shortFirst := func(bar int) (int, int) {
+		if bar < 17 {
+			return (bar-1)%8 + 1, 8
+		}
+		return (bar-17)%16 + 1, 16
+	}
+	// Two loops: bar 12 is there as long as one of them has it.
+	two := func(bar int) (int, int) {
+		if bar <= 16 {
+			return bar, 16
+		}
+		return (bar-1)%8 + 1, 8
+	}
+	if got, _, err := SpansOf("loop bar 12 of all").Resolve(SpanContext{Song: club, Strict: true, Loop: two}); err != nil || rangesText(club, got) != "12.1-13.1" {
+		t.Errorf("of two loops: got %s, %v", rangesText(club, got), err)
+	}
+	if got, told, err := SpansOf("loop bar 12 of bars 14-17").Resolve(SpanContext{Song: club, Strict: true, Loop: shortFirst}); err != nil || got != nil || told != nil {
+		t.Errorf("of a range in whose last bar the longer starts: got %v, %v, %v", got, told, err)
+	}
+	if _, _, err := SpansOf("loop bar 12 of drop").Resolve(SpanContext{Song: club, Strict: true, Loop: two}); !errors.As(err, &e) || e.Want != "bars within 1-8 (the loop)" {
+		t.Errorf("of the shorter loop: got %v", err)
+	}
+}
+
+func TestPortionsNeedABar(t *testing.T) {
+	club := clubSong()
+	spans := SpansOf("first half of last 2 beats of intro")
+	_, _, err := spans.Resolve(SpanContext{Song: club, Strict: true})
+	var e *option.Mistake
+	if !errors.As(err, &e) || e.Col != 1 || e.Found != "first half" || e.Want != "a span of at least a bar to count in (the range from 16.3 is shorter)" {
+		t.Errorf("strict: got %+v", e)
+	}
+	got, told, err := spans.Resolve(SpanContext{Song: club})
+	if rangesText(club, got) != "16.3-17.1" || err != nil || strings.Join(wording.All(told, false), "") != "first half of last 2 beats of intro: the range from 16.3 is shorter than a bar; all of it is taken" {
+		t.Errorf("otherwise: got %s, %v, %v", rangesText(club, got), told, err)
+	}
+	if _, _, err := SpansOf("last half of dorp").Resolve(SpanContext{Song: club, Strict: true}); !errors.As(err, &e) || e.Col != 14 || e.Hint != "drop" {
+		t.Errorf("of a section that is not there: got %v", err)
+	}
 }

@@ -1,7 +1,5 @@
 package where
 
-import "loopdraft/moves/option"
-
 // The sentences are option values: [Value] says what is asked of them.
 
 // Want says what parts look like.
@@ -26,9 +24,3 @@ func (s *Spans) TakesList() {}
 
 // TakesList says that several may be given.
 func (p *Places) TakesList() {}
-
-// Where says that a value of this type stands for stretches of the song.
-func (s *Spans) Where() option.Where { return option.InSpans }
-
-// Where says that a value of this type stands for instants of the song.
-func (p *Places) Where() option.Where { return option.AtPlaces }

@@ -134,6 +134,12 @@ func reservedWords() []string {
 		"of", "before", "after", "from", "to", "start", "end", "but", "and", "or", "if", "any"}
 }
 
+// awaitedWords returns the words of the language that are names wherever the grammar awaits none of
+// them. The short ones, in and out, are left to the rewrites: too many words look like them.
+func awaitedWords() []string {
+	return []string{"loop", "second", "half", "third", "quarter", "turn", "same"}
+}
+
 func isReserved(text string) bool {
 	for _, r := range reservedWords() {
 		if r == text {

@@ -19,7 +19,7 @@ func ExampleSchema() {
 }
 
 func ExampleOptionText() {
-	thin, _ := moves.Lookup("thin")
+	thin, _ := moves.All().Lookup("thin")
 	keep, _ := thin.Option("keep")
 	fmt.Println(reference.OptionText(keep))
 	// Output: share of the onsets that stays; a percentage from 0.01% to 100% (required)

@@ -130,8 +130,8 @@ func homes() schema {
 // step is a map of exactly one move.
 func (b builder) step() schema {
 	properties := schema{}
-	for _, m := range moves.Catalogue() {
-		properties[m.Name] = b.move(m)
+	for _, m := range recipes.Catalogue() {
+		properties[m.Name()] = b.move(m)
 	}
 	out := object(properties, nil)
 	out["minProperties"], out["maxProperties"] = 1, 1

@@ -10,7 +10,6 @@ import (
 	"strings"
 	"testing"
 
-	"loopdraft/moves"
 	"loopdraft/moves/option"
 	"loopdraft/moves/review"
 	"loopdraft/recipes"
@@ -114,8 +113,8 @@ func TestSchemaTakesRecipes(t *testing.T) {
 		text, _, _ := strings.Cut(block, "```")
 		texts[fmt.Sprintf("README, recipe %d", i+1)] = text
 	}
-	for _, m := range moves.Catalogue() {
-		texts["example of "+m.Name] = "moves:\n  - " + m.Text(m.Example().Step) + "\n"
+	for _, m := range recipes.Catalogue() {
+		texts["example of "+m.Name()] = "moves:\n  - " + m.Text(m.Example().Step) + "\n"
 	}
 	s := compiled(t)
 	for name, text := range texts {
@@ -337,7 +336,7 @@ func places() map[string]option.Form {
 			out["review: {"+r.Name+": {"+o.Name+": %s}}"] = form
 		}
 	}
-	for _, m := range moves.Catalogue() {
+	for _, m := range recipes.Catalogue() {
 		for _, o := range m.Options() {
 			var given []string
 			for _, g := range m.Given(m.Example().Step) {
@@ -350,7 +349,7 @@ func places() map[string]option.Form {
 			}
 			text := strings.ReplaceAll(strings.Join(append(given, o.Name+": "), ", "), "%", "%%")
 			form, _ := o.Form()
-			out["moves: [{"+m.Name+": {"+text+"%s}}]"] = form
+			out["moves: [{"+m.Name()+": {"+text+"%s}}]"] = form
 		}
 	}
 	return out
@@ -386,7 +385,7 @@ func TestSchemaAndParserAgreeOnValues(t *testing.T) {
 func TestSchemaAndParserAgreeOnKeys(t *testing.T) {
 	s := compiled(t)
 	texts := []string{"length: 16 bars\nphrase: 8 bars\nparts: {x: {track: 3, keys: [36], home: {cutoff: 90}, mapped: cutoff}}\nsections: [{name: x, bars: 8, play: [kick]}, {name: y, bars: 8}]\nmoves: [{mark: {}}, {mute: {part: x, tails: cut}}]\nreview: {stands-still: {phrase: 4, warn: 8}, hung: off, overlap: {}}\n"}
-	for _, m := range moves.Catalogue() {
+	for _, m := range recipes.Catalogue() {
 		texts = append(texts, "moves: [{"+m.Text(m.Example().Step)+"}]")
 	}
 	tried := 0
@@ -460,10 +459,10 @@ func TestDefaultsAndExamplesAreValid(t *testing.T) {
 		t.Fatal(err)
 	}
 	s := compiled(t)
-	for _, m := range moves.Catalogue() {
-		move := doc.Properties.Moves.Items.Properties[m.Name]
+	for _, m := range recipes.Catalogue() {
+		move := doc.Properties.Moves.Items.Properties[m.Name()]
 		if len(move.Examples) != 1 || !strings.Contains(move.Description, m.Brief) || len(move.Properties) != len(m.Options()) {
-			t.Fatalf("%s: got %d examples, %d options and %q", m.Name, len(move.Examples), len(move.Properties), move.Description)
+			t.Fatalf("%s: got %d examples, %d options and %q", m.Name(), len(move.Examples), len(move.Properties), move.Description)
 		}
 		for _, o := range m.Options() {
 			option, step := move.Properties[o.Name], map[string]any{}
@@ -471,13 +470,13 @@ func TestDefaultsAndExamplesAreValid(t *testing.T) {
 				step[name] = v
 			}
 			if !strings.Contains(option.Description, o.Want) || fmt.Sprint(option.Default) != o.Default && o.Default != "" {
-				t.Errorf("%s.%s: got default %v and %q", m.Name, o.Name, option.Default, option.Description)
+				t.Errorf("%s.%s: got default %v and %q", m.Name(), o.Name, option.Default, option.Description)
 			}
 			if option.Default != nil {
 				step[o.Name] = option.Default
 			}
-			if err := s.Validate(map[string]any{"moves": []any{map[string]any{m.Name: step}}}); err != nil {
-				t.Errorf("%s with the default of %s: %v", m.Name, o.Name, err)
+			if err := s.Validate(map[string]any{"moves": []any{map[string]any{m.Name(): step}}}); err != nil {
+				t.Errorf("%s with the default of %s: %v", m.Name(), o.Name, err)
 			}
 		}
 	}

@@ -23,6 +23,8 @@ import (
 // songs .47, see [TestHeardSongSections]. Published figures, of other music: F .652 of dance tracks within 3
 // seconds, start and end counted (Nieto et al., The Harmonix Set, ISMIR 2019).
 func TestHeardSections(t *testing.T) {
+	oracle.Need(t, "fluidsynth")
+	t.Parallel()
 	var paths, names []string
 	var songs []song.Song
 	for i, loop := range demoLoops(t) {

@@ -18,6 +18,8 @@ import (
 // General MIDI synthesizer plays it, by Spearman's rank correlation, in tenths of a dB. The figures of the
 // model are those of single notes of the same sounds; none was fitted to these songs.
 func TestEnergyRanksBarsAsTheySound(t *testing.T) {
+	oracle.Need(t, "fluidsynth")
+	t.Parallel()
 	var names []string
 	var energies []form.Energy
 	var files []oracle.Rendering

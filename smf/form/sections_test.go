@@ -90,6 +90,30 @@ func TestKinds(t *testing.T) {
 	}
 }
 
+// Beat, bass and drums of a section are heard of the parts that play in it, by their jobs: a bass that rests tells an
+// introduction and an ending though the kick never leaves. What only triggers others is no drum.
+func TestWhatIsHeardOfASection(t *testing.T) {
+	s := drawn(t,
+		"kick "+times(24, downbeats),
+		"trigger "+times(24, downbeats),
+		"bass "+times(8, rest)+times(8, upbeats)+times(8, rest),
+		"pad:60 "+times(8, rest)+times(8, "x---------------")+times(8, rest))
+	s, _, err := listen.Hear(s, listen.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	st := structureOf(t, s, 8)
+	st.Sections = []song.Section{{Name: "A", Bar: 1, Bars: 8}, {Name: "B", Bar: 9, Bars: 8}, {Name: "C", Bar: 17, Bars: 8}}
+	var got []string
+	for _, sec := range form.Sections(s, st) {
+		got = append(got, fmt.Sprintf("%s: %s, beat %g, bass %g, drums %g", sec.Name, sec.Kind, sec.Stretch.Beat, sec.Stretch.Bass, sec.Stretch.Drums))
+	}
+	want := []string{"A: intro, beat 1, bass 0, drums 4", "B: groove, beat 1, bass 1, drums 4", "C: outro, beat 1, bass 0, drums 4"}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("(-want +got)\n%s", diff)
+	}
+}
+
 func TestSectionsAreNamedOrHeard(t *testing.T) {
 	s := drawn(t,
 		"kick "+times(8, downbeats)+times(8, rest)+times(8, downbeats),

@@ -11,5 +11,10 @@
 // It listens to names in several languages, General MIDI percussion keys and programs (RP-003) and to
 // behaviour: register, polyphony, note length, density and place in the bar. Each is [Evidence] with a
 // weight, in that order of trust; together they give a role and the confidence in it. Where there is too
-// little the role is unknown, and the job follows from register, length and density. It knows no audio.
+// little the role is unknown, and the job follows from register and length.
+//
+// Of the pitched parts outside the bass the hook is chosen first: the one that one would hum, by the pitches of
+// its upper line, its register, its level, how little it repeats from bar to bar, and its name (tune.go says
+// what weighs how much). What doubles it in unison or octaves is hook too. Then comes the bed, the one with the
+// longest notes, then the extra parts in the order of their worth as tunes. It knows no audio.
 package listen

@@ -18,7 +18,9 @@ type habits struct {
 	chords  int       // onsets of two pitches or more
 	clashes int       // of these, with a second, a tritone or a seventh among them
 	triads  int       // of the others, of three pitches or more
+	fifths  int       // of the rest, a fifth or a fourth
 	keys    int       // distinct keys
+	tops    int       // distinct highest keys of onsets
 	bottom  int       // lowest key
 	top     int       // highest key
 	sum     int       // of all keys, for their mean
@@ -43,9 +45,10 @@ func measure(notes []song.Note, span song.Tick, tl *smf.Timeline) habits {
 		h.bar, h.beat = tl.BarTicks(1), tl.BeatTicks(1)
 	}
 	var counts [128]int
+	var tops song.Keys
 	var bars strikes
 	for i := 0; i < len(notes); {
-		first, pitches := notes[i].Start, uint(0)
+		first, pitches, top := notes[i].Start, uint(0), uint8(0)
 		bar, place := 0, 0
 		if tl != nil {
 			bar, place = placeOf(tl, first)
@@ -53,13 +56,15 @@ func measure(notes []song.Note, span song.Tick, tl *smf.Timeline) habits {
 		for ; i < len(notes) && (pitches == 0 || sameOnset(first, notes[i].Start, tl)); i++ {
 			key := notes[i].Key & 127
 			counts[key]++
-			pitches |= 1 << (key % 12)
+			pitches, top = pitches|1<<(key%12), max(top, key)
 			if tl != nil {
 				bars.add(bar, place, key)
 			}
 		}
+		tops[top>>6] |= 1 << (top & 63)
 		h.onset(first, pitches, tl)
 	}
+	h.tops = len(tops.List())
 	bars.add(-1, 0, 0)
 	h.bars, h.again, h.either = bars.bars, bars.again, bars.either
 	h.keyFigures(&counts)
@@ -73,10 +78,13 @@ func (h *habits) onset(at song.Tick, pitches uint, tl *smf.Timeline) {
 	if pitches&(pitches-1) != 0 {
 		h.chords++
 		twice := pitches | pitches<<12
-		if pitches&(twice>>1|twice>>2|twice>>6) != 0 {
+		switch {
+		case pitches&(twice>>1|twice>>2|twice>>6) != 0:
 			h.clashes++
-		} else if bits.OnesCount(pitches) >= 3 {
+		case bits.OnesCount(pitches) >= 3:
 			h.triads++
+		case pitches&(twice>>5) != 0:
+			h.fifths++
 		}
 	}
 	if tl == nil {
@@ -219,18 +227,36 @@ func beatNear(tl *smf.Timeline, t, span song.Tick) (bar, beat int, ok bool) {
 }
 
 // evidence returns what a voice's behaviour says, all for one role or for none; pitched: its name says
-// that it is no drum; lowest: no pitched voice is lower. The thresholds and weights are common
+// that it is no drum; kit: the jobs that the kits beside it do already. The thresholds and weights are common
 // practice, no source.
-func (h habits) evidence(pitched, lowest bool) []Evidence {
+func (h habits) evidence(pitched bool, kit []song.Job, r register) []Evidence {
 	if h.onsets == 0 || h.beat == 0 {
 		return nil
 	}
-	if h.drumlike() && !pitched {
-		if e := h.drum(); e != nil {
-			return e
-		}
+	if e := h.struck(kit); e != nil && !pitched {
+		return e
 	}
-	return h.pitched(lowest)
+	return h.pitched(r)
+}
+
+// struck returns what makes it one sound of a kit, nil if nothing does; kit: as in evidence.
+func (h habits) struck(kit []song.Job) []Evidence {
+	if !h.drumlike() || h.onsets == 0 || h.beat == 0 {
+		return nil
+	}
+	e := h.drum()
+	if e != nil && slices.Contains(kit, e[0].Says.Job()) && !h.besideKit(e[0].Says) {
+		return nil
+	}
+	return e
+}
+
+// besideKit tells whether one key that is struck as a sound of a kit may be a drum where a kit has such a
+// sound already: it is the key of that sound in the percussion map (and percussion comes again from bar to bar),
+// or middle C, on which a sample plays as it was recorded. A pulse on another key is more likely one pitch. Common practice, no source.
+func (h habits) besideKit(role song.Role) bool {
+	mapped, ok := PercussionRole(h.median)
+	return h.median == middleC || ok && mapped.Job() == role.Job() && (role != song.PercR || h.again > 0)
 }
 
 // drumlike tells whether it plays one key, half a beat (played, an eighth of that longer) or shorter.
@@ -259,21 +285,33 @@ func (h habits) drum() []Evidence {
 	return nil
 }
 
+// register tells where a part lies among the pitched parts.
+type register struct {
+	lowest bool // no pitched part is lower
+	alone  bool // no other may be the bass
+	above  bool // it is another that is the bass: it lies an octave below, or plays twice as much, or moves while this one holds
+}
+
 // pitched tells pitched parts by register, polyphony, length and density.
-func (h habits) pitched(lowest bool) []Evidence {
+func (h habits) pitched(r register) []Evidence {
 	short := h.length2 <= h.beat // half a beat or less
-	single := h.chords*10 <= h.onsets
 	some := func(role song.Role, w1 int, t1 string, w2 int, t2 string) []Evidence {
 		return []Evidence{{role, w1, t1}, {role, w2, t2}}
 	}
 	switch {
-	case h.top-h.bottom <= 36 && (h.median <= lowE && h.chords*4 <= h.onsets || h.median <= lowEnough && single && lowest):
+	case h.sparse():
+		return []Evidence{{song.Unknown, 0, "too few notes to tell by"}}
+	case !r.above && (h.low() || h.lowEnough() && r.lowest):
 		e := some(song.BassR, 45, fmt.Sprintf("low (median key %d)", h.median), 25, "one note at a time")
-		if lowest {
+		if r.lowest {
 			e = append(e, Evidence{song.BassR, 20, "nothing pitched is lower"})
 		}
 		return e
-	case h.keys <= 2 && h.length2 >= 4*h.bar:
+	case h.line() && h.median <= lowE && r.lowest && r.alone && 4*(h.triads+h.clashes) <= h.onsets:
+		return some(song.BassR, 45, fmt.Sprintf("low (median key %d)", h.median), 20, "nothing pitched is lower")
+	case r.above && h.low() && !h.held():
+		return []Evidence{{song.Unknown, 0, fmt.Sprintf("low (median key %d), but another is the bass", h.median)}}
+	case h.keys <= 2 && h.held():
 		return some(song.Drone, 30, "one or two keys", 30, "held two bars or longer")
 	case h.notes < 3 && h.length2 < 2*h.bar:
 		return []Evidence{{song.Unknown, 0, "too few notes to tell by"}}
@@ -283,9 +321,9 @@ func (h habits) pitched(lowest bool) []Evidence {
 		return some(song.Stab, 30, "chords", 30, "short notes")
 	case 2*h.chords >= h.onsets:
 		return some(song.Chords, 30, "chords", 30, "neither short nor long")
-	case single && h.perBar(8) && h.keys >= 3:
+	case h.single() && h.perBar(8) && h.keys >= 3:
 		return some(song.Arp, 25, "one note at a time", 25, "eight a bar or more")
-	case single:
+	case h.single():
 		return []Evidence{{song.Lead, 40, "one note at a time"}}
 	}
 	return []Evidence{{song.Unknown, 0, "now one note, now chords"}}
@@ -296,7 +334,29 @@ func (h habits) pitched(lowest bool) []Evidence {
 const (
 	lowE      = 40
 	lowEnough = 52
+	middleC   = 60
 )
+
+// single tells whether it plays one note at a time: chords in a tenth of the onsets at most.
+func (h habits) single() bool { return h.chords*10 <= h.onsets }
+
+// low tells whether it is as low as a bass: a line of three octaves at most, around lowE or lower, with
+// chords in a quarter of the onsets at most.
+func (h habits) low() bool { return h.line() && h.median <= lowE && h.chords*4 <= h.onsets }
+
+// lowEnough tells whether it may be the bass if nothing is lower.
+func (h habits) lowEnough() bool { return h.line() && h.median <= lowEnough && h.single() }
+
+func (h habits) line() bool { return h.top-h.bottom <= 36 }
+
+// held tells whether its notes last two bars or longer.
+func (h habits) held() bool { return h.length2 >= 4*h.bar }
+
+// sparse tells whether it hardly plays: an onset in two bars or fewer, and sound in less than a quarter
+// of the time.
+func (h habits) sparse() bool {
+	return 2*song.Tick(h.onsets)*h.bar < h.span && 2*song.Tick(h.onsets)*h.length2 < h.span
+}
 
 // share tells whether so many of the onsets are at least that share of them, in percent.
 func (h habits) share(onsets, percent int) bool { return 100*onsets >= percent*h.onsets }
@@ -304,6 +364,11 @@ func (h habits) share(onsets, percent int) bool { return 100*onsets >= percent*h
 // lower tells whether the mean key of h is lower than other's, by more than so many quarter tones.
 func (h habits) lower(other habits, by int) bool {
 	return (2*h.sum+by*h.notes)*other.notes < 2*other.sum*h.notes
+}
+
+// compareKeys compares mean keys.
+func (h habits) compareKeys(other habits) int {
+	return cmp.Compare(h.sum*other.notes, other.sum*h.notes)
 }
 
 // perBar tells whether there are n onsets a bar or more.
@@ -314,4 +379,9 @@ func (h habits) perBar(n int) bool {
 // busier tells whether h has more onsets a bar than other.
 func (h habits) busier(other habits) bool {
 	return song.Tick(h.onsets)*other.span > song.Tick(other.onsets)*h.span
+}
+
+// twiceAs tells whether h has more than twice the onsets a bar of other.
+func (h habits) twiceAs(other habits) bool {
+	return song.Tick(h.onsets)*other.span > 2*song.Tick(other.onsets)*h.span
 }

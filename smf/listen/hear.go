@@ -21,7 +21,7 @@ type Heard struct {
 	Role       song.Role
 	Job        song.Job
 	At         []string   // the places in the bar its notes stand at, as in [Override]; nil: anywhere
-	Evidence   []Evidence // what its role follows from, and what else was noticed
+	Evidence   []Evidence // what its role follows from, and what else was noticed; of pitched parts outside the bass also how much they are a tune
 	Confidence int        // in the role, in percent; 0: unknown
 	Cycle      int        // bars after which its track repeats; 0: the loop's length
 }
@@ -49,16 +49,19 @@ func Hear(s song.Song, o Options) (song.Song, Report, error) {
 
 // hearing is a song on its way to being heard.
 type hearing struct {
-	song   song.Song
-	time   *smf.Timeline
-	opts   Options
-	length song.Tick // of the loop
-	voices []*voice
-	first  []voice // as split left them
-	lowest *habits // of the pitched raw parts the one of the lowest keys; nil where nothing is pitched
-	groups int     // instruments with a channel for each note
-	told   []string
-	errs   OverrideErrors
+	song    song.Song
+	time    *smf.Timeline
+	opts    Options
+	length  song.Tick // of the loop
+	voices  []*voice
+	first   []voice    // as split left them
+	lowest  *habits    // of the pitched raw parts the one of the lowest keys; nil: none
+	ground  *habits    // of the raw parts that may be the bass the lowest; nil: none
+	busiest *habits    // of these, those an octave above the lowest left out, the one that plays most
+	kits    []song.Job // what the kits among the raw parts do
+	groups  int        // instruments with a channel for each note
+	told    []string
+	errs    OverrideErrors
 }
 
 // voice is a part in the making.
@@ -80,7 +83,9 @@ type voice struct {
 	owner      int       // that override, from 1; 0: none
 	from       []int     // the overrides, from 0, that made or changed it
 	cycle      song.Tick // its track's own, or the loop's length
-	habits     *habits   // measured for the contest of bed and hook, once
+	habits     *habits   // measured for the contest of hook and bed, once
+	named      bool      // its name says that it is the tune
+	tune       string    // what speaks for and against it as the tune; "": it takes no part in that contest
 }
 
 func newHearing(s song.Song, o Options) *hearing {
@@ -171,9 +176,13 @@ func (h *hearing) result() (song.Song, Report) {
 		p.Kit = p.Role.Drum() || drumJob(p.Job)
 		p.Notes = p.Notes[:len(p.Notes):len(p.Notes)]
 		out.Parts = append(out.Parts, p)
+		evidence := v.evidence[:len(v.evidence):len(v.evidence)]
+		if v.tune != "" {
+			evidence = append(evidence, Evidence{song.Unknown, 0, v.tune})
+		}
 		r.Parts = append(r.Parts, Heard{
 			Part: p.Name, Role: p.Role, Job: p.Job, At: v.at,
-			Evidence: v.evidence, Confidence: v.confidence, Cycle: h.cycleBars(p.Track),
+			Evidence: evidence, Confidence: v.confidence, Cycle: h.cycleBars(p.Track),
 		})
 	}
 	out.Parts = out.Parts[:len(out.Parts):len(out.Parts)]

@@ -1,46 +1,57 @@
 package listen
 
 import (
+	"cmp"
 	"slices"
 
+	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
 // jobs gives every voice its job. A job that a recipe gave stays, and no second bed or hook is looked
 // for beside it.
 func (h *hearing) jobs() {
-	var contest []*voice
-	var bed, hook bool
 	leaders := make([]*voice, h.groups+1) // the first voice of each instrument
+	var contest []*contestant
 	for _, v := range h.voices {
-		if leaders[v.group] == nil || v.group == 0 {
-			leaders[v.group] = v
+		v.tune, v.Turn = "", 0
+		if !v.jobGiven && !v.jobFixed {
+			v.Job = v.plainJob()
 		}
-		switch {
-		case v.jobGiven || v.jobFixed:
-			bed = bed || v.Job == song.Bed
-			hook = hook || v.Job == song.Hook
-		case v.whole && v.Role == song.Unknown:
-			v.Job = song.Beat
-		case v.Role == song.FX || v.Role == song.Vocal:
-			v.Job = song.Extra
-		case v.Role == song.Trigger || v.Role.Drum() || v.Role.Job() == song.Bass:
-			v.Job = v.Role.Job()
-		case v.Role == song.Unknown && v.low():
-			v.Job = song.Bass
-		default:
-			v.Job = song.Extra
-			if leaders[v.group] == v {
-				contest = append(contest, v)
-			}
+		if v.group != 0 && leaders[v.group] != nil {
+			continue
+		}
+		leaders[v.group] = v
+		if v.mayBeTune() {
+			contest = append(contest, h.contestant(v))
 		}
 	}
-	h.bedAndHook(contest, bed, hook)
+	ranking := h.rank(contest)
+	h.hookAndBed(ranking)
 	for _, v := range h.voices {
 		if l := leaders[v.group]; v.group != 0 && l != v && !v.jobGiven && !v.jobFixed && v.Role == l.Role {
-			v.Job = l.Job
+			v.Job, v.tune = l.Job, l.tune
 		}
 	}
+	h.turns(ranking)
+}
+
+// plainJob returns the job of a voice that its role says, extra where it may also be the hook or the bed.
+func (v *voice) plainJob() song.Job {
+	switch {
+	case v.whole && v.Role == song.Unknown:
+		return song.Beat
+	case v.Role == song.Trigger || v.Role.Drum() || v.Role.Job() == song.Bass:
+		return v.Role.Job()
+	case v.Role == song.Unknown && v.low():
+		return song.Bass
+	}
+	return song.Extra
+}
+
+// mayBeTune tells whether a voice has pitches and is no bass; a recipe may have given it a job.
+func (v *voice) mayBeTune() bool {
+	return (v.Job == song.Extra || v.Job == song.Hook || v.Job == song.Bed) && v.Role != song.FX && v.Role != song.Trigger && !v.Role.Drum()
 }
 
 // low tells whether a voice whose role is not known plays as low as a bass.
@@ -53,40 +64,150 @@ func (v *voice) low() bool {
 	return len(keys) > 0 && keys[len(keys)/2] <= lowE
 }
 
-// bedAndHook finds the bed, of two pitched voices or more the one with the longest median note, if
-// that is a beat or more, and the hook, of the others the one with the most onsets a bar; of equals
-// the first. bed and hook: there is one already.
-func (h *hearing) bedAndHook(contest []*voice, bed, hook bool) {
-	heard := make([]habits, len(contest))
-	for i, v := range contest {
-		if v.habits == nil {
-			m := measure(h.together(v), v.cycle, h.time)
-			v.habits = &m
-		}
-		heard[i] = *v.habits
-	}
-	if !bed && len(contest) > 1 {
-		best := 0
-		for i := range heard {
-			if heard[i].length2 > heard[best].length2 {
-				best = i
-			}
-		}
-		if heard[best].length2 >= 2*heard[best].beat {
-			contest[best].Job = song.Bed
-			contest, heard = slices.Delete(contest, best, best+1), slices.Delete(heard, best, best+1)
+// hookAndBed gives the jobs of those who are ranked and have none from a recipe: the first is the hook, and of the
+// others the one with the longest median note is the bed, if that is a beat or more; of equals the first. Vocals
+// are no bed. What doubles the hook or the bed has the same job.
+func (h *hearing) hookAndBed(ranking []*contestant) {
+	var rest []*contestant
+	var bed, hook bool
+	for _, c := range ranking {
+		bed, hook = bed || c.Job == song.Bed, hook || c.Job == song.Hook
+		if !c.jobGiven && !c.jobFixed {
+			rest = append(rest, c)
 		}
 	}
-	if hook || len(contest) == 0 {
+	if !hook && len(rest) > 0 {
+		rest = h.give(song.Hook, rest[0], rest)
+	}
+	if bed {
 		return
 	}
-	best := 0
-	for i := range heard {
-		if heard[i].busier(heard[best]) {
-			best = i
+	var longest *contestant
+	for _, c := range rest {
+		if c.Role != song.Vocal && c.habits.length2 >= 2*c.habits.beat && (longest == nil || c.habits.length2 > longest.habits.length2) {
+			longest = c
 		}
 	}
-	contest[best].Job = song.Hook
+	if longest != nil && len(ranking) > 1 {
+		h.give(song.Bed, longest, rest)
+	}
+}
+
+// give gives a job to one of several and to what doubles it, and returns those who are left.
+func (h *hearing) give(job song.Job, to *contestant, among []*contestant) (left []*contestant) {
+	for _, c := range among {
+		if c == to || c.doubles(to, h.time) {
+			c.Job = job
+		} else {
+			left = append(left, c)
+		}
+	}
+	return left
+}
+
+// turns numbers the extra parts: pitched ones as they are ranked, then the others in their order.
+func (h *hearing) turns(ranking []*contestant) {
+	turn := 0
+	next := func(v *voice) {
+		if v.Job == song.Extra && v.Turn == 0 {
+			turn++
+			v.Turn = turn
+		}
+	}
+	for _, c := range ranking {
+		next(c.voice)
+	}
+	for _, v := range h.voices {
+		next(v)
+	}
+}
+
+// contestant is a pitched part that may be the hook.
+type contestant struct {
+	*voice
+	notes  []song.Note // of its whole instrument
+	habits habits
+	score  int // as a tune, in thousandths
+}
+
+func (h *hearing) contestant(v *voice) *contestant {
+	notes := h.together(v)
+	if v.habits == nil {
+		m := measure(notes, v.cycle, h.time)
+		v.habits = &m
+	}
+	return &contestant{voice: v, notes: notes, habits: *v.habits}
+}
+
+// rank scores the contestants and puts the best tune first; of equals the one with the shorter notes, then the
+// first. Each is told why.
+func (h *hearing) rank(contest []*contestant) []*contestant {
+	loudest := 1
+	for _, c := range contest {
+		loudest = max(loudest, h.levelOf(c))
+	}
+	rising := slices.Clone(contest)
+	slices.SortStableFunc(rising, func(a, b *contestant) int { return a.habits.compareKeys(b.habits) })
+	below := 0
+	for i, c := range rising {
+		if i > 0 && rising[i-1].habits.compareKeys(c.habits) < 0 {
+			below = i
+		}
+		t := tune{tops: c.habits.tops, below: below, others: len(contest) - 1, level: 1000 * h.levelOf(c) / loudest, held: c.isHeld(), sparse: c.habits.sparse(), named: c.named}
+		if c.habits.either > 0 {
+			t.again = 1000 * c.habits.again / c.habits.either
+		}
+		c.score, c.voice.tune = t.score(), t.String()
+	}
+	ranking := slices.Clone(contest)
+	slices.SortStableFunc(ranking, func(a, b *contestant) int {
+		return cmp.Or(cmp.Compare(b.score, a.score), cmp.Compare(a.habits.length2, b.habits.length2))
+	})
+	return ranking
+}
+
+// isHeld tells whether it holds notes beneath a tune: its role says so, or its median note lasts two beats or longer.
+func (c *contestant) isHeld() bool {
+	return c.Role == song.Pad || c.Role == song.Strings || c.Role == song.Drone || c.habits.beat > 0 && c.habits.length2 >= 4*c.habits.beat
+}
+
+// levelOf returns how loud a contestant plays: its mean velocity times volume and expression (controllers 7
+// and 11, MIDI 1.0 table 3) as its track sets them at its first note.
+func (h *hearing) levelOf(c *contestant) int {
+	if len(c.notes) == 0 {
+		return 0
+	}
+	volume, _ := song.Controller(7).Default()
+	expression, _ := song.Controller(11).Default()
+	for _, e := range h.song.Tracks[c.Track].Events {
+		if e.Tick > c.notes[0].Start {
+			break
+		}
+		if e.Kind() == 0xB0 && e.Chan() == c.Channel {
+			switch e.Data1() {
+			case 7:
+				volume = int(e.Data2())
+			case 11:
+				expression = int(e.Data2())
+			}
+		}
+	}
+	velocity := 0
+	for _, n := range c.notes {
+		velocity += int(n.Vel)
+	}
+	return velocity * volume * expression / len(c.notes)
+}
+
+// doubles tells whether two play one line, in unison or octaves: nine of ten pitches of each are struck together
+// with one of the other an octave or more apart or none, less than a 1/64 note from it, and their notes last about
+// as long.
+func (c *contestant) doubles(other *contestant, tl *smf.Timeline) bool {
+	if a, b := c.habits.length2, other.habits.length2; 5*max(a-b, b-a) >= max(a, b) {
+		return false
+	}
+	mine, its := onsetsOf(c.notes, tl), onsetsOf(other.notes, tl)
+	return within(mine, its, tl) && within(its, mine, tl)
 }
 
 // together returns the notes of a voice and of those of its instrument, in order.

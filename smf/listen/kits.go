@@ -13,9 +13,10 @@ import (
 type rawPart struct {
 	*voice
 	says   saying
-	kit    bool   // to be split by the percussion map
-	plays  string // how it plays as a kit, where nothing else says that it is one
-	habits habits // where it is no kit
+	kit    bool    // to be split by the percussion map
+	drums  kitlike // how much it plays as a kit, where nothing else says that it is one
+	plays  string  // how, where that made it one
+	habits habits  // where it is no kit
 }
 
 // split makes voices of the raw parts: a kit becomes a voice for each of its sounds, anything else
@@ -29,12 +30,9 @@ func (h *hearing) split() {
 	for i := range h.song.Parts {
 		raw[i] = h.rawPart(h.song.Parts[i], alone[h.song.Parts[i].Track] == 1)
 	}
+	h.guessKits(raw)
 	h.shareInstruments(raw)
-	for i := range raw {
-		if r := &raw[i]; r.pitched() && (h.lowest == nil || r.habits.lower(*h.lowest, 0)) {
-			h.lowest = &r.habits
-		}
-	}
+	h.findLowest(raw)
 	for _, r := range raw {
 		if r.kit {
 			h.voices = append(h.voices, h.splitKit(r)...)
@@ -45,48 +43,113 @@ func (h *hearing) split() {
 	h.triggers()
 }
 
+// findLowest finds the lowest of the pitched raw parts, and of those that may be the bass the lowest and the
+// busiest.
+func (h *hearing) findLowest(raw []rawPart) {
+	for i := range raw {
+		if r := &raw[i]; h.pitched(r) && (h.lowest == nil || r.habits.lower(*h.lowest, 0)) {
+			h.lowest = &r.habits
+		}
+	}
+	for i := range raw {
+		if r := &raw[i]; h.mayBeBass(r) && (h.ground == nil || r.habits.lower(*h.ground, 0)) {
+			h.ground = &r.habits
+		}
+	}
+	for i := range raw {
+		if r := &raw[i]; h.mayBeBass(r) && !h.ground.lower(r.habits, octave) && (h.busiest == nil || r.habits.busier(*h.busiest)) {
+			h.busiest = &r.habits
+		}
+	}
+}
+
+// mayBeBass tells whether a raw part is as low as a bass, does more than hardly play, and moves.
+func (h *hearing) mayBeBass(r *rawPart) bool {
+	return h.pitched(r) && r.habits.low() && !r.habits.sparse() && !r.habits.held()
+}
+
+// registerOf tells where a raw part lies.
+func (h *hearing) registerOf(r *rawPart) register {
+	if !h.pitched(r) {
+		return register{}
+	}
+	out := register{lowest: !h.lowest.lower(r.habits, 1), alone: h.ground == nil}
+	if h.ground != nil {
+		out.above = h.ground.lower(r.habits, octave) || r.habits.held() || h.busiest.twiceAs(r.habits)
+	}
+	return out
+}
+
+// octave is the distance in quarter tones above the bass, of mean keys, from which on a part is another
+// voice: an octave, less what single notes may shift the mean.
+const octave = 23
+
 func (h *hearing) rawPart(p song.Part, alone bool) rawPart {
 	title := h.title(p, alone)
 	r := rawPart{voice: &voice{Part: p, title: title, cycle: h.cycleOf(p.Track)}, says: nameSays(title)}
 	r.Role, r.Job, r.Name = song.Unknown, song.NoJob, ""
 	role := r.says.role
 	if role != song.Trigger && (role == song.Unknown || role.Drum() || r.says.kit) {
-		r.kit, r.plays = h.isKit(p, r.says)
-	}
-	if !r.kit {
-		r.habits = measure(p.Notes, r.cycle, h.time)
+		r.kit, r.drums = h.isKit(p, r.says)
 	}
 	return r
 }
 
+// guessKits makes kits of the raw parts that play as one, and measures what is none. One kit is what
+// most loops have, so where there is one, or a part that clearly plays as one, others must do so as
+// clearly.
+func (h *hearing) guessKits(raw []rawPart) {
+	enough := unclearKit
+	for _, r := range raw {
+		if r.kit || r.drums.points >= clearKit {
+			enough = clearKit
+		}
+	}
+	for i := range raw {
+		r := &raw[i]
+		if !r.kit && r.drums.points >= enough {
+			r.kit, r.plays = true, r.drums.String()
+		}
+		if !r.kit {
+			r.habits = measure(r.Notes, r.cycle, h.time)
+			continue
+		}
+		for _, key := range song.KeysUsed(r.Notes) {
+			if role, ok := PercussionRole(key); ok && !slices.Contains(h.kits, role.Job()) {
+				h.kits = append(h.kits, role.Job())
+			}
+		}
+	}
+}
+
 // pitched tells whether a raw part may well have pitches: it is no kit, and neither its name nor its
 // playing makes it a drum.
-func (r rawPart) pitched() bool {
+func (h *hearing) pitched(r *rawPart) bool {
 	role := r.says.role
 	if role == song.Unknown {
-		return !r.kit && !r.says.kit && !r.habits.drumlike()
+		return !r.kit && !r.says.kit && (r.says.pitched || r.habits.struck(h.kits) == nil)
 	}
 	return !r.kit && !role.Drum() && role != song.Trigger && role != song.FX && role != song.Vocal
 }
 
 // isKit tells whether a raw part is a kit laid out by the General MIDI percussion map and is to be
-// split by it: on channel 10, or elsewhere where its name or its playing says so.
-func (h *hearing) isKit(p song.Part, says saying) (kit bool, plays string) {
+// split by it: on channel 10, or elsewhere where its name says so; else how much it plays as one.
+func (h *hearing) isKit(p song.Part, says saying) (kit bool, plays kitlike) {
 	if !p.Keys.All() || h.isSliced(p, says) {
-		return false, ""
+		return false, kitlike{}
 	}
 	keys := song.KeysUsed(p.Notes)
 	switch {
 	case p.Channel == PercussionChannel:
-		return true, ""
+		return true, kitlike{}
 	case says.kit:
-		return laidOutAsKit(keys), ""
+		return laidOutAsKit(keys), kitlike{}
 	case says.role == song.Hat || says.role == song.OpenHat:
-		return len(keys) > 1 && !slices.ContainsFunc(keys, func(k uint8) bool { return k != 42 && k != 44 && k != 46 }), ""
+		return len(keys) > 1 && !slices.ContainsFunc(keys, func(k uint8) bool { return k != 42 && k != 44 && k != 46 }), kitlike{}
 	case says.role == song.Unknown && !says.pitched:
-		plays = h.playsLikeKit(p, keys)
+		return false, h.playsLikeKit(p)
 	}
-	return plays != "", plays
+	return false, kitlike{}
 }
 
 // laidOutAsKit tells whether all keys are in the percussion map, of two roles or more, a kick, snare
@@ -106,55 +169,6 @@ func laidOutAsKit(keys []uint8) bool {
 		}
 	}
 	return several && core
-}
-
-// playsLikeKit tells how a part without a word or program of its own plays as a kit does; "" if it does
-// not. Notes of a kit are no longer than a beat. Three things speak for a kit, each once or, where it is
-// strong, twice: that the same keys come at the same places from bar to bar, that most keys are those
-// of kick, snare, hats and cymbals, and that keys struck together clash as few chords do. That no keys
-// are struck together speaks against it, since a bass plays so, or that one in five onsets is a chord
-// of three pitches that does not clash. Three points make a kit.
-func (h *hearing) playsLikeKit(p song.Part, keys []uint8) string {
-	if h.time == nil || !laidOutAsKit(keys) {
-		return ""
-	}
-	if program, ok := h.program(p); ok {
-		if role, _ := programRole(program); role != song.Unknown {
-			return ""
-		}
-	}
-	m := measure(p.Notes, h.cycleOf(p.Track), h.time)
-	if m.length2 > 2*h.time.PPQ() {
-		return ""
-	}
-	core := 0
-	for _, n := range p.Notes {
-		switch role, _ := PercussionRole(n.Key); role {
-		case song.Kick, song.Snare, song.Clap, song.Rim, song.Hat, song.OpenHat, song.Crash, song.Ride:
-			core++
-		}
-	}
-	var points int
-	var why []string
-	count := func(n, of, weak, strong int, text string) {
-		if 100*n >= weak*of && of > 0 {
-			points++
-			why = append(why, text)
-		}
-		if 100*n >= strong*of && of > 0 {
-			points++
-		}
-	}
-	count(m.again, m.either, 40, 60, "the same keys at the same places of each bar")
-	count(core, len(p.Notes), 40, 80, "keys of kick, snare and hats")
-	count(m.clashes, m.onsets, 20, 35, "keys together that make no chord")
-	if 10*m.chords <= m.onsets || 5*m.triads >= m.onsets {
-		points--
-	}
-	if points < 3 {
-		return ""
-	}
-	return "plays as a kit: " + strings.Join(why, ", ")
 }
 
 // isSliced tells whether a part is a break cut in slices: its name speaks of a break and six keys or
@@ -178,7 +192,7 @@ func (h *hearing) isSliced(p song.Part, says saying) bool {
 }
 
 // splitKit makes a voice of each role's keys in a kit. Where all keys are of one role, or none is
-// of the role that the track's name says, the name may know better.
+// of the role that the track's name says, the name may know better; but a kit is often named percussion.
 func (h *hearing) splitKit(r rawPart) []*voice {
 	v, says := r.voice, r.says
 	var counts [kitSounds]int
@@ -194,7 +208,7 @@ func (h *hearing) splitKit(r rawPart) []*voice {
 	if sounds == 1 {
 		return []*voice{h.heardSingle(v, says, song.Roles()[sound[v.Notes[0].Key&127]])}
 	}
-	if says.role != song.Unknown && !named {
+	if says.role != song.Unknown && !named && !(says.role == song.PercR && laidOutAsKit(song.KeysUsed(v.Notes))) {
 		r.habits = measure(v.Notes, v.cycle, h.time)
 		return []*voice{h.heardWhole(r)}
 	}
@@ -286,6 +300,7 @@ func (h *hearing) heardSingle(v *voice, says saying, role song.Role) *voice {
 
 // nameEvidence notes what the track's name says.
 func (v *voice) nameEvidence(says saying) {
+	v.named = says.tune
 	if says.role == song.Unknown {
 		return
 	}
@@ -327,7 +342,7 @@ func (h *hearing) heardWhole(r rawPart) *voice {
 		return v
 	}
 	written := h.programEvidence(v) || says.role != song.Unknown
-	v.evidence = append(v.evidence, r.habits.evidence(says.pitched, r.pitched() && !h.lowest.lower(r.habits, 1))...)
+	v.evidence = append(v.evidence, r.habits.evidence(says.pitched, h.kits, h.registerOf(&r))...)
 	v.decide()
 	v.guessed = !written && v.Role != song.Unknown
 	return v

@@ -1,6 +1,7 @@
 package listen
 
 import (
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -20,18 +21,19 @@ type saying struct {
 	generic bool      // it says nothing at all ("Track 3", "MIDI 01", "")
 	// it names what is played, not what it plays: a piano may play anything
 	instrument bool
+	tune       bool // it says that this is what one hums
 }
 
 // nameSays reads a track's name: whole words in any case, the last one that names an instrument
-// decides ("Bass Stab" is a stab), numbers say nothing. Words of the trade are common practice, no
-// source.
+// decides ("Bass Stab" is a stab), numbers say nothing. A word for the tune outranks one for an instrument
+// ("Lead Guitar" is a lead). Words of the trade are common practice, no source.
 func nameSays(name string) saying {
 	tokens, joined := nameTokens(name[:min(len(name), longestName)])
 	out := saying{role: song.Unknown, generic: true}
 	strong := false
 	drums := 0
 	var firstDrum song.Role
-	open, reversed, trigger := false, false, false
+	open, reversed, trigger, tune := false, false, false, false
 	for i := 0; i < len(tokens); {
 		role, used := roleAt(tokens[i:])
 		if used == 0 {
@@ -54,6 +56,7 @@ func nameSays(name string) saying {
 			continue
 		}
 		out.generic = false
+		tune = tune || slices.ContainsFunc(tokens[i:i+used], func(t token) bool { return tuneWord(t.text) })
 		if weak := used == 1 && weakWord(tokens[i].text); !weak || !strong {
 			out.role, out.instrument = role, used == 1 && instrumentWord(tokens[i].text)
 			strong = strong || !weak
@@ -77,6 +80,10 @@ func nameSays(name string) saying {
 	case !joined && !out.role.Drum() && out.role != song.Unknown && out.role != song.FX:
 		out.kit = false // a "Rhythm Guitar" is no kit
 	}
+	if tune && (out.instrument || out.role == song.Strings) {
+		out.role, out.instrument = song.Lead, false
+	}
+	out.tune = tune && (out.role == song.Lead || out.role == song.Vocal)
 	if joined && drums > 1 { // "Kick & Snare" is two sounds, not a snare
 		out.role, out.kit = song.Unknown, true
 	}
@@ -121,7 +128,7 @@ func trackWord(word string) (song.Role, bool) {
 		return song.PercR, true
 	case "bs", "bss", "wobble":
 		return song.BassR, true
-	case "mel", "melo", "theme", "hook", "solo", "riff", "pluck", "plucks", "plk", "flute", "sax", "trumpet", "bell", "bells",
+	case "mel", "melo", "theme", "tune", "hook", "solo", "riff", "pluck", "plucks", "plk", "flute", "sax", "trumpet", "bell", "bells",
 		"saxophone", "clarinet", "oboe", "harmonica", "whistle", "marimba", "vibraphone", "xylophone", "kalimba", "glockenspiel",
 		"synth-lead", "lead-synth":
 		return song.Lead, true
@@ -176,8 +183,18 @@ func instrumentWord(w string) bool {
 // a bass.
 func weakWord(w string) bool {
 	switch w {
-	case "riff", "seq", "sequence", "theme", "hook", "solo", "melody", "mel", "melo", "bed", "harmony", "texture",
+	case "riff", "seq", "sequence", "theme", "tune", "hook", "solo", "melody", "mel", "melo", "bed", "harmony", "texture",
 		"tops", "pluck", "plucks", "plk":
+		return true
+	}
+	return false
+}
+
+// tuneWord tells whether the word says that a track plays what one hums.
+func tuneWord(w string) bool {
+	switch w {
+	case "lead", "leads", "ld", "melody", "mel", "melo", "solo", "theme", "tune", "topline", "top",
+		"vocal", "vocals", "vox", "vx", "voc", "melodie", "melodia", "мелодия", "メロディ", "メロディー":
 		return true
 	}
 	return false

@@ -2,6 +2,7 @@ package listen_test
 
 import (
 	"errors"
+	"fmt"
 	"reflect"
 	"strings"
 	"testing"
@@ -66,6 +67,9 @@ func TestOverrides(t *testing.T) {
 			[]listen.Override{{Name: "skeleton", Track: 1, Keys: []int{36, 38}, At: []string{"1.1", "1.2", "1.4"}}},
 			[]string{"skeleton, kick, beat: x...x.......x...|x...x.......x...", "kick, kick, backbeat: ........x.......|........x.......",
 				"snare, snare, backbeat: ................|...............x"}, nil},
+		{"a role of the skeleton's own stays what the recipe says",
+			[]listen.Override{{Name: "skeleton", Track: 1, Keys: []int{36, 38}, At: []string{"1.1", "1.2", "1.4"}, Role: "snare"}},
+			[]string{"skeleton, snare, beat: x...x.......x...|x...x.......x..."}, nil},
 		{"of two overrides the later one takes the notes",
 			[]listen.Override{{Name: "one", Keys: []int{36, 37}}, {Name: "two", Keys: []int{37, 38}}},
 			[]string{"one, kick, beat: x...x...x...x...|x...x...x...x...", "two, snare, backbeat: ...xx.......x...|...xx.......x..x"}, nil},
@@ -99,6 +103,35 @@ func TestOverrides(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// Where the kick does not carry the beat, what the skeleton leaves of kick and snare is backbeat; a role that a recipe
+// gives it decides its job again.
+func TestARoleGivenToABreakDecidesItsJob(t *testing.T) {
+	const jungle = `"Kit" 10 36 x.........x.....|x.........x..x..
+	"Kit" 10 38 ....x..x....x...|....x..x....x...
+	"Kit" 10 42 x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.`
+	for _, row := range []struct {
+		over []listen.Override
+		want string
+	}{
+		{nil, "break-snare, snare, backbeat"},
+		{[]listen.Override{{Name: "break-snare", Role: "shaker"}}, "break-snare, shaker, tops"},
+		{[]listen.Override{{Name: "break-snare", Role: "shaker", Job: "perc"}}, "break-snare, shaker, perc"},
+	} {
+		s, report := hear(t, jungle, row.over...)
+		i := s.Index("break-snare")
+		if i < 0 {
+			t.Fatalf("found no break-snare in\n%s", show(s))
+		}
+		p := s.Parts[i]
+		if got := fmt.Sprintf("%s, %s, %s", p.Name, p.Role, p.Job); got != row.want {
+			t.Errorf("%v: got %s, want %s", row.over, got, row.want)
+		}
+		if row.over != nil && report.Parts[i].Confidence != 100 {
+			t.Errorf("%v: the role is sure by %d %%, want 100", row.over, report.Parts[i].Confidence)
+		}
 	}
 }
 

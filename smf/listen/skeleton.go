@@ -11,7 +11,8 @@ import (
 
 // skeleton finds the beat where the kick does not carry it: where, in the bars it plays in, the kick
 // falls on fewer than three quarters of the beats, the skeleton of the break (kick on 1 and the main
-// snares) is the beat, the rest of the kick's and the snare's notes is backbeat.
+// snares) is the beat, the rest of the kick's and the snare's notes is backbeat. A kit's snare that would go
+// into the skeleton as a whole is the backbeat instead, and its kick the beat: a kit does not lose its snare.
 func (h *hearing) skeleton() {
 	kicks, snares := h.open(song.Kick), h.open(song.Snare)
 	if len(snares) == 0 {
@@ -137,12 +138,15 @@ func (h *hearing) takeSkeleton(kicks, snares []*voice, places []place, why strin
 	found := false
 	for i, group := range groups {
 		bones[i] = h.bonesOf(group, places)
-		found = found || bones[i].taken > 0
+		found = found || bones[i].taken > 0 && !bones[i].snareless
 	}
 	if !found {
 		return
 	}
 	for i, group := range groups {
+		if bones[i].snareless {
+			continue
+		}
 		for _, v := range group {
 			v.jobFixed, v.Job = true, song.Backbeat
 			if bones[i].left == 0 {
@@ -162,6 +166,7 @@ type bones struct {
 	at          []place
 	notes, rest [][]song.Note // by voice
 	taken, left int
+	snareless   bool // a kit, and no note of its snare is left
 }
 
 func (h *hearing) bonesOf(group []*voice, places []place) bones {
@@ -178,6 +183,7 @@ func (h *hearing) bonesOf(group []*voice, places []place) bones {
 	case len(group):
 		b.at = places[:1]
 	}
+	snares := 0
 	for _, v := range group {
 		var notes, rest []song.Note
 		for _, n := range v.Notes {
@@ -190,7 +196,11 @@ func (h *hearing) bonesOf(group []*voice, places []place) bones {
 		b.notes, b.rest = append(b.notes, notes), append(b.rest, rest)
 		b.taken += len(notes)
 		b.left += len(rest)
+		if v.Role != song.Kick {
+			snares += len(rest)
+		}
 	}
+	b.snareless = kicks > 0 && kicks < len(group) && snares == 0
 	return b
 }
 

@@ -11,9 +11,30 @@ import (
 // the path.
 const python = "/usr/bin/python3"
 
+// How much is tested is said by LOOPDRAFT_ORACLES. Without it tests take what is there and skip the rest, and play
+// nothing and open no browser, so that a first run is short whatever is installed. With "require" everything runs and a
+// missing tool is a failure. With "long" the large random runs have their full size too.
+const (
+	require = "require"
+	long    = "long"
+)
+
+// Size returns how many cases a test of many takes: quick by default, all with LOOPDRAFT_ORACLES=require, and most
+// with LOOPDRAFT_ORACLES=long.
+func Size(quick, all, most int) int {
+	switch os.Getenv("LOOPDRAFT_ORACLES") {
+	case require:
+		return all
+	case long:
+		return most
+	}
+	return quick
+}
+
 // Need skips the test unless a tool is there; with LOOPDRAFT_ORACLES=require it fails the test
 // instead. A tool is "mido", "jzz" or the name of a program;
-// "fluidsynth" needs its sound set as well.
+// "fluidsynth" needs its sound set as well. Fluidsynth and chromium take minutes of a processor, so
+// that tests that need them are skipped unless they are required.
 func Need(t testing.TB, tool string) {
 	t.Helper()
 	if why := missing(tool); why != "" {
@@ -39,10 +60,16 @@ func lack(t testing.TB, why string) {
 	t.Skip(why)
 }
 
-func required() bool { return os.Getenv("LOOPDRAFT_ORACLES") == "require" }
+func required() bool {
+	level := os.Getenv("LOOPDRAFT_ORACLES")
+	return level == require || level == long
+}
 
 // missing says what has to be done for a tool to be there, nothing if it is.
 func missing(tool string) string {
+	if (tool == "fluidsynth" || tool == "chromium") && !required() {
+		return tool + " takes long: set LOOPDRAFT_ORACLES=require to use it"
+	}
 	switch tool {
 	case "mido":
 		// Asking Python itself would take longer than reading a file.

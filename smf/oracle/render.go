@@ -3,16 +3,21 @@ package oracle
 import (
 	"bufio"
 	"bytes"
+	"crypto/sha256"
 	"encoding/binary"
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"math"
+	"os"
 	"os/exec"
+	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"loopdraft/smf"
 )
@@ -93,25 +98,111 @@ func (f Rendering) barLines() []float64 {
 	return append(out, f.Time.Seconds(f.End))
 }
 
+// play plays a file. Where LOOPDRAFT_RENDERS names a folder, the sound is kept there for whoever plays the same file.
 func play(path string, hear func(wav io.Reader) error) error {
-	cmd := exec.Command("fluidsynth", "-q", "-n", "-i", "-R", "0", "-C", "0", "-r", fmt.Sprint(renderRate),
-		"-T", "raw", "-O", "s16", "-E", "little", "-F", "/dev/stdout", soundFont, path)
-	var complaint strings.Builder
-	cmd.Stderr = &complaint
-	samples, err := cmd.StdoutPipe()
-	if err == nil {
-		err = cmd.Start()
-	}
+	samples, wait, err := samplesOf(path, os.Getenv("LOOPDRAFT_RENDERS"))
 	if err != nil {
 		return err
 	}
 	err = hear(io.MultiReader(bytes.NewReader(wavHeader()), samples))
 	io.Copy(io.Discard, samples) // what nobody wanted to hear
-	if failed := cmd.Wait(); failed != nil {
-		err = fmt.Errorf("%v: %s", failed, complaint.String())
-	}
-	return err
+	return errors.Join(err, wait())
 }
+
+// samplesOf returns the samples of a file, out of a folder that keeps them or straight from the synthesizer, and what
+// to call after they were read.
+func samplesOf(path, folder string) (samples io.Reader, wait func() error, err error) {
+	if folder == "" {
+		cmd := synthesizer("/dev/stdout", path)
+		var complaint strings.Builder
+		cmd.Stderr = &complaint
+		out, err := cmd.StdoutPipe()
+		if err == nil {
+			err = cmd.Start()
+		}
+		return out, func() error { return complained(cmd.Wait(), complaint.String()) }, err
+	}
+	kept, err := render(path, folder)
+	if err != nil {
+		return nil, nil, err
+	}
+	f, err := os.Open(kept)
+	if err != nil {
+		return nil, nil, err
+	}
+	return f, f.Close, nil
+}
+
+// synthesizer is the command that plays a file at path and writes its samples to another.
+func synthesizer(out, path string) *exec.Cmd {
+	return exec.Command("fluidsynth", "-q", "-n", "-i", "-R", "0", "-C", "0", "-r", fmt.Sprint(renderRate),
+		"-T", "raw", "-O", "s16", "-E", "little", "-F", out, soundFont, path)
+}
+
+func complained(err error, text string) error {
+	if err != nil {
+		return fmt.Errorf("%v: %s", err, text)
+	}
+	return nil
+}
+
+// renderKey names the samples of a file by what they depend on: the synthesizer and what it is told, the sound set, and
+// the bytes of the file.
+func renderKey(path string) (string, error) {
+	version, err := exec.Command("fluidsynth", "--version").Output()
+	if err != nil {
+		return "", err
+	}
+	h := sha256.New()
+	fmt.Fprintf(h, "%q %q\n", version, synthesizer("", "").Args)
+	for _, name := range []string{soundFont, path} {
+		data, err := os.ReadFile(name)
+		if err != nil {
+			return "", err
+		}
+		fmt.Fprintf(h, "%x\n", sha256.Sum256(data))
+	}
+	return fmt.Sprintf("%x", h.Sum(nil)), nil
+}
+
+// render returns the name of a file of a folder that holds the samples of a MIDI file, after rendering them if they are
+// not there yet. They get their name when they are whole. Of several that want the same samples at a time, in this
+// process or in others, one renders and the rest wait.
+func render(path, folder string) (string, error) {
+	key, err := renderKey(path)
+	if err != nil {
+		return "", err
+	}
+	whole := filepath.Join(folder, key+".raw")
+	part := filepath.Join(folder, key+".part")
+	for ; ; time.Sleep(50 * time.Millisecond) {
+		if _, err := os.Stat(whole); err == nil {
+			return whole, nil
+		}
+		f, err := os.OpenFile(part, os.O_CREATE|os.O_EXCL, 0o666)
+		if err == nil {
+			f.Close()
+			break
+		}
+		if !errors.Is(err, fs.ErrExist) {
+			return "", err
+		}
+		if info, err := os.Stat(part); err == nil && time.Since(info.ModTime()) > renderPause {
+			os.Remove(part) // whoever rendered it was ended
+		}
+	}
+	complaint, err := synthesizer(part, path).CombinedOutput()
+	if err == nil {
+		err = os.Rename(part, whole)
+	}
+	if err != nil {
+		os.Remove(part)
+	}
+	return whole, complained(err, string(complaint))
+}
+
+// renderPause is how long a render that somebody works at may stay as it is.
+const renderPause = 20 * time.Second
 
 // meanLevels reads samples of 16 bits, left and right in turn, and returns the level of each stretch between
 // two neighbours of some seconds in rising order. What is past the end of the samples is silent.

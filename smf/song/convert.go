@@ -16,18 +16,12 @@ const MaxEvents = 50_000_000
 //
 // A file of more than [MaxEvents] events or past [smf.MaxTicks] is an error.
 func From(f *smf.File) (Song, error) {
-	s := Song{Format: f.Format, Division: f.Division, Chunks: f.Chunks[:len(f.Chunks):len(f.Chunks)]}
-	events := 0
-	for i := range f.Tracks {
-		t := &f.Tracks[i]
-		events += len(t.Events)
-		if t.End > smf.MaxTicks {
-			return Song{}, fmt.Errorf("track %d ends at tick %d, want at most %d", i+1, t.End, smf.MaxTicks)
-		}
-		s.End = max(s.End, t.End)
+	if err := Fits(f); err != nil {
+		return Song{}, err
 	}
-	if events > MaxEvents {
-		return Song{}, fmt.Errorf("found %d events, want at most %d", events, MaxEvents)
+	s := Song{Format: f.Format, Division: f.Division, Chunks: f.Chunks[:len(f.Chunks):len(f.Chunks)]}
+	for _, t := range f.Tracks {
+		s.End = max(s.End, t.End)
 	}
 	if tl, _, err := f.Timeline(); err == nil {
 		s.time = tl
@@ -37,6 +31,22 @@ func From(f *smf.File) (Song, error) {
 		s.readTrack(i, &f.Tracks[i])
 	}
 	return s, nil
+}
+
+// Fits tells why a file is no song by its size: more than [MaxEvents] events, or a track that ends past
+// [smf.MaxTicks]. It is nil for a file that [From] takes.
+func Fits(f *smf.File) error {
+	events := 0
+	for i, t := range f.Tracks {
+		events += len(t.Events)
+		if t.End > smf.MaxTicks {
+			return fmt.Errorf("track %d ends at tick %d, want at most %d", i+1, t.End, smf.MaxTicks)
+		}
+	}
+	if events > MaxEvents {
+		return fmt.Errorf("found %d events, want at most %d", events, MaxEvents)
+	}
+	return nil
 }
 
 // readTrack splits a track into its non-note events and one part a channel. Notes are paired first

@@ -1,6 +1,8 @@
 package song_test
 
 import (
+	"fmt"
+	"strings"
 	"testing"
 
 	"loopdraft/smf"
@@ -109,6 +111,62 @@ func TestControlReplacesAndPutsBack(t *testing.T) {
 				if got[i] != tt.want[i] {
 					t.Fatalf("got %v, want %v", got, tt.want)
 				}
+			}
+		})
+	}
+}
+
+// A controller is replaced over several sweeps of one call, on its channel alone: other controllers there and the same
+// one elsewhere stay as they are.
+func TestControlOfSeveralSweeps(t *testing.T) {
+	cc := func(t smf.Tick, v byte) smf.Event { return smf.Channel(t, 0xB0, 74, v) }
+	sweep := func(start, end smf.Tick, home int) song.Sweep {
+		return song.Sweep{Range: song.Range{Start: start, End: end}, Points: []song.Point{{Tick: start, Value: 1}}, Home: home}
+	}
+	forced := func(s song.Sweep) song.Sweep { s.Force = true; return s }
+	for _, tt := range []struct {
+		rule   string
+		events []smf.Event
+		sweeps []song.Sweep
+		want   string // tick=value of controller 74 on channel 1, then what else there is
+	}{
+		{"each goes back to what is in force then", []smf.Event{cc(0, 50), cc(200, 60)}, []song.Sweep{sweep(96, 144, -1), sweep(240, 288, -1)},
+			"0=50 96=1 144=50 200=60 240=1 288=60"},
+		{"between two that touch nothing goes back", []smf.Event{cc(0, 50)}, []song.Sweep{sweep(96, 144, -1), sweep(144, 192, -1)},
+			"0=50 96=1 144=1 192=50"},
+		{"what stood in the first is what both go back to", []smf.Event{cc(0, 50), cc(100, 60)}, []song.Sweep{sweep(96, 144, -1), sweep(240, 288, -1)},
+			"0=50 96=1 144=60 240=1 288=60"},
+		{"an event on the first tick of a sweep is replaced, and goes back", []smf.Event{cc(96, 60)}, []song.Sweep{sweep(96, 144, -1)},
+			"96=1 144=60"},
+		{"where nothing is known nothing goes back", nil, []song.Sweep{sweep(96, 144, -1)}, "96=1"},
+		{"home overrules what is in force where it is forced", []smf.Event{cc(0, 50)}, []song.Sweep{forced(sweep(96, 144, 99))},
+			"0=50 96=1 144=99"},
+		{"but no home overrules nothing", []smf.Event{cc(0, 50)}, []song.Sweep{forced(sweep(96, 144, -1))},
+			"0=50 96=1 144=50"},
+		{"nor does it an event at the end", []smf.Event{cc(0, 50), cc(144, 70)}, []song.Sweep{forced(sweep(96, 144, 99))},
+			"0=50 96=1 144=70"},
+		{"another channel and other controllers stay", []smf.Event{cc(0, 50), smf.Channel(100, 0xB1, 74, 33), smf.Channel(120, 0xB0, 75, 44)}, []song.Sweep{sweep(96, 144, -1)},
+			"0=50 96=1 144=50 100:b1-4a-33 120:b0-4b-44"},
+	} {
+		t.Run(tt.rule, func(t *testing.T) {
+			s, err := song.From(build(384, append(tt.events, on(200, 60, 100), off(300, 60))...))
+			if err != nil {
+				t.Fatal(err)
+			}
+			e := s.Edit()
+			e.Control(0, 0, 74, tt.sweeps)
+			var got, others []string
+			for _, ev := range e.Song().Tracks[0].Events {
+				id, v, ok := ev.Of()
+				switch {
+				case ok && id == 74 && ev.Chan() == 0:
+					got = append(got, fmt.Sprintf("%d=%d", ev.Tick, v))
+				case ok:
+					others = append(others, fmt.Sprintf("%d:%x-%x-%d", ev.Tick, ev.Kind()|ev.Chan(), ev.Data1(), v))
+				}
+			}
+			if got := strings.Join(append(got, others...), " "); got != tt.want {
+				t.Errorf("got %s, want %s", got, tt.want)
 			}
 		})
 	}

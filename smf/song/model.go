@@ -123,6 +123,7 @@ type Part struct {
 	Name    string // lower case letters, digits, hyphens; numbered "hat 1" where several share a name
 	Role    Role
 	Job     Job
+	Turn    int   // which of the parts of its job it is, from 1: extra 1, extra 2; 0: as its role and place among the parts say
 	Track   int   // index into Song.Tracks
 	Channel uint8 // 0..15
 	Port    uint8 // as in FF 21

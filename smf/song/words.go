@@ -186,5 +186,5 @@ func (c Controller) Default() (int, bool) {
 }
 
 // RankOf orders the parts of a job for NAME N: hat, open-hat, shaker, ride; the other jobs in the
-// order in which their roles are listed to people. Parts of one rank stay in song order.
+// order in which their roles are listed to people, but extra parts by their turn. Parts of one rank stay in song order.
 func RankOf(r Role) int { return slices.Index(Roles(), r) }

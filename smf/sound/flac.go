@@ -1,6 +1,7 @@
 package sound
 
 import (
+	"bufio"
 	"errors"
 	"fmt"
 	"io"
@@ -14,11 +15,12 @@ import (
 // flacFile reads the samples of a FLAC stream (RFC 9639).
 type flacFile struct {
 	in    *counter
+	ahead *bufio.Reader // what the stream reads from
 	s     *flac.Stream
 	now   *frame.Frame
 	used  int // frames of now that were given
 	have  int64
-	fault error // why reading ended before the end
+	cut   bool // the file ended inside a frame
 }
 
 func newFLAC(c *counter) (f *flacFile, err error) {
@@ -26,17 +28,25 @@ func newFLAC(c *counter) (f *flacFile, err error) {
 	if head, _ := c.r.Peek(8); len(head) < 8 || head[4]&0x7f != 0 || string(head[5:8]) != "\x00\x00\x22" {
 		return nil, &smf.Error{Offset: c.at + 4, Found: "no stream information of 34 bytes", Want: "it first in a FLAC file"}
 	}
-	at := c.at
-	err = guarded(func() error {
-		s, err := flac.New(c)
-		f = &flacFile{in: c, s: s}
+	f = &flacFile{in: c, ahead: bufio.NewReaderSize(c, 4096)} // the library keeps a buffer of that size as its own
+	at := f.at()
+	err = guarded(func() (err error) {
+		f.s, err = flac.New(f.ahead)
 		return err
 	})
 	if err != nil {
 		return nil, &smf.Error{Offset: at, Found: "FLAC that cannot be read: " + err.Error(), Want: "a whole header"}
 	}
+	if rate := f.rate(); rate >= lowestRate {
+		if err := tooLong(int64(f.s.Info.NSamples), rate, f.frame()); err != nil {
+			return nil, err
+		}
+	}
 	return f, nil
 }
+
+// at returns the byte of the file that the stream reads next.
+func (f *flacFile) at() int64 { return f.in.at - int64(f.ahead.Buffered()) }
 
 // guarded runs a reader of other people and returns what it panics with as an error.
 func guarded(read func() error) (err error) {
@@ -50,8 +60,13 @@ func guarded(read func() error) (err error) {
 
 func (f *flacFile) rate() int { return int(f.s.Info.SampleRate) }
 
+func (f *flacFile) frame() int {
+	return max(1, int(f.s.Info.NChannels)*((int(f.s.Info.BitsPerSample)+7)/8))
+}
+
 func (f *flacFile) read(left, right []float64) (int, error) {
 	for f.now == nil || f.used >= len(f.now.Subframes[0].Samples) {
+		at := f.at()
 		err := guarded(func() (err error) {
 			f.now, err = f.s.ParseNext()
 			return err
@@ -59,13 +74,18 @@ func (f *flacFile) read(left, right []float64) (int, error) {
 		if err == nil && (len(f.now.Subframes) == 0) {
 			err = errors.New("a frame without channels")
 		}
-		if err != nil {
-			if !errors.Is(err, io.EOF) {
-				f.fault = err
-			}
+		told := int64(f.s.Info.NSamples)
+		switch f.used = 0; {
+		case err == nil:
+		case errors.Is(err, io.EOF), told > 0 && f.have >= told: // what stands behind the sound is no sound
 			return 0, io.EOF
+		case errors.Is(err, io.ErrUnexpectedEOF):
+			f.cut = true
+			return 0, io.EOF
+		default:
+			second := float64(f.have) / float64(f.rate())
+			return 0, &smf.Error{Offset: at, Found: fmt.Sprintf("FLAC that cannot be read at %.3f s: %v", second, err), Want: "a whole frame"}
 		}
-		f.used = 0
 	}
 	bits := f.now.BitsPerSample
 	if bits == 0 {
@@ -90,8 +110,8 @@ func (f *flacFile) end() string {
 	if short := shortBy(f.have, int64(f.s.Info.NSamples)); short != "" {
 		return short
 	}
-	if f.fault != nil {
-		return fmt.Sprintf("nothing is read from about byte %#x on: %v", f.in.at, f.fault)
+	if f.cut {
+		return "the file stops short: its last frame is not whole"
 	}
 	return ""
 }

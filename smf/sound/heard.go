@@ -48,15 +48,16 @@ const leastSure = 0.3
 // shortest is how many seconds of sound a tempo can be found in.
 const shortest = 4.0
 
-// Listen hears a recording in WAV, FLAC or MP3, 8 to 192 kHz, which it reads once to its end, or to where it
-// is damaged, which is told. It keeps some 50 bytes for every 11.6 ms, of at most four hours.
+// Listen hears a recording in WAV, FLAC or MP3, 8 to 192 kHz, which it reads once to its end; of one that
+// stops short what is there is heard, which is told. It keeps some 50 bytes for every 11.6 ms.
 //
 // The recording has one tempo; a tempo is looked for from 48 to 225 bpm, in bars of four beats, and of
 // multiples that of dance music is preferred: 174 to 87. A kick is told by what is struck in the low bands on the two
 // strongest beats of a bar, against the other bars: where there is no kick at all, a bass that is struck on
 // the beats is taken for it.
 //
-// What is no such file, silent, too short or of impossible options is refused with an [*smf.Error].
+// What is no such file, damaged, silent, too short, longer than 10 hours or 4 GiB of samples, or of impossible
+// options is refused with an [*smf.Error]; damage, and samples that are infinite or no number, with their place.
 func Listen(r io.Reader, o Options) (*Heard, error) {
 	if o.BeatsPerBar == 0 {
 		o.BeatsPerBar = 4
@@ -96,7 +97,7 @@ func (o Options) check() error {
 		return refuse("%v bpm", "20 to 600", o.Bpm)
 	case o.BeatsPerBar < 1 || o.BeatsPerBar > 16:
 		return refuse("%d beats a bar", "1 to 16", o.BeatsPerBar)
-	case o.Offset != nil && !(*o.Offset >= 0 && *o.Offset < longest):
+	case o.Offset != nil && !(*o.Offset >= 0 && *o.Offset < MaxSeconds):
 		return refuse("a first downbeat at %v s", "one in the recording", *o.Offset)
 	}
 	return nil

@@ -33,7 +33,8 @@ func newMP3(c *counter) (m *mp3File, err error) {
 	return m, nil
 }
 
-func (m *mp3File) rate() int { return m.d.SampleRate() }
+func (m *mp3File) rate() int  { return m.d.SampleRate() }
+func (m *mp3File) frame() int { return 4 } // as the decoder gives them
 
 func (m *mp3File) read(left, right []float64) (int, error) {
 	var n int

@@ -17,6 +17,8 @@ import (
 // file's tempo is counted apart. A beat is right within 70 ms (as in MIREX audio beat tracking); F is of the
 // beats of the whole song. Metres that no file tells are taken as 4/4.
 func TestHeardSongs(t *testing.T) {
+	oracle.Need(t, "fluidsynth")
+	t.Parallel()
 	var names, paths []string
 	var lines []*smf.Timeline
 	var ends []smf.Tick

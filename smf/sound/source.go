@@ -19,6 +19,7 @@ const (
 // side silent; of more than two, those past the second are added to the two sides in turn.
 type source interface {
 	rate() int
+	frame() int // bytes of a sample of each channel
 	// read fills both sides, which are of the same length, from the front and returns how many frames it
 	// filled. It returns none and io.EOF when there are no more.
 	read(left, right []float64) (int, error)

@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
 	"math"
 	"os"
@@ -145,12 +146,43 @@ func TestChunks(t *testing.T) {
 
 func TestFloatsThatAreNoSound(t *testing.T) {
 	var data []byte
-	for _, x := range []float32{float32(math.NaN()), float32(math.Inf(1)), 1e30, .5} {
+	for _, x := range []float32{1e30, -1e30, .5} {
 		data = binary.LittleEndian.AppendUint32(data, math.Float32bits(x))
 	}
 	left, _, end, err := samples(t, wavFile(3, 8000, 1, 32, data))
-	if err != nil || len(left) != 4 || left[0] != 0 || left[1] != 0 || left[2] != 0 || left[3] != .5 || !strings.Contains(end, "3 samples are no number") {
+	if err != nil || len(left) != 3 || left[0] != 0 || left[1] != 0 || left[2] != .5 || !strings.Contains(end, "2 samples are far over full scale") {
 		t.Errorf("got %v, %q, %v", left, end, err)
+	}
+}
+
+// TestFloatsThatAreNoNumbers: a sample that is infinite or no number is refused with its byte and time.
+func TestFloatsThatAreNoNumbers(t *testing.T) {
+	for _, row := range []struct {
+		bits, channels, at int
+		x                  float64
+		want               string
+	}{
+		{32, 1, 0, math.NaN(), "byte 0x2c: found a sample of NaN at 0.000 s, want a finite number"},
+		{32, 2, 8001, math.Inf(1), "byte 0x7d30: found a sample of +Inf at 0.500 s, want a finite number"},    // 44 + 4 * 8001
+		{64, 1, 16000, math.Inf(-1), "byte 0x1f42c: found a sample of -Inf at 2.000 s, want a finite number"}, // 44 + 8 * 16000
+	} {
+		var data []byte
+		for i := range 20000 {
+			x := .25
+			if i == row.at || i == row.at+3 { // the first is told
+				x = row.x
+			}
+			if row.bits == 32 {
+				data = binary.LittleEndian.AppendUint32(data, math.Float32bits(float32(x)))
+			} else {
+				data = binary.LittleEndian.AppendUint64(data, math.Float64bits(x))
+			}
+		}
+		_, err := Listen(bytes.NewReader(wavFile(3, 8000, row.channels, row.bits, data)), Options{Bpm: 240})
+		var refusal *smf.Error
+		if !errors.As(err, &refusal) || err.Error() != row.want {
+			t.Errorf("got %v, want %s", err, row.want)
+		}
 	}
 }
 
@@ -200,9 +232,80 @@ func TestFLACHasTheSamplesOfWAV(t *testing.T) {
 			}
 		}
 	}
-	left, _, end, err := samples(t, file[:len(file)/2])
+	left, _, end, err := samples(t, append(bytes.Clone(file), "TAG and more"...))
+	if err != nil || len(left) != len(wantLeft) || end != "" {
+		t.Errorf("with a tag behind it got %d samples (%q, %v)", len(left), end, err)
+	}
+	left, _, end, err = samples(t, file[:len(file)/2])
 	if err != nil || len(left) != 16384 || !strings.Contains(end, "the file stops short: 16384 of 44100 samples") {
 		t.Errorf("of half a file got %d samples (%q, %v)", len(left), end, err)
+	}
+}
+
+// TestDamagedFLAC: what the decoder says of a damaged frame is told, with the byte at which the frame
+// begins, whether it is the first or one in the middle.
+func TestDamagedFLAC(t *testing.T) {
+	p := newPlayer(22050, 2)
+	p.club(0, 120, 1, middle)
+	file := flacOf(t, p)
+	const header = 42 // of a FLAC file: 4 bytes, 4 of a block's head, 34 of stream information (RFC 9639)
+	second := bytes.Index(file[header+100:], []byte{0xff, 0xf8}) + header + 100
+	for what, row := range map[string]struct {
+		at   int // a byte that is changed
+		want string
+	}{
+		"the first frame":        {header + 1000, "byte 0x2a: found FLAC that cannot be read at 0.000 s: "},
+		"the mark of the first":  {header, "byte 0x2a: found FLAC that cannot be read at 0.000 s: "},
+		"the second frame":       {second + 1000, fmt.Sprintf("byte %#x: found FLAC that cannot be read at 0.186 s: ", second)}, // 4096 of 22050
+		"the mark of the second": {second, fmt.Sprintf("byte %#x: found FLAC that cannot be read at 0.186 s: ", second)},
+	} {
+		damaged := bytes.Clone(file)
+		damaged[row.at] ^= 0x55
+		_, err := Listen(bytes.NewReader(damaged), Options{})
+		var refusal *smf.Error
+		if !errors.As(err, &refusal) || !strings.HasPrefix(err.Error(), row.want) || strings.Contains(err.Error(), "silence") {
+			t.Errorf("%s: got %v, want %s", what, err, row.want)
+		}
+	}
+}
+
+// long is a source of silence without end.
+type long struct{ hz, bytes int }
+
+func (l long) rate() int                               { return l.hz }
+func (l long) frame() int                              { return l.bytes }
+func (l long) read(left, right []float64) (int, error) { return len(left), nil }
+func (l long) end() string                             { return "" }
+
+func TestTooLongRecordings(t *testing.T) {
+	for _, row := range []struct {
+		frames      int64
+		rate, frame int
+		want        string
+	}{
+		{36000 * 8000, 8000, 1, ""},
+		{36000*8000 + 1, 8000, 1, "found more than 10 hours of sound, want at most that"},
+		{1 << 28, 192000, 16, ""},
+		{1<<28 + 1, 192000, 16, "found more than 4 GiB of samples, want at most that"},
+	} {
+		got := ""
+		if err := tooLong(row.frames, row.rate, row.frame); err != nil {
+			got = err.Error()
+		}
+		if got != row.want {
+			t.Errorf("%d frames of %d bytes, %d a second: got %q, want %q", row.frames, row.frame, row.rate, got, row.want)
+		}
+	}
+	if _, err := spectraOf(long{8000, 1 << 18}); err == nil || !strings.Contains(err.Error(), "more than 4 GiB of samples") {
+		t.Errorf("a source without end: %v", err)
+	}
+	// Its header says how long a FLAC file is: 99 minutes of 48 kHz in 8 channels of 24 bits are 6.8 GB.
+	var file bytes.Buffer
+	if _, err := flac.NewEncoder(&file, &meta.StreamInfo{BlockSizeMin: 4096, BlockSizeMax: 4096, SampleRate: 48000, NChannels: 8, BitsPerSample: 24, NSamples: 99 * 60 * 48000}); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := open(&file); err == nil || !strings.Contains(err.Error(), "more than 4 GiB of samples") {
+		t.Errorf("a FLAC file of 6.8 GB: %v", err)
 	}
 }
 

@@ -1,7 +1,6 @@
 package sound
 
 import (
-	"fmt"
 	"io"
 	"math"
 
@@ -53,19 +52,36 @@ const (
 	fullRate      = 32000
 )
 
-// longest is how much of a recording is heard, in seconds, so that a small file that says much does not
-// take memory without end.
-const longest = 4 * 3600
+// The longest recording that is heard, in seconds and in bytes of samples, so that a small file that says
+// much takes neither time nor memory without end.
+const (
+	MaxSeconds = 10 * 3600
+	MaxData    = 4 << 30
+)
+
+// tooLong refuses a recording of some frames, each of some bytes, that is too long; nil for one that is not.
+func tooLong(frames int64, rate, frame int) error {
+	switch {
+	case frames > MaxSeconds*int64(rate):
+		return refuse("more than %d hours of sound", "at most that", MaxSeconds/3600)
+	case frames > MaxData/int64(frame):
+		return refuse("more than %d GiB of samples", "at most that", MaxData>>30)
+	}
+	return nil
+}
 
 // spectraOf reads a source to its end.
 func spectraOf(s source) (*spectra, error) {
 	a := newAnalyser(s.rate())
 	left, right, both := make([]float64, framesInOneRead), make([]float64, framesInOneRead), make([]complex128, framesInOneRead)
-	frames, most := int64(0), longest*int64(s.rate())
-	for frames < most {
+	frames := int64(0)
+	for {
 		n, err := s.read(left, right)
 		if err == io.EOF {
 			break
+		}
+		if frames += int64(n); err == nil {
+			err = tooLong(frames, s.rate(), s.frame())
 		}
 		if err != nil {
 			return nil, err
@@ -74,13 +90,10 @@ func spectraOf(s source) (*spectra, error) {
 			both[i] = complex(left[i], right[i])
 		}
 		a.add(both[:n])
-		frames += int64(n)
 	}
 	sp := a.end()
 	sp.rate, sp.seconds = s.rate(), float64(frames)/float64(s.rate())
-	if frames >= most {
-		sp.notes = append(sp.notes, fmt.Sprintf("only the first %d hours are heard", longest/3600))
-	} else if short := s.end(); short != "" {
+	if short := s.end(); short != "" {
 		sp.notes = append(sp.notes, short)
 	}
 	return sp, nil

@@ -38,7 +38,7 @@ type wav struct {
 	left     int64 // bytes of sound to come; less than 0: as many as there are
 	have     int64 // frames that were read
 	buf      []byte
-	odd      int // samples that are no number
+	odd      int // samples far over full scale
 }
 
 func newWAV(c *counter) (*wav, error) {
@@ -107,10 +107,11 @@ func (w *wav) format(at int64, size uint32) error {
 	return nil
 }
 
-func (w *wav) rate() int { return w.hz }
+func (w *wav) rate() int  { return w.hz }
+func (w *wav) frame() int { return w.channels * w.width }
 
 func (w *wav) read(left, right []float64) (int, error) {
-	frame := w.channels * w.width
+	frame, at := w.frame(), w.in.at
 	want := min(len(left), framesInOneRead)
 	if w.left >= 0 {
 		want = int(min(int64(want), w.left/int64(frame)))
@@ -122,6 +123,9 @@ func (w *wav) read(left, right []float64) (int, error) {
 	n /= frame
 	if n == 0 {
 		return 0, io.EOF
+	}
+	if err := w.numbers(w.buf[:n*frame], at); err != nil {
+		return 0, err
 	}
 	clear(left[:n])
 	clear(right[:n])
@@ -142,9 +146,9 @@ func (w *wav) add(to []float64, from []byte, every int) {
 		b := from[i*every:]
 		switch {
 		case w.floats && w.width == 4:
-			to[i] += w.finite(float64(math.Float32frombits(le.Uint32(b))))
+			to[i] += w.tame(float64(math.Float32frombits(le.Uint32(b))))
 		case w.floats:
-			to[i] += w.finite(math.Float64frombits(le.Uint64(b)))
+			to[i] += w.tame(math.Float64frombits(le.Uint64(b)))
 		case w.width == 1: // no sign, the middle is 128
 			to[i] += (float64(b[0]) - 128) / (1 << 7)
 		case w.width == 2:
@@ -157,12 +161,32 @@ func (w *wav) add(to []float64, from []byte, every int) {
 	}
 }
 
+// numbers refuses the first sample that is infinite or no number; the samples stand at a byte of the file.
+func (w *wav) numbers(samples []byte, at int64) error {
+	if !w.floats {
+		return nil
+	}
+	for i := 0; i < len(samples); i += w.width {
+		x := 0.0
+		if w.width == 4 {
+			x = float64(math.Float32frombits(binary.LittleEndian.Uint32(samples[i:])))
+		} else {
+			x = math.Float64frombits(binary.LittleEndian.Uint64(samples[i:]))
+		}
+		if math.IsNaN(x) || math.IsInf(x, 0) {
+			second := float64(w.have+int64(i/w.frame())) / float64(w.hz)
+			return &smf.Error{Offset: at + int64(i), Found: fmt.Sprintf("a sample of %v at %.3f s", x, second), Want: "a finite number"}
+		}
+	}
+	return nil
+}
+
 // loudest is the magnitude, in full scales, over which a float is no sound.
 const loudest = 1000
 
-// finite returns a sample, or silence for what is no sample.
-func (w *wav) finite(x float64) float64 {
-	if !(math.Abs(x) <= loudest) {
+// tame returns a sample, or silence for one that is no sound.
+func (w *wav) tame(x float64) float64 {
+	if math.Abs(x) > loudest {
 		w.odd++
 		return 0
 	}
@@ -174,7 +198,7 @@ func (w *wav) end() string {
 	case w.left > 0:
 		return shortBy(w.have, w.have+max(1, w.left/int64(w.channels*w.width)))
 	case w.odd > 0:
-		return fmt.Sprintf("%d samples are no number, or far over full scale: taken as silence", w.odd)
+		return fmt.Sprintf("%d samples are far over full scale: taken as silence", w.odd)
 	}
 	return ""
 }

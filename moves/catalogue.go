@@ -1,0 +1,62 @@
+package moves
+
+import (
+	"reflect"
+	"slices"
+)
+
+// Move is an entry of a catalogue.
+type Move struct {
+	Group   string
+	Brief   string         // one line that starts with a verb, without a full stop
+	Doc     string         // what it does and what happens at the edges
+	New     func() Step    // with its defaults, which live here and nowhere else
+	Example func() Example // made when asked for: few runs need it
+}
+
+// Name returns the name of the move, which its steps bear.
+func (m Move) Name() string { return m.New().Name() }
+
+// Catalogue is a list of moves in the order they are listed: [slices.Concat] joins several.
+type Catalogue []Move
+
+// All returns the moves of this package: by group, then as a producer meets them.
+func All() Catalogue {
+	return Catalogue{
+		extendMove(), markMove(), muteMove(), soloMove(), copyMove(),
+		doubleMove(), thinMove(), rollMove(), fillMove(), ghostMove(), stutterMove(), stretchMove(), reverseMove(), shiftMove(),
+		swingMove(), humaniseMove(), varyMove(),
+		transposeMove(), layerMove(), riseMove(), droneMove(),
+		gateMove(), shapeMove(), echoMove(),
+		rideMove(), tempoMove(),
+		hitMove(), swellMove(),
+		leadInMove(), freshenMove(), emphasiseMove(),
+	}
+}
+
+// Names returns the names of the moves.
+func (c Catalogue) Names() []string {
+	var out []string
+	for _, m := range c {
+		out = append(out, m.Name())
+	}
+	return out
+}
+
+// Lookup returns the move of this name, and false if there is none.
+func (c Catalogue) Lookup(name string) (Move, bool) {
+	if i := slices.IndexFunc(c, func(m Move) bool { return m.Name() == name }); i >= 0 {
+		return c[i], true
+	}
+	return Move{}, false
+}
+
+// Of returns the move that a step is of. For a step of a type that the catalogue does not have, it is a move
+// without a description, whose options are left out by default.
+func (c Catalogue) Of(step Step) Move {
+	of := reflect.TypeOf(step)
+	if m, ok := c.Lookup(step.Name()); ok && reflect.TypeOf(m.New()) == of {
+		return m
+	}
+	return Move{New: func() Step { return reflect.New(of.Elem()).Interface().(Step) }}
+}

@@ -1,0 +1,140 @@
+// Package remark holds what is remarked on the way to a draft, as values: a kind and what it is about. No
+// text stands here, and nothing is decided by one: whoever shows a remark makes a text of it.
+package remark
+
+import (
+	"slices"
+
+	"loopdraft/smf/song"
+)
+
+// Kind says what a remark means and which of its fields are filled in.
+type Kind string
+
+// Remark is something the producer should know. The zero value is none.
+type Remark struct {
+	Kind       Kind
+	Move       string          // the name of the move, where several make the remark
+	Parts      []string        // the parts it is about, by name
+	Sentence   string          // the sentence of the recipe language it is about, as written
+	Found      string          // what was found, as written
+	Within     string          // the section, range or place it is about, as people call it
+	Unit       string          // of the first number: bar or beat
+	Bar, Beat  int             // from 1
+	Numbers    []int           // as the kind says
+	Controller song.Controller // the controller it is about
+	Text       string          // of a remark of one's own
+}
+
+// Own is a remark of a move outside the module, in its own words; OwnWarning is one of what is likely not
+// meant.
+const (
+	Own        Kind = "own"
+	OwnWarning Kind = "own warning"
+)
+
+// Of spans, places and line-ups. Each has the sentence.
+const (
+	SpanClipped   Kind = "span clipped"     // Found ends past Within, which has only Numbers[0] of Unit
+	SpanLeftOut   Kind = "span left out"    // the same, and nothing of it lies within
+	BarClipped    Kind = "bar clipped"      // the place Found lies past the song, which has Numbers[0] bars
+	BeatClipped   Kind = "beat clipped"     // the place Found lies past Bar, which has Numbers[0] beats
+	TakesNothing  Kind = "takes nothing"    // Found, which is to be taken out, is not in it
+	NoneAfter     Kind = "none after"       // there is no Found after the place Within
+	EndsBefore    Kind = "ends before"      // it ends where Bar starts; Found has that bar in it
+	LineUpClipped Kind = "line-up clipped"  // it ends past the section, which has Numbers[0] bars
+	LineUpLeftOut Kind = "line-up left out" // it starts past the section, which has Numbers[0] bars
+	LineUpBeat    Kind = "line-up beat"     // Found lies past Bar, which has Numbers[0] beats
+	NoLoop        Kind = "no loop"          // no loop plays where Within starts
+	LoopClipped   Kind = "loop clipped"     // Found ends past the loop, which has Numbers[0] bars
+	LoopLeftOut   Kind = "loop left out"    // the same, and nothing of it lies within
+	UnderABar     Kind = "under a bar"      // Within is shorter than a bar, and a portion of it is all of it
+)
+
+// Of a loop that is laid out.
+const (
+	PacketsLeftOut  Kind = "packets left out"  // no pass holds the whole of a system exclusive message in packets
+	MarkersLeftOut  Kind = "markers left out"  // the sections have markers of their own
+	ParameterStays  Kind = "parameter stays"   // a parameter of the channel Numbers[0] is not set back
+	NoteOffsMissing Kind = "note-offs missing" // notes of Within, a part or key, have no note-off
+)
+
+// Why a step has nothing to do, where no move says more.
+const (
+	NoPart       Kind = "no part"        // the loop has none of its parts
+	NoPlace      Kind = "no place"       // the song has none of its places
+	NothingLeft  Kind = "nothing left"   // a composite move found nothing to answer
+	WouldSilence Kind = "would silence"  // it would leave two bars in a row silent
+	CannotBeDone Kind = "cannot be done" // Text is the mistake that stands in the way
+)
+
+// Why a step has nothing to do, where its move says it: these warn.
+const (
+	NothingPlays   Kind = "nothing plays"   // no note of Parts is in the spans; without parts, nothing that the step needs is
+	NothingIn      Kind = "nothing in"      // no note at all is in Sentence
+	NothingStruck  Kind = "nothing struck"  // no place lies within the song
+	NothingCopied  Kind = "nothing copied"  // the same, of a copy
+	NothingRises   Kind = "nothing rises"   // no key is heard, or Parts play no note
+	NothingHeld    Kind = "nothing held"    // no key is heard
+	NothingRolls   Kind = "nothing rolls"   // Parts play no note
+	NothingSwells  Kind = "nothing swells"  // no note of Parts is in the spans
+	NothingFills   Kind = "nothing fills"   // Parts have no drum that plays
+	NothingLayered Kind = "nothing layered" // Parts have no note there to copy
+	NoMarker       Kind = "no marker"       // a place lies outside every section
+)
+
+// What moves assume, leave alone or leave to the producer.
+const (
+	ExtendedTo       Kind = "extended to"            // the length Found is Numbers[0] bars
+	RepeatsOnly      Kind = "repeats only"           // of Parts, bars 1 to Bar are repeated, and changes after them are lost
+	NewTrack         Kind = "new track"              // Parts stand on a new track, on channel Numbers[0]
+	NewTrackProgram  Kind = "new track with program" // the same, with the program Numbers[1]
+	NewHits          Kind = "new hits"               // hits are on a new track Parts, with the key Numbers[0]
+	NoHitAtEnd       Kind = "no hit at the end"
+	NoCopyAtEnd      Kind = "no copy at the end"
+	NotRaised        Kind = "not raised"         // Parts have no pitch
+	NotTransposed    Kind = "not transposed"     // Parts have no pitch
+	NotLayered       Kind = "not layered"        // Parts have no pitch, and the copy is at an interval
+	NotHumanised     Kind = "not humanised"      // Parts hold the beat and are left alone
+	NotVaried        Kind = "not varied"         // Parts hold the beat and are left alone
+	RollStands       Kind = "roll stands"        // Move leaves out where a roll stands for Parts
+	RisesIn          Kind = "rises in"           // the loop is heard in the key Found
+	HeldIn           Kind = "held in"            // the loop is heard in the key Found, of which Numbers[0] is held
+	FillTooShort     Kind = "fill too short"     // a span at Bar is shorter than a 1/16 note
+	FillsAgain       Kind = "fills again"        // every fill of Numbers[0] sixteenth notes has been played
+	NoMoreVariations Kind = "no more variations" // of Parts at this rate
+	NoGap            Kind = "no gap"             // the span before Bar is too short for one
+	StutterSilent    Kind = "stutter silent"     // Parts play nothing in the first Found of Numbers[0] spans, the first at Bar, Beat
+	HomeUnknown      Kind = "home unknown"       // of Controller for Parts: Numbers[0] is taken
+	ValuePast        Kind = "value past"         // Found of Controller for Parts is Numbers[0]; Numbers[1] is taken
+	NotQuieter       Kind = "not quieter"        // Sentence is not quieter than Within to begin with
+	NothingPrepares  Kind = "nothing prepares"   // the line at Bar, where the section Within starts if there is one
+	NothingChanges   Kind = "nothing changes"    // the line at Bar
+)
+
+// Warns tells whether remarks of a kind say what is likely not meant; the others are worth knowing.
+func (k Kind) Warns() bool {
+	switch k {
+	case OwnWarning, NothingPlays, NothingIn, NothingStruck, NothingCopied, NothingRises, NothingHeld, NothingRolls,
+		NothingSwells, NothingFills, NothingLayered, NoMarker:
+		return true
+	}
+	return false
+}
+
+// Equal tells whether two remarks say the same of the same.
+func (r Remark) Equal(o Remark) bool {
+	return r.Kind == o.Kind && r.Move == o.Move && slices.Equal(r.Parts, o.Parts) && r.Sentence == o.Sentence &&
+		r.Found == o.Found && r.Within == o.Within && r.Unit == o.Unit && r.Bar == o.Bar && r.Beat == o.Beat &&
+		slices.Equal(r.Numbers, o.Numbers) && r.Controller == o.Controller && r.Text == o.Text
+}
+
+// Add returns a list with more remarks at its end, without those that are in it already.
+func Add(list []Remark, more ...Remark) []Remark {
+	for _, r := range more {
+		if !slices.ContainsFunc(list, r.Equal) {
+			list = append(list, r)
+		}
+	}
+	return list
+}
