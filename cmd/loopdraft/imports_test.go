@@ -60,7 +60,7 @@ func forTests() []string {
 
 // testModules are the modules that tests may import besides those of any package.
 func testModules() []string {
-	return []string{"github.com/chromedp/chromedp", "github.com/google/go-cmp", "github.com/rogpeppe/go-internal", "github.com/santhosh-tekuri/jsonschema/v6", "gitlab.com/gomidi/midi/v2", "gopkg.in/yaml.v3"}
+	return []string{"github.com/chromedp/chromedp", "github.com/google/go-cmp", "github.com/rogpeppe/go-internal", "github.com/santhosh-tekuri/jsonschema/v6", "gitlab.com/gomidi/midi/v2", "gonum.org/v1/gonum", "gopkg.in/yaml.v3"}
 }
 
 const module = "loopdraft/"

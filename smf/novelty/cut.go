@@ -19,7 +19,8 @@ type Choice struct{ Phrase, Least, Floor int }
 // that is no choice. Of all choices it
 // returns the one whose cuts are worth most together: a cut is worth what it weighs over the least, less
 // what is odd about the length of the section it ends. So where a section has an odd length the
-// phrases are counted anew behind it, and a place a little off the count is not cut for its weight alone. No section
+// phrases are counted anew behind it, and a place a little off the count is not cut for its weight alone. A row of
+// one phrase is one section. No section
 // is shorter than half a phrase; what is behind the last cut costs only where it is shorter than a phrase.
 //
 // Odd lengths that cost something are those of Sargent, Bimbot, Vincent, Estimating the structural
@@ -28,15 +29,16 @@ type Choice struct{ Phrase, Least, Floor int }
 func (c Choice) Cut(weights []int) []int {
 	phrase := max(1, min(c.Phrase, longestGrid))
 	half, n := max(phrase/2, 1), len(weights)
+	if n <= phrase {
+		return nil
+	}
 	heaviest := c.Floor
 	for at := 1; at+half <= n; at++ {
 		heaviest = max(heaviest, weights[at])
 	}
 	worth, before := make([]int, n), make([]int, n) // of the best choice whose last cut is here; the cut before
 	chosen := make([]bool, n)
-	if n > 0 {
-		chosen[0] = true
-	}
+	chosen[0] = true
 	best := make([]int, 2*phrase) // by what is left of its place, the best cut at least half a phrase back; -1 none
 	for i := range best {
 		best[i] = -1

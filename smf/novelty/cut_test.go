@@ -25,6 +25,7 @@ func TestCut(t *testing.T) {
 		{"what is heavy near the end hides nothing", 32, map[int]int{8: 40, 31: 1000}, []int{8}},
 		{"less than the floor's share is no cut", 32, map[int]int{8: 5}, nil},
 		{"nothing weighs anything", 32, nil, nil},
+		{"one phrase is one section", 8, map[int]int{4: 100}, nil},
 		{"no row", 0, nil, nil},
 		{"one bar", 1, nil, nil},
 	} {
@@ -73,7 +74,7 @@ func TestCutIsTheBestChoice(t *testing.T) {
 					cuts = append(cuts, at)
 				}
 			}
-			if sum, fits := worth(cuts); fits {
+			if sum, fits := worth(cuts); fits && len(weights) > c.Phrase {
 				best = max(best, sum)
 			}
 		}
