@@ -187,7 +187,7 @@ func manyHits(n int) song.Song {
 	s := song.Blank(480, nil, nil, song.Tick(n)*240)
 	e := s.Edit()
 	for _, name := range []string{"hat", "clap"} {
-		p := e.NewPart(song.Part{Name: name, Role: song.Hat, Job: song.Tops, Kit: true})
+		p := e.NewPart(song.Part{Name: name, Role: song.RoleHat, Job: song.JobTops, Kit: true})
 		for i := range n {
 			e.Place(p, song.Note{Start: song.Tick(i) * 240, End: song.Tick(i)*240 + 60, Key: 42, Vel: 100})
 		}
@@ -215,7 +215,7 @@ func benchmarkMove(b *testing.B, step moves.Step) {
 }
 
 func TestAnOffBeatThatComesTooLateForItsSpanIsLeftOut(t *testing.T) {
-	in := swungHats(t, append(note(0, 12, 36), note(bar, bar+12, 36)...), "kick", song.Kick)
+	in := swungHats(t, append(note(0, 12, 36), note(bar, bar+12, 36)...), "kick", song.RoleKick)
 	for _, tt := range []struct {
 		over string
 		want int // kicks, of which the loop has two

@@ -61,7 +61,7 @@ func (d *Drone) Apply(env *Env, in song.Song) (Outcome, error) {
 	}
 	e := in.Edit()
 	to, err := added{
-		part:    song.Part{Name: name, Role: song.Drone, Job: song.Drone.Job()},
+		part:    song.Part{Name: name, Role: song.RoleDrone, Job: song.RoleDrone.Job()},
 		channel: d.Channel, program: d.Program,
 	}.in(&o, env, in, e)
 	if err != nil {

@@ -54,7 +54,7 @@ func TestDrone(t *testing.T) {
 			Look: func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 				p := after.Parts[1]
 				for _, ev := range after.Tracks[p.Track].Events {
-					if ev.Kind() == 0xC0 && ev.Chan() == 15 && ev.Data1() == 0 && ev.Tick == 0 && p.Role == song.Drone {
+					if ev.Kind() == 0xC0 && ev.Chan() == 15 && ev.Data1() == 0 && ev.Tick == 0 && p.Role == song.RoleDrone {
 						return
 					}
 				}

@@ -139,7 +139,7 @@ func (c *contrast) compare() (odd []remark.Remark, plays bool) {
 func (c *contrast) playing(s side) []int {
 	var out []int
 	for i, p := range c.song.Parts {
-		if p.Role != song.Trigger && s.weight(c.song, i) > 0 {
+		if p.Role != song.RoleTrigger && s.weight(c.song, i) > 0 {
 			out = append(out, i)
 		}
 	}
@@ -195,7 +195,7 @@ func (c *contrast) findSpare() {
 	bars, heard := make([][]int, len(c.song.Parts)), map[int]int{} // heard: parts left, by bar
 	var leaving []int
 	for i, p := range c.song.Parts {
-		if p.Role == song.Trigger {
+		if p.Role == song.RoleTrigger {
 			continue
 		}
 		bars[i] = form.SoundingBars(c.song, p, c.quiet.ranges)
@@ -228,14 +228,14 @@ func (c *contrast) rolled(p song.Part) bool {
 
 // leavesAs returns the place of a part's job in the order of leaving; -1 for a bed.
 func leavesAs(p song.Part) int {
-	return slices.Index([]song.Job{song.Beat, song.Bass, song.Backbeat, song.Perc, song.Tops, song.Extra, song.Hook}, p.Job)
+	return slices.Index([]song.Job{song.JobBeat, song.JobBass, song.JobBackbeat, song.JobPerc, song.JobTops, song.JobExtra, song.JobHook}, p.Job)
 }
 
 // leave silences parts in quiet.
 func (c *contrast) leave() {
 	both := slices.DeleteFunc(c.playing(c.loud), func(p int) bool { return c.quiet.weight(c.song, p) == 0 })
 	gone := slices.DeleteFunc(slices.Clone(c.spare), func(p int) bool {
-		return c.song.Parts[p].Job == song.Hook || !slices.Contains(both, p)
+		return c.song.Parts[p].Job == song.JobHook || !slices.Contains(both, p)
 	})
 	gone = gone[:min(len(gone), c.by.Of(len(both)))]
 	if c.by < partsFrom {
@@ -281,7 +281,7 @@ func (c *contrast) justSofter(parts []int) option.Share {
 func (c *contrast) thin() {
 	for _, p := range c.playing(c.quiet) {
 		part := c.song.Parts[p]
-		if c.alone || c.rolled(part) || !slices.Contains([]song.Job{song.Tops, song.Perc, song.Hook}, part.Job) {
+		if c.alone || c.rolled(part) || !slices.Contains([]song.Job{song.JobTops, song.JobPerc, song.JobHook}, part.Job) {
 			continue
 		}
 		var steps []Step
@@ -295,7 +295,7 @@ func (c *contrast) thin() {
 // keep returns what a part keeps of its onsets in quiet; a hook, which loses whole bars, of its bars as
 // many as come nearest without losing more than the share.
 func (c *contrast) keep(part int, by option.Share) option.Share {
-	if c.song.Parts[part].Job != song.Hook {
+	if c.song.Parts[part].Job != song.JobHook {
 		return option.Whole - by
 	}
 	bars := c.song.Bars()
@@ -312,7 +312,7 @@ func (c *contrast) ghost() {
 	parts := c.playing(c.loud)
 	for _, p := range parts {
 		h, ok := newHaunted(&c.env, c.song, p)
-		if !ok || len(parts) == 1 || c.song.Parts[p].Job != song.Tops {
+		if !ok || len(parts) == 1 || c.song.Parts[p].Job != song.JobTops {
 			continue
 		}
 		hits, places := 0, 0
@@ -335,7 +335,7 @@ func (c *contrast) layer() {
 	if c.by < partsFrom || len(parts) == 1 {
 		return
 	}
-	for _, job := range []song.Job{song.Hook, song.Bass} {
+	for _, job := range []song.Job{song.JobHook, song.JobBass} {
 		for _, p := range parts {
 			if c.song.Parts[p].Job != job {
 				continue

@@ -290,7 +290,7 @@ func contrastOf(s song.Song) int64 {
 	for _, sec := range s.Sections {
 		for _, p := range s.Parts {
 			for _, n := range s.In(p, s.SectionRange(sec)) {
-				if p.Role != song.Trigger {
+				if p.Role != song.RoleTrigger {
 					sums[sec.Name] += 1000 * int64(n.Vel) / int64(sec.Bars)
 				}
 			}

@@ -105,11 +105,11 @@ func fillParts(in song.Song, parts []int) []int {
 	var best, any []int
 	for _, p := range parts {
 		q := in.Parts[p]
-		if q.Pitched() || !q.InGroup("drums") || q.Role == song.Crash {
+		if q.Pitched() || !q.InGroup("drums") || q.Role == song.RoleCrash {
 			continue
 		}
 		any = append(any, p)
-		if q.Job == song.Backbeat || q.Job == song.Perc {
+		if q.Job == song.JobBackbeat || q.Job == song.JobPerc {
 			best = append(best, p)
 		}
 	}

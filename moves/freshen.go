@@ -143,7 +143,7 @@ func (w *freshening) freshen(line int) {
 // to chance. The order is common practice, no source.
 func (w *freshening) ladder(line int) [][]string {
 	switch {
-	case w.lines[line].kind == song.Drop:
+	case w.lines[line].kind == song.KindDrop:
 		return [][]string{{"ghosts", "octave"}, {"guest"}, {"half", "double"}, {"out"}, {"hold-back"}, {"soft"}}
 	case (w.lines[line].bar-1)%(2*w.rule.Phrase) == 0:
 		return [][]string{{"octave", "out", "guest"}, {"half", "ghosts"}, {"double"}, {"hold-back"}, {"soft"}}
@@ -158,7 +158,7 @@ func (w *freshening) make(name string, line int, chance *Rand) bool {
 	if name == "hold-back" {
 		begins, first, last = line-1, w.lines[line-1].bar, first-1
 	}
-	if l := w.lines[begins]; l.kind == song.Drop && l.starts {
+	if l := w.lines[begins]; l.kind == song.KindDrop && l.starts {
 		first += 2
 	}
 	if !w.move.With.Allows(name) || first > last || name == "hold-back" && first > w.lines[begins].bar {
@@ -185,30 +185,30 @@ func (w *freshening) jobs(name string, line int) [][]song.Job {
 	kind := w.lines[line].kind
 	switch name {
 	case "hold-back":
-		return [][]song.Job{{song.Backbeat, song.Tops, song.Perc, song.Bass, song.Hook, song.Bed, song.Extra}}
+		return [][]song.Job{{song.JobBackbeat, song.JobTops, song.JobPerc, song.JobBass, song.JobHook, song.JobBed, song.JobExtra}}
 	case "half":
-		if kind == song.Drop {
-			return [][]song.Job{{song.Tops}, {song.Perc}, {song.Hook}}
+		if kind == song.KindDrop {
+			return [][]song.Job{{song.JobTops}, {song.JobPerc}, {song.JobHook}}
 		}
-		return [][]song.Job{{song.Tops}, {song.Bass}, {song.Beat}, {song.Hook}, {song.Perc}, {song.Extra, song.Bed}, {song.Backbeat}}
+		return [][]song.Job{{song.JobTops}, {song.JobBass}, {song.JobBeat}, {song.JobHook}, {song.JobPerc}, {song.JobExtra, song.JobBed}, {song.JobBackbeat}}
 	case "ghosts":
-		return [][]song.Job{{song.Tops}, {song.Perc}, {song.Backbeat, song.Beat}}
+		return [][]song.Job{{song.JobTops}, {song.JobPerc}, {song.JobBackbeat, song.JobBeat}}
 	case "octave":
-		return [][]song.Job{{song.Hook}, {song.Bass}, {song.Extra, song.Bed}}
+		return [][]song.Job{{song.JobHook}, {song.JobBass}, {song.JobExtra, song.JobBed}}
 	case "out":
-		return [][]song.Job{{song.Perc, song.Tops}, {song.Extra}}
+		return [][]song.Job{{song.JobPerc, song.JobTops}, {song.JobExtra}}
 	case "double":
-		return [][]song.Job{{song.Hook, song.Tops, song.Perc}, {song.Bass}, {song.Beat}, {song.Backbeat}}
+		return [][]song.Job{{song.JobHook, song.JobTops, song.JobPerc}, {song.JobBass}, {song.JobBeat}, {song.JobBackbeat}}
 	case "soft":
-		return [][]song.Job{{song.Hook, song.Extra, song.Bed}, {song.Tops, song.Perc}, {song.Backbeat, song.Bass}, {song.Beat}}
+		return [][]song.Job{{song.JobHook, song.JobExtra, song.JobBed}, {song.JobTops, song.JobPerc}, {song.JobBackbeat, song.JobBass}, {song.JobBeat}}
 	}
 	switch kind { // a guest
-	case song.Intro, song.Outro:
-		return [][]song.Job{{song.Tops, song.Perc}, {song.Backbeat}, {song.Extra, song.Hook, song.Bed}, {song.Bass}}
-	case song.Break, song.Build:
-		return [][]song.Job{{song.Bed, song.Hook, song.Extra}, {song.Tops, song.Perc}, {song.Backbeat}}
+	case song.KindIntro, song.KindOutro:
+		return [][]song.Job{{song.JobTops, song.JobPerc}, {song.JobBackbeat}, {song.JobExtra, song.JobHook, song.JobBed}, {song.JobBass}}
+	case song.KindBreak, song.KindBuild:
+		return [][]song.Job{{song.JobBed, song.JobHook, song.JobExtra}, {song.JobTops, song.JobPerc}, {song.JobBackbeat}}
 	}
-	return [][]song.Job{{song.Tops, song.Perc}, {song.Hook, song.Extra, song.Bed}, {song.Backbeat, song.Bass}}
+	return [][]song.Job{{song.JobTops, song.JobPerc}, {song.JobHook, song.JobExtra, song.JobBed}, {song.JobBackbeat, song.JobBass}}
 }
 
 // parts returns the parts of jobs with which a change can be made over a stretch, as one writes them.
@@ -242,7 +242,7 @@ func (w *freshening) steps(name, part, over string) [][]Step {
 		return [][]Step{{half}}
 	case "ghosts":
 		velocities, density := []option.Share{40, 60, 75}, option.Whole
-		if i, err := on.Part.Resolve(w.sketch.song); err == nil && w.sketch.song.Parts[i[0]].Job == song.Beat {
+		if i, err := on.Part.Resolve(w.sketch.song); err == nil && w.sketch.song.Parts[i[0]].Job == song.JobBeat {
 			velocities, density = []option.Share{30, 45}, 50*option.Whole/100
 		}
 		var out [][]Step

@@ -90,7 +90,7 @@ func (m *Gate) Apply(env *Env, in song.Song) (Outcome, error) {
 		part := in.Parts[p]
 		moveNotes(e, in, p, env.Ranges, func(n song.Note, _ song.Range) song.Note {
 			next := nextOnset(part.Notes, n.Start, in.End)
-			if part.Job == song.Bass && n.End > next {
+			if part.Job == song.JobBass && n.End > next {
 				return n
 			}
 			end := n.Start + m.Length.of(n, ppq)

@@ -25,10 +25,10 @@ func hitMove() Move {
 		Doc: `The loop's own sound is struck, or else the nearest it has among crash, ride and open hat. Where it has none of them, the hits go to a new track such as crash-added, on channel 10 with the General MIDI key of the sound: put a sound on it.
 
 The hit has the part's commonest key and the length of its first note there; on an added track it lasts a quarter note. Where the part already strikes that key, that note is made as loud as the hit would be, if it is softer. A place at the end of the song gets none.`,
-		New: func() Step { return &Hit{Sound: string(song.Crash), Velocity: option.Whole} },
+		New: func() Step { return &Hit{Sound: string(song.RoleCrash), Velocity: option.Whole} },
 		Example: func() Example {
 			return Example{
-				Step:   &Hit{Sound: string(song.Crash), At: where.PlacesOf("bar 2"), Velocity: option.Whole},
+				Step:   &Hit{Sound: string(song.RoleCrash), At: where.PlacesOf("bar 2"), Velocity: option.Whole},
 				Before: "kick x...x...x...x...|x...x...x...x...\nhat  ..x...x...x...x.|..x...x...x...x.",
 				After:  "kick           x...x...x...x...|x...x...x...x...\nhat            ..x...x...x...x.|..x...x...x...x.\ncrash-added:49 ................|x---............",
 			}
@@ -88,7 +88,7 @@ func (h *Hit) Apply(env *Env, in song.Song) (Outcome, error) {
 }
 
 // hitSounds returns the sounds that mark a line, the best first.
-func hitSounds() []song.Role { return []song.Role{song.Crash, song.Ride, song.OpenHat} }
+func hitSounds() []song.Role { return []song.Role{song.RoleCrash, song.RoleRide, song.RoleOpenHat} }
 
 // own returns the part of the loop that plays the sound or the nearest to it, or -1.
 func (h *Hit) own(env *Env, in song.Song) (int, voice) {
@@ -128,9 +128,9 @@ func (h *Hit) added(o *Outcome, in song.Song, e *song.Edit) (int, voice) {
 // Hi-Hat (RP-003, table 3).
 func addedKey(r song.Role) uint8 {
 	switch r {
-	case song.Ride:
+	case song.RoleRide:
 		return 51
-	case song.OpenHat:
+	case song.RoleOpenHat:
 		return 46
 	}
 	return 49

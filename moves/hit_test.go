@@ -40,7 +40,7 @@ func TestHit(t *testing.T) {
 			Told:   []string{"new track crash-added, channel 10, key 49; put a sound on it"},
 			Look: func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 				p := after.Parts[1]
-				if p.Channel != 9 || !p.Kit || p.Role != song.Crash || after.Tracks[p.Track].Name != "crash-added" {
+				if p.Channel != 9 || !p.Kit || p.Role != song.RoleCrash || after.Tracks[p.Track].Name != "crash-added" {
 					t.Errorf("got part %+v on track %q, want a kit part on channel 10 and a track of its name", p, after.Tracks[p.Track].Name)
 				}
 			}},

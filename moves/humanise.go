@@ -96,7 +96,7 @@ func (m *Humanise) Apply(env *Env, in song.Song) (Outcome, error) {
 
 // anchor tells whether a part holds the others together.
 func anchor(p song.Part) bool {
-	return p.Job == song.Beat || p.Job == song.Backbeat || p.Job == song.Bass
+	return p.Job == song.JobBeat || p.Job == song.JobBackbeat || p.Job == song.JobBass
 }
 
 // onset is where notes of a part start together.

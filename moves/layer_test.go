@@ -57,7 +57,7 @@ func TestLayer(t *testing.T) {
 			May:    added, Told: []string{"bass-up is a new track on channel 2; put a sound on it"},
 			Look: func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 				p := after.Parts[1]
-				if p.Role != song.BassR || p.Job != song.Bass || after.Tracks[p.Track].Name != "bass-up" {
+				if p.Role != song.RoleBass || p.Job != song.JobBass || after.Tracks[p.Track].Name != "bass-up" {
 					t.Errorf("got %s, %s on track %q, want the role and job of the bass on a track of its name", p.Role, p.Job, after.Tracks[p.Track].Name)
 				}
 			}},

@@ -149,11 +149,11 @@ func (w *leading) steps(device string, l lineAhead) []Step {
 		return where.SpansOf(fmt.Sprintf("%s before bar %d", length, l.bar))
 	}
 	on := func(length, part string) Target { return Target{where.PartsOf(part), over(length)} }
-	gap := where.Gap{Auto: l.kind == song.Drop && w.move.With.Allows("gap")}
+	gap := where.Gap{Auto: l.kind == song.KindDrop && w.move.With.Allows("gap")}
 	switch device {
 	case "kick-out":
 		length := "1/2"
-		if l.kind == song.Break {
+		if l.kind == song.KindBreak {
 			length = "1 bar"
 		}
 		var out []Step
@@ -167,7 +167,7 @@ func (w *leading) steps(device string, l lineAhead) []Step {
 		return []Step{&Double{Target: on("1/2", "beat"), Velocity: 85 * option.Whole / 100}}
 	case "fill":
 		drums := where.PartsOf("drums")
-		if l.from.Kind == song.Break { // no kick in a break
+		if l.from.Kind == song.KindBreak { // no kick in a break
 			drums = where.PartsOf("backbeat", "perc", "tops")
 		}
 		f := &Fill{Target: Target{drums, over("1/2")}, Velocity: option.SharesOf(70*option.Whole/100, 105*option.Whole/100), Chance: Chance{option.SeedOf(w.env.Seed)}}
@@ -216,11 +216,11 @@ func ledInto(s song.Song, bar int) lineAhead {
 // are common practice, no source.
 func (l lineAhead) devices() [][]string {
 	switch l.kind {
-	case song.Break:
+	case song.KindBreak:
 		return [][]string{{"kick-out"}, {"ride"}}
-	case song.Build:
+	case song.KindBuild:
 		return [][]string{{"swell"}}
-	case song.Drop:
+	case song.KindDrop:
 		return [][]string{{"roll"}, {"bass-out"}, {"swell"}, {"gap"}}
 	}
 	return [][]string{{"kick-out", "double", "bass-out", "fill"}}
@@ -231,9 +231,9 @@ func (l lineAhead) devices() [][]string {
 func (l lineAhead) rollLength() string {
 	bars := 2
 	switch l.from.Kind {
-	case song.Build:
+	case song.KindBuild:
 		bars = 8
-	case song.Break:
+	case song.KindBreak:
 		bars = 4
 	}
 	return where.LengthInBars(min(bars, l.from.Bars)).String()
@@ -243,7 +243,7 @@ func (l lineAhead) rollLength() string {
 // the section it ends. Common practice, no source.
 func (l lineAhead) swellLength() string {
 	bars := 1
-	if l.kind == song.Drop {
+	if l.kind == song.KindDrop {
 		bars = 2
 		if l.song.Time().TempoAt(l.at-1) <= 60_000_000/160 {
 			bars = 4

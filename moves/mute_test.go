@@ -88,7 +88,7 @@ func TestMutingSilencesTheChannel(t *testing.T) {
 		on(2*bar, 60, 100), cc(2*bar+q, 64, 0), off(2*bar+q, 60),
 	}
 	in := loop(t, 3*bar, events)
-	in.Parts[0].Name, in.Parts[0].Role, in.Parts[0].Job = "bass", song.BassR, song.Bass
+	in.Parts[0].Name, in.Parts[0].Role, in.Parts[0].Job = "bass", song.RoleBass, song.JobBass
 	out, _ := run(t, mute("bass", "bar 2"), in)
 	want := "1:cc64=127 2:bend=80 2:pressure=50 " +
 		"4:cc64=0 4:bend=64 4:pressure=0 " + // at rest for the span
@@ -103,8 +103,8 @@ func TestMutingOneOfTwoOnAChannelLeavesItsControllers(t *testing.T) {
 	in := loop(t, 2*bar, events)
 	kit := in.Parts[0]
 	kick, snare := kit, kit
-	kick.Name, kick.Role, kick.Job, kick.Keys, kick.Notes = "kick", song.Kick, song.Beat, song.KeySet(36), kit.Notes[:1]
-	snare.Name, snare.Role, snare.Job, snare.Keys, snare.Notes = "snare", song.Snare, song.Backbeat, song.KeySet(38), kit.Notes[1:]
+	kick.Name, kick.Role, kick.Job, kick.Keys, kick.Notes = "kick", song.RoleKick, song.JobBeat, song.KeySet(36), kit.Notes[:1]
+	snare.Name, snare.Role, snare.Job, snare.Keys, snare.Notes = "snare", song.RoleSnare, song.JobBackbeat, song.KeySet(38), kit.Notes[1:]
 	in.Parts = []song.Part{kick, snare}
 	out, _ := run(t, mute("kick", "all"), in)
 	if got, want := show(out, 0), "1:bend=80"; got != want {
@@ -126,7 +126,7 @@ func TestMutingNothingIsWarned(t *testing.T) {
 
 func TestEarlyNotesAreSilencedWithTheirBar(t *testing.T) {
 	in := loop(t, 2*bar, append(note(0, q, 60), note(bar-3, bar+q, 62)...))
-	in.Parts[0].Name, in.Parts[0].Role, in.Parts[0].Job = "bass", song.BassR, song.Bass
+	in.Parts[0].Name, in.Parts[0].Role, in.Parts[0].Job = "bass", song.RoleBass, song.JobBass
 	out, _ := run(t, mute("bass", "bar 2"), in)
 	if n := len(out.Parts[0].Notes); n != 1 {
 		t.Errorf("%d notes are left, want 1", n)
@@ -140,7 +140,7 @@ func TestEarlyNotesAreSilencedWithTheirBar(t *testing.T) {
 func TestAPedalThatIsLetGoOnTheFirstTickOfASilenceIsLetGo(t *testing.T) {
 	events := []smf.Event{on(0, 60, 100), cc(2*q, 64, 127), off(3*q, 60), cc(bar, 64, 0), on(bar, 60, 100), cc(bar+3*q, 64, 127), off(2*bar, 60), cc(2*bar+q, 64, 0)}
 	in := loop(t, 3*bar, events)
-	in.Parts[0].Name, in.Parts[0].Role, in.Parts[0].Job = "pad", song.Pad, song.Bed
+	in.Parts[0].Name, in.Parts[0].Role, in.Parts[0].Job = "pad", song.RolePad, song.JobBed
 	out, _ := run(t, mute("pad", "bar 2"), in)
 	if got, want := show(out, 0), "2:cc64=127 4:cc64=0 8:cc64=127 9:cc64=0"; got != want {
 		t.Errorf("got %s, want %s", got, want)

@@ -93,7 +93,7 @@ func (r *Roll) Apply(env *Env, in song.Song) (Outcome, error) {
 		for i, p := range in.Parts {
 			if i == part {
 				silent[i] = append(silent[i], over)
-			} else if gap < over.End && p.Role != song.Crash {
+			} else if gap < over.End && p.Role != song.RoleCrash {
 				silent[i] = append(silent[i], song.Range{Start: gap, End: over.End})
 			}
 		}
@@ -146,7 +146,7 @@ func longer(a, b option.NoteValue) bool { return a.Num*b.Den > b.Num*a.Den }
 
 // isKick tells whether a part's key is a kick: Acoustic Bass Drum, Bass Drum 1 (RP-003, table 3).
 func isKick(p song.Part, key uint8) bool {
-	return p.Role == song.Kick && !(p.Kit && backbeatKey(key)) || p.Kit && (key == 35 || key == 36)
+	return p.Role == song.RoleKick && !(p.Kit && backbeatKey(key)) || p.Kit && (key == 35 || key == 36)
 }
 
 func notBelow16(stages []option.NoteValue) []option.NoteValue {
@@ -261,7 +261,7 @@ func accentKicks(e *song.Edit, env *Env, in song.Song, lines []song.Tick) {
 		return
 	}
 	for i, p := range in.Parts {
-		if p.Role != song.Kick && p.Job != song.Beat {
+		if p.Role != song.RoleKick && p.Job != song.JobBeat {
 			continue
 		}
 		top := loudest(env.Source(p.Name).Notes)
@@ -318,7 +318,7 @@ func gapBeats(in song.Song, line song.Tick) int {
 func isSecondDrop(s song.Song, at song.Tick) bool {
 	drops := 0
 	for _, sec := range s.Sections {
-		if sec.Kind == song.Drop {
+		if sec.Kind == song.KindDrop {
 			if drops++; drops == 2 {
 				return s.SectionRange(sec).Start == at
 			}

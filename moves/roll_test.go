@@ -230,7 +230,7 @@ func TestARollIsRemembered(t *testing.T) {
 func TestARollThroughAMetreChange(t *testing.T) {
 	s := song.Blank(96, nil, []smf.MetreAt{{Metre: smf.Metre{Num: 4, Den: 4}}, {Tick: 384, Metre: smf.Metre{Num: 3, Den: 4}}}, 384+288)
 	e := s.Edit()
-	p := e.NewPart(song.Part{Name: "snare", Role: song.Snare, Job: song.Backbeat, Kit: true})
+	p := e.NewPart(song.Part{Name: "snare", Role: song.RoleSnare, Job: song.JobBackbeat, Kit: true})
 	e.Place(p, song.Note{Start: 96, End: 120, Key: 38, Vel: 100})
 	out, _ := run(t, roll("snare", "bars 1-2", "1/4", "1/8", ""), e.Song())
 	// Half of 7 beats is 3.5.
@@ -238,7 +238,7 @@ func TestARollThroughAMetreChange(t *testing.T) {
 }
 
 func TestNoHitOfASwungRollStandsInItsGap(t *testing.T) {
-	in := swungHats(t, note(0, 12, 38), "snare", song.Snare)
+	in := swungHats(t, note(0, 12, 38), "snare", song.RoleSnare)
 	step := &moves.Roll{Target: moves.Target{Part: where.PartsOf("snare"), Over: where.SpansOf("bar 2")}, From: option.NoteValueOf(1, 8), To: option.NoteValueOf(1, 32),
 		Velocity: option.SharesOf(option.Whole, option.Whole), Gap: where.Gap{Length: where.LengthOf("1/8")}}
 	out, _ := run(t, step, in)
@@ -260,7 +260,7 @@ func swungHats(t *testing.T, events []smf.Event, name string, role song.Role) so
 		hats = append(hats, note(i*q+64, i*q+76, 42)...)
 	}
 	in := loop(t, 2*bar, hats, events)
-	in.Parts[0].Name, in.Parts[0].Role, in.Parts[0].Job = "hat", song.Hat, song.Tops
+	in.Parts[0].Name, in.Parts[0].Role, in.Parts[0].Job = "hat", song.RoleHat, song.JobTops
 	in.Parts[1].Name, in.Parts[1].Role, in.Parts[1].Job = name, role, role.Job()
 	return in
 }

@@ -117,7 +117,7 @@ func TestOffsetsReadAndWrite(t *testing.T) {
 
 func TestAShiftOfNoTickIsAMistake(t *testing.T) {
 	e := song.Blank(4, nil, nil, 64).Edit()
-	e.NewPart(song.Part{Name: "hat", Role: song.Hat, Kit: true})
+	e.NewPart(song.Part{Name: "hat", Role: song.RoleHat, Kit: true})
 	_, err := moves.Run(&moves.Env{Strict: true}, shift("hat", "", "1/64", "wrap"), e.Song())
 	if oe, ok := err.(*option.Mistake); !ok || oe.Option != "by" || oe.Found != "1/64" {
 		t.Errorf("got %v, want a mistake in by", err)

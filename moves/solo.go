@@ -43,7 +43,7 @@ func (s *Solo) Apply(env *Env, in song.Song) (Outcome, error) {
 	ranges := make([][]song.Range, len(in.Parts))
 	var others []int
 	for i, p := range in.Parts {
-		if !slices.Contains(env.Parts, i) && p.Role != song.Trigger {
+		if !slices.Contains(env.Parts, i) && p.Role != song.RoleTrigger {
 			ranges[i] = env.Ranges
 			others = append(others, i)
 		}

@@ -103,7 +103,7 @@ func earlyIn(at, by song.Tick) func(song.Song) song.Song {
 func TestASliceOfNoTickIsAMistake(t *testing.T) {
 	in := song.Blank(4, nil, nil, 64)
 	e := in.Edit()
-	e.NewPart(song.Part{Name: "hat", Role: song.Hat, Kit: true})
+	e.NewPart(song.Part{Name: "hat", Role: song.RoleHat, Kit: true})
 	_, err := moves.Run(&moves.Env{Strict: true}, stutter("hat", "", "1/64"), e.Song())
 	if err == nil || err.Error() != "slice: found 1/64, want at least a tick" {
 		t.Errorf("got %v", err)

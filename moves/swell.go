@@ -60,7 +60,7 @@ func (w *Swell) Apply(env *Env, in song.Song) (Outcome, error) {
 		}
 		lines = append(lines, over.End)
 		for i, p := range in.Parts {
-			if p.Role != song.Crash {
+			if p.Role != song.RoleCrash {
 				silent[i] = append(silent[i], song.Range{Start: gap, End: over.End})
 			}
 		}
@@ -127,7 +127,7 @@ func medianVelocity(notes []song.Note) uint8 {
 // sustained tells whether a part's notes are too long to be played backwards: a beat or more, by their
 // median. Common practice, no source.
 func sustained(in song.Song, p song.Part, notes []song.Note) bool {
-	if !p.Pitched() || p.Role == song.Vocal || len(notes) == 0 {
+	if !p.Pitched() || p.Role == song.RoleVocal || len(notes) == 0 {
 		return false
 	}
 	long := 0

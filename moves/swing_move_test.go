@@ -19,7 +19,7 @@ func swing(part, over string, amount option.Share, grid string) *moves.Swing {
 func at(ticks ...song.Tick) song.Song {
 	s := song.Blank(480, nil, nil, 4*1920)
 	e := s.Edit()
-	p := e.NewPart(song.Part{Name: "lead", Role: song.Lead, Job: song.Hook})
+	p := e.NewPart(song.Part{Name: "lead", Role: song.RoleLead, Job: song.JobHook})
 	for _, t := range ticks {
 		e.Place(p, song.Note{Start: t, End: t + 60, Key: 60, Vel: 100})
 	}

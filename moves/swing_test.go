@@ -59,12 +59,12 @@ func TestMeasuredSwing(t *testing.T) {
 		{"6/8 does not swing", 6, 8, sixteenths(144), swing{5000, 5000}},
 	} {
 		t.Run(tt.rule, func(t *testing.T) {
-			if got := measureSwing(hatAt(t, tt.num, tt.den, song.Hat, tt.ticks...)); got != tt.want {
+			if got := measureSwing(hatAt(t, tt.num, tt.den, song.RoleHat, tt.ticks...)); got != tt.want {
 				t.Errorf("got %v, want %v", got, tt.want)
 			}
 		})
 	}
-	if got, want := measureSwing(hatAt(t, 4, 4, song.Lead, sixteenths(144)...)), (swing{5000, 6000}); got != want {
+	if got, want := measureSwing(hatAt(t, 4, 4, song.RoleLead, sixteenths(144)...)), (swing{5000, 6000}); got != want {
 		t.Errorf("a loop without drums: got %v, want %v", got, want)
 	}
 }

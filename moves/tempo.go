@@ -202,7 +202,7 @@ func ownTempi(in song.Song) []song.Tick {
 	var out []song.Tick
 	for _, t := range in.Tracks {
 		for _, ev := range t.Events {
-			if lay.ConductorKind(ev) == 0 && smf.SoundTempo(t.Long(ev)) {
+			if lay.ConductorKind(ev) == 0 && smf.ValidTempo(t.Long(ev)) {
 				out = append(out, ev.Tick)
 			}
 		}

@@ -64,7 +64,7 @@ func (m *Thin) by(p song.Part) string {
 	switch {
 	case m.By != "":
 		return m.By
-	case p.Job == song.Hook:
+	case p.Job == song.JobHook:
 		return "bars"
 	}
 	return "weight"

@@ -250,7 +250,7 @@ func TestAChordOverTheLoopLineIsOneOnset(t *testing.T) {
 	// Keys 60 and 64 on the first beat, 67 of the same chord two ticks early, at the loop's end.
 	events := append(sortedEvents(append(note(0, q, 60), note(0, q, 64)...)), note(2*q, 3*q, 60)...)
 	in := loop(t, bar, append(events, note(bar-2, bar+q, 67)...))
-	in.Parts[0].Name, in.Parts[0].Role, in.Parts[0].Job = "pad", song.Pad, song.Bed
+	in.Parts[0].Name, in.Parts[0].Role, in.Parts[0].Job = "pad", song.RolePad, song.JobBed
 	s := laid(t, lay.Layout{Loop: in, Bars: 1, Blocks: runOn(4)})
 	env := &moves.Env{Loop: in, Full: s, Bars: 1, Strict: true}
 	out, err := moves.Run(env, &moves.Thin{Target: moves.Target{Part: where.PartsOf("pad")}, Keep: 10 * option.Whole / 100, By: "weight"}, s)

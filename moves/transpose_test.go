@@ -115,7 +115,7 @@ func TestPressureGoesWithTransposedNotes(t *testing.T) {
 		on(0, 60, 100), pressure(q, 60, 10), on(bar-q, 62, 100), off(2*q, 60),
 		on(bar, 60, 100), pressure(bar, 60, 20), pressure(bar+q, 62, 30), off(bar+2*q, 60), off(bar+2*q, 62),
 	})
-	in.Parts[0].Name, in.Parts[0].Role, in.Parts[0].Job = "lead", song.Lead, song.Hook
+	in.Parts[0].Name, in.Parts[0].Role, in.Parts[0].Job = "lead", song.RoleLead, song.JobHook
 	out, _ := run(t, transpose("lead", "bar 2", 12), in)
 	var got []string
 	for _, ev := range out.Tracks[0].Events {

@@ -311,7 +311,7 @@ func TestNoTwoPassesAreAlike(t *testing.T) {
 
 func TestNoTwoPassesOfSeveralSpansAreAlike(t *testing.T) {
 	in, env := laidOut(t, "hat x.x.x.xxx.x.x.x.|x.x.x.x.x.x.xxx.", 64)
-	in = in.WithSections([]song.Section{{Name: "a", Bar: 1, Bars: 32}, {Name: "drop", Kind: song.Drop, Bar: 33, Bars: 32}})
+	in = in.WithSections([]song.Section{{Name: "a", Bar: 1, Bars: 32}, {Name: "drop", Kind: song.KindDrop, Bar: 33, Bars: 32}})
 	env.Full = in
 	out := varied(t, env, vary("hat", "last 1 bar of every 2 bars", 5*percent), in)
 	passes := passesOf(out, 0, 1)

@@ -115,15 +115,15 @@ func checkWeights(t *testing.T, s song.Song) {
 					f.parts += 6400 / sec.Bars
 				}
 			}
-			if p.Job == song.Beat || p.Job == song.Bass {
+			if p.Job == song.JobBeat || p.Job == song.JobBass {
 				f.low += notes * 64 / sec.Bars
 			}
 			f.notes += notes * 64 / sec.Bars
-			if sec.Kind == song.Break && p.Job == song.Bass && notes > 0 {
+			if sec.Kind == song.KindBreak && p.Job == song.JobBass && notes > 0 {
 				t.Errorf("%s plays in the break at bar %d", p.Name, sec.Bar)
 			}
 		}
-		if sec.Kind == song.Drop {
+		if sec.Kind == song.KindDrop {
 			drops = append(drops, f)
 		} else {
 			others = append(others, f)
@@ -132,7 +132,7 @@ func checkWeights(t *testing.T, s song.Song) {
 	for _, d := range drops {
 		for _, o := range others {
 			full := d.parts < o.parts || d.notes <= o.notes
-			if o.sec.Kind == song.Build {
+			if o.sec.Kind == song.KindBuild {
 				full = d.low <= o.low
 			}
 			if full {
@@ -153,7 +153,7 @@ type fullness struct {
 func isFull(s song.Song) bool {
 	tops := 0
 	for _, p := range s.Parts {
-		if p.Job == song.Tops {
+		if p.Job == song.JobTops {
 			tops++
 		}
 	}

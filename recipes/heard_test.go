@@ -64,7 +64,7 @@ func TestHeardDrafts(t *testing.T) {
 		beats, seconds := metre(s)
 		bpm := 60 * float64(beats) / seconds
 		away := math.Remainder(h.Offset, seconds)
-		kick, low := struck(s, song.Kick), struck(s, song.BassR, song.Sub)
+		kick, low := struck(s, song.RoleKick), struck(s, song.RoleBass, song.RoleSub)
 		kicks, lows := 0, 0
 		for b := range min(len(h.Bars), len(kick)) {
 			if h.Bars[b].Kick == kick[b] {

@@ -164,7 +164,7 @@ func TestMixToolKeepsToBeats(t *testing.T) {
 	for _, sec := range got.Song.Sections {
 		for _, p := range got.Song.Parts {
 			plays := len(got.Song.In(p, got.Song.SectionRange(sec))) > 0
-			want := !p.InGroup("music") || sec.Name == "theme" || sec.Name == "deep" && p.Job == song.Bass
+			want := !p.InGroup("music") || sec.Name == "theme" || sec.Name == "deep" && p.Job == song.JobBass
 			if plays && !want {
 				t.Errorf("%s plays in %s at bar %d", p.Name, sec.Name, sec.Bar)
 			}

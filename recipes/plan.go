@@ -222,7 +222,7 @@ func raise(sections []SectionSpec, shares, least []int) {
 		for shares[i] < least[i] {
 			from := longest(func(j int) bool { return j == 0 || j == len(shares)-1 })
 			if from < 0 {
-				from = longest(func(j int) bool { return sections[j].kind() == song.Break })
+				from = longest(func(j int) bool { return sections[j].kind() == song.KindBreak })
 			}
 			if from < 0 {
 				from = longest(func(int) bool { return true })

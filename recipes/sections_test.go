@@ -19,8 +19,8 @@ import (
 func TestKindsOfDrafts(t *testing.T) {
 	t.Parallel()
 	core := func(k song.Kind) song.Kind {
-		if k == song.Drop {
-			return song.Groove
+		if k == song.KindDrop {
+			return song.KindGroove
 		}
 		return k
 	}

@@ -23,8 +23,8 @@ type standIn struct {
 // practice, no source.
 func standIns() []standIn {
 	return []standIn{
-		{song.Bed, nil}, {song.Hook, halfBars}, {song.Extra, nil}, {song.Tops, nil}, {song.Backbeat, nil}, {song.Perc, nil},
-		{song.Bass, halfBars}, {song.Beat, firstBeats},
+		{song.JobBed, nil}, {song.JobHook, halfBars}, {song.JobExtra, nil}, {song.JobTops, nil}, {song.JobBackbeat, nil}, {song.JobPerc, nil},
+		{song.JobBass, halfBars}, {song.JobBeat, firstBeats},
 	}
 }
 
@@ -87,7 +87,7 @@ func (f *filling) letIn(section int, run barRun, s standIn) []string {
 	start := f.full.SectionRange(sec).Start
 	inSection.Start, inSection.End = inSection.Start-start, inSection.End-start
 	for p, part := range f.full.Parts {
-		if part.Job != s.job || part.Role == song.Trigger || len(f.full.In(part, barsOf(f.full, sec, run.first, run.last))) == 0 {
+		if part.Job != s.job || part.Role == song.RoleTrigger || len(f.full.In(part, barsOf(f.full, sec, run.first, run.last))) == 0 {
 			continue
 		}
 		names = append(names, part.Name)
@@ -117,11 +117,11 @@ func (f *filling) playsEveryBar(part int, sec song.Section, run barRun) bool {
 // triggersFollow lets triggers play where parts have come to stand in.
 func (f *filling) triggersFollow(plays [][]song.Range) {
 	for p, part := range f.full.Parts {
-		if part.Role != song.Trigger {
+		if part.Role != song.RoleTrigger {
 			continue
 		}
 		for q := range plays {
-			if f.full.Parts[q].Role != song.Trigger {
+			if f.full.Parts[q].Role != song.RoleTrigger {
 				for _, r := range plays[q] {
 					plays[p] = withRange(plays[p], r)
 				}
@@ -150,7 +150,7 @@ func (f *filling) soundingBars() []bool {
 	out := make([]bool, f.plan.bars)
 	tl := f.full.Time()
 	for p, part := range f.full.Parts {
-		if part.Role == song.Trigger {
+		if part.Role == song.RoleTrigger {
 			continue
 		}
 		plays := f.barsWith(p, len(out))

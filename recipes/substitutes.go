@@ -19,26 +19,26 @@ type Substitute struct {
 // listed have none. What is nearest is common practice, no source.
 func Substitutes() []Substitute {
 	return []Substitute{
-		{song.Kick, []song.Role{song.Tom}},
-		{song.Snare, []song.Role{song.Clap, song.Rim, song.Tom}},
-		{song.Clap, []song.Role{song.Snare, song.Rim}},
-		{song.Rim, []song.Role{song.Clap, song.Snare, song.PercR}},
-		{song.Hat, []song.Role{song.Shaker, song.Ride, song.OpenHat, song.PercR}},
-		{song.OpenHat, []song.Role{song.Ride, song.Shaker, song.Hat}},
-		{song.Shaker, []song.Role{song.Hat, song.Ride, song.OpenHat, song.PercR}},
-		{song.Ride, []song.Role{song.OpenHat, song.Hat, song.Shaker}},
-		{song.Tom, []song.Role{song.PercR, song.Rim}},
-		{song.PercR, []song.Role{song.Tom, song.Rim, song.Shaker}},
-		{song.BassR, []song.Role{song.Sub}},
-		{song.Sub, []song.Role{song.BassR}},
-		{song.Lead, []song.Role{song.Stab, song.Arp, song.Chords, song.Pad, song.Strings}},
-		{song.Stab, []song.Role{song.Chords, song.Lead, song.Arp, song.Pad, song.Strings}},
-		{song.Chords, []song.Role{song.Stab, song.Pad, song.Strings, song.Arp, song.Lead}},
-		{song.Arp, []song.Role{song.Lead, song.Stab, song.Chords, song.Pad, song.Strings}},
-		{song.Pad, []song.Role{song.Strings, song.Chords, song.Drone, song.Stab, song.Lead, song.Arp}},
-		{song.Strings, []song.Role{song.Pad, song.Chords, song.Stab, song.Lead, song.Arp}},
-		{song.Vocal, []song.Role{song.Lead, song.Stab}},
-		{song.Drone, []song.Role{song.Pad, song.Strings}},
+		{song.RoleKick, []song.Role{song.RoleTom}},
+		{song.RoleSnare, []song.Role{song.RoleClap, song.RoleRim, song.RoleTom}},
+		{song.RoleClap, []song.Role{song.RoleSnare, song.RoleRim}},
+		{song.RoleRim, []song.Role{song.RoleClap, song.RoleSnare, song.RolePerc}},
+		{song.RoleHat, []song.Role{song.RoleShaker, song.RoleRide, song.RoleOpenHat, song.RolePerc}},
+		{song.RoleOpenHat, []song.Role{song.RoleRide, song.RoleShaker, song.RoleHat}},
+		{song.RoleShaker, []song.Role{song.RoleHat, song.RoleRide, song.RoleOpenHat, song.RolePerc}},
+		{song.RoleRide, []song.Role{song.RoleOpenHat, song.RoleHat, song.RoleShaker}},
+		{song.RoleTom, []song.Role{song.RolePerc, song.RoleRim}},
+		{song.RolePerc, []song.Role{song.RoleTom, song.RoleRim, song.RoleShaker}},
+		{song.RoleBass, []song.Role{song.RoleSub}},
+		{song.RoleSub, []song.Role{song.RoleBass}},
+		{song.RoleLead, []song.Role{song.RoleStab, song.RoleArp, song.RoleChords, song.RolePad, song.RoleStrings}},
+		{song.RoleStab, []song.Role{song.RoleChords, song.RoleLead, song.RoleArp, song.RolePad, song.RoleStrings}},
+		{song.RoleChords, []song.Role{song.RoleStab, song.RolePad, song.RoleStrings, song.RoleArp, song.RoleLead}},
+		{song.RoleArp, []song.Role{song.RoleLead, song.RoleStab, song.RoleChords, song.RolePad, song.RoleStrings}},
+		{song.RolePad, []song.Role{song.RoleStrings, song.RoleChords, song.RoleDrone, song.RoleStab, song.RoleLead, song.RoleArp}},
+		{song.RoleStrings, []song.Role{song.RolePad, song.RoleChords, song.RoleStab, song.RoleLead, song.RoleArp}},
+		{song.RoleVocal, []song.Role{song.RoleLead, song.RoleStab}},
+		{song.RoleDrone, []song.Role{song.RolePad, song.RoleStrings}},
 	}
 }
 
@@ -48,7 +48,7 @@ const NearestSubstitutes = "nearest"
 // SubstituteRoles returns the roles that sound: those that may be lacking or take another's place.
 func SubstituteRoles() []string {
 	return slices.DeleteFunc(texts(song.Roles()), func(role string) bool {
-		return role == string(song.Trigger) || role == string(song.Unknown)
+		return role == string(song.RoleTrigger) || role == string(song.RoleUnknown)
 	})
 }
 

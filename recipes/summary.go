@@ -15,7 +15,7 @@ func (m made) result(lined linedUp) *Result {
 	a, s := m.order, m.steps
 	a.remark(s.remarks...)
 	for i, p := range s.env.Full.Parts {
-		if len(p.Notes) > 0 && p.Role != song.Trigger && len(s.song.Parts[i].Notes) == 0 {
+		if len(p.Notes) > 0 && p.Role != song.RoleTrigger && len(s.song.Parts[i].Notes) == 0 {
 			a.warn(fmt.Sprintf("%s never plays", p.Name))
 		}
 	}

@@ -245,21 +245,21 @@ func bytesText(n int) string {
 	return fmt.Sprintf("%d bytes", n)
 }
 
-// SoundTempo tells whether the payload of FF 51 is a tempo that counts, see [File.Timeline].
-func SoundTempo(data []byte) bool {
+// ValidTempo tells whether the payload of FF 51 is a tempo that counts, see [File.Timeline].
+func ValidTempo(data []byte) bool {
 	_, fault := tempo(data)
 	return fault == ""
 }
 
-// SoundMetre tells whether the payload of FF 58 is a metre that counts at a resolution in ticks a
+// ValidMetre tells whether the payload of FF 58 is a metre that counts at a resolution in ticks a
 // quarter note, see [File.Timeline].
-func SoundMetre(data []byte, ppq Tick) bool {
+func ValidMetre(data []byte, ppq Tick) bool {
 	_, fault := metre(data, ppq)
 	return fault == ""
 }
 
-// SoundKey tells whether the payload of FF 59 is a key signature that counts, see [File.Unsound].
-func SoundKey(data []byte) bool { return keyFault(data) == "" }
+// ValidKey tells whether the payload of FF 59 is a key signature that counts, see [File.Unsound].
+func ValidKey(data []byte) bool { return keyFault(data) == "" }
 
 // metreFault says why a metre cannot count bars, nothing if it can.
 func metreFault(m Metre, ppq Tick) string {

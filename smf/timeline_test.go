@@ -385,7 +385,7 @@ func TestUnsoundKeys(t *testing.T) {
 	if !slices.Equal(got, want) {
 		t.Errorf("warnings %q\nwant %q", got, want)
 	}
-	if smf.SoundKey([]byte{9, 0}) || !smf.SoundKey([]byte{0xF9, 1}) {
+	if smf.ValidKey([]byte{9, 0}) || !smf.ValidKey([]byte{0xF9, 1}) {
 		t.Error("nine sharps are a key, or seven flats are none")
 	}
 }

@@ -5,12 +5,12 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/urfave/cli/v2"
-
 	"loopdraft/recipes"
 	"loopdraft/smf/form"
 	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
+
+	"github.com/urfave/cli/v2"
 )
 
 func partsCommand() command {
@@ -142,7 +142,7 @@ func whereIs(p song.Part, h listen.Heard) string {
 // habitOf returns what a part usually plays; false where the loop has no bars.
 func habitOf(r *recipes.Result, h listen.Heard) (form.Habit, bool) {
 	i := r.Loop.Index(h.Part)
-	if i < 0 || r.Loop.Time() == nil || r.LoopBars < 1 || h.Role == song.Trigger {
+	if i < 0 || r.Loop.Time() == nil || r.LoopBars < 1 || h.Role == song.RoleTrigger {
 		return form.Habit{}, false
 	}
 	cycle := r.LoopBars

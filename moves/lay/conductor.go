@@ -139,9 +139,9 @@ func (c *conductor) inForce(kind int, at song.Tick) (conductorEvent, bool) {
 func sound(s song.Song, t *song.Track, ev song.Event) bool {
 	switch ConductorKind(ev) {
 	case 0:
-		return smf.SoundTempo(t.Long(ev))
+		return smf.ValidTempo(t.Long(ev))
 	case 1:
-		return smf.SoundMetre(t.Long(ev), s.Time().PPQ())
+		return smf.ValidMetre(t.Long(ev), s.Time().PPQ())
 	}
 	return true
 }

@@ -25,12 +25,12 @@ func breakRule() Rule {
 
 func (r *BreakLetsGo) find(s *subject) []Finding {
 	var out []Finding
-	for _, i := range s.ofKind(song.Break) {
+	for _, i := range s.ofKind(song.KindBreak) {
 		sec := s.song.Sections[i]
 		span := barsText(sec.Bar, last(sec))
 		for p, part := range s.song.Parts {
 			bars := 0
-			if part.Job == song.Bass && s.otherMusic(p) {
+			if part.Job == song.JobBass && s.otherMusic(p) {
 				bars = s.lowBars(p, sec.Bar, last(sec))
 			}
 			if 100*bars <= r.Bass*sec.Bars {
@@ -60,7 +60,7 @@ func (r *BreakLetsGo) asFull(s *subject, i int) (Finding, bool) {
 	sec := s.song.Sections[i]
 	loud := -1
 	for _, n := range []int{i - 1, s.afterBuilds(i)} {
-		if n < 0 || s.song.Sections[n].Bars < 1 || s.song.Sections[n].Kind == song.Break {
+		if n < 0 || s.song.Sections[n].Bars < 1 || s.song.Sections[n].Kind == song.KindBreak {
 			continue
 		}
 		if loud < 0 || s.sectionLevel(n) > s.sectionLevel(loud) {
@@ -85,7 +85,7 @@ func (s *subject) sectionLevel(i int) float64 {
 // afterBuilds returns the first section after one that is no break or build, or -1.
 func (s *subject) afterBuilds(i int) int {
 	for n := i + 1; n < len(s.song.Sections); n++ {
-		if k := s.song.Sections[n].Kind; k != song.Break && k != song.Build {
+		if k := s.song.Sections[n].Kind; k != song.KindBreak && k != song.KindBuild {
 			return n
 		}
 	}

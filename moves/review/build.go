@@ -24,7 +24,7 @@ func buildRule() Rule {
 
 func (r *BuildRises) find(s *subject) []Finding {
 	var out []Finding
-	for _, i := range s.ofKind(song.Build) {
+	for _, i := range s.ofKind(song.KindBuild) {
 		sec := s.song.Sections[i]
 		quarter := (sec.Bars + 3) / 4
 		if sec.Bars < 2 {

@@ -24,9 +24,9 @@ func dropRule() Rule {
 
 func (r *DropIsFuller) find(s *subject) []Finding {
 	var out []Finding
-	for _, i := range s.ofKind(song.Drop) {
+	for _, i := range s.ofKind(song.KindDrop) {
 		sec := s.song.Sections[i]
-		if i == 0 || s.song.Sections[i-1].Kind == song.Drop {
+		if i == 0 || s.song.Sections[i-1].Kind == song.KindDrop {
 			continue
 		}
 		before := s.song.Sections[i-1]

@@ -53,7 +53,7 @@ func (r *Everything) find(s *subject) []Finding {
 	if len(music) > 0 && len(drums) > 0 {
 		ends := (n + 3) / 4 * r.Phrase / 2
 		rest := barsText(n/2*r.Phrase+1, (n/2+1)*r.Phrase)
-		if breaks := s.ofKind(song.Break); len(breaks) > 0 {
+		if breaks := s.ofKind(song.KindBreak); len(breaks) > 0 {
 			rest = barsText(s.song.Sections[breaks[0]].Bar, last(s.song.Sections[breaks[0]]))
 		}
 		f.tries = func() []Steps {

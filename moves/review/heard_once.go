@@ -28,7 +28,7 @@ func (r *HeardOnce) find(s *subject) []Finding {
 	var out []Finding
 	for _, i := range s.heard() {
 		p := s.song.Parts[i]
-		if p.Role == song.Crash || p.Role == song.FX || p.Role == song.Vocal {
+		if p.Role == song.RoleCrash || p.Role == song.RoleFX || p.Role == song.RoleVocal {
 			continue
 		}
 		first, end := s.extent(i)

@@ -126,7 +126,7 @@ func (r *LowEnd) finding(s *subject, crowd []pair) Finding {
 
 // up returns which of two parts goes up: the one that is not the bass, else the one that lies higher.
 func (r *LowEnd) up(s *subject, p pair) int {
-	if s.song.Parts[p.a].Job == song.Bass && (s.song.Parts[p.b].Job != song.Bass || lowest(s.song.Parts[p.b]) >= lowest(s.song.Parts[p.a])) {
+	if s.song.Parts[p.a].Job == song.JobBass && (s.song.Parts[p.b].Job != song.JobBass || lowest(s.song.Parts[p.b]) >= lowest(s.song.Parts[p.a])) {
 		return p.b
 	}
 	return p.a

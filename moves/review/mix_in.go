@@ -97,7 +97,7 @@ func (s *subject) tonal(bar int) []int {
 // beat returns the parts that hold the beat.
 func (s *subject) beat() []int {
 	return slices.DeleteFunc(s.heard(), func(i int) bool {
-		return s.song.Parts[i].Job != song.Beat && s.song.Parts[i].Role != song.Kick
+		return s.song.Parts[i].Job != song.JobBeat && s.song.Parts[i].Role != song.RoleKick
 	})
 }
 

@@ -128,7 +128,7 @@ func TestSectionLength(t *testing.T) {
 }
 
 func TestSectionsOfNoBarsAreLeftAlone(t *testing.T) {
-	s := arrangement(t, 8, "kick x...x...x...x...").WithSections([]song.Section{{Name: "drop", Kind: song.Drop, Bar: 1}, {Name: "build", Kind: song.Build, Bar: 1}, {Name: "break", Kind: song.Break, Bar: 1, Bars: 8}, {Name: "drop", Kind: song.Drop, Bar: 9}})
+	s := arrangement(t, 8, "kick x...x...x...x...").WithSections([]song.Section{{Name: "drop", Kind: song.KindDrop, Bar: 1}, {Name: "build", Kind: song.KindBuild, Bar: 1}, {Name: "break", Kind: song.KindBreak, Bar: 1, Bars: 8}, {Name: "drop", Kind: song.KindDrop, Bar: 9}})
 	if _, err := review.Review(review.Input{Song: s}, review.Options{}); err != nil {
 		t.Fatal(err)
 	}

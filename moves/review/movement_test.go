@@ -191,7 +191,7 @@ func TestWhatAPartUsuallyPlaysIsNoPreparation(t *testing.T) {
 	s := arrangement(t, 32, `
 		kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x.x.x.xx
 		bass ..x-..x-..x-..x-  17-32
-		hat  ..x...x...x...x.  17-32`).WithSections([]song.Section{{Name: "intro", Kind: song.Intro, Bar: 1, Bars: 16}, {Name: "groove", Kind: song.Groove, Bar: 17, Bars: 16}})
+		hat  ..x...x...x...x.  17-32`).WithSections([]song.Section{{Name: "intro", Kind: song.KindIntro, Bar: 1, Bars: 16}, {Name: "groove", Kind: song.KindGroove, Bar: 17, Bars: 16}})
 	got, err := review.Review(review.Input{Song: s}, review.Options{})
 	if err != nil {
 		t.Fatal(err)
@@ -209,8 +209,8 @@ func TestSetUpIsNoBarOfTheMusic(t *testing.T) {
 		[]smf.MetreAt{{Metre: smf.Metre{Num: 1, Den: 8}}, {Tick: 48, Metre: smf.Metre{Num: 4, Den: 4}}}, 48+384*(bars-1))
 	e := s.Edit()
 	e.Insert(0, smf.Channel(0, 0xB0, 7, 100))
-	kick := e.NewPart(song.Part{Name: "kick", Role: song.Kick, Job: song.Beat, Kit: true})
-	bass := e.NewPart(song.Part{Name: "bass", Role: song.BassR, Job: song.Bass})
+	kick := e.NewPart(song.Part{Name: "kick", Role: song.RoleKick, Job: song.JobBeat, Kit: true})
+	bass := e.NewPart(song.Part{Name: "bass", Role: song.RoleBass, Job: song.JobBass})
 	for bar := 2; bar <= bars; bar++ {
 		for beat := range song.Tick(4) {
 			at := s.Time().BarStart(bar) + 96*beat

@@ -55,7 +55,7 @@ func (r *NeverLeaves) find(s *subject) []Finding {
 // places returns where a part may leave: in a break, in the middle, at the beginning.
 func (r *NeverLeaves) places(s *subject) []string {
 	var out []string
-	for _, b := range s.ofKind(song.Break) {
+	for _, b := range s.ofKind(song.KindBreak) {
 		sec := s.song.Sections[b]
 		out = append(out, barsText(sec.Bar, last(sec)))
 	}

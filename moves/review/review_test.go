@@ -80,7 +80,7 @@ func (r row) song(t testing.TB, bars int) song.Song {
 		bars = sections[n-1].Bar + sections[n-1].Bars - 1
 	}
 	if len(sections) == 0 {
-		sections = []song.Section{{Name: "all", Kind: song.Groove, Bar: 1, Bars: bars}}
+		sections = []song.Section{{Name: "all", Kind: song.KindGroove, Bar: 1, Bars: bars}}
 	}
 	s := arrangement(t, bars, r.music).WithSections(sections)
 	if r.setup != nil {
@@ -403,7 +403,7 @@ func TestSections(t *testing.T) {
 	if f := ofRule(got, "break"); len(f) != 2 || f[0].Section != "The Break" {
 		t.Errorf("markers: got %s", allOf(got))
 	}
-	if !slices.Contains(got.Sections, review.Section{Name: "The Break", Kind: song.Break, Bar: 25, Bars: 8, Sure: 100}) {
+	if !slices.Contains(got.Sections, review.Section{Name: "The Break", Kind: song.KindBreak, Bar: 25, Bars: 8, Sure: 100}) {
 		t.Errorf("markers: got %+v", got.Sections)
 	}
 }

@@ -235,7 +235,7 @@ func (s *subject) playing(part, first, last int) int {
 func (s *subject) heard() []int {
 	var out []int
 	for i, p := range s.song.Parts {
-		if p.Role != song.Trigger && len(p.Notes) > 0 {
+		if p.Role != song.RoleTrigger && len(p.Notes) > 0 {
 			out = append(out, i)
 		}
 	}

@@ -67,11 +67,11 @@ func (r *Unprepared) finding(s *subject, sec song.Section, changes []form.LineCh
 // leads says in words what leads into a kind of section. Common practice, no source.
 func leads(kind song.Kind) string {
 	switch kind {
-	case song.Drop:
+	case song.KindDrop:
 		return "a roll and a rest before it would"
-	case song.Break:
+	case song.KindBreak:
 		return "the kick out in the bar before would"
-	case song.Build:
+	case song.KindBuild:
 		return "a swell in the bar before would"
 	}
 	return "a short fill, or the kick out or doubled before it, would"
@@ -89,11 +89,11 @@ func leadIns(kind song.Kind, bar int, s *subject) []Steps {
 	swell := one("swell", "part", "tops 1 or hook or backbeat or beat or bass if any", "over", before("1 bar"))
 	var tries []Steps
 	switch kind {
-	case song.Drop:
+	case song.KindDrop:
 		tries = []Steps{roll("8 bars"), roll("4 bars"), roll("2 bars"), out("bass", "1 bar")}
-	case song.Break:
+	case song.KindBreak:
 		tries = []Steps{out("beat", "1 bar")}
-	case song.Build:
+	case song.KindBuild:
 		tries = []Steps{swell}
 	}
 	tries = append(tries,

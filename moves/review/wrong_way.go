@@ -26,7 +26,7 @@ func wrongWayRule() Rule {
 func (r *WrongWay) find(s *subject) []Finding {
 	var out []Finding
 	for _, sec := range s.song.Sections {
-		if sec.Kind != song.Break && sec.Kind != song.Outro || sec.Bar <= s.first || sec.Bar > s.bars {
+		if sec.Kind != song.KindBreak && sec.Kind != song.KindOutro || sec.Bar <= s.first || sec.Bar > s.bars {
 			continue
 		}
 		for _, i := range s.heard() {

@@ -262,7 +262,7 @@ func findWord(s song.Song, name string) foundParts {
 		}
 		return foundParts{indices: where(func(p song.Part) bool { return p.InGroup(name) }), breadth: b, known: true}
 	case isJob(name):
-		found := where(func(p song.Part) bool { return p.Role != song.Trigger && string(p.Job) == name })
+		found := where(func(p song.Part) bool { return p.Role != song.RoleTrigger && string(p.Job) == name })
 		standIn := len(found) == 0 && alias && string(role) == name
 		if standIn {
 			found = standing()

@@ -80,7 +80,7 @@ func (l LineUp) Resolve(c SectionContext) (plays [][]Play, told []remark.Remark,
 		anywhere = append(anywhere, Play{Range: r})
 	}
 	for i, cl := range claims {
-		if c.Song.Parts[i].Role == song.Trigger && !cl.made {
+		if c.Song.Parts[i].Role == song.RoleTrigger && !cl.made {
 			plays[i] = slices.Clone(anywhere)
 		}
 	}
@@ -214,7 +214,7 @@ func (r *sectionResolver) claimSame(it lineItem, claims []claim) *option.Mistake
 		return e
 	}
 	for p := range claims {
-		if r.Song.Parts[p].Role == song.Trigger || p >= len(r.Base) {
+		if r.Song.Parts[p].Role == song.RoleTrigger || p >= len(r.Base) {
 			continue
 		}
 		var plays []Play

@@ -237,11 +237,11 @@ func ExampleParts_Resolve() {
 }
 
 func TestAPartWhoseJobChangedKeepsItsName(t *testing.T) {
-	s := song.Song{Parts: []song.Part{{Name: "bass", Role: song.BassR, Job: song.Hook}, {Name: "stab", Role: song.Stab, Job: song.Bed}}}
+	s := song.Song{Parts: []song.Part{{Name: "bass", Role: song.RoleBass, Job: song.JobHook}, {Name: "stab", Role: song.RoleStab, Job: song.JobBed}}}
 	if got, err := PartsOf("bass").Resolve(s); err != nil || len(got) != 1 || got[0] != 0 {
 		t.Errorf("no other is a bass: got %v, %v, want the part of the name", got, err)
 	}
-	s.Parts[1].Job = song.Bass
+	s.Parts[1].Job = song.JobBass
 	if got, err := PartsOf("bass").Resolve(s); err != nil || len(got) != 1 || got[0] != 1 {
 		t.Errorf("another is the bass: got %v, %v, want that one", got, err)
 	}

@@ -10,7 +10,7 @@ import (
 )
 
 func TestCheckSections(t *testing.T) {
-	sections := []song.Section{{Name: "intro"}, {Name: "drop", Kind: song.Drop}, {Name: "drop", Kind: song.Drop}, {Name: "fall", Kind: song.Break}}
+	sections := []song.Section{{Name: "intro"}, {Name: "drop", Kind: song.KindDrop}, {Name: "drop", Kind: song.KindDrop}, {Name: "fall", Kind: song.KindBreak}}
 	for _, row := range []struct {
 		rule, over, want string
 	}{

@@ -189,7 +189,7 @@ func TestNothingToStudy(t *testing.T) {
 
 // Of two sounds of a kit, none can be ridden alone.
 func TestRidesOfASharedChannel(t *testing.T) {
-	s := drawn(t, []song.Section{{Name: "Main Break!", Kind: song.Break, Bar: 1, Bars: 16}}, "kick "+times(16, floor), "hat "+times(16, off))
+	s := drawn(t, []song.Section{{Name: "Main Break!", Kind: song.KindBreak, Bar: 1, Bars: 16}}, "kick "+times(16, floor), "hat "+times(16, off))
 	s.Parts = slices.Clone(s.Parts)
 	s.Parts[1].Track, s.Parts[1].Channel = s.Parts[0].Track, s.Parts[0].Channel
 	e := s.Edit()

@@ -46,7 +46,7 @@ func (r *reader) growing(i int) map[*voice]bool {
 		for k := range r.voices {
 			v := &r.voices[k]
 			in := r.before(v.Notes, r.Sections[i].Bar, end)
-			if !ok || v.apart || len(in) == 0 || (v.Job == song.Beat) != beat {
+			if !ok || v.apart || len(in) == 0 || (v.Job == song.JobBeat) != beat {
 				continue
 			}
 			kin := slices.ContainsFunc(v.kin, func(j int) bool { return out[&r.voices[j]] })
@@ -77,7 +77,7 @@ func (r *reader) leaving(i int, growing map[*voice]bool) {
 			continue
 		}
 		switch {
-		case v.Kit && (v.Job == song.Backbeat || v.Job == song.Perc):
+		case v.Kit && (v.Job == song.JobBackbeat || v.Job == song.JobPerc):
 			fillers = append(fillers, v)
 		case v.Kit:
 			others = append(others, v)
@@ -182,7 +182,7 @@ func (r *reader) roll(i int, v *voice, in []song.Note, end song.Tick) bool {
 	closer := len(hits[last]) >= 2*len(hits[first])
 	final := hits[last][len(hits[last])-1]
 	louder := 2*int(min(hits[last][0].Vel, final.Vel)) >= 3*int(hits[first][0].Vel)
-	if v.Job == song.Beat && closer && !louder && len(hits[last]) == 2 && len(hits[first]) == 1 {
+	if v.Job == song.JobBeat && closer && !louder && len(hits[last]) == 2 && len(hits[first]) == 1 {
 		for len(hits[first]) == 1 {
 			first--
 		}
@@ -366,7 +366,7 @@ func (r *reader) out(i int, v *voice, in []song.Note, end, gap song.Tick) {
 		bars++
 	}
 	comesBack := line <= len(v.lined) && v.lined[line-1]
-	if 1 <= bars && bars < sec.Bars/2 && v.lined[line-2-bars] && (comesBack || v.Job == song.Beat || v.Job == song.Bass) {
+	if 1 <= bars && bars < sec.Bars/2 && v.lined[line-2-bars] && (comesBack || v.Job == song.JobBeat || v.Job == song.JobBass) {
 		for b := line - bars; b < line; b++ {
 			v.lined[b-1] = true
 		}
@@ -376,7 +376,7 @@ func (r *reader) out(i int, v *voice, in []song.Note, end, gap song.Tick) {
 		r.add(i, v.word+" out", "mute", Option{"part", v.ifAny()}, Option{"over", r.lastText(song.Tick(bars)*bar, line) + " of " + sec.Ref})
 		return
 	}
-	if bars > 0 || v.Job != song.Beat && v.Job != song.Bass {
+	if bars > 0 || v.Job != song.JobBeat && v.Job != song.JobBass {
 		return
 	}
 	// Within the last bar: its usual notes after the last one that is there.

@@ -23,7 +23,7 @@ func (r *reader) levels(i int, known []Move) {
 	for k := range r.voices {
 		v := &r.voices[k]
 		runs := v.runs(sec)
-		if v.apart || len(runs) == 0 || v.Job == song.Beat || told(known, v) {
+		if v.apart || len(runs) == 0 || v.Job == song.JobBeat || told(known, v) {
 			continue
 		}
 		first, end := sec.Bar+runs[0].first-1, sec.Bar+runs[len(runs)-1].last-1
@@ -211,7 +211,7 @@ func curveOf(from, middle, to int) string {
 func (r *reader) drones() {
 	for k := range r.voices {
 		v := &r.voices[k]
-		if v.Role != song.Drone {
+		if v.Role != song.RoleDrone {
 			continue
 		}
 		for i, sec := range r.Sections {
@@ -231,7 +231,7 @@ func (r *reader) crashes() {
 	tl := r.song.Time()
 	for k := range r.voices {
 		v := &r.voices[k]
-		if !v.apart || v.Role != song.Crash {
+		if !v.apart || v.Role != song.RoleCrash {
 			continue
 		}
 		at := map[int][]string{}

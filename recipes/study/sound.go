@@ -258,10 +258,10 @@ func (l *listener) leaving(i int) {
 // growing finds what gets denser and brighter towards the end of a section.
 func (l *listener) growing(i int) {
 	sec := &l.Sections[i]
-	if sec.Kind != song.Build && sec.Kind != song.Break || i+1 == len(l.Sections) {
+	if sec.Kind != song.KindBuild && sec.Kind != song.KindBreak || i+1 == len(l.Sections) {
 		return
 	}
-	if sec.Stretch.Denser >= 1.4 && sec.Kind == song.Build {
+	if sec.Stretch.Denser >= 1.4 && sec.Kind == song.KindBuild {
 		bars := min(sec.Bars, 8)
 		sec.Moves = append(sec.Moves, Move{Heard: "strokes get denser", Name: "roll", Options: []Option{{"part", "snare or clap or tops 1 or beat if any"}, {"over", fmt.Sprintf("last %s of %s", Bars(bars), sec.Ref)}}})
 	}

@@ -105,8 +105,8 @@ func TestHeardSections(t *testing.T) {
 }
 
 func core(k song.Kind) song.Kind {
-	if k == song.Drop {
-		return song.Groove
+	if k == song.KindDrop {
+		return song.KindGroove
 	}
 	return k
 }

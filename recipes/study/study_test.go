@@ -224,7 +224,7 @@ func isOut(s song.Song, m study.Move, kind string) bool {
 	got, _ := parts.Resolve(s)
 	return slices.ContainsFunc(got, func(i int) bool {
 		job := s.Parts[i].Job
-		return kind == "kick out" && job == song.Beat || kind == "bass out" && job == song.Bass
+		return kind == "kick out" && job == song.JobBeat || kind == "bass out" && job == song.JobBass
 	})
 }
 
@@ -266,7 +266,7 @@ func TestPreparationsOfDrafts(t *testing.T) {
 					case "mute":
 						for _, name := range c.Parts {
 							p := draft.Song.Parts[draft.Song.Index(name)]
-							if out := string(p.Job); (p.Job == song.Bass || p.Role == song.Kick) && len(c.Parts) < 4 {
+							if out := string(p.Job); (p.Job == song.JobBass || p.Role == song.RoleKick) && len(c.Parts) < 4 {
 								truth[map[string]string{"bass": "bass out", "beat": "kick out"}[out]] = true
 							}
 						}

@@ -39,12 +39,12 @@ func (r *reader) setVoices() {
 	lined.Parts = slices.Clone(lined.Parts)
 	for i, p := range r.song.Parts {
 		// A crash that is struck in a quarter of the bars at most, and a drone, are what moves add.
-		if apart[i] = p.Role == song.Drone || p.Role == song.Crash && 4*len(p.Notes) <= r.Bars; apart[i] {
-			lined.Parts[i].Role, lined.Parts[i].Job = song.Trigger, song.NoJob // in no role, job or group
+		if apart[i] = p.Role == song.RoleDrone || p.Role == song.RoleCrash && 4*len(p.Notes) <= r.Bars; apart[i] {
+			lined.Parts[i].Role, lined.Parts[i].Job = song.RoleTrigger, song.NoJob // in no role, job or group
 		}
 	}
 	for i, p := range r.song.Parts {
-		if p.Role == song.Trigger || len(p.Notes) == 0 {
+		if p.Role == song.RoleTrigger || len(p.Notes) == 0 {
 			continue
 		}
 		v := voice{Part: p, word: wordFor(lined, i), lined: make([]bool, r.Bars), usual: r.st.Usual.Parts[i].Notes}
@@ -101,9 +101,9 @@ func wordFor(s song.Song, part int) string {
 	p := s.Parts[part]
 	kinds := []string{string(p.Role), string(p.Job)}
 	switch p.Role {
-	case song.Trigger:
+	case song.RoleTrigger:
 		return p.Name
-	case song.Unknown:
+	case song.RoleUnknown:
 		kinds = kinds[1:]
 	}
 	means := func(word string) bool {

@@ -62,7 +62,7 @@ func TestMeasuredAgainIsAsMeasuredFromNew(t *testing.T) {
 				e.Insert(s.Parts[part].Track, smf.Channel(s.Time().BarStart(bar), 0xC0|s.Parts[part].Channel, byte(r.IntN(128)), 0))
 			case 6:
 				what = "a part more"
-				p := e.NewPart(song.Part{Name: fmt.Sprintf("more-%d", r.Int()), Role: song.Lead})
+				p := e.NewPart(song.Part{Name: fmt.Sprintf("more-%d", r.Int()), Role: song.RoleLead})
 				e.Place(p, song.Note{Start: s.Time().BarStart(bar), End: s.End, Key: 70, Vel: 90})
 			case 7:
 				what = "another tempo"

@@ -120,7 +120,7 @@ func TestADropIsPreparedOverEightBars(t *testing.T) {
 	for _, row := range []struct {
 		kind song.Kind
 		want bool
-	}{{song.Drop, true}, {song.Groove, false}} {
+	}{{song.KindDrop, true}, {song.KindGroove, false}} {
 		s := in.WithSections([]song.Section{{Name: "a", Bar: 1, Bars: 10}, {Name: "b", Kind: row.kind, Bar: 11, Bars: 2}})
 		if got := form.DefaultPrepareRule().Prepared(s, lined, 8, 11); got != row.want {
 			t.Errorf("%s: got %v, want %v", row.kind, got, row.want)

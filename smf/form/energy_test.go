@@ -215,7 +215,7 @@ func TestInstruments(t *testing.T) {
 	t.Run("raw notes on channel 10 are drums", func(t *testing.T) {
 		s := drawn(t, "kick x.......x.......\nhat x.x.x.x.x.x.x.x.")
 		for i := range s.Parts {
-			s.Parts[i].Role, s.Parts[i].Kit, s.Parts[i].Channel = song.Unknown, false, 9
+			s.Parts[i].Role, s.Parts[i].Kit, s.Parts[i].Channel = song.RoleUnknown, false, 9
 		}
 		levels(t, energyOf(t, s), level(energyOf(t, drawn(t, "kick x.......x.......\nhat x.x.x.x.x.x.x.x.")).Bars[0].Sum()))
 	})
@@ -298,10 +298,10 @@ func TestEnergyIsTheSumOverTime(t *testing.T) {
 		fall, ring float64 // dB a second
 		level      float64
 	}{
-		{song.Lead, 0, 400, 0},
-		{song.Pad, 0, 40, -4},
-		{song.Chords, 10, 400, -2},
-		{song.BassR, 20, 400, 3},
+		{song.RoleLead, 0, 400, 0},
+		{song.RolePad, 0, 40, -4},
+		{song.RoleChords, 10, 400, -2},
+		{song.RoleBass, 20, 400, 3},
 	} {
 		s := song.Blank(96,
 			[]smf.TempoAt{{Tick: 0, Micros: 500_000}, {Tick: 1000, Micros: 900_000}, {Tick: 2000, Micros: 300_000}},
@@ -345,7 +345,7 @@ func TestWhatIsOverLeavesNothing(t *testing.T) {
 	for seed := range uint64(20) {
 		s := song.Blank(96, nil, nil, 20*384)
 		e := s.Edit()
-		p := e.NewPart(song.Part{Name: "lead", Role: song.Lead})
+		p := e.NewPart(song.Part{Name: "lead", Role: song.RoleLead})
 		r := rand.New(rand.NewPCG(seed, 0))
 		for range 200 {
 			at := song.Tick(r.IntN(15 * 384))

@@ -75,8 +75,8 @@ type instruments struct {
 
 func instrumentsOf(p *song.Part) instruments {
 	in := instruments{role: p.Role}
-	in.kit = p.Kit || p.Role == song.Unknown && p.Channel == listen.PercussionChannel
-	in.byKey = in.kit && (p.Role == song.Unknown || slices.ContainsFunc(song.KeysUsed(p.Notes), func(key uint8) bool {
+	in.kit = p.Kit || p.Role == song.RoleUnknown && p.Channel == listen.PercussionChannel
+	in.byKey = in.kit && (p.Role == song.RoleUnknown || slices.ContainsFunc(song.KeysUsed(p.Notes), func(key uint8) bool {
 		role, ok := listen.PercussionRole(key)
 		return ok && role == p.Role
 	}))
@@ -101,21 +101,21 @@ func (in instruments) playing(key, program uint8) instrument {
 // practice, no source.
 func roleProgram(r song.Role) uint8 {
 	switch r {
-	case song.BassR, song.Sub:
+	case song.RoleBass, song.RoleSub:
 		return 38 // synth bass
-	case song.Lead, song.Arp:
+	case song.RoleLead, song.RoleArp:
 		return 81 // saw lead
-	case song.Stab:
+	case song.RoleStab:
 		return 62 // synth brass
-	case song.Chords:
+	case song.RoleChords:
 		return 4 // electric piano
-	case song.Pad, song.Drone:
+	case song.RolePad, song.RoleDrone:
 		return 89 // warm pad
-	case song.Strings:
+	case song.RoleStrings:
 		return 48 // string ensemble
-	case song.Vocal:
+	case song.RoleVocal:
 		return 53 // voice
-	case song.FX:
+	case song.RoleFX:
 		return 97 // soundtrack
 	}
 	return 0
@@ -192,25 +192,25 @@ func drum(r song.Role, key uint8) instrument {
 		return instrument{power: bands{float64(power * low), float64(power * (1 - low - high)), float64(power * high)}, fall: fall, drum: true}
 	}
 	switch r {
-	case song.Kick:
+	case song.RoleKick:
 		return hit(-9, dead, 0.95, 0.01)
-	case song.Snare:
+	case song.RoleSnare:
 		return hit(-10, dead, 0.3, 0.15)
-	case song.Clap:
+	case song.RoleClap:
 		return hit(-15.5, dead, 0, 0.2)
-	case song.Rim:
+	case song.RoleRim:
 		return hit(-19.5, dead, 0, 0.35)
-	case song.Tom:
+	case song.RoleTom:
 		return hit(-8, fast, 0.6, 0.01)
-	case song.Hat:
+	case song.RoleHat:
 		return hit(-23, dead, 0, 0.9)
-	case song.OpenHat:
+	case song.RoleOpenHat:
 		return hit(-23.5, medium, 0, 0.5)
-	case song.Crash:
+	case song.RoleCrash:
 		return hit(-13.5, medium, 0, 0.65)
-	case song.Ride:
+	case song.RoleRide:
 		return hit(-26.5, medium, 0, 0.8)
-	case song.Shaker:
+	case song.RoleShaker:
 		return hit(-18, dead, 0, 0.98)
 	}
 	switch key {

@@ -53,7 +53,7 @@ const faded = 44
 func (m *meter) measure(p *song.Part, out []Powers, over stretch) {
 	m.out, m.over, m.bar = out, over, 0
 	clear(out[over.first : over.last+1])
-	if p.Role == song.Trigger {
+	if p.Role == song.RoleTrigger {
 		return
 	}
 	if m.held == nil {

@@ -59,7 +59,7 @@ type window struct {
 func (r PrepareRule) window(in song.Song, bar int) window {
 	bars, first := r.Bars, 1
 	for _, s := range in.Sections {
-		if s.Bar == bar && s.Kind == song.Drop {
+		if s.Bar == bar && s.Kind == song.KindDrop {
 			bars = r.DropBars
 		}
 		if s.Bar < bar {

@@ -82,12 +82,12 @@ func (st Structure) signs(s song.Song) []Signs {
 	for b, bar := range st.Bars {
 		out[b].Loudness = float64(st.Energy.Bars[b].Sum().Share(loudest)) / 1000
 		for _, i := range bar.Parts {
-			out[b].Beat = out[b].Beat || s.Parts[i].Job == song.Beat
-			out[b].Bass = out[b].Bass || s.Parts[i].Job == song.Bass
+			out[b].Beat = out[b].Beat || s.Parts[i].Job == song.JobBeat
+			out[b].Bass = out[b].Bass || s.Parts[i].Job == song.JobBass
 		}
 	}
 	for _, p := range s.Parts {
-		if p.Pitched() || p.Role == song.Trigger {
+		if p.Pitched() || p.Role == song.RoleTrigger {
 			continue
 		}
 		for b, onsets := range onsetsByBar(s, p) {
@@ -223,20 +223,20 @@ func (k kinds) beatOut(i int) bool {
 func (k kinds) kind(i, first, last int) song.Kind {
 	switch {
 	case len(k.in) == 1, k.loudest == 0:
-		return song.Groove
+		return song.KindGroove
 	case i < first && (i == 0 || k.opening(i)):
-		return song.Intro
+		return song.KindIntro
 	case i > last && k.closing(i):
-		return song.Outro
+		return song.KindOutro
 	case k.beatOut(i) || k.bass && k.in[i].Bass < halfOfBars && i+1 < len(k.in) && k.core(i+1) && k.rises(i):
 		if i+1 < len(k.in) && !k.beatOut(i+1) && (k.rises(i) && k.in[i].Bars <= shortBuild || i > 0 && k.beatOut(i-1)) {
-			return song.Build
+			return song.KindBuild
 		}
-		return song.Break
+		return song.KindBreak
 	case k.core(i) && i > 0 && (k.beatOut(i-1) || k.in[i].Loudness >= fullest*k.loudest && k.wasOut(i)):
-		return song.Drop
+		return song.KindDrop
 	}
-	return song.Groove
+	return song.KindGroove
 }
 
 // wasOut tells whether the beat has rested since it first played.
@@ -297,15 +297,15 @@ func (k kinds) guess(i int, kind song.Kind) Guess {
 	beatOut, bassOut := k.beat && k.beatOut(i), k.bass && s.Bass < halfOfBars
 	var signs []sign
 	switch kind {
-	case song.Intro:
+	case song.KindIntro:
 		signs = []sign{{i == 0, "starts the song"}, {s.Loudness < quieter*k.loudest, "quieter than the fullest"}, {s.Bass < halfOfBars, "bass out"}, {s.Rise > 0, "grows"}}
-	case song.Outro:
+	case song.KindOutro:
 		signs = []sign{{i == len(k.in)-1, "ends the song"}, {s.Loudness < before.Loudness, "quieter than before"}, {s.Bass < halfOfBars, "bass out"}, {s.Rise < 0, "thins out"}}
-	case song.Break:
+	case song.KindBreak:
 		signs = []sign{{beatOut, "kick out"}, {bassOut, "bass out"}, {s.Drums <= halfOnsets*before.Drums, "at most half the drum onsets of before"}, {s.Loudness < quieter*before.Loudness, "quieter than before"}}
-	case song.Build:
+	case song.KindBuild:
 		signs = []sign{{beatOut || bassOut, "kick or bass out"}, {s.Rise >= risesBy, "gets louder"}, {s.Denser >= denserBy, "drums get denser"}, {after.Loudness > s.Loudness, "leads to something louder"}}
-	case song.Drop:
+	case song.KindDrop:
 		signs = []sign{{k.beat && !beatOut, "kick in"}, {k.bass && !bassOut, "bass in"}, {s.Loudness >= fullest*k.loudest, "among the fullest"}, {i > 0 && k.beatOut(i-1), "after a stretch without kick"}}
 	default:
 		signs = []sign{{k.beat && !beatOut, "kick in"}, {k.bass && !bassOut, "bass in"}, {s.Loudness >= fullShare*k.loudest, "nearly as full as the fullest"}}

@@ -23,18 +23,18 @@ func TestKindsOfAHandbookPlan(t *testing.T) {
 		plays              string
 		want               song.Kind // none where the handbook's words may be read in two ways
 	}{
-		{16, true, false, 8, .4, .4, 1, "drums only", song.Intro},
-		{16, true, false, 12, .5, .55, 1, "drums fill in", song.Intro},
-		{16, true, true, 16, .7, .7, 1, "bass", song.Groove},
-		{16, true, true, 16, .82, .82, 1, "motif", song.Groove},
+		{16, true, false, 8, .4, .4, 1, "drums only", song.KindIntro},
+		{16, true, false, 12, .5, .55, 1, "drums fill in", song.KindIntro},
+		{16, true, true, 16, .7, .7, 1, "bass", song.KindGroove},
+		{16, true, true, 16, .82, .82, 1, "motif", song.KindGroove},
 		{8, true, true, 4, .6, .65, 1, "all percussion but the kick out", song.NoKind},
-		{32, true, true, 16, .85, .85, 1, "second body", song.Groove},
-		{4, false, false, 0, .3, .3, 1, "motif alone", song.Break},
-		{8, false, false, 4, .35, .6, 8, "snare roll over 8 bars", song.Build},
-		{32, true, true, 20, 1, 1, 1, "everything", song.Drop},
-		{32, true, true, 22, .98, .98, 1, "snare embellishments", song.Drop},
+		{32, true, true, 16, .85, .85, 1, "second body", song.KindGroove},
+		{4, false, false, 0, .3, .3, 1, "motif alone", song.KindBreak},
+		{8, false, false, 4, .35, .6, 8, "snare roll over 8 bars", song.KindBuild},
+		{32, true, true, 20, 1, 1, 1, "everything", song.KindDrop},
+		{32, true, true, 22, .98, .98, 1, "snare embellishments", song.KindDrop},
 		{16, true, true, 18, .75, .7, 1, "a motif dropped, one filtered out", song.NoKind},
-		{16, true, false, 14, .5, .4, 1, "percussion only", song.Outro},
+		{16, true, false, 14, .5, .4, 1, "percussion only", song.KindOutro},
 	}
 	var stretches []form.Stretch
 	for _, row := range plan {
@@ -69,14 +69,14 @@ func TestKinds(t *testing.T) {
 		in   []form.Stretch
 		want []song.Kind
 	}{
-		{"one section is a groove", []form.Stretch{in}, []song.Kind{song.Groove}},
-		{"a song without a sound", []form.Stretch{{Bars: 8, Denser: 1}, {Bars: 8, Denser: 1}}, []song.Kind{song.Groove, song.Groove}},
-		{"beats at both ends", []form.Stretch{beats, in, beats}, []song.Kind{song.Intro, song.Groove, song.Outro}},
-		{"kick and bass go and come back", []form.Stretch{beats, in, out, in, beats}, []song.Kind{song.Intro, song.Groove, song.Break, song.Drop, song.Outro}},
-		{"eight bars that rise are a build", []form.Stretch{beats, in, rising, in}, []song.Kind{song.Intro, song.Groove, song.Build, song.Drop}},
-		{"sixteen are a break", []form.Stretch{beats, in, long, in}, []song.Kind{song.Intro, song.Groove, song.Break, song.Drop}},
-		{"after a break they are a build", []form.Stretch{beats, in, out, long, in}, []song.Kind{song.Intro, song.Groove, song.Break, song.Build, song.Drop}},
-		{"without drums and bass the level decides", []form.Stretch{quiet, full, quiet, full, quiet}, []song.Kind{song.Intro, song.Drop, song.Break, song.Drop, song.Outro}},
+		{"one section is a groove", []form.Stretch{in}, []song.Kind{song.KindGroove}},
+		{"a song without a sound", []form.Stretch{{Bars: 8, Denser: 1}, {Bars: 8, Denser: 1}}, []song.Kind{song.KindGroove, song.KindGroove}},
+		{"beats at both ends", []form.Stretch{beats, in, beats}, []song.Kind{song.KindIntro, song.KindGroove, song.KindOutro}},
+		{"kick and bass go and come back", []form.Stretch{beats, in, out, in, beats}, []song.Kind{song.KindIntro, song.KindGroove, song.KindBreak, song.KindDrop, song.KindOutro}},
+		{"eight bars that rise are a build", []form.Stretch{beats, in, rising, in}, []song.Kind{song.KindIntro, song.KindGroove, song.KindBuild, song.KindDrop}},
+		{"sixteen are a break", []form.Stretch{beats, in, long, in}, []song.Kind{song.KindIntro, song.KindGroove, song.KindBreak, song.KindDrop}},
+		{"after a break they are a build", []form.Stretch{beats, in, out, long, in}, []song.Kind{song.KindIntro, song.KindGroove, song.KindBreak, song.KindBuild, song.KindDrop}},
+		{"without drums and bass the level decides", []form.Stretch{quiet, full, quiet, full, quiet}, []song.Kind{song.KindIntro, song.KindDrop, song.KindBreak, song.KindDrop, song.KindOutro}},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			var got []song.Kind

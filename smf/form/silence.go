@@ -40,7 +40,7 @@ func SoundingBars(s song.Song, p song.Part, ranges []song.Range) []int {
 func SilentPairs(s song.Song, first, last int) int {
 	sounds := make([]bool, max(last-first+1, 0))
 	for _, p := range s.Parts {
-		if p.Role == song.Trigger {
+		if p.Role == song.RoleTrigger {
 			continue
 		}
 		for _, bar := range SoundingBars(s, p, []song.Range{s.BarRange(first, last)}) {

@@ -95,7 +95,7 @@ func (h *hearing) share(raw []rawPart) {
 	for i := range raw {
 		r := &raw[i]
 		r.title, r.says, r.habits, r.kit, r.group = title, says, together, false, h.groups
-		r.note(song.Unknown, 0, fmt.Sprintf("one of %d channels of one instrument, a channel for each note", len(raw)))
+		r.note(song.RoleUnknown, 0, fmt.Sprintf("one of %d channels of one instrument, a channel for each note", len(raw)))
 	}
 	h.told = append(h.told, fmt.Sprintf("track %d plays one instrument on %d channels, a channel for each note: its parts belong together", track+1, len(raw)))
 }

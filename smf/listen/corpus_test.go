@@ -145,7 +145,7 @@ func TestTheTuneOfRealLoops(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			right := slices.ContainsFunc(heard.Parts, func(p song.Part) bool { return p.Job == song.Hook && says(p.Track) })
+			right := slices.ContainsFunc(heard.Parts, func(p song.Part) bool { return p.Job == song.JobHook && says(p.Track) })
 			found.add(f.song, right)
 			if !right {
 				t.Logf("%s: %s: the hook is another", row.what, f.Name)
@@ -200,10 +200,10 @@ func TestPartsOfRealLoops(t *testing.T) {
 				is, want := heardClass(group) == c, tp.class == c
 				switch c {
 				case "lead":
-					is = group[0].Role == song.Lead || group[0].Role == song.Vocal
+					is = group[0].Role == song.RoleLead || group[0].Role == song.RoleVocal
 					want = tp.class != drums && (saysTune.MatchString(tp.title) || tp.program >= 81 && tp.program <= 88)
 				case "chords":
-					is = group[0].Role == song.Chords || group[0].Role == song.Stab
+					is = group[0].Role == song.RoleChords || group[0].Role == song.RoleStab
 					want = tp.class != drums && !saysTune.MatchString(tp.title) && (tp.program >= 1 && tp.program <= 8 || tp.program >= 17 && tp.program <= 32)
 				}
 				all[c].add(want, is)

@@ -156,7 +156,7 @@ func (h *hearing) silentHalf(voices []*voice) string {
 	}
 	last := song.Tick(0)
 	for _, v := range voices {
-		if v.Role == song.Trigger || slices.ContainsFunc(v.from, func(i int) bool { return h.opts.Overrides[i].Cycle > 0 }) {
+		if v.Role == song.RoleTrigger || slices.ContainsFunc(v.from, func(i int) bool { return h.opts.Overrides[i].Cycle > 0 }) {
 			return ""
 		}
 		rings := !v.Role.Drum() && !v.whole

@@ -34,7 +34,7 @@ const surest = 99
 // taken off. No evidence with a weight: Unknown, 0.
 func weigh(evidence []Evidence) (song.Role, int) {
 	doubt := map[song.Role]int{} // in hundredths of a percent
-	role, rival := song.Unknown, 10000
+	role, rival := song.RoleUnknown, 10000
 	for _, e := range evidence {
 		if _, ok := doubt[e.Says]; !ok {
 			doubt[e.Says] = 10000
@@ -43,12 +43,12 @@ func weigh(evidence []Evidence) (song.Role, int) {
 	}
 	least := 10000
 	for _, e := range evidence { // not over the map: its order is not fixed
-		if d := doubt[e.Says]; e.Says != song.Unknown && e.Weight > 0 && d < least {
+		if d := doubt[e.Says]; e.Says != song.RoleUnknown && e.Weight > 0 && d < least {
 			role, least = e.Says, d
 		}
 	}
 	for _, e := range evidence {
-		if e.Says != role && e.Says != song.Unknown {
+		if e.Says != role && e.Says != song.RoleUnknown {
 			rival = min(rival, doubt[e.Says])
 		}
 	}

@@ -256,7 +256,7 @@ func (h habits) struck(kit []song.Job) []Evidence {
 // or middle C, on which a sample plays as it was recorded. A pulse on another key is more likely one pitch. Common practice, no source.
 func (h habits) besideKit(role song.Role) bool {
 	mapped, ok := PercussionRole(h.median)
-	return h.median == middleC || ok && mapped.Job() == role.Job() && (role != song.PercR || h.again > 0)
+	return h.median == middleC || ok && mapped.Job() == role.Job() && (role != song.RolePerc || h.again > 0)
 }
 
 // drumlike tells whether it plays one key, half a beat (played, an eighth of that longer) or shorter.
@@ -270,17 +270,17 @@ func (h habits) drum() []Evidence {
 	high := h.median >= 48
 	switch {
 	case h.share(h.backs, 60):
-		return key(song.Snare, 30, "on even beats")
+		return key(song.RoleSnare, 30, "on even beats")
 	case high && h.onsets >= 5*h.bars && !h.share(h.beats, 60):
-		return key(song.Hat, 30, "all the time, between the beats too")
+		return key(song.RoleHat, 30, "all the time, between the beats too")
 	case high && h.share(h.offs, 60):
-		return key(song.OpenHat, 30, "between the beats")
+		return key(song.RoleOpenHat, 30, "between the beats")
 	case high && h.bars >= 2 && 2*h.onsets < 3*h.bars && h.share(h.ones, 60) && song.Tick(3*h.bars)*h.bar <= h.span:
-		return key(song.Crash, 20, "once in a while, on the first beat")
+		return key(song.RoleCrash, 20, "once in a while, on the first beat")
 	case 2*h.onsets >= 3*h.bars && h.share(h.beats, 60) && 2*h.ones >= h.bars:
-		return key(song.Kick, 40, "on the beats, the first one too")
+		return key(song.RoleKick, 40, "on the beats, the first one too")
 	case high:
-		return key(song.PercR, 15, "here and there")
+		return key(song.RolePerc, 15, "here and there")
 	}
 	return nil
 }
@@ -300,33 +300,33 @@ func (h habits) pitched(r register) []Evidence {
 	}
 	switch {
 	case h.sparse():
-		return []Evidence{{song.Unknown, 0, "too few notes to tell by"}}
+		return []Evidence{{song.RoleUnknown, 0, "too few notes to tell by"}}
 	case !r.above && (h.low() || h.lowEnough() && r.lowest):
-		e := some(song.BassR, 45, fmt.Sprintf("low (median key %d)", h.median), 25, "one note at a time")
+		e := some(song.RoleBass, 45, fmt.Sprintf("low (median key %d)", h.median), 25, "one note at a time")
 		if r.lowest {
-			e = append(e, Evidence{song.BassR, 20, "nothing pitched is lower"})
+			e = append(e, Evidence{song.RoleBass, 20, "nothing pitched is lower"})
 		}
 		return e
 	case h.line() && h.median <= lowE && r.lowest && r.alone && 4*(h.triads+h.clashes) <= h.onsets:
-		return some(song.BassR, 45, fmt.Sprintf("low (median key %d)", h.median), 20, "nothing pitched is lower")
+		return some(song.RoleBass, 45, fmt.Sprintf("low (median key %d)", h.median), 20, "nothing pitched is lower")
 	case r.above && h.low() && !h.held():
-		return []Evidence{{song.Unknown, 0, fmt.Sprintf("low (median key %d), but another is the bass", h.median)}}
+		return []Evidence{{song.RoleUnknown, 0, fmt.Sprintf("low (median key %d), but another is the bass", h.median)}}
 	case h.keys <= 2 && h.held():
-		return some(song.Drone, 30, "one or two keys", 30, "held two bars or longer")
+		return some(song.RoleDrone, 30, "one or two keys", 30, "held two bars or longer")
 	case h.notes < 3 && h.length2 < 2*h.bar:
-		return []Evidence{{song.Unknown, 0, "too few notes to tell by"}}
+		return []Evidence{{song.RoleUnknown, 0, "too few notes to tell by"}}
 	case 2*h.chords >= h.onsets && h.length2 >= 4*h.beat:
-		return some(song.Pad, 30, "chords", 45, "long notes")
+		return some(song.RolePad, 30, "chords", 45, "long notes")
 	case 2*h.chords >= h.onsets && short:
-		return some(song.Stab, 30, "chords", 30, "short notes")
+		return some(song.RoleStab, 30, "chords", 30, "short notes")
 	case 2*h.chords >= h.onsets:
-		return some(song.Chords, 30, "chords", 30, "neither short nor long")
+		return some(song.RoleChords, 30, "chords", 30, "neither short nor long")
 	case h.single() && h.perBar(8) && h.keys >= 3:
-		return some(song.Arp, 25, "one note at a time", 25, "eight a bar or more")
+		return some(song.RoleArp, 25, "one note at a time", 25, "eight a bar or more")
 	case h.single():
-		return []Evidence{{song.Lead, 40, "one note at a time"}}
+		return []Evidence{{song.RoleLead, 40, "one note at a time"}}
 	}
-	return []Evidence{{song.Unknown, 0, "now one note, now chords"}}
+	return []Evidence{{song.RoleUnknown, 0, "now one note, now chords"}}
 }
 
 // Registers of a bass: at lowE, the lowest open string of a guitar in standard tuning (E2), or below,

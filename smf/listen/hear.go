@@ -178,7 +178,7 @@ func (h *hearing) result() (song.Song, Report) {
 		out.Parts = append(out.Parts, p)
 		evidence := v.evidence[:len(v.evidence):len(v.evidence)]
 		if v.tune != "" {
-			evidence = append(evidence, Evidence{song.Unknown, 0, v.tune})
+			evidence = append(evidence, Evidence{song.RoleUnknown, 0, v.tune})
 		}
 		r.Parts = append(r.Parts, Heard{
 			Part: p.Name, Role: p.Role, Job: p.Job, At: v.at,
@@ -199,5 +199,5 @@ func (h *hearing) cycleBars(track int) int {
 }
 
 func drumJob(j song.Job) bool {
-	return j == song.Beat || j == song.Backbeat || j == song.Tops || j == song.Perc
+	return j == song.JobBeat || j == song.JobBackbeat || j == song.JobTops || j == song.JobPerc
 }

@@ -189,36 +189,36 @@ func TestHearByBehaviour(t *testing.T) {
 		rule, loop string
 		want       song.Role
 	}{
-		{"one short key on the beats is a kick", `"" 1 60 ` + fours, song.Kick},
-		{"one short key on two and four is a snare", `"" 1 60 ` + twoFour, song.Snare},
-		{"one short key between the beats is an open hat", `"" 1 60 ` + offs, song.OpenHat},
-		{"one short key all the time is a hat", `"" 1 60 ` + eighths, song.Hat},
-		{"one short key here and there is percussion", `"" 1 60 ...x......x..x..`, song.PercR},
-		{"one low short key between the beats is a bass", `"" 1 36 ` + offs, song.BassR},
-		{"low, one at a time, is a bass", "\"\" 1 36 x--.x--.........\n\"\" 1 39 ........x--.x--.", song.BassR},
-		{"chords held are a pad", "\"\" 1 60 x---------------\n\"\" 1 63 x---------------", song.Pad},
-		{"short chords are a stab", "\"\" 1 60 ...x......x.....\n\"\" 1 63 ...x......x.....", song.Stab},
-		{"chords between are chords", "\"\" 1 60 x---....x---....\n\"\" 1 63 x---....x---....", song.Chords},
-		{"many notes one at a time are an arp", "\"\" 1 60 x...x...x...x...\n\"\" 1 64 ..x...x...x...x.\n\"\" 1 67 .x...x...x...x..", song.Arp},
-		{"one key once in a while on the first beat is a crash", `"" 1 60 x...............|................|................|................|x...............|................|................|................`, song.Crash},
-		{"one key on one and three is a kick", `"" 1 60 x.......x.......`, song.Kick},
-		{"one key longer than half a beat is no drum", `"" 1 60 x--.x--.x--.x--.`, song.Lead},
-		{"the first beat alone is no kick", `"" 1 60 x...............`, song.PercR},
-		{"one key at even beats and before is a snare", `"" 1 60 ....x......xx...`, song.Snare},
-		{"one key that leaves out the even beats is a hat if it fills the others", `"" 1 60 x.x...x.x.x...x.`, song.Hat},
-		{"octaves are one note", "\"\" 1 36 x--.x--.x--.x--.\n\"\" 1 48 x--.x--.x--.x--.", song.BassR},
-		{"over three octaves is no bass", "\"\" 1 36 x-......x-......\n\"\" 1 76 ..x.............", song.Lead},
-		{"two short notes are too few to tell by", "\"\" 1 60 x...............\n\"\" 1 64 ....x...........", song.Unknown},
-		{"now one note, now chords, is nothing for certain", "\"\" 1 60 x-x-x-x-........\n\"\" 1 64 x...............", song.Unknown},
-		{"few notes one at a time are a lead", "\"\" 1 72 x---....x-------\n\"\" 1 74 ......x.........", song.Lead},
-		{"one key held for bars is a drone", `"" 1 60 x---------------|----------------`, song.Drone},
+		{"one short key on the beats is a kick", `"" 1 60 ` + fours, song.RoleKick},
+		{"one short key on two and four is a snare", `"" 1 60 ` + twoFour, song.RoleSnare},
+		{"one short key between the beats is an open hat", `"" 1 60 ` + offs, song.RoleOpenHat},
+		{"one short key all the time is a hat", `"" 1 60 ` + eighths, song.RoleHat},
+		{"one short key here and there is percussion", `"" 1 60 ...x......x..x..`, song.RolePerc},
+		{"one low short key between the beats is a bass", `"" 1 36 ` + offs, song.RoleBass},
+		{"low, one at a time, is a bass", "\"\" 1 36 x--.x--.........\n\"\" 1 39 ........x--.x--.", song.RoleBass},
+		{"chords held are a pad", "\"\" 1 60 x---------------\n\"\" 1 63 x---------------", song.RolePad},
+		{"short chords are a stab", "\"\" 1 60 ...x......x.....\n\"\" 1 63 ...x......x.....", song.RoleStab},
+		{"chords between are chords", "\"\" 1 60 x---....x---....\n\"\" 1 63 x---....x---....", song.RoleChords},
+		{"many notes one at a time are an arp", "\"\" 1 60 x...x...x...x...\n\"\" 1 64 ..x...x...x...x.\n\"\" 1 67 .x...x...x...x..", song.RoleArp},
+		{"one key once in a while on the first beat is a crash", `"" 1 60 x...............|................|................|................|x...............|................|................|................`, song.RoleCrash},
+		{"one key on one and three is a kick", `"" 1 60 x.......x.......`, song.RoleKick},
+		{"one key longer than half a beat is no drum", `"" 1 60 x--.x--.x--.x--.`, song.RoleLead},
+		{"the first beat alone is no kick", `"" 1 60 x...............`, song.RolePerc},
+		{"one key at even beats and before is a snare", `"" 1 60 ....x......xx...`, song.RoleSnare},
+		{"one key that leaves out the even beats is a hat if it fills the others", `"" 1 60 x.x...x.x.x...x.`, song.RoleHat},
+		{"octaves are one note", "\"\" 1 36 x--.x--.x--.x--.\n\"\" 1 48 x--.x--.x--.x--.", song.RoleBass},
+		{"over three octaves is no bass", "\"\" 1 36 x-......x-......\n\"\" 1 76 ..x.............", song.RoleLead},
+		{"two short notes are too few to tell by", "\"\" 1 60 x...............\n\"\" 1 64 ....x...........", song.RoleUnknown},
+		{"now one note, now chords, is nothing for certain", "\"\" 1 60 x-x-x-x-........\n\"\" 1 64 x...............", song.RoleUnknown},
+		{"few notes one at a time are a lead", "\"\" 1 72 x---....x-------\n\"\" 1 74 ......x.........", song.RoleLead},
+		{"one key held for bars is a drone", `"" 1 60 x---------------|----------------`, song.RoleDrone},
 	} {
 		t.Run(row.rule, func(t *testing.T) {
 			s, r := hear(t, row.loop)
 			if s.Parts[0].Role != row.want {
 				t.Errorf("heard %s (%v), want %s", s.Parts[0].Role, r.Parts[0].Evidence, row.want)
 			}
-			if c := r.Parts[0].Confidence; (c > 0) != (row.want != song.Unknown) || c > 70 {
+			if c := r.Parts[0].Confidence; (c > 0) != (row.want != song.RoleUnknown) || c > 70 {
 				t.Errorf("confidence %d %%, want at most 70 for behaviour", c)
 			}
 		})
@@ -382,7 +382,7 @@ func TestNotesPlayedEarlyCountToTheirBar(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(s.Parts) != 2 || s.Parts[0].Role != song.Kick || s.Parts[1].Role != song.Clap {
+	if len(s.Parts) != 2 || s.Parts[0].Role != song.RoleKick || s.Parts[1].Role != song.RoleClap {
 		t.Errorf("heard\n%swant a kit, the same in each bar", show(s))
 	}
 }
@@ -651,7 +651,7 @@ func TestPlayedNotesStandOnTheirBeats(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(s.Parts) != 1 || s.Parts[0].Job != song.Beat {
+	if len(s.Parts) != 1 || s.Parts[0].Job != song.JobBeat {
 		t.Errorf("got\n%swant one kick that is the beat", show(s))
 	}
 }
@@ -667,7 +667,7 @@ func TestHearWithoutCommonBars(t *testing.T) {
 			t.Fatal(err)
 		}
 		checkPartition(t, s, heard)
-		if heard.Parts[0].Role != song.Kick {
+		if heard.Parts[0].Role != song.RoleKick {
 			t.Errorf("heard %s, want a kick by its name", heard.Parts[0].Role)
 		}
 	}

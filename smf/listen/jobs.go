@@ -39,19 +39,19 @@ func (h *hearing) jobs() {
 // plainJob returns the job of a voice that its role says, extra where it may also be the hook or the bed.
 func (v *voice) plainJob() song.Job {
 	switch {
-	case v.whole && v.Role == song.Unknown:
-		return song.Beat
-	case v.Role == song.Trigger || v.Role.Drum() || v.Role.Job() == song.Bass:
+	case v.whole && v.Role == song.RoleUnknown:
+		return song.JobBeat
+	case v.Role == song.RoleTrigger || v.Role.Drum() || v.Role.Job() == song.JobBass:
 		return v.Role.Job()
-	case v.Role == song.Unknown && v.low():
-		return song.Bass
+	case v.Role == song.RoleUnknown && v.low():
+		return song.JobBass
 	}
-	return song.Extra
+	return song.JobExtra
 }
 
 // mayBeTune tells whether a voice has pitches and is no bass; a recipe may have given it a job.
 func (v *voice) mayBeTune() bool {
-	return (v.Job == song.Extra || v.Job == song.Hook || v.Job == song.Bed) && v.Role != song.FX && v.Role != song.Trigger && !v.Role.Drum()
+	return (v.Job == song.JobExtra || v.Job == song.JobHook || v.Job == song.JobBed) && v.Role != song.RoleFX && v.Role != song.RoleTrigger && !v.Role.Drum()
 }
 
 // low tells whether a voice whose role is not known plays as low as a bass.
@@ -71,25 +71,25 @@ func (h *hearing) hookAndBed(ranking []*contestant) {
 	var rest []*contestant
 	var bed, hook bool
 	for _, c := range ranking {
-		bed, hook = bed || c.Job == song.Bed, hook || c.Job == song.Hook
+		bed, hook = bed || c.Job == song.JobBed, hook || c.Job == song.JobHook
 		if !c.jobGiven && !c.jobFixed {
 			rest = append(rest, c)
 		}
 	}
 	if !hook && len(rest) > 0 {
-		rest = h.give(song.Hook, rest[0], rest)
+		rest = h.give(song.JobHook, rest[0], rest)
 	}
 	if bed {
 		return
 	}
 	var longest *contestant
 	for _, c := range rest {
-		if c.Role != song.Vocal && c.habits.length2 >= 2*c.habits.beat && (longest == nil || c.habits.length2 > longest.habits.length2) {
+		if c.Role != song.RoleVocal && c.habits.length2 >= 2*c.habits.beat && (longest == nil || c.habits.length2 > longest.habits.length2) {
 			longest = c
 		}
 	}
 	if longest != nil && len(ranking) > 1 {
-		h.give(song.Bed, longest, rest)
+		h.give(song.JobBed, longest, rest)
 	}
 }
 
@@ -109,7 +109,7 @@ func (h *hearing) give(job song.Job, to *contestant, among []*contestant) (left 
 func (h *hearing) turns(ranking []*contestant) {
 	turn := 0
 	next := func(v *voice) {
-		if v.Job == song.Extra && v.Turn == 0 {
+		if v.Job == song.JobExtra && v.Turn == 0 {
 			turn++
 			v.Turn = turn
 		}
@@ -168,7 +168,7 @@ func (h *hearing) rank(contest []*contestant) []*contestant {
 
 // isHeld tells whether it holds notes beneath a tune: its role says so, or its median note lasts two beats or longer.
 func (c *contestant) isHeld() bool {
-	return c.Role == song.Pad || c.Role == song.Strings || c.Role == song.Drone || c.habits.beat > 0 && c.habits.length2 >= 4*c.habits.beat
+	return c.Role == song.RolePad || c.Role == song.RoleStrings || c.Role == song.RoleDrone || c.habits.beat > 0 && c.habits.length2 >= 4*c.habits.beat
 }
 
 // levelOf returns how loud a contestant plays: its mean velocity times volume and expression (controllers 7

@@ -56,7 +56,7 @@ func danceProfiles() (major, minor profile) {
 func durations(s song.Song) [12]int64 {
 	var out [12]int64
 	for _, p := range s.Parts {
-		if !p.Pitched() || p.Role == song.Vocal {
+		if !p.Pitched() || p.Role == song.RoleVocal {
 			continue
 		}
 		lowest := 128 // of the keys that can be no switch

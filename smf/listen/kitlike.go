@@ -51,7 +51,7 @@ func (h *hearing) playsLikeKit(p song.Part) kitlike {
 		return k
 	}
 	if program, ok := h.program(p); ok {
-		if role, _ := programRole(program); role != song.Unknown {
+		if role, _ := programRole(program); role != song.RoleUnknown {
 			return k
 		}
 	}
@@ -115,12 +115,12 @@ func (h *hearing) kitHits(notes []song.Note, cycle song.Tick) kitHits {
 	for _, n := range notes {
 		_, beat, on := beatNear(h.time, n.Start, cycle)
 		switch role, _ := PercussionRole(n.Key); role {
-		case song.Kick:
+		case song.RoleKick:
 			hits.kicks++
 			if on && beat%2 == 1 {
 				hits.odd++
 			}
-		case song.Snare, song.Clap, song.Rim:
+		case song.RoleSnare, song.RoleClap, song.RoleRim:
 			hits.snares++
 			switch {
 			case on && beat%2 == 0:
@@ -128,7 +128,7 @@ func (h *hearing) kitHits(notes []song.Note, cycle song.Tick) kitHits {
 			case on && beat == 3:
 				hits.third++
 			}
-		case song.Hat, song.OpenHat, song.Crash, song.Ride:
+		case song.RoleHat, song.RoleOpenHat, song.RoleCrash, song.RoleRide:
 			hits.cymbals++
 		}
 	}

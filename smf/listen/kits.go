@@ -87,9 +87,9 @@ const octave = 23
 func (h *hearing) rawPart(p song.Part, alone bool) rawPart {
 	title := h.title(p, alone)
 	r := rawPart{voice: &voice{Part: p, title: title, cycle: h.cycleOf(p.Track)}, says: nameSays(title)}
-	r.Role, r.Job, r.Name = song.Unknown, song.NoJob, ""
+	r.Role, r.Job, r.Name = song.RoleUnknown, song.NoJob, ""
 	role := r.says.role
-	if role != song.Trigger && (role == song.Unknown || role.Drum() || r.says.kit) {
+	if role != song.RoleTrigger && (role == song.RoleUnknown || role.Drum() || r.says.kit) {
 		r.kit, r.drums = h.isKit(p, r.says)
 	}
 	return r
@@ -126,10 +126,10 @@ func (h *hearing) guessKits(raw []rawPart) {
 // playing makes it a drum.
 func (h *hearing) pitched(r *rawPart) bool {
 	role := r.says.role
-	if role == song.Unknown {
+	if role == song.RoleUnknown {
 		return !r.kit && !r.says.kit && (r.says.pitched || r.habits.struck(h.kits) == nil)
 	}
-	return !r.kit && !role.Drum() && role != song.Trigger && role != song.FX && role != song.Vocal
+	return !r.kit && !role.Drum() && role != song.RoleTrigger && role != song.RoleFX && role != song.RoleVocal
 }
 
 // isKit tells whether a raw part is a kit laid out by the General MIDI percussion map and is to be
@@ -144,9 +144,9 @@ func (h *hearing) isKit(p song.Part, says saying) (kit bool, plays kitlike) {
 		return true, kitlike{}
 	case says.kit:
 		return laidOutAsKit(keys), kitlike{}
-	case says.role == song.Hat || says.role == song.OpenHat:
+	case says.role == song.RoleHat || says.role == song.RoleOpenHat:
 		return len(keys) > 1 && !slices.ContainsFunc(keys, func(k uint8) bool { return k != 42 && k != 44 && k != 46 }), kitlike{}
-	case says.role == song.Unknown && !says.pitched:
+	case says.role == song.RoleUnknown && !says.pitched:
 		return false, h.playsLikeKit(p)
 	}
 	return false, kitlike{}
@@ -162,7 +162,7 @@ func laidOutAsKit(keys []uint8) bool {
 		if !ok {
 			return false
 		}
-		core = core || role == song.Kick || role == song.Snare || role == song.Hat
+		core = core || role == song.RoleKick || role == song.RoleSnare || role == song.RoleHat
 		several = several || first != "" && role != first
 		if first == "" {
 			first = role
@@ -174,7 +174,7 @@ func laidOutAsKit(keys []uint8) bool {
 // isSliced tells whether a part is a break cut in slices: its name speaks of a break and six keys or
 // more play one at a time, or eight keys or more climb by a semitone from slice to slice.
 func (h *hearing) isSliced(p song.Part, says saying) bool {
-	if says.role != song.Unknown || len(p.Notes) < 6 {
+	if says.role != song.RoleUnknown || len(p.Notes) < 6 {
 		return false
 	}
 	keys := song.KeysUsed(p.Notes)
@@ -208,7 +208,7 @@ func (h *hearing) splitKit(r rawPart) []*voice {
 	if sounds == 1 {
 		return []*voice{h.heardSingle(v, says, song.Roles()[sound[v.Notes[0].Key&127]])}
 	}
-	if says.role != song.Unknown && !named && !(says.role == song.PercR && laidOutAsKit(song.KeysUsed(v.Notes))) {
+	if says.role != song.RoleUnknown && !named && !(says.role == song.RolePerc && laidOutAsKit(song.KeysUsed(v.Notes))) {
 		r.habits = measure(v.Notes, v.cycle, h.time)
 		return []*voice{h.heardWhole(r)}
 	}
@@ -235,7 +235,7 @@ func (h *hearing) splitKit(r rawPart) []*voice {
 			w.keyEvidence(w.Role, keyWeight)
 		} else {
 			w.keyEvidence(w.Role, guessedWeight)
-			w.note(song.Unknown, 0, r.plays)
+			w.note(song.RoleUnknown, 0, r.plays)
 		}
 		w.decide()
 		out = append(out, &w)
@@ -279,7 +279,7 @@ func (v *voice) keyEvidence(role song.Role, weight int) {
 		weight = min(weight, elsewhereWeight)
 	}
 	v.note(role, weight, word+strings.Join(names, "; "))
-	if role == song.PercR && v.base == "" {
+	if role == song.RolePerc && v.base == "" {
 		v.base = percussionInstrument(keys)
 	}
 }
@@ -288,10 +288,10 @@ func (v *voice) keyEvidence(role song.Role, weight int) {
 // another.
 func (h *hearing) heardSingle(v *voice, says saying, role song.Role) *voice {
 	v.nameEvidence(says)
-	if says.role != song.Unknown || !says.kit && !says.generic {
+	if says.role != song.RoleUnknown || !says.kit && !says.generic {
 		v.base = nameBase(v.title)
 	}
-	if says.role == song.Unknown || says.role == role {
+	if says.role == song.RoleUnknown || says.role == role {
 		v.keyEvidence(role, keyWeight)
 	}
 	v.decide()
@@ -301,7 +301,7 @@ func (h *hearing) heardSingle(v *voice, says saying, role song.Role) *voice {
 // nameEvidence notes what the track's name says.
 func (v *voice) nameEvidence(says saying) {
 	v.named = says.tune
-	if says.role == song.Unknown {
+	if says.role == song.RoleUnknown {
 		return
 	}
 	weight := nameWeight
@@ -328,23 +328,23 @@ func (h *hearing) heardWhole(r rawPart) *voice {
 	}
 	v.nameEvidence(says)
 	switch {
-	case says.role != song.Unknown:
+	case says.role != song.RoleUnknown:
 	case h.isSliced(v.Part, says):
 		v.whole, v.confidence = true, 70
-		v.note(song.Unknown, 0, "a break in slices, one at a time")
+		v.note(song.RoleUnknown, 0, "a break in slices, one at a time")
 		if v.base == "" {
 			v.base = "break"
 		}
 		return v
 	case says.kit:
 		v.whole, v.confidence = true, 60
-		v.note(song.Unknown, 0, "track name "+quoted(v.title)+" says a kit, its keys are not the GM map's")
+		v.note(song.RoleUnknown, 0, "track name "+quoted(v.title)+" says a kit, its keys are not the GM map's")
 		return v
 	}
-	written := h.programEvidence(v) || says.role != song.Unknown
+	written := h.programEvidence(v) || says.role != song.RoleUnknown
 	v.evidence = append(v.evidence, r.habits.evidence(says.pitched, h.kits, h.registerOf(&r))...)
 	v.decide()
-	v.guessed = !written && v.Role != song.Unknown
+	v.guessed = !written && v.Role != song.RoleUnknown
 	return v
 }
 
@@ -355,11 +355,11 @@ func (h *hearing) programEvidence(v *voice) bool {
 		return false
 	}
 	role, family := programRole(program)
-	if role == song.Unknown {
+	if role == song.RoleUnknown {
 		return false
 	}
 	weight := familyWeight
-	if role == song.BassR || role == song.Pad || role == song.Strings {
+	if role == song.RoleBass || role == song.RolePad || role == song.RoleStrings {
 		weight = programWeight
 	}
 	v.note(role, weight, fmt.Sprintf("GM program %d, %s", int(program)+1, family))
@@ -369,16 +369,16 @@ func (h *hearing) programEvidence(v *voice) bool {
 // triggers tells a sidechain trigger from the kick: one key on every beat, all of one velocity, that
 // nothing but its playing calls a kick, beside a kick that is known by its name or key.
 func (h *hearing) triggers() {
-	if !slices.ContainsFunc(h.voices, func(v *voice) bool { return v.Role == song.Kick && !v.guessed }) {
+	if !slices.ContainsFunc(h.voices, func(v *voice) bool { return v.Role == song.RoleKick && !v.guessed }) {
 		return
 	}
 	for _, v := range h.voices {
-		if v.Role != song.Kick || !v.guessed {
+		if v.Role != song.RoleKick || !v.guessed {
 			continue
 		}
 		even := !slices.ContainsFunc(v.Notes, func(n song.Note) bool { return n.Vel != v.Notes[0].Vel })
 		if falls, beats := h.beatsOf([]*voice{v}); even && falls == beats && falls == len(v.Notes) {
-			v.evidence = []Evidence{{song.Trigger, 50, "one key on every beat, all of one velocity, beside the kick"}}
+			v.evidence = []Evidence{{song.RoleTrigger, 50, "one key on every beat, all of one velocity, beside the kick"}}
 			v.decide()
 		}
 	}

@@ -29,7 +29,7 @@ type saying struct {
 // ("Lead Guitar" is a lead). Words of the trade are common practice, no source.
 func nameSays(name string) saying {
 	tokens, joined := nameTokens(name[:min(len(name), longestName)])
-	out := saying{role: song.Unknown, generic: true}
+	out := saying{role: song.RoleUnknown, generic: true}
 	strong := false
 	drums := 0
 	var firstDrum song.Role
@@ -61,7 +61,7 @@ func nameSays(name string) saying {
 			out.role, out.instrument = role, used == 1 && instrumentWord(tokens[i].text)
 			strong = strong || !weak
 		}
-		trigger = trigger || role == song.Trigger
+		trigger = trigger || role == song.RoleTrigger
 		if role.Drum() && (drums == 0 || role != firstDrum) {
 			if drums == 0 {
 				firstDrum = role
@@ -72,20 +72,20 @@ func nameSays(name string) saying {
 	}
 	switch {
 	case trigger:
-		out.role, out.kit, out.instrument = song.Trigger, false, false
+		out.role, out.kit, out.instrument = song.RoleTrigger, false, false
 	case reversed:
-		out.role, out.kit, out.instrument = song.FX, false, false
-	case open && out.role == song.Hat:
-		out.role = song.OpenHat
-	case !joined && !out.role.Drum() && out.role != song.Unknown && out.role != song.FX:
+		out.role, out.kit, out.instrument = song.RoleFX, false, false
+	case open && out.role == song.RoleHat:
+		out.role = song.RoleOpenHat
+	case !joined && !out.role.Drum() && out.role != song.RoleUnknown && out.role != song.RoleFX:
 		out.kit = false // a "Rhythm Guitar" is no kit
 	}
-	if tune && (out.instrument || out.role == song.Strings) {
-		out.role, out.instrument = song.Lead, false
+	if tune && (out.instrument || out.role == song.RoleStrings) {
+		out.role, out.instrument = song.RoleLead, false
 	}
-	out.tune = tune && (out.role == song.Lead || out.role == song.Vocal)
+	out.tune = tune && (out.role == song.RoleLead || out.role == song.RoleVocal)
 	if joined && drums > 1 { // "Kick & Snare" is two sounds, not a snare
-		out.role, out.kit = song.Unknown, true
+		out.role, out.kit = song.RoleUnknown, true
 	}
 	return out
 }
@@ -105,7 +105,7 @@ func roleAt(tokens []token) (song.Role, int) {
 			return role, n
 		}
 	}
-	return song.Unknown, 0
+	return song.RoleUnknown, 0
 }
 
 // trackWord returns the role of a word, or of several joined by hyphens: the role words of recipes
@@ -113,46 +113,46 @@ func roleAt(tokens []token) (song.Role, int) {
 func trackWord(word string) (song.Role, bool) {
 	switch word {
 	case "kd", "sub-kick":
-		return song.Kick, true
+		return song.RoleKick, true
 	case "xstick", "x-stick":
-		return song.Rim, true
+		return song.RoleRim, true
 	case "hho", "hat-open", "hats-open", "hihat-open", "hi-hat-open":
-		return song.OpenHat, true
+		return song.RoleOpenHat, true
 	case "hhc", "hat-closed", "hats-closed", "hihat-closed", "hi-hat-closed", "tops", "top-loop":
-		return song.Hat, true
+		return song.RoleHat, true
 	case "snap", "snaps", "finger-snap", "finger-snaps":
-		return song.Clap, true
+		return song.RoleClap, true
 	case "tamb", "shake", "shakes":
-		return song.Shaker, true
+		return song.RoleShaker, true
 	case "djembe", "tabla", "agogo", "guiro", "cuica", "triangle", "block", "woodblocks", "cb", "prc", "bell-tree":
-		return song.PercR, true
+		return song.RolePerc, true
 	case "bs", "bss", "wobble":
-		return song.BassR, true
+		return song.RoleBass, true
 	case "mel", "melo", "theme", "tune", "hook", "solo", "riff", "pluck", "plucks", "plk", "flute", "sax", "trumpet", "bell", "bells",
 		"saxophone", "clarinet", "oboe", "harmonica", "whistle", "marimba", "vibraphone", "xylophone", "kalimba", "glockenspiel",
 		"synth-lead", "lead-synth":
-		return song.Lead, true
+		return song.RoleLead, true
 	case "stb", "brass", "horns", "trombone", "orchestra-hit", "orch-hit":
-		return song.Stab, true
+		return song.RoleStab, true
 	case "chd", "chrd", "pno", "ep", "org", "guitar", "guitars", "gtr", "clav", "harmony",
 		"rhodes", "wurlitzer", "harpsichord", "accordion", "keyboard", "keyboards":
-		return song.Chords, true
+		return song.RoleChords, true
 	case "bass-guitar":
-		return song.BassR, true
+		return song.RoleBass, true
 	case "seq", "sequence", "arpeggiator", "harp":
-		return song.Arp, true
+		return song.RoleArp, true
 	case "pd", "atmo", "atmos", "atmosphere", "ambience", "ambient", "texture", "wash", "choir", "bed":
-		return song.Pad, true
+		return song.RolePad, true
 	case "str", "strs", "violin", "viola", "cello", "orchestra", "orch", "vln", "vla", "vlc":
-		return song.Strings, true
+		return song.RoleStrings, true
 	case "efx", "rise", "uplift", "downer", "whoosh", "boom", "reverse-crash", "reverse-cymbal", "drop-fx":
-		return song.FX, true
+		return song.RoleFX, true
 	case "vx", "vocal-lead", "acapella", "acappella", "adlib", "adlibs", "chant", "chants":
-		return song.Vocal, true
+		return song.RoleVocal, true
 	case "sc", "duck", "ducker", "ducking", "pump", "pump-key", "sc-kick", "kick-sc":
-		return song.Trigger, true
+		return song.RoleTrigger, true
 	case "unknown":
-		return song.Unknown, false
+		return song.RoleUnknown, false
 	}
 	if role, ok := song.RoleWord(word); ok {
 		return role, true

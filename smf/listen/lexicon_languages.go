@@ -19,7 +19,7 @@ func foreignWord(word string) (song.Role, bool) {
 		"stopa",                 // Polish
 		"bassorumpu",            // Finnish
 		"бочка", "キック", "バスドラム": // Russian, Japanese
-		return song.Kick, true
+		return song.RoleKick, true
 	case "kleine-trommel",
 		"caisse-claire",
 		"caja", "redoblante", "tarola",
@@ -30,16 +30,16 @@ func foreignWord(word string) (song.Role, bool) {
 		"werbel",
 		"virveli",
 		"スネア", "スネアドラム":
-		return song.Snare, true
+		return song.RoleSnare, true
 	case "haendeklatschen",
 		"palmas", // Spanish, Portuguese
 		"handklapp",
 		"クラップ":
-		return song.Clap, true
+		return song.RoleClap, true
 	case "charley", "charleston", // French, Italian
 		"chimbal",
 		"ハイハット":
-		return song.Hat, true
+		return song.RoleHat, true
 	case "becken",
 		"cymbale", "cymbales",
 		"platillo", "platillos",
@@ -48,12 +48,12 @@ func foreignWord(word string) (song.Role, bool) {
 		"bekken", "bekkens",
 		"talerz", "talerze",
 		"シンバル":
-		return song.Crash, true
+		return song.RoleCrash, true
 	case "rassel":
-		return song.Shaker, true
+		return song.RoleShaker, true
 	case "pauke", "pauken",
 		"タム":
-		return song.Tom, true
+		return song.RoleTom, true
 	case "perkussion", "tamburin",
 		"percussions",
 		"percusion",
@@ -61,7 +61,7 @@ func foreignWord(word string) (song.Role, bool) {
 		"percussao", "pandeiro",
 		"percussie",
 		"パーカッション":
-		return song.PercR, true
+		return song.RolePerc, true
 	case "kontrabass",
 		"basse", "contrebasse",
 		"bajo", "contrabajo",
@@ -70,21 +70,21 @@ func foreignWord(word string) (song.Role, bool) {
 		"bas", // Dutch, Swedish, Danish, Polish
 		"basa",
 		"бас", "ベース":
-		return song.BassR, true
+		return song.RoleBass, true
 	case "melodie", "floete", "trompete", "glocke", "glocken",
 		"trompette", "cloche", "cloches",
 		"melodia", "flauta", "trompeta", "campana", "campanas", // Spanish, Italian, Polish
 		"flauto", "tromba",
 		"melodi",
 		"リード", "メロディ":
-		return song.Lead, true
+		return song.RoleLead, true
 	case "blaeser",
 		"cuivres",
 		"metales",
 		"ottoni",
 		"metais",
 		"ブラス":
-		return song.Stab, true
+		return song.RoleStab, true
 	case "akkord", "akkorde", "klavier", "orgel", "gitarre",
 		"accord", "accords", "guitare", "orgue",
 		"acorde", "acordes", "guitarra", "organo", "teclado", "teclados",
@@ -95,14 +95,14 @@ func foreignWord(word string) (song.Role, bool) {
 		"akordy", "gitara", "organy",
 		"kitara", "kytara",
 		"гитара", "пианино", "орган", "コード", "ピアノ", "ギター", "オルガン":
-		return song.Chords, true
+		return song.RoleChords, true
 	case "flaeche", "flaechen", "chor",
 		"nappe", "nappes", "choeur", "choeurs",
 		"coro", "coros",
 		"tappeto",
 		"koor",
 		"パッド":
-		return song.Pad, true
+		return song.RolePad, true
 	case "streicher", "geige", "geigen",
 		"cordes", "violon", "violons",
 		"cuerdas",
@@ -113,7 +113,7 @@ func foreignWord(word string) (song.Role, bool) {
 		"smyczki",
 		"jouset",
 		"струнные", "ストリングス":
-		return song.Strings, true
+		return song.RoleStrings, true
 	case "gesang", "stimme",
 		"voix",
 		"voz", "voces",
@@ -123,9 +123,9 @@ func foreignWord(word string) (song.Role, bool) {
 		"wokal",
 		"laulu",
 		"вокал", "ボーカル":
-		return song.Vocal, true
+		return song.RoleVocal, true
 	}
-	return song.Unknown, false
+	return song.RoleUnknown, false
 }
 
 // foreignKit tells whether the word means a kit in a language other than English.

@@ -143,7 +143,7 @@ func (v *voice) wantedName() string {
 	switch {
 	case v.nameGiven:
 		return base
-	case base == "" && v.Role != song.Unknown:
+	case base == "" && v.Role != song.RoleUnknown:
 		base = string(v.Role)
 	case base == "":
 		base = "track-" + strconv.Itoa(v.Track+1)

@@ -357,7 +357,7 @@ func gather(made []*voice, from *voice, taken []song.Note) []*voice {
 // hearAgain gives a gathered voice the role that its notes were heard to have: the one of most of
 // them, but a kick where any is a kick's.
 func (h *hearing) hearAgain(v *voice) {
-	v.evidence, v.Role, v.confidence, v.whole = nil, song.Unknown, 0, false
+	v.evidence, v.Role, v.confidence, v.whole = nil, song.RoleUnknown, 0, false
 	most := 0
 	for _, f := range h.first {
 		if f.Track != v.Track || f.Channel != v.Channel {
@@ -373,7 +373,7 @@ func (h *hearing) hearAgain(v *voice) {
 			continue
 		}
 		v.evidence = append(v.evidence, f.evidence...)
-		if v.Role != song.Kick && (n > most || f.Role == song.Kick) {
+		if v.Role != song.RoleKick && (n > most || f.Role == song.RoleKick) {
 			v.Role, v.confidence, v.whole = f.Role, f.confidence, f.whole && len(v.Notes) == len(f.Notes)
 		}
 		most = max(most, n)
@@ -563,9 +563,9 @@ func (h *hearing) describe(i int, v *voice, o Override) {
 	case o.selects() && isJob && !isRole:
 		v.Job, v.jobGiven = song.Job(word), true
 	case o.selects() && word == "skeleton":
-		v.Job, v.jobGiven = song.Beat, true
+		v.Job, v.jobGiven = song.JobBeat, true
 		if !v.roleGiven {
-			v.Role = song.Kick
+			v.Role = song.RoleKick
 		}
 	}
 	if o.Home != nil {

@@ -11,27 +11,27 @@ const PercussionChannel = 9
 func PercussionRole(key uint8) (song.Role, bool) {
 	switch key {
 	case 35, 36:
-		return song.Kick, true
+		return song.RoleKick, true
 	case 38, 40:
-		return song.Snare, true
+		return song.RoleSnare, true
 	case 39:
-		return song.Clap, true
+		return song.RoleClap, true
 	case 37:
-		return song.Rim, true
+		return song.RoleRim, true
 	case 42, 44:
-		return song.Hat, true
+		return song.RoleHat, true
 	case 46:
-		return song.OpenHat, true
+		return song.RoleOpenHat, true
 	case 49, 52, 55, 57:
-		return song.Crash, true
+		return song.RoleCrash, true
 	case 51, 53, 59:
-		return song.Ride, true
+		return song.RoleRide, true
 	case 41, 43, 45, 47, 48, 50:
-		return song.Tom, true
+		return song.RoleTom, true
 	case 54, 69, 70, 82:
-		return song.Shaker, true
+		return song.RoleShaker, true
 	}
-	return song.PercR, key >= 27 && key <= 87
+	return song.RolePerc, key >= 27 && key <= 87
 }
 
 // percussionName returns the name of a key in the General MIDI percussion map, "" outside it

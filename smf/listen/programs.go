@@ -10,56 +10,56 @@ import "loopdraft/smf/song"
 func programRole(program uint8) (song.Role, string) {
 	switch program {
 	case 45:
-		return song.Arp, "pizzicato strings"
+		return song.RoleArp, "pizzicato strings"
 	case 46:
-		return song.Arp, "harp"
+		return song.RoleArp, "harp"
 	case 47:
-		return song.Tom, "timpani"
+		return song.RoleTom, "timpani"
 	case 52, 53, 54:
-		return song.Pad, "ensemble, voices"
+		return song.RolePad, "ensemble, voices"
 	case 55:
-		return song.Stab, "orchestra hit"
+		return song.RoleStab, "orchestra hit"
 	case 113, 115:
-		return song.PercR, "percussive"
+		return song.RolePerc, "percussive"
 	case 116, 117, 118:
-		return song.Tom, "percussive"
+		return song.RoleTom, "percussive"
 	case 119:
-		return song.FX, "reverse cymbal"
+		return song.RoleFX, "reverse cymbal"
 	}
 	switch program / 8 {
 	case 0:
 		if program == 0 {
-			return song.Unknown, "piano"
+			return song.RoleUnknown, "piano"
 		}
-		return song.Chords, "piano"
+		return song.RoleChords, "piano"
 	case 1:
-		return song.Lead, "chromatic percussion"
+		return song.RoleLead, "chromatic percussion"
 	case 2:
-		return song.Chords, "organ"
+		return song.RoleChords, "organ"
 	case 3:
-		return song.Chords, "guitar"
+		return song.RoleChords, "guitar"
 	case 4:
-		return song.BassR, "bass"
+		return song.RoleBass, "bass"
 	case 5:
-		return song.Strings, "strings"
+		return song.RoleStrings, "strings"
 	case 6:
-		return song.Strings, "ensemble"
+		return song.RoleStrings, "ensemble"
 	case 7:
-		return song.Stab, "brass"
+		return song.RoleStab, "brass"
 	case 8:
-		return song.Lead, "reed"
+		return song.RoleLead, "reed"
 	case 9:
-		return song.Lead, "pipe"
+		return song.RoleLead, "pipe"
 	case 10:
-		return song.Lead, "synth lead"
+		return song.RoleLead, "synth lead"
 	case 11:
-		return song.Pad, "synth pad"
+		return song.RolePad, "synth pad"
 	case 12:
-		return song.Unknown, "synth effects"
+		return song.RoleUnknown, "synth effects"
 	case 13:
-		return song.Lead, "ethnic"
+		return song.RoleLead, "ethnic"
 	case 14:
-		return song.Lead, "percussive"
+		return song.RoleLead, "percussive"
 	}
-	return song.FX, "sound effects"
+	return song.RoleFX, "sound effects"
 }

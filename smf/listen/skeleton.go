@@ -14,9 +14,9 @@ import (
 // snares) is the beat, the rest of the kick's and the snare's notes is backbeat. A kit's snare that would go
 // into the skeleton as a whole is the backbeat instead, and its kick the beat: a kit does not lose its snare.
 func (h *hearing) skeleton() {
-	kicks, snares := h.open(song.Kick), h.open(song.Snare)
+	kicks, snares := h.open(song.RoleKick), h.open(song.RoleSnare)
 	if len(snares) == 0 {
-		snares = h.open(song.Clap) // where no snare is, the clap is the main one
+		snares = h.open(song.RoleClap) // where no snare is, the clap is the main one
 	}
 	if h.time == nil || len(kicks) == 0 {
 		return
@@ -53,13 +53,13 @@ func (h *hearing) open(role song.Role) []*voice {
 func (h *hearing) beatGiven(rest []*voice) bool {
 	found := false
 	for _, g := range h.voices {
-		if !g.jobGiven || g.Job != song.Beat {
+		if !g.jobGiven || g.Job != song.JobBeat {
 			continue
 		}
 		found = true
 		for _, v := range rest {
 			if len(g.at) > 0 && v.Track == g.Track && v.Channel == g.Channel {
-				v.Job, v.jobFixed = song.Backbeat, true
+				v.Job, v.jobFixed = song.JobBackbeat, true
 			}
 		}
 	}
@@ -148,11 +148,11 @@ func (h *hearing) takeSkeleton(kicks, snares []*voice, places []place, why strin
 			continue
 		}
 		for _, v := range group {
-			v.jobFixed, v.Job = true, song.Backbeat
+			v.jobFixed, v.Job = true, song.JobBackbeat
 			if bones[i].left == 0 {
-				v.Job = song.Beat
+				v.Job = song.JobBeat
 			}
-			v.note(song.Unknown, 0, why)
+			v.note(song.RoleUnknown, 0, why)
 		}
 		if bones[i].taken > 0 && bones[i].left > 0 {
 			h.voices = append(h.voices, skeletonOf(group, bones[i], why))
@@ -172,7 +172,7 @@ type bones struct {
 func (h *hearing) bonesOf(group []*voice, places []place) bones {
 	kicks := 0
 	for _, v := range group {
-		if v.Role == song.Kick {
+		if v.Role == song.RoleKick {
 			kicks++
 		}
 	}
@@ -196,7 +196,7 @@ func (h *hearing) bonesOf(group []*voice, places []place) bones {
 		b.notes, b.rest = append(b.notes, notes), append(b.rest, rest)
 		b.taken += len(notes)
 		b.left += len(rest)
-		if v.Role != song.Kick {
+		if v.Role != song.RoleKick {
 			snares += len(rest)
 		}
 	}
@@ -207,8 +207,8 @@ func (h *hearing) bonesOf(group []*voice, places []place) bones {
 // skeletonOf makes a voice of the bones and leaves the group's voices the rest.
 func skeletonOf(group []*voice, b bones, why string) *voice {
 	s := &voice{Part: group[0].Part, cycle: group[0].cycle, confidence: 70, jobFixed: true, base: "skeleton"}
-	s.Notes, s.Job, s.Keys = nil, song.Beat, song.Keys{}
-	s.note(song.Unknown, 0, why+", so this is the skeleton of the break")
+	s.Notes, s.Job, s.Keys = nil, song.JobBeat, song.Keys{}
+	s.note(song.RoleUnknown, 0, why+", so this is the skeleton of the break")
 	keys, all := song.Keys{}, false
 	for i, v := range group {
 		s.Notes = append(s.Notes, b.notes[i]...)

@@ -204,9 +204,9 @@ func heardClass(parts []song.Part) string {
 		switch {
 		case p.Kit:
 			class = drums
-		case p.Role == song.BassR || p.Role == song.Sub:
+		case p.Role == song.RoleBass || p.Role == song.RoleSub:
 			class = bass
-		case p.Role == song.Pad || p.Role == song.Strings || p.Role == song.Drone:
+		case p.Role == song.RolePad || p.Role == song.RoleStrings || p.Role == song.RoleDrone:
 			class = pad
 		}
 		count[class] += len(p.Notes)
@@ -414,25 +414,25 @@ func fullest(s song.Song) song.Range {
 func keyRole(key uint8) song.Role {
 	switch key {
 	case 35, 36:
-		return song.Kick
+		return song.RoleKick
 	case 38, 39, 40:
-		return song.Snare // and claps
+		return song.RoleSnare // and claps
 	case 37:
-		return song.Rim
+		return song.RoleRim
 	case 42, 44:
-		return song.Hat
+		return song.RoleHat
 	case 46:
-		return song.OpenHat
+		return song.RoleOpenHat
 	case 51, 53, 59:
-		return song.Ride
+		return song.RoleRide
 	case 54, 69, 70, 82:
-		return song.Shaker
+		return song.RoleShaker
 	case 49, 52, 55, 57:
-		return song.Crash
+		return song.RoleCrash
 	case 41, 43, 45, 47, 48, 50:
-		return song.Tom
+		return song.RoleTom
 	}
-	return song.PercR
+	return song.RolePerc
 }
 
 // answer is what most notes of a key of a kit were heard as.
@@ -493,7 +493,7 @@ func hearKits(t *testing.T, sc scene, alone bool) []answer {
 	}
 	var out []answer
 	for s, by := range count {
-		total, best := 0, song.Unknown
+		total, best := 0, song.RoleUnknown
 		for _, role := range song.Roles() {
 			total += by[role]
 			if by[role] > by[best] {
@@ -519,8 +519,8 @@ func TestKitSoundsAgainstGeneralMIDI(t *testing.T) {
 		worst map[string]int // the least F, in percent
 	}{
 		{"keys seen", false, func(r song.Role) string {
-			if r == song.Clap {
-				r = song.Snare
+			if r == song.RoleClap {
+				r = song.RoleSnare
 			}
 			return string(r)
 		}, map[string]int{"kick": 98, "snare": 98, "rim": 100, "hat": 98, "open-hat": 100, "ride": 100, "shaker": 100, "crash": 100,

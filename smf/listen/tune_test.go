@@ -36,7 +36,7 @@ func TestExtraPartsTakeTurnsAsTunes(t *testing.T) {
 				if p.Turn == turn {
 					got = append(got, fmt.Sprintf("%s %d", p.Name, turn))
 				}
-				if (p.Turn > 0) != (p.Job == song.Extra) {
+				if (p.Turn > 0) != (p.Job == song.JobExtra) {
 					t.Errorf("%s: %s, whose job is %s, has turn %d", row.rule, p.Name, p.Job, p.Turn)
 				}
 			}
@@ -83,7 +83,7 @@ func TestALouderChannelIsTheTune(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, p := range heard.Parts {
-			if (p.Job == song.Hook) != (p.Name == row.want) {
+			if (p.Job == song.JobHook) != (p.Name == row.want) {
 				t.Errorf("controller %d at %d: %s is %s, want %s for the hook", row.controller, row.value, p.Name, p.Job, row.want)
 			}
 		}

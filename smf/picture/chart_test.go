@@ -33,8 +33,8 @@ func tune(p song.Part, keys ...uint8) {
 func short() (song.Song, []song.Change) {
 	s := blank(8, 120, fourFour(), song.Section{Name: "build", Bar: 1, Bars: 4}, song.Section{Name: "drop", Bar: 5, Bars: 4})
 	s.Tracks = []*song.Track{{}}
-	play(&s, song.Kick, "kick", "X...x...x...x...", between(1, 3, 5, 8))
-	play(&s, song.BassR, "bass", "x-..x-..x-..x-..", between(5, 8))
+	play(&s, song.RoleKick, "kick", "X...x...x...x...", between(1, 3, 5, 8))
+	play(&s, song.RoleBass, "bass", "x-..x-..x-..x-..", between(5, 8))
 	tune(s.Parts[1], 36, 36, 43, 48)
 	s = ridden(s, song.Controller(74), 0, [2]int{0, 20}, [2]int{96, 40}, [2]int{192, 80}, [2]int{384, 100})
 	return s, []song.Change{
@@ -228,7 +228,7 @@ func TestNamesInPicturesAreData(t *testing.T) {
 		t.Run(c.rule, func(t *testing.T) {
 			s := blank(8, 120, fourFour(), song.Section{Name: c.in, Bar: 1, Bars: 8})
 			s.Tracks = []*song.Track{{}}
-			play(&s, song.Kick, c.in, "x...............", always)
+			play(&s, song.RoleKick, c.in, "x...............", always)
 			chart := Chart{Title: c.in, Changes: []song.Change{{Move: c.in, Ranges: []song.Range{s.BarRange(1, 1)}}}}
 			var texts, parts []string
 			for _, e := range elements(t, svgOf(t, s, chart)) {
@@ -254,7 +254,7 @@ func TestNamesInPicturesAreData(t *testing.T) {
 			if least := 2; n < least { // the part and the move; title and section, where something is left
 				t.Errorf("found %q %d times in %q, want at least %d", c.want, n, texts, least)
 			}
-			play(&all, song.Kick, c.in, "x...............", always)
+			play(&all, song.RoleKick, c.in, "x...............", always)
 		})
 	}
 	if err := PNG(io.Discard, all, Chart{}); err != nil {
@@ -268,7 +268,7 @@ func FuzzNamesInPictures(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, name string) {
 		s := blank(2, 120, fourFour(), song.Section{Name: name, Bar: 1, Bars: 1}, song.Section{Name: name, Bar: 2, Bars: 1})
-		play(&s, song.Lead, name, "x...............", always)
+		play(&s, song.RoleLead, name, "x...............", always)
 		s.Tracks = []*song.Track{{}}
 		texts := 0
 		for _, e := range elements(t, svgOf(t, s, Chart{Title: name})) {
@@ -513,7 +513,7 @@ func TestPNGsOfManyPartsAreSmallerOrRefused(t *testing.T) {
 	silent := func(parts int) song.Song {
 		s := blank(8, 120, fourFour())
 		for i := range parts {
-			s.Parts = append(s.Parts, song.Part{Name: fmt.Sprint(i), Role: song.Kick})
+			s.Parts = append(s.Parts, song.Part{Name: fmt.Sprint(i), Role: song.RoleKick})
 		}
 		s.Tracks = []*song.Track{{}}
 		return s
@@ -579,7 +579,7 @@ func TestContours(t *testing.T) {
 	} {
 		t.Run(c.rule, func(t *testing.T) {
 			s := blank(8, 120, fourFour())
-			play(&s, song.Lead, "lead", c.bar, always)
+			play(&s, song.RoleLead, "lead", c.bar, always)
 			tune(s.Parts[0], c.keys...)
 			l, err := Arrange(s, 8, 128)
 			if err != nil {
@@ -593,7 +593,7 @@ func TestContours(t *testing.T) {
 		})
 	}
 	s := blank(8, 120, fourFour())
-	s.Parts = []song.Part{{Name: "chords", Role: song.Chords, Notes: []song.Note{
+	s.Parts = []song.Part{{Name: "chords", Role: song.RoleChords, Notes: []song.Note{
 		{Start: 0, End: 90, Key: 60, Vel: 100}, {Start: 0, End: 90, Key: 64, Vel: 100}, {Start: 0, End: 90, Key: 67, Vel: 100},
 		{Start: 23, End: 90, Key: 40, Vel: 100}, // nearly in the next column
 	}}}
@@ -624,7 +624,7 @@ func marksOf(t *testing.T, s song.Song, c Chart, part string) []mark {
 
 func TestBands(t *testing.T) {
 	s := blank(8, 120, fourFour())
-	play(&s, song.Lead, "lead", "x-x-....X-o-....", func(bar int) bool { return bar == 1 })
+	play(&s, song.RoleLead, "lead", "x-x-....X-o-....", func(bar int) bool { return bar == 1 })
 	tune(s.Parts[0], 48, 60, 60, 60)
 	path := marksOf(t, s, Chart{}, "lead")[2].path
 	var runs [][]step
@@ -659,7 +659,7 @@ func TestBands(t *testing.T) {
 
 func TestStrokes(t *testing.T) {
 	s := blank(8, 120, fourFour())
-	play(&s, song.Kick, "kick", "X...x...o.......", func(bar int) bool { return bar == 2 })
+	play(&s, song.RoleKick, "kick", "X...x...o.......", func(bar int) bool { return bar == 2 })
 	stems := marksOf(t, s, Chart{}, "kick")[2].path
 	if len(stems) != 6 {
 		t.Fatalf("found %d points, want three strokes", len(stems))
@@ -696,7 +696,7 @@ func TestRides(t *testing.T) {
 		t.Run(c.rule, func(t *testing.T) {
 			s := blank(8, 120, fourFour())
 			s.Tracks = []*song.Track{{}}
-			play(&s, song.Lead, "lead", "x...............", always)
+			play(&s, song.RoleLead, "lead", "x...............", always)
 			s = ridden(s, c.id, 0, c.points...)
 			l, err := Arrange(s, 8, 8)
 			if err != nil {
@@ -716,7 +716,7 @@ func TestRides(t *testing.T) {
 func TestARideIsDrawnFromRestToRest(t *testing.T) {
 	s := blank(8, 120, fourFour())
 	s.Tracks = []*song.Track{{}}
-	play(&s, song.Lead, "lead", "x...............", always)
+	play(&s, song.RoleLead, "lead", "x...............", always)
 	s = ridden(s, 74, 0, [2]int{0, 0}, [2]int{4 * ppq, 127}, [2]int{4*ppq + 48, 0}) // two columns of 1/16
 	marks := marksOf(t, s, Chart{}, "lead")
 	path, base := marks[3].path, marks[1].path[0].y-pixel/2
@@ -734,8 +734,8 @@ func TestARideIsDrawnFromRestToRest(t *testing.T) {
 func TestRidesStandOverOneRowAndAreFew(t *testing.T) {
 	s := blank(8, 120, fourFour())
 	s.Tracks = []*song.Track{{}}
-	play(&s, song.Hat, "hat", "x...............", always)
-	play(&s, song.Kick, "kick", "x...............", always)
+	play(&s, song.RoleHat, "hat", "x...............", always)
+	play(&s, song.RoleKick, "kick", "x...............", always)
 	for i, id := range []song.Controller{1, 7, 10, 74} {
 		var points [][2]int
 		for n := range i + 2 {
@@ -790,8 +790,8 @@ func TestMovesInPictures(t *testing.T) {
 func TestChangesInPictures(t *testing.T) {
 	s := blank(32, 120, fourFour())
 	s.Tracks = []*song.Track{{}}
-	play(&s, song.Kick, "kick", "x...x...x...x...", always)
-	play(&s, song.Clap, "clap", "....x.......x...", always)
+	play(&s, song.RoleKick, "kick", "x...x...x...x...", always)
+	play(&s, song.RoleClap, "clap", "....x.......x...", always)
 	st := structure(t, s)
 	st.Phrase, st.Boundaries = 8, []int{17}
 	for i := range st.Bars {
@@ -864,7 +864,7 @@ func TestFineLevelsRise(t *testing.T) {
 func ExampleSVG() {
 	s := blank(16, 132, fourFour())
 	s.Tracks = []*song.Track{{}}
-	play(&s, song.Kick, "kick", "x...x...x...x...", always)
+	play(&s, song.RoleKick, "kick", "x...x...x...x...", always)
 	var b bytes.Buffer
 	if err := SVG(&b, s, Chart{Title: "sixteen bars"}); err != nil {
 		fmt.Println(err)
@@ -878,7 +878,7 @@ func ExampleSVG() {
 func ExamplePNG() {
 	s := blank(16, 132, fourFour())
 	s.Tracks = []*song.Track{{}}
-	play(&s, song.Kick, "kick", "x...x...x...x...", always)
+	play(&s, song.RoleKick, "kick", "x...x...x...x...", always)
 	var b bytes.Buffer
 	if err := PNG(&b, s, Chart{Title: "sixteen bars"}); err != nil {
 		fmt.Println(err)

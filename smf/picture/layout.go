@@ -165,7 +165,7 @@ func jobOf(p song.Part) song.Job {
 
 func groupOf(p song.Part) Group {
 	switch jobOf(p) {
-	case song.Beat, song.Backbeat, song.Tops, song.Perc:
+	case song.JobBeat, song.JobBackbeat, song.JobTops, song.JobPerc:
 		return Drums
 	case song.NoJob:
 		return Other

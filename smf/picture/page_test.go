@@ -11,11 +11,11 @@ import (
 	"sync/atomic"
 	"testing"
 
-	"github.com/chromedp/chromedp/kb"
-
 	"loopdraft/smf"
 	"loopdraft/smf/oracle"
 	"loopdraft/smf/song"
+
+	"github.com/chromedp/chromedp/kb"
 )
 
 // TestPage tries the page in a browser, which starts once.
@@ -115,7 +115,7 @@ func testNamesInThePageAreText(t *testing.T, b *oracle.Browser) {
 	var want []string
 	var changes []song.Change
 	for _, n := range names {
-		play(&s, song.Lead, n, "x...............", always)
+		play(&s, song.RoleLead, n, "x...............", always)
 		changes = append(changes, song.Change{Move: n, Parts: []string{n}, Ranges: []song.Range{s.BarRange(1, 1)}, Text: n})
 		want = append(want, shown(n))
 	}
@@ -184,7 +184,7 @@ func testControllersAreHeard(t *testing.T, b *oracle.Browser) {
 	set := func(s song.Song, at int, id song.Controller, value byte) song.Song {
 		return ridden(s, id, 0, [2]int{at * bar, int(value)})
 	}
-	s := lead(song.Lead, 12, "x---x...........")
+	s := lead(song.RoleLead, 12, "x---x...........")
 	s.Parts[0].Notes[2].Vel, s.Parts[0].Notes[3].Vel = 50, 50
 	s = set(set(s, 2, 7, 50), 3, 7, 100)
 	s = set(set(s, 3, 11, 64), 4, 11, 127)
@@ -226,7 +226,7 @@ func testControllersAreHeard(t *testing.T, b *oracle.Browser) {
 }
 
 func testAControllerGoesBackWithTheSong(t *testing.T, b *oracle.Browser) {
-	s := ridden(lead(song.Sub, 2, "x---............"), 7, 0, [2]int{4 * ppq, 10})
+	s := ridden(lead(song.RoleSub, 2, "x---............"), 7, 0, [2]int{4 * ppq, 10})
 	page := opened(t, b, s, Chart{})
 	var brought [][]any
 	page.Eval(`(() => { const out = []; for (const tick of [0, song.end]) player.reader.seek(tick, (...of) => out.push(of)); return out; })()`, &brought)
@@ -272,7 +272,7 @@ func testWhoeverPlaysLastPlaysAlone(t *testing.T, b *oracle.Browser) {
 }
 
 func testPitchAndLengthAreHeard(t *testing.T, b *oracle.Browser) {
-	s := lead(song.Sub, 5, "x---------------")
+	s := lead(song.RoleSub, 5, "x---------------")
 	tune(s.Parts[0], 57, 69, 57, 57, 57)
 	s.Parts[0].Notes[4].End = s.Parts[0].Notes[4].Start + ppq
 	e := s.Edit()
@@ -310,7 +310,7 @@ func testEveryRoleHasAVoice(t *testing.T, b *oracle.Browser) {
 	var peaks []float64
 	page.Eval(`Promise.all(song.parts.map(async (_, i) => peak(await player.render(2 * i + 1, 1))))`, &peaks)
 	for i, r := range song.Roles() {
-		if silent := r == song.Trigger; peaks[i] < 0.01 != silent {
+		if silent := r == song.RoleTrigger; peaks[i] < 0.01 != silent {
 			t.Errorf("%s: found a peak of %.5f", r, peaks[i])
 		}
 	}
@@ -324,8 +324,8 @@ func testEveryRoleHasAVoice(t *testing.T, b *oracle.Browser) {
 func testMuteAndSolo(t *testing.T, b *oracle.Browser) {
 	s := blank(2, 120, fourFour())
 	s.Tracks = []*song.Track{{}}
-	play(&s, song.Hat, "hat", "x.x.x.x.x.x.x.x.", always)
-	play(&s, song.Sub, "sub", "x---x---x---x---", always)
+	play(&s, song.RoleHat, "hat", "x.x.x.x.x.x.x.x.", always)
+	play(&s, song.RoleSub, "sub", "x---x---x---x---", always)
 	page := opened(t, b, s, Chart{})
 	press := func(label string) {
 		page.Eval(fmt.Sprintf(`document.querySelector('#parts button[aria-label="%s"]').click()`, label), nil)
@@ -361,8 +361,8 @@ func testMuteAndSolo(t *testing.T, b *oracle.Browser) {
 func testSilenceIsSilent(t *testing.T, b *oracle.Browser) {
 	s := blank(6, 120, fourFour())
 	s.Tracks = []*song.Track{{}}
-	play(&s, song.Kick, "kick", "X...X...X...X...", between(1, 2, 5, 6))
-	play(&s, song.Pad, "pad", "X---------------", between(1, 2, 5, 6))
+	play(&s, song.RoleKick, "kick", "X...X...X...X...", between(1, 2, 5, 6))
+	play(&s, song.RolePad, "pad", "X---------------", between(1, 2, 5, 6))
 	page := opened(t, b, s, Chart{})
 	var got []float64
 	page.Eval(`player.render(1, 6).then((s) => [loud(s, 0, 4), loud(s, 7, 8), loud(s, 8, 12), peak(s)])`, &got)
@@ -454,7 +454,7 @@ func testTenMinutesHaveEveryNoteAtItsTime(t *testing.T, b *oracle.Browser) {
 func testALoopGoesRoundWithoutAGap(t *testing.T, b *oracle.Browser) {
 	s := blank(8, 120, fourFour(), song.Section{Name: "build", Bar: 1, Bars: 4}, song.Section{Name: "drop", Bar: 5, Bars: 2}, song.Section{Name: "end", Bar: 7, Bars: 2})
 	s.Tracks = []*song.Track{{}}
-	play(&s, song.Kick, "kick", "x...x...x...x...", always)
+	play(&s, song.RoleKick, "kick", "x...x...x...x...", always)
 	page := opened(t, b, s, Chart{})
 	var got struct{ Times [][]float64 }
 	page.Eval(`(goTo(5), byId("loop").click(), (`+simulated+`)([0.025], 60))`, &got)
@@ -482,8 +482,8 @@ func testALoopGoesRoundWithoutAGap(t *testing.T, b *oracle.Browser) {
 func testWhatRingsIntoAStretchIsHeardInIt(t *testing.T, b *oracle.Browser) {
 	s := blank(8, 120, fourFour())
 	s.Tracks = []*song.Track{{}, {}}
-	play(&s, song.Pad, "pad", "x---------------", always)
-	play(&s, song.Kick, "kick", "x...............", always)
+	play(&s, song.RolePad, "pad", "x---------------", always)
+	play(&s, song.RoleKick, "kick", "x...............", always)
 	s.Parts[0].Notes, s.Parts[1].Notes = s.Parts[0].Notes[:1], s.Parts[1].Notes[:1]
 	s.Parts[0].Notes[0].End = s.Time().BarStart(7)
 	s.Parts[1].Notes[0].End = s.Time().BarStart(7)
@@ -503,7 +503,7 @@ func testWhatRingsIntoAStretchIsHeardInIt(t *testing.T, b *oracle.Browser) {
 func testALoopOfNextToNoTimeDoesNotGoRound(t *testing.T, b *oracle.Browser) {
 	s := blank(4, 120, fourFour(), song.Section{Name: "fast", Bar: 1, Bars: 2}, song.Section{Name: "end", Bar: 3, Bars: 2})
 	s.Tracks = []*song.Track{{}}
-	play(&s, song.Kick, "kick", "x...x...x...x...", always)
+	play(&s, song.RoleKick, "kick", "x...x...x...x...", always)
 	page := opened(t, b, s, Chart{})
 	var still string
 	page.Eval(`(player.time = new Time(song.ppq, [[0, 1], [song.bars[2], 500000]]), byId("loop").click(), playFrom(0).then(() => button.textContent))`, &still)

@@ -20,19 +20,19 @@ func purple() Colour    { return Colour{0xCC, 0x79, 0xA7} } // reddish purple
 // share one: the row's name tells them apart.
 func RoleColour(r song.Role) (Colour, bool) {
 	switch r {
-	case song.Kick:
+	case song.RoleKick:
 		return vermilion(), true
-	case song.Snare, song.Clap, song.Rim:
+	case song.RoleSnare, song.RoleClap, song.RoleRim:
 		return orange(), true
-	case song.Hat, song.OpenHat, song.Shaker, song.Ride:
+	case song.RoleHat, song.RoleOpenHat, song.RoleShaker, song.RoleRide:
 		return yellow(), true
-	case song.PercR, song.Tom, song.Crash:
+	case song.RolePerc, song.RoleTom, song.RoleCrash:
 		return purple(), true
-	case song.BassR, song.Sub:
+	case song.RoleBass, song.RoleSub:
 		return blue(), true
-	case song.Lead, song.Stab, song.Arp:
+	case song.RoleLead, song.RoleStab, song.RoleArp:
 		return skyBlue(), true
-	case song.Chords, song.Pad, song.Strings, song.Drone:
+	case song.RoleChords, song.RolePad, song.RoleStrings, song.RoleDrone:
 		return green(), true
 	}
 	return Colour{}, false

@@ -76,14 +76,14 @@ func club() song.Song {
 		bar += s.bars
 	}
 	s := blank(192, 132, fourFour(), sections...)
-	play(&s, song.Pad, "pad", "x---------------", between(49, 64, 81, 128, 129, 152))
-	play(&s, song.Stab, "stab", "...x..x.....x...", between(41, 88, 105, 160))
-	play(&s, song.BassR, "bass", "..x-..x.x-..x.x-", between(33, 47, 65, 79, 81, 96, 129, 168))
-	play(&s, song.Kick, "kick", "X...x...x...x...", between(1, 47, 65, 95, 129, 192))
-	play(&s, song.Hat, "hat", "x.oox.oox.oox.oo", between(9, 48, 53, 96, 109, 184))
-	play(&s, song.Clap, "clap", "....x.......x...", between(17, 48, 57, 96, 121, 176))
-	play(&s, song.OpenHat, "open-hat", "..x...x...x...x.", between(25, 48, 61, 96, 117, 184))
-	play(&s, song.Crash, "crash-added", "x...............", func(b int) bool { return b == 33 || b == 65 || b == 81 || b == 129 || b == 145 || b == 161 })
+	play(&s, song.RolePad, "pad", "x---------------", between(49, 64, 81, 128, 129, 152))
+	play(&s, song.RoleStab, "stab", "...x..x.....x...", between(41, 88, 105, 160))
+	play(&s, song.RoleBass, "bass", "..x-..x.x-..x.x-", between(33, 47, 65, 79, 81, 96, 129, 168))
+	play(&s, song.RoleKick, "kick", "X...x...x...x...", between(1, 47, 65, 95, 129, 192))
+	play(&s, song.RoleHat, "hat", "x.oox.oox.oox.oo", between(9, 48, 53, 96, 109, 184))
+	play(&s, song.RoleClap, "clap", "....x.......x...", between(17, 48, 57, 96, 121, 176))
+	play(&s, song.RoleOpenHat, "open-hat", "..x...x...x...x.", between(25, 48, 61, 96, 117, 184))
+	play(&s, song.RoleCrash, "crash-added", "x...............", func(b int) bool { return b == 33 || b == 65 || b == 81 || b == 129 || b == 145 || b == 161 })
 	return s
 }
 
@@ -100,10 +100,10 @@ func changes(s song.Song) []song.Change {
 // loop is eight bars in 7/8, without sections.
 func loop() song.Song {
 	s := blank(8, 138, smf.Metre{Num: 7, Den: 8})
-	play(&s, song.Kick, "kick", "X...x...x.....", always)
-	play(&s, song.BassR, "bass", "x-.xx-..x-.xx-", always)
-	play(&s, song.Strings, "strings", "x-------------", between(1, 4))
-	play(&s, song.Trigger, "trigger", "x...x...x.....", always)
+	play(&s, song.RoleKick, "kick", "X...x...x.....", always)
+	play(&s, song.RoleBass, "bass", "x-.xx-..x-.xx-", always)
+	play(&s, song.RoleStrings, "strings", "x-------------", between(1, 4))
+	play(&s, song.RoleTrigger, "trigger", "x...x...x.....", always)
 	return s
 }
 
@@ -117,10 +117,10 @@ func wild() song.Song {
 	for i, n := range names {
 		s.Sections = append(s.Sections, song.Section{Name: n, Bar: 1 + 4*i, Bars: 4 + i/8*5})
 	}
-	play(&s, song.Unknown, "夜のフェリーがゆっくりと港をあとにする", "x...........", always)
-	play(&s, song.Lead, "a synthesiser with a long name 12", "x...x...x...", always)
-	play(&s, song.Lead, "a synthesiser with a long name 13", "o...o...o...", always)
-	play(&s, song.FX, "\x1b[2J\x07\r\n", "x-----------", between(9, 12))
+	play(&s, song.RoleUnknown, "夜のフェリーがゆっくりと港をあとにする", "x...........", always)
+	play(&s, song.RoleLead, "a synthesiser with a long name 12", "x...x...x...", always)
+	play(&s, song.RoleLead, "a synthesiser with a long name 13", "o...o...o...", always)
+	play(&s, song.RoleFX, "\x1b[2J\x07\r\n", "x-----------", between(9, 12))
 	return s
 }
 
@@ -326,7 +326,7 @@ func TestLevels(t *testing.T) {
 	} {
 		t.Run(c.rule, func(t *testing.T) {
 			s := blank(each, 120, fourFour())
-			play(&s, song.Lead, "part", c.bar, always)
+			play(&s, song.RoleLead, "part", c.bar, always)
 			s.Parts[0].Kit = c.kit
 			l, err := Arrange(s, 8, each)
 			if err != nil {
@@ -393,9 +393,9 @@ func TestDrumsStandAboveMusic(t *testing.T) {
 func TestOddSongs(t *testing.T) {
 	noNotes := blank(8, 132, fourFour())
 	silent := blank(8, 132, fourFour())
-	silent.Parts = []song.Part{{Name: "kick", Role: song.Kick}}
+	silent.Parts = []song.Part{{Name: "kick", Role: song.RoleKick}}
 	one := blank(1, 132, fourFour())
-	play(&one, song.Kick, "kick", "x...x...x...x...", always)
+	play(&one, song.RoleKick, "kick", "x...x...x...x...", always)
 	frames, err := song.From(&smf.File{Format: 1, Division: 0xE728, Tracks: []smf.Track{{End: 100}}})
 	if err != nil {
 		t.Fatal(err)
@@ -577,9 +577,9 @@ func FuzzNamesStayOnTheirLine(f *testing.F) {
 
 func ExampleText() {
 	s := blank(16, 132, fourFour(), song.Section{Name: "intro", Bar: 1, Bars: 8}, song.Section{Name: "drop", Bar: 9, Bars: 8})
-	play(&s, song.Kick, "kick", "x...x...x...x...", always)
-	play(&s, song.Hat, "hat", "x.x.x.x.x.x.x.x.", between(5, 16))
-	play(&s, song.BassR, "bass", "x-------x-------", between(9, 16))
+	play(&s, song.RoleKick, "kick", "x...x...x...x...", always)
+	play(&s, song.RoleHat, "hat", "x.x.x.x.x.x.x.x.", between(5, 16))
+	play(&s, song.RoleBass, "bass", "x-------x-------", between(9, 16))
 	if err := Text(os.Stdout, s, Options{Width: 40}); err != nil {
 		fmt.Println(err)
 	}

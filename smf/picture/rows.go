@@ -42,7 +42,7 @@ func (c *chart) part(row int, p song.Part) {
 	base := c.y + c.tall - 4*pixel
 	room := c.tall - 8*pixel
 	what := string(p.Role)
-	if p.Role == song.Unknown {
+	if p.Role == song.RoleUnknown {
 		what = "unknown"
 	}
 	if track := c.trackName(p); track != "" && !strings.EqualFold(track, name) {

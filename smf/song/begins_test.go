@@ -17,7 +17,7 @@ func setUp(t *testing.T) Song {
 	e.Insert(0, smf.Channel(0, 0xB0, 7, 100))
 	e.InsertMeta(0, 0, byte(smf.MetaMarker), []byte("intro"))
 	e.InsertMeta(0, 48+384, byte(smf.MetaMarker), []byte("drop"))
-	p := e.NewPart(Part{Name: "lead", Role: Lead})
+	p := e.NewPart(Part{Name: "lead", Role: RoleLead})
 	for bar := 2; bar <= 4; bar++ {
 		e.Place(p, Note{Start: s.Time().BarStart(bar), End: s.Time().BarStart(bar) + 96, Key: 60, Vel: 100})
 	}

@@ -134,7 +134,7 @@ func (s *Song) readTrack(index int, t *smf.Track) {
 	}
 	for c := range notes {
 		if len(notes[c]) > 0 {
-			s.Parts = append(s.Parts, Part{Role: Unknown, Track: index, Channel: uint8(c), Port: ports[c], Notes: notes[c]})
+			s.Parts = append(s.Parts, Part{Role: RoleUnknown, Track: index, Channel: uint8(c), Port: ports[c], Notes: notes[c]})
 		}
 	}
 }

@@ -175,35 +175,35 @@ func gridRole(name string) Role {
 			return r
 		}
 	}
-	return Unknown
+	return RoleUnknown
 }
 
 // gridKey returns the key of a row without one: General MIDI percussion keys (RP-003 table 3) for drums.
 func gridKey(r Role) int {
 	switch r {
-	case Kick:
+	case RoleKick:
 		return 36
-	case Snare:
+	case RoleSnare:
 		return 38
-	case Clap:
+	case RoleClap:
 		return 39
-	case Rim:
+	case RoleRim:
 		return 37
-	case Hat:
+	case RoleHat:
 		return 42
-	case OpenHat:
+	case RoleOpenHat:
 		return 46
-	case Shaker:
+	case RoleShaker:
 		return 82
-	case Ride:
+	case RoleRide:
 		return 51
-	case Crash:
+	case RoleCrash:
 		return 49
-	case Tom:
+	case RoleTom:
 		return 45
-	case PercR:
+	case RolePerc:
 		return 56
-	case BassR, Sub:
+	case RoleBass, RoleSub:
 		return 36
 	}
 	return 60
@@ -212,7 +212,7 @@ func gridKey(r Role) int {
 // Drum tells whether the role is a drum or cymbal.
 func (r Role) Drum() bool {
 	switch r.Job() {
-	case Beat, Backbeat, Tops, Perc:
+	case JobBeat, JobBackbeat, JobTops, JobPerc:
 		return true
 	}
 	return false
@@ -222,24 +222,24 @@ func (r Role) Drum() bool {
 // part outside the bass is bed if it is of a sustaining kind and hook otherwise.
 func (r Role) Job() Job {
 	switch r {
-	case Kick:
-		return Beat
-	case Snare, Clap, Rim:
-		return Backbeat
-	case Hat, OpenHat, Shaker, Ride:
-		return Tops
-	case PercR, Tom, Crash:
-		return Perc
-	case BassR, Sub:
-		return Bass
-	case Pad, Strings, Chords, Drone:
-		return Bed
-	case Lead, Stab, Arp:
-		return Hook
-	case Trigger:
+	case RoleKick:
+		return JobBeat
+	case RoleSnare, RoleClap, RoleRim:
+		return JobBackbeat
+	case RoleHat, RoleOpenHat, RoleShaker, RoleRide:
+		return JobTops
+	case RolePerc, RoleTom, RoleCrash:
+		return JobPerc
+	case RoleBass, RoleSub:
+		return JobBass
+	case RolePad, RoleStrings, RoleChords, RoleDrone:
+		return JobBed
+	case RoleLead, RoleStab, RoleArp:
+		return JobHook
+	case RoleTrigger:
 		return NoJob
 	}
-	return Extra
+	return JobExtra
 }
 
 // Grid prints the notes of a song as [ParseGrid] reads them: a row per part, per part and key where

@@ -46,18 +46,18 @@ func KindOf(name string) Kind {
 func kindWord(w string) Kind {
 	switch w {
 	case "intro", "introduction", "opening", "opener", "mix-in", "lead-in":
-		return Intro
+		return KindIntro
 	case "groove", "verse", "main", "theme", "loop", "body", "section", "development", "drums", "jam":
-		return Groove
+		return KindGroove
 	case "break", "breakdown", "bridge", "interlude", "rest", "quiet", "ambient", "middle-eight", "middle":
-		return Break
+		return KindBreak
 	case "build", "buildup", "build-up", "riser", "rise", "tension", "pre-drop", "pre-chorus", "prechorus",
 		"predrop", "ramp", "lift", "climb":
-		return Build
+		return KindBuild
 	case "drop", "chorus", "peak", "hook", "climax", "refrain", "full", "payoff":
-		return Drop
+		return KindDrop
 	case "outro", "end", "ending", "coda", "mix-out", "out", "close", "closing", "fade":
-		return Outro
+		return KindOutro
 	}
 	return NoKind
 }

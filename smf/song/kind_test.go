@@ -12,10 +12,10 @@ func TestKindOf(t *testing.T) {
 		name string
 		want song.Kind
 	}{
-		{"intro", song.Intro}, {"mix-in", song.Intro}, {"groove", song.Groove}, {"verse", song.Groove}, {"main", song.Groove},
-		{"break", song.Break}, {"breakdown", song.Break}, {"build", song.Build}, {"build-up", song.Build}, {"pre-drop", song.Build}, {"riser", song.Build},
-		{"drop", song.Drop}, {"chorus", song.Drop}, {"peak", song.Drop}, {"outro", song.Outro}, {"end", song.Outro}, {"mix-out", song.Outro},
-		{"drop2", song.Drop}, {"second-drop", song.Drop}, {"drum-break", song.Break}, {"drop-b", song.Drop},
+		{"intro", song.KindIntro}, {"mix-in", song.KindIntro}, {"groove", song.KindGroove}, {"verse", song.KindGroove}, {"main", song.KindGroove},
+		{"break", song.KindBreak}, {"breakdown", song.KindBreak}, {"build", song.KindBuild}, {"build-up", song.KindBuild}, {"pre-drop", song.KindBuild}, {"riser", song.KindBuild},
+		{"drop", song.KindDrop}, {"chorus", song.KindDrop}, {"peak", song.KindDrop}, {"outro", song.KindOutro}, {"end", song.KindOutro}, {"mix-out", song.KindOutro},
+		{"drop2", song.KindDrop}, {"second-drop", song.KindDrop}, {"drum-break", song.KindBreak}, {"drop-b", song.KindDrop},
 		{"dropped", song.NoKind}, {"a", song.NoKind}, {"", song.NoKind},
 	} {
 		if got := song.KindOf(row.name); got != row.want {

@@ -146,7 +146,7 @@ type Home struct {
 
 // Pitched tells whether the part's keys are pitches: neither a kit sound nor fx, vocal or trigger.
 func (p Part) Pitched() bool {
-	return !p.Kit && p.Role != FX && p.Role != Trigger && p.Job != Beat && p.Job != Backbeat && p.Job != Tops && p.Job != Perc
+	return !p.Kit && p.Role != RoleFX && p.Role != RoleTrigger && p.Job != JobBeat && p.Job != JobBackbeat && p.Job != JobTops && p.Job != JobPerc
 }
 
 // RingsOn tells whether a note ringing into a silenced stretch is left to ring.
@@ -168,7 +168,7 @@ func (p Part) Restrikes() bool {
 	case EntryWait:
 		return false
 	}
-	return p.Role == Pad || p.Role == Chords || p.Role == Strings || p.Role == Drone
+	return p.Role == RolePad || p.Role == RoleChords || p.Role == RoleStrings || p.Role == RoleDrone
 }
 
 // Section is a named stretch of whole bars.

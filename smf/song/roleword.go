@@ -6,56 +6,56 @@ package song
 func RoleWord(word string) (Role, bool) {
 	switch word {
 	case "kick", "kicks", "bd", "kik", "kck", "bass-drum", "bassdrum", "kick-drum", "kickdrum":
-		return Kick, true
+		return RoleKick, true
 	case "snare", "snares", "sd", "sn", "snr", "snare-drum", "snaredrum":
-		return Snare, true
+		return RoleSnare, true
 	case "clap", "claps", "cp", "clp", "hand-clap", "handclap":
-		return Clap, true
+		return RoleClap, true
 	case "rim", "rims", "rs", "rim-shot", "rimshot", "side-stick", "sidestick", "cross-stick":
-		return Rim, true
+		return RoleRim, true
 	case "hat", "hats", "hh", "ch", "chh", "hi-hat", "hihat", "hi-hats", "hihats", "closed-hat",
 		"closed-hats", "closed-hi-hat", "closed-hihat":
-		return Hat, true
+		return RoleHat, true
 	case "open-hat", "open-hats", "openhat", "oh", "ohh", "open-hi-hat", "open-hihat":
-		return OpenHat, true
+		return RoleOpenHat, true
 	case "shaker", "shakers", "shk", "shkr", "cabasa", "maracas":
-		return Shaker, true
+		return RoleShaker, true
 	case "ride", "rides", "rd", "ride-cymbal":
-		return Ride, true
+		return RoleRide, true
 	case "crash", "crashes", "cr", "cy", "cym", "cymbal", "cymbals", "crash-cymbal", "splash", "china":
-		return Crash, true
+		return RoleCrash, true
 	case "tom", "toms", "lt", "mt", "ht", "low-tom", "mid-tom", "high-tom", "floor-tom":
-		return Tom, true
+		return RoleTom, true
 	case "perc", "percs", "percussion", "conga", "congas", "bongo", "bongos", "cowbell", "tambourine",
 		"timbale", "timbales", "clave", "claves", "woodblock":
-		return PercR, true
+		return RolePerc, true
 	case "bass", "basses", "bassline", "bass-line", "reese":
-		return BassR, true
+		return RoleBass, true
 	case "sub", "subs", "sub-bass", "subbass":
-		return Sub, true
+		return RoleSub, true
 	case "lead", "leads", "ld", "melody", "top-line", "topline":
-		return Lead, true
+		return RoleLead, true
 	case "stab", "stabs":
-		return Stab, true
+		return RoleStab, true
 	case "chords", "chord", "keys", "piano", "e-piano", "organ":
-		return Chords, true
+		return RoleChords, true
 	case "arp", "arps", "arpeggio", "arpeggios":
-		return Arp, true
+		return RoleArp, true
 	case "pad", "pads":
-		return Pad, true
+		return RolePad, true
 	case "strings", "string", "violins":
-		return Strings, true
+		return RoleStrings, true
 	case "fx", "sfx", "effect", "effects", "riser", "risers", "uplifter", "downlifter", "sweep", "sweeps",
 		"impact", "impacts", "noise":
-		return FX, true
+		return RoleFX, true
 	case "vocal", "vocals", "vox", "voc", "voice", "voices":
-		return Vocal, true
+		return RoleVocal, true
 	case "drone", "drones":
-		return Drone, true
+		return RoleDrone, true
 	case "trigger", "triggers", "trig", "sidechain", "side-chain", "ghost-kick":
-		return Trigger, true
+		return RoleTrigger, true
 	case "unknown":
-		return Unknown, true
+		return RoleUnknown, true
 	}
-	return Unknown, false
+	return RoleUnknown, false
 }

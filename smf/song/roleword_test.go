@@ -13,22 +13,22 @@ func TestRoleWord(t *testing.T) {
 		want       Role
 		ok         bool
 	}{
-		{"abbreviation of the kick", "bd", Kick, true},
-		{"a bass drum is no bass", "bass-drum", Kick, true},
-		{"hh is the closed hat", "hh", Hat, true},
-		{"ch is the closed hat", "ch", Hat, true},
-		{"oh is the open hat", "oh", OpenHat, true},
-		{"abbreviation of the snare", "sd", Snare, true},
-		{"abbreviation of the clap", "cp", Clap, true},
-		{"percussion is perc", "percussion", PercR, true},
-		{"a cymbal by itself is a crash", "cymbal", Crash, true},
-		{"a ride cymbal is none", "ride-cymbal", Ride, true},
-		{"a sub bass is a sub", "sub-bass", Sub, true},
-		{"plural", "vocals", Vocal, true},
-		{"a job is no role", "tops", Unknown, false},
-		{"whole words only", "hatch", Unknown, false},
-		{"lower case only", "BD", Unknown, false},
-		{"nothing", "", Unknown, false},
+		{"abbreviation of the kick", "bd", RoleKick, true},
+		{"a bass drum is no bass", "bass-drum", RoleKick, true},
+		{"hh is the closed hat", "hh", RoleHat, true},
+		{"ch is the closed hat", "ch", RoleHat, true},
+		{"oh is the open hat", "oh", RoleOpenHat, true},
+		{"abbreviation of the snare", "sd", RoleSnare, true},
+		{"abbreviation of the clap", "cp", RoleClap, true},
+		{"percussion is perc", "percussion", RolePerc, true},
+		{"a cymbal by itself is a crash", "cymbal", RoleCrash, true},
+		{"a ride cymbal is none", "ride-cymbal", RoleRide, true},
+		{"a sub bass is a sub", "sub-bass", RoleSub, true},
+		{"plural", "vocals", RoleVocal, true},
+		{"a job is no role", "tops", RoleUnknown, false},
+		{"whole words only", "hatch", RoleUnknown, false},
+		{"lower case only", "BD", RoleUnknown, false},
+		{"nothing", "", RoleUnknown, false},
 	} {
 		if got, ok := RoleWord(row.word); got != row.want || ok != row.ok {
 			t.Errorf("%s: RoleWord(%q) = %q, %v, want %q, %v", row.rule, row.word, got, ok, row.want, row.ok)

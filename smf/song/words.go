@@ -11,36 +11,36 @@ type Role string
 // The roles. Unknown is the role of a part nothing is known about; Trigger is a sidechain source
 // without a sound of its own.
 const (
-	Kick    Role = "kick"
-	Snare   Role = "snare"
-	Clap    Role = "clap"
-	Rim     Role = "rim"
-	Hat     Role = "hat"
-	OpenHat Role = "open-hat"
-	Shaker  Role = "shaker"
-	Ride    Role = "ride"
-	Crash   Role = "crash"
-	Tom     Role = "tom"
-	PercR   Role = "perc"
-	BassR   Role = "bass"
-	Sub     Role = "sub"
-	Lead    Role = "lead"
-	Stab    Role = "stab"
-	Chords  Role = "chords"
-	Arp     Role = "arp"
-	Pad     Role = "pad"
-	Strings Role = "strings"
-	FX      Role = "fx"
-	Vocal   Role = "vocal"
-	Drone   Role = "drone"
-	Trigger Role = "trigger"
-	Unknown Role = "unknown"
+	RoleKick    Role = "kick"
+	RoleSnare   Role = "snare"
+	RoleClap    Role = "clap"
+	RoleRim     Role = "rim"
+	RoleHat     Role = "hat"
+	RoleOpenHat Role = "open-hat"
+	RoleShaker  Role = "shaker"
+	RoleRide    Role = "ride"
+	RoleCrash   Role = "crash"
+	RoleTom     Role = "tom"
+	RolePerc    Role = "perc"
+	RoleBass    Role = "bass"
+	RoleSub     Role = "sub"
+	RoleLead    Role = "lead"
+	RoleStab    Role = "stab"
+	RoleChords  Role = "chords"
+	RoleArp     Role = "arp"
+	RolePad     Role = "pad"
+	RoleStrings Role = "strings"
+	RoleFX      Role = "fx"
+	RoleVocal   Role = "vocal"
+	RoleDrone   Role = "drone"
+	RoleTrigger Role = "trigger"
+	RoleUnknown Role = "unknown"
 )
 
 // Roles returns every role, in the order they are listed to people.
 func Roles() []Role {
-	return []Role{Kick, Snare, Clap, Rim, Hat, OpenHat, Shaker, Ride, Crash, Tom, PercR, BassR, Sub,
-		Lead, Stab, Chords, Arp, Pad, Strings, FX, Vocal, Drone, Trigger, Unknown}
+	return []Role{RoleKick, RoleSnare, RoleClap, RoleRim, RoleHat, RoleOpenHat, RoleShaker, RoleRide, RoleCrash, RoleTom, RolePerc, RoleBass, RoleSub,
+		RoleLead, RoleStab, RoleChords, RoleArp, RolePad, RoleStrings, RoleFX, RoleVocal, RoleDrone, RoleTrigger, RoleUnknown}
 }
 
 // Job is what a part does in an arrangement; the jobs partition every loop. A trigger has none.
@@ -48,36 +48,38 @@ type Job string
 
 // The jobs.
 const (
-	NoJob    Job = ""
-	Beat     Job = "beat"
-	Backbeat Job = "backbeat"
-	Tops     Job = "tops"
-	Perc     Job = "perc"
-	Bass     Job = "bass"
-	Bed      Job = "bed"
-	Hook     Job = "hook"
-	Extra    Job = "extra"
+	NoJob       Job = ""
+	JobBeat     Job = "beat"
+	JobBackbeat Job = "backbeat"
+	JobTops     Job = "tops"
+	JobPerc     Job = "perc"
+	JobBass     Job = "bass"
+	JobBed      Job = "bed"
+	JobHook     Job = "hook"
+	JobExtra    Job = "extra"
 )
 
 // Jobs returns every job, in the order they are listed to people.
-func Jobs() []Job { return []Job{Beat, Backbeat, Tops, Perc, Bass, Bed, Hook, Extra} }
+func Jobs() []Job {
+	return []Job{JobBeat, JobBackbeat, JobTops, JobPerc, JobBass, JobBed, JobHook, JobExtra}
+}
 
 // Kind is what a section is for.
 type Kind string
 
 // The kinds of section; NoKind where neither the name nor the recipe says one.
 const (
-	NoKind Kind = ""
-	Intro  Kind = "intro"
-	Groove Kind = "groove"
-	Break  Kind = "break"
-	Build  Kind = "build"
-	Drop   Kind = "drop"
-	Outro  Kind = "outro"
+	NoKind     Kind = ""
+	KindIntro  Kind = "intro"
+	KindGroove Kind = "groove"
+	KindBreak  Kind = "break"
+	KindBuild  Kind = "build"
+	KindDrop   Kind = "drop"
+	KindOutro  Kind = "outro"
 )
 
 // Kinds returns the kinds of section.
-func Kinds() []Kind { return []Kind{Intro, Groove, Break, Build, Drop, Outro} }
+func Kinds() []Kind { return []Kind{KindIntro, KindGroove, KindBreak, KindBuild, KindDrop, KindOutro} }
 
 // Groups returns the names of the groups of parts.
 func Groups() []string { return []string{"all", "drums", "music", "low"} }
@@ -85,18 +87,18 @@ func Groups() []string { return []string{"all", "drums", "music", "low"} }
 // InGroup tells whether a part belongs to the group: all, drums (beat, backbeat, tops, perc), music
 // (bass, hook, bed, extra) or low (kick, bass, sub). A trigger is in none.
 func (p Part) InGroup(group string) bool {
-	if p.Role == Trigger {
+	if p.Role == RoleTrigger {
 		return false
 	}
 	switch group {
 	case "all":
 		return true
 	case "drums":
-		return p.Job == Beat || p.Job == Backbeat || p.Job == Tops || p.Job == Perc
+		return p.Job == JobBeat || p.Job == JobBackbeat || p.Job == JobTops || p.Job == JobPerc
 	case "music":
-		return p.Job == Bass || p.Job == Hook || p.Job == Bed || p.Job == Extra
+		return p.Job == JobBass || p.Job == JobHook || p.Job == JobBed || p.Job == JobExtra
 	case "low":
-		return p.Role == Kick || p.Role == BassR || p.Role == Sub
+		return p.Role == RoleKick || p.Role == RoleBass || p.Role == RoleSub
 	}
 	return false
 }
