@@ -10,10 +10,13 @@ const (
 	leastAll   = 82
 )
 
-// level lets a section step back that is stronger than it may be. A section that is measured against another steps
-// back whole, any other with its pitched parts and its bass; one constant for all of it, so that it keeps its shape.
+// level lets a section step back that is stronger than it may be: first, if it is measured against another, all of
+// it, then its pitched parts and its bass; one constant for all its units, so that it keeps its shape.
 func (f *finder) level(i int) {
 	s, line := f.Sections[i], f.lines[i]
+	for k, u := range line.Units {
+		line.Units[k].Played = u.Power.Sum()
+	}
 	if s.Course != InRange || s.May == nil {
 		return
 	}
@@ -25,11 +28,14 @@ func (f *finder) level(i int) {
 		}
 		return true
 	}
+	for s.Against > 0 && line.All > leastAll && !fits() {
+		line.All--
+	}
 	for least := f.leastMusic(s, line); line.Music > least && !fits(); {
 		line.Music--
 	}
-	for s.Against > 0 && line.All > leastAll && !fits() {
-		line.All--
+	for k := range line.Units {
+		line.Units[k].Played = f.played(line.Units[k], s.Units[k], line)
 	}
 }
 

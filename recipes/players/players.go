@@ -76,10 +76,11 @@ type Track struct {
 	Sections []Section // in the order of the track
 }
 
-// Found is who plays in a unit and how strong that is before anybody steps back.
+// Found is who plays in a unit and how strong that is.
 type Found struct {
-	Plays []bool // a part
-	Power Power
+	Plays  []bool // a part
+	Power  Power  // before anybody steps back
+	Played int64  // power as it is played
 }
 
 // Line is what was found for a section.
@@ -164,8 +165,8 @@ func (f *finder) limits(s Section, u Unit) (low, high int64) {
 // mean returns the mean power of a section that is decided, as loud as it is played.
 func (f *finder) mean(i int) int64 {
 	line, sum := f.lines[i], int64(0)
-	for k, u := range line.Units {
-		sum += f.played(u, f.Sections[i].Units[k], line)
+	for _, u := range line.Units {
+		sum += u.Played
 	}
 	return sum / int64(max(len(line.Units), 1))
 }
