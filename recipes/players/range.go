@@ -58,9 +58,11 @@ type contest struct {
 	pitched uint32   // the groups that are pitched
 	needed  int      // pitched parts that a break still lacks
 
+	open  []Power // the power of the groups from one on
 	best  uint32
 	least int64
-	most  int64 // power over which no set can be cheaper than the best
+	// Powers over and under which no set can be cheaper than the best.
+	most, fewest int64
 }
 
 // contest prepares the search for the players of unit k; so are those of the units before it in the section.
@@ -76,6 +78,10 @@ func (f *finder) contest(i, k int, so []Found) *contest {
 	}
 	c.group(i, s.May)
 	c.count(s.May)
+	c.open = make([]Power, len(c.groups)+1)
+	for g := len(c.groups) - 1; g >= 0; g-- {
+		c.open[g] = c.open[g+1].plus(c.groups[g].power)
+	}
 	return c
 }
 
@@ -185,16 +191,13 @@ func (c *contest) pitchedOf(parts []int) int {
 // search tries the groups from one on, each playing and resting. Costs only grow on the way, so that a set that
 // is dearer than the best so far need not be finished. Of equal costs the first stands, which has the more wanted.
 func (c *contest) search(from int, t try) {
-	if t.cost >= c.least || t.power.Sum() > c.most {
+	if t.cost >= c.least || t.power.Sum() > c.most || t.power.Sum()+c.open[from].Sum() < c.fewest {
 		return
 	}
 	if from == len(c.groups) {
 		if cost := t.cost + c.cost(t); cost < c.least {
 			c.best, c.least = t.set, cost
-			c.most = c.f.Scale.Power(min(c.f.Scale.Percent(c.high)+int(c.least/c.outside())+1, mostPercent))
-			if c.f.Scale.Percent(c.high)+int(c.least/c.outside())+1 >= mostPercent {
-				c.most = math.MaxInt64
-			}
+			c.narrow()
 		}
 		return
 	}
@@ -215,7 +218,18 @@ func (c *contest) search(from int, t try) {
 	c.search(from+1, out)
 }
 
-// mostPercent is the greatest share that a range is looked up by, in tenths of a percent.
+// narrow sets the powers outside which energy alone costs more than the best set does.
+func (c *contest) narrow() {
+	off := int(c.least/c.outside()) + 1
+	if low := c.f.Scale.Percent(c.low) - off; low > 0 {
+		c.fewest = c.f.Scale.Power(low)
+	}
+	if high := c.f.Scale.Percent(c.high) + off; high < mostPercent {
+		c.most = c.f.Scale.Power(high)
+	}
+}
+
+// mostPercent is the greatest share that powers are looked up by, in tenths of a percent.
 const mostPercent = 1500
 
 func (c *contest) outside() int64 {
