@@ -1,0 +1,41 @@
+package players
+
+// What it costs, in thousandths. The figures were found by trying them on real loops, of which more than half
+// were not seen while they were chosen; common practice, no source.
+const (
+	outside        = 50        // each tenth of a percent outside the range
+	outsideInBreak = 25        // the same in a break
+	unmoved        = 3000      // after the first unit: neither a band nor the whole moves audibly
+	entering       = 400       // each percent of all parts over freeEntry that enters at once
+	changing       = 300       // each part over two that enters or leaves
+	leaving        = 1000      // each part that leaves in a build
+	missing        = 600       // the most wanted part, if it is missing; the least wanted a third of it
+	heardBefore    = 700       // in a break, each part that an earlier break had
+	drumInBreak    = 300       // in a break, each drum
+	inBreak        = 100       // in a break, each part
+	alone          = 5000      // in a break, all bars in which fewer than two parts sound; a share of them a share of it
+	unpitched      = 10_000    // in a break, each of the two pitched parts that are missing
+	lower          = 3000      // in a break, a later unit that is no stronger than the first
+	resting        = 3000      // the strongest part is heard in less than half of the bars
+	nobody         = 1_000_000 // no part plays
+)
+
+// freeEntry is the share of all parts, in percent, that may enter at once at no cost.
+const freeEntry = 30
+
+// What moves by 2 dB in this model moves by at least 1 dB in a render; 10^(-2/10) and 10^(-1.5/10) in thousandths.
+const (
+	audible = 631
+	rises   = 708
+)
+
+// moves tells whether a band or the whole changes from a to b so far that the lesser is under a ratio of the
+// greater, in thousandths. What is under a hundred-thousandth of full counts as that much.
+func moves(a, b Power, full, ratio int64) bool {
+	floor := full / 100_000
+	over := func(x, y int64) bool {
+		x, y = x+floor, y+floor
+		return min(x, y) < max(x, y)/1000*ratio
+	}
+	return over(a[0], b[0]) || over(a[1], b[1]) || over(a[2], b[2]) || over(a.Sum(), b.Sum())
+}

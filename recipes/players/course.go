@@ -1,0 +1,117 @@
+package players
+
+import (
+	"cmp"
+	"slices"
+
+	"loopdraft/smf/song"
+)
+
+// mostJoin is how many parts may join at one unit of a rising section.
+const mostJoin = 3
+
+// joinShare is the share of all parts, in percent, that may join at one unit, at least one part.
+const joinShare = 35
+
+// course finds the players of a section that rises, unit by unit from the first, or falls: the same from the
+// last. Each unit is the smallest addition that moves a band audibly.
+func (f *finder) course(i int) []Found {
+	s := f.Sections[i]
+	units := slices.Clone(s.Units)
+	if s.Course == Falling {
+		slices.Reverse(units)
+	}
+	may := f.courseOrder(s)
+	var out []Found
+	for k, u := range units {
+		must := slices.Clone(u.Must)
+		if k > 0 {
+			for p, plays := range out[k-1].Plays {
+				must[p] = must[p] || plays
+			}
+		}
+		here := f.found(u, must)
+		if k > 0 {
+			here = f.join(u, out[k-1], here, may)
+		} else if here.Power.Sum() == 0 {
+			here = f.opening(u, may)
+		}
+		out = append(out, here)
+	}
+	if s.Course == Falling {
+		slices.Reverse(out)
+	}
+	return out
+}
+
+// courseOrder returns who may join, in the order in which they are tried: tops, backbeat, percussion, beat, then
+// music from the softest on; the bass does not join an intro.
+func (f *finder) courseOrder(s Section) []int {
+	turn := func(p int) int {
+		return max(slices.Index([]song.Job{song.Tops, song.Backbeat, song.Perc, song.Beat}, f.Parts[p].Job), -1)
+	}
+	soft := func(p int) int64 { return s.Units[0].Powers[p].Sum() }
+	may := slices.DeleteFunc(slices.Clone(s.May), func(p int) bool { return s.Kind == song.Intro && f.Parts[p].Job == song.Bass })
+	slices.SortStableFunc(may, func(p, q int) int {
+		a, b := turn(p), turn(q)
+		switch {
+		case a >= 0 && b >= 0:
+			return cmp.Compare(a, b)
+		case a < 0 && b < 0:
+			return cmp.Compare(soft(p), soft(q))
+		case a < 0:
+			return 1
+		}
+		return -1
+	})
+	return may
+}
+
+// opening returns the first that may play alone, where nobody must.
+func (f *finder) opening(u Unit, may []int) Found {
+	plays := slices.Clone(u.Must)
+	for _, p := range may {
+		if u.Powers[p].Sum() > 0 {
+			plays[p] = true
+			break
+		}
+	}
+	return f.found(u, plays)
+}
+
+// join returns the cheapest addition to a unit that moves a band against the one before; here is the unit if
+// nobody joins.
+func (f *finder) join(u Unit, before, here Found, may []int) Found {
+	rest := slices.DeleteFunc(slices.Clone(may), func(p int) bool { return here.Plays[p] })
+	most := min(max(len(f.Parts)*joinShare/100, 1), mostJoin)
+	best, least := here, f.joinCost(before, here.Power, 0, 0, len(rest))
+	var try func(from, count, turns int, power Power, parts []int)
+	try = func(from, count, turns int, power Power, parts []int) {
+		for k := from; k < len(rest); k++ {
+			p := rest[k]
+			with := append(slices.Clip(parts), p)
+			sum := power.plus(u.Powers[p])
+			if cost := f.joinCost(before, sum, count+1, turns+k, len(rest)); cost < least {
+				plays := slices.Clone(here.Plays)
+				for _, q := range with {
+					plays[q] = true
+				}
+				best, least = f.found(u, plays), cost
+			}
+			if count+1 < most {
+				try(k+1, count+1, turns+k, sum, with)
+			}
+		}
+	}
+	try(0, 0, 0, here.Power, nil)
+	return best
+}
+
+// joinCost returns what it costs that some parts join; turns is the sum of their places among the n that may.
+func (f *finder) joinCost(before Found, power Power, count, turns, n int) int64 {
+	cost := int64(800*count + 1000*turns/max(n, 1))
+	if !moves(before.Power, power, f.Scale.Full(), rises) {
+		cost += 5000
+	}
+	return cost + 30*int64(max(f.Scale.Percent(power.Sum())-900, 0))
+}

@@ -1,0 +1,172 @@
+// Package players finds who plays in the sections of a track that say how strong they are to be. Of the parts
+// that may play, [Find] takes in each unit, the stretch in which a line-up stays as it is, the set that costs
+// least: energy outside the range that is asked for costs, and so do a unit that sounds like the one before
+// it, many parts that enter at once, and wanted parts that are missing. The costs stand in cost.go.
+//
+// Powers of parts add up, so that a candidate is one addition. Everything that decides is in whole numbers.
+// The package knows neither recipes nor songs: a part is an index.
+package players
+
+import (
+	"slices"
+
+	"loopdraft/smf/song"
+)
+
+// Power is how strong something sounds, as power in three bands: low, middle and high. See package form for
+// what the bands are; any unit will do, as long as a track has one.
+type Power [3]int64
+
+// Sum returns the power of all bands.
+func (p Power) Sum() int64 { return p[0] + p[1] + p[2] }
+
+func (p Power) plus(q Power) Power { return Power{p[0] + q[0], p[1] + q[1], p[2] + q[2]} }
+
+// Scale is how power is told: full is 100 %, ten decibels less are half of it.
+type Scale interface {
+	Full() int64                           // the power of 100 %
+	Percent(power int64) int               // in tenths of a percent
+	Power(percent int) int64               // of tenths of a percent
+	Times(power int64, decibels int) int64 // tenths of a decibel more, or less
+}
+
+// Part is what is known of a part besides how strong it is.
+type Part struct {
+	Role song.Role
+	Job  song.Job
+}
+
+// pitched tells whether a part plays music outside bass.
+func (p Part) pitched() bool {
+	return (p.Job == song.Hook || p.Job == song.Bed || p.Job == song.Extra) && p.Role != song.FX
+}
+
+// Course is how the energy of a section goes.
+type Course uint8
+
+// The energy of each unit lies within its range; each unit is audibly more than the one before it; less.
+const (
+	InRange Course = iota
+	Rising
+	Falling
+)
+
+// Unit is a stretch of a section in which the line-up stays as it is.
+type Unit struct {
+	Powers []Power  // a part: its mean power over the unit's bars if it plays in all of them
+	Sounds [][]bool // a bar, then a part: whether it is heard there if it plays
+	Must   []bool   // a part: it plays whatever is found
+	Low    int      // the range, in tenths of a percent of full, or of a decibel against another section
+	High   int
+}
+
+// Section is a section whose players are to be found, or which plays what it plays.
+type Section struct {
+	Kind    song.Kind
+	Course  Course
+	Against int   // the section that the ranges are measured against, from 1; 0: they are shares of full
+	May     []int // who may play, those that are wanted most first; nil: nobody is asked
+	Units   []Unit
+}
+
+// Track is all there is to decide about.
+type Track struct {
+	Parts    []Part
+	Scale    Scale
+	Sections []Section // in the order of the track
+}
+
+// Found is who plays in a unit and how strong that is.
+type Found struct {
+	Plays  []bool // a part
+	Power  Power  // before anybody steps back
+	Played int64  // power as it is played
+}
+
+// Line is what was found for a section.
+type Line struct {
+	Units []Found
+	Music int // velocity at which the pitched parts and the bass play, in percent; 100: as they are
+	All   int // velocity at which everybody plays, in percent; 100: as they are
+}
+
+// Find returns who plays, a line a section. Sections that others are measured against are decided first, the rest
+// in the order of the track. No section may be measured against itself, however many lie between.
+func Find(t Track) []Line {
+	f := &finder{Track: t, lines: make([]*Line, len(t.Sections))}
+	for i := range t.Sections {
+		f.find(i)
+	}
+	out := make([]Line, len(f.lines))
+	for i, l := range f.lines {
+		out[i] = *l
+	}
+	return out
+}
+
+// finder is how far Find has come.
+type finder struct {
+	Track
+	lines []*Line // nil: not yet decided
+}
+
+func (f *finder) find(i int) {
+	s := f.Sections[i]
+	if f.lines[i] != nil {
+		return
+	}
+	if s.Against > 0 {
+		f.find(s.Against - 1)
+	}
+	var units []Found
+	switch {
+	case s.May == nil:
+		for _, u := range s.Units {
+			units = append(units, f.found(u, u.Must))
+		}
+	case s.Course == InRange:
+		units = f.inRange(i)
+	default:
+		units = f.course(i)
+	}
+	f.lines[i] = &Line{Units: units, Music: 100, All: 100}
+	f.level(i)
+}
+
+// found measures a line-up.
+func (f *finder) found(u Unit, plays []bool) Found {
+	out := Found{Plays: slices.Clone(plays)}
+	for p, does := range plays {
+		if does {
+			out.Power = out.Power.plus(u.Powers[p])
+		}
+	}
+	return out
+}
+
+// before returns the unit before a section, and false where it is not decided, or where there is none.
+func (f *finder) before(i int) (Found, bool) {
+	if i == 0 || f.lines[i-1] == nil || len(f.lines[i-1].Units) == 0 {
+		return Found{}, false
+	}
+	units := f.lines[i-1].Units
+	return units[len(units)-1], true
+}
+
+// limits returns the range of a unit as powers.
+func (f *finder) limits(s Section, u Unit) (low, high int64) {
+	if s.Against == 0 {
+		return f.Scale.Power(u.Low), f.Scale.Power(u.High)
+	}
+	of := f.mean(s.Against - 1)
+	return f.Scale.Times(of, u.Low), f.Scale.Times(of, u.High)
+}
+
+// mean returns the mean power of a section that is decided, as loud as it is played.
+func (f *finder) mean(i int) int64 {
+	line, sum := f.lines[i], int64(0)
+	for _, u := range line.Units {
+		sum += u.Played
+	}
+	return sum / int64(max(len(line.Units), 1))
+}

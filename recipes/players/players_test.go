@@ -1,0 +1,228 @@
+package players_test
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"testing"
+
+	"loopdraft/recipes/players"
+	"loopdraft/smf/song"
+)
+
+// scale tells power by its formula: ten decibels less are half.
+type scale struct{ full int64 }
+
+func (s scale) Full() int64 { return s.full }
+
+func (s scale) Percent(power int64) int {
+	return int(math.Round(1000 * math.Pow(2, math.Log10(max(float64(power), 1)/float64(s.full)))))
+}
+
+func (s scale) Power(percent int) int64 {
+	return int64(math.Round(float64(s.full) * math.Pow(10, math.Log2(float64(percent)/1000))))
+}
+
+func (s scale) Times(power int64, decibels int) int64 {
+	return int64(math.Round(float64(power) * math.Pow(10, float64(decibels)/100)))
+}
+
+// band is a loop of nine parts: name, job, and the percentage of all power that each has in the low, middle and
+// high band.
+const band = `
+kick    beat      20  3  1
+clap    backbeat   0  8  2
+hat     tops       0  0  6
+ride    tops       0  0  4
+perc    perc       0  3  1
+bass    bass      22  3  0
+lead    hook       0 13  1
+pad     bed        1  7  0
+stab    extra      0  5  0
+`
+
+// loop is a track without sections, whose parts are read from lines as in band.
+type loop struct {
+	players.Track
+	names  []string
+	powers []players.Power
+}
+
+func newLoop(t testing.TB, lines string) *loop {
+	t.Helper()
+	l := &loop{Track: players.Track{Scale: scale{1e9}}}
+	for line := range strings.Lines(strings.TrimSpace(lines)) {
+		var name, job string
+		var p players.Power
+		if _, err := fmt.Sscan(line, &name, &job, &p[0], &p[1], &p[2]); err != nil {
+			t.Fatal(err)
+		}
+		for b := range p {
+			p[b] *= 1e7
+		}
+		l.names = append(l.names, name)
+		l.Parts = append(l.Parts, players.Part{Job: song.Job(job)})
+		l.powers = append(l.powers, p)
+	}
+	return l
+}
+
+// parts returns the indices of parts named or of a job, in the order of the words.
+func (l *loop) parts(words string) []int {
+	var out []int
+	for _, w := range strings.Fields(words) {
+		for i, name := range l.names {
+			if (name == w || string(l.Parts[i].Job) == w) && !slices.Contains(out, i) {
+				out = append(out, i)
+			}
+		}
+	}
+	return out
+}
+
+// section adds a section of units of eight bars; must and may are names of parts or jobs.
+func (l *loop) section(s players.Section, must, may string, ranges ...[2]int) {
+	s.May = l.parts(may)
+	for _, r := range ranges {
+		u := players.Unit{Powers: l.powers, Must: make([]bool, len(l.Parts)), Low: r[0], High: r[1]}
+		for _, p := range l.parts(must) {
+			u.Must[p] = true
+		}
+		heard := slices.Repeat([]bool{true}, len(l.Parts))
+		u.Sounds = slices.Repeat([][]bool{heard}, 8)
+		s.Units = append(s.Units, u)
+	}
+	l.Sections = append(l.Sections, s)
+}
+
+// grid shows a section: a row a part that plays, a letter a unit, and the percent of full under them.
+func (l *loop) grid(line players.Line) string {
+	var b strings.Builder
+	for p, name := range l.names {
+		row := ""
+		for _, u := range line.Units {
+			if u.Plays[p] {
+				row += "x"
+			} else {
+				row += "."
+			}
+		}
+		if strings.Contains(row, "x") {
+			fmt.Fprintf(&b, "%-5s%s\n", name, row)
+		}
+	}
+	for i, u := range line.Units {
+		if i > 0 {
+			b.WriteString(" ")
+		}
+		fmt.Fprintf(&b, "%d", (l.Scale.Percent(u.Power.Sum())+5)/10)
+	}
+	if line.Music < 100 || line.All < 100 {
+		fmt.Fprintf(&b, " music %d all %d", line.Music, line.All)
+	}
+	return b.String()
+}
+
+func TestFind(t *testing.T) {
+	between := func(low, high int, n int) [][2]int { return slices.Repeat([][2]int{{low * 10, high * 10}}, n) }
+	for _, tt := range []struct {
+		rule      string
+		lines     string
+		section   players.Section
+		must, may string
+		ranges    [][2]int
+		want      string
+	}{
+		{"nobody is asked: who must play, plays", band, players.Section{Kind: song.Groove}, "kick bass", "", between(90, 100, 1), `
+kick x
+bass x
+81`},
+		{"a break has two pitched parts before anything else", band, players.Section{Kind: song.Break}, "", "hook bed extra perc tops backbeat", between(52, 60, 1), `
+perc x
+pad  x
+stab x
+59`},
+		{"the second half of a break is more than the first", band, players.Section{Kind: song.Break}, "", "hook bed extra perc tops", between(50, 60, 2), `
+hat  .x
+perc x.
+pad  xx
+stab xx
+59 61 music 98 all 100`},
+		{"in a drop parts go out, in, out", band, players.Section{Kind: song.Drop}, "kick bass lead", "hook bed extra perc tops backbeat bass beat", [][2]int{{950, 1000}, {860, 970}, {950, 1010}, {880, 1010}}, `
+kick xxxx
+clap x.xx
+hat  xxx.
+ride x.xx
+perc xxxx
+bass xxxx
+lead xxxx
+pad  xxxx
+stab xxxx
+100 96 100 98`},
+		{"an intro rises by the smallest additions, without the bass", band, players.Section{Kind: song.Intro, Course: players.Rising}, "kick", "hook bed extra perc tops backbeat bass", between(0, 0, 4), `
+kick xxxx
+clap ...x
+hat  .xxx
+ride ..xx
+65 70 72 78`},
+		{"an outro falls the same way", band, players.Section{Kind: song.Outro, Course: players.Falling}, "kick", "perc tops backbeat bass", between(0, 0, 4), `
+kick xxxx
+clap x...
+hat  xxx.
+ride xx..
+78 72 70 65`},
+		{"a pad that is too strong alone steps back", "pad bed 0 60 0\nkick beat 40 0 0", players.Section{Kind: song.Break}, "", "bed", between(60, 70, 1), `
+pad  x
+86 music 84 all 100`},
+	} {
+		t.Run(tt.rule, func(t *testing.T) {
+			l := newLoop(t, tt.lines)
+			l.section(tt.section, tt.must, tt.may, tt.ranges...)
+			if got := "\n" + l.grid(players.Find(l.Track)[0]); got != tt.want {
+				t.Errorf("got%s\nwant%s", got, tt.want)
+			}
+		})
+	}
+}
+
+func TestASectionIsMeasuredAgainstALaterOne(t *testing.T) {
+	l := newLoop(t, band)
+	may := "hook bed extra perc tops backbeat bass beat"
+	l.section(players.Section{Kind: song.Groove, Against: 2}, "kick bass", may, [2]int{-60, -30}, [2]int{-60, -30})
+	l.section(players.Section{Kind: song.Drop}, "kick bass lead", may, [2]int{820, 900})
+	found := players.Find(l.Track)
+	for _, u := range found[0].Units {
+		if u.Played*2 > found[1].Units[0].Played+1e7 {
+			t.Errorf("the groove is\n%s\nunder a drop of\n%s\nwant it 3 dB under it", l.grid(found[0]), l.grid(found[1]))
+		}
+	}
+}
+
+// Whatever is asked, somebody plays who may, nobody else does, and it is the same again.
+func TestSomebodyPlays(t *testing.T) {
+	for low := 1; low < 150; low += 7 {
+		for _, kind := range []song.Kind{song.Intro, song.Groove, song.Break, song.Build, song.Drop, song.Outro} {
+			l := newLoop(t, band)
+			l.section(players.Section{Kind: kind}, "", "hook tops perc", [2]int{10 * low, 10*low + 30}, [2]int{10 * low, 10*low + 30})
+			found := players.Find(l.Track)[0]
+			for _, u := range found.Units {
+				n := 0
+				for p, plays := range u.Plays {
+					if plays {
+						n++
+						if !slices.Contains(l.Sections[0].May, p) {
+							t.Errorf("%s at %d %%: %s plays, who may not", kind, low, l.names[p])
+						}
+					}
+				}
+				if n == 0 {
+					t.Errorf("%s at %d %%: nobody plays", kind, low)
+				}
+			}
+			if again := players.Find(l.Track)[0]; l.grid(again) != l.grid(found) {
+				t.Errorf("%s at %d %%: got\n%s\nthen\n%s", kind, low, l.grid(found), l.grid(again))
+			}
+		}
+	}
+}

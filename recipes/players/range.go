@@ -1,0 +1,331 @@
+package players
+
+import (
+	"cmp"
+	"math"
+	"math/bits"
+	"slices"
+
+	"loopdraft/smf/song"
+)
+
+// mostFree is how many parts are tried in every combination; the rest, which are softer, play or rest together.
+const mostFree = 12
+
+// inRange finds the players of a section whose units have ranges.
+func (f *finder) inRange(i int) []Found {
+	s := f.Sections[i]
+	var out []Found
+	for k, u := range s.Units {
+		c := f.contest(i, k, out)
+		c.search(0, try{power: f.found(u, u.Must).Power, leaving: c.gone, entering: c.new})
+		out = append(out, f.found(u, c.plays()))
+	}
+	return out
+}
+
+// group is one part that may play, or several that play and rest together.
+type group struct {
+	parts []int
+	power Power
+	had   bool  // it played in the unit before
+	plays int64 // what it costs if it plays
+	rests int64 // what it costs if it rests
+}
+
+// try is a set on its way: the groups up to some place are in or out.
+type try struct {
+	set               uint32 // the groups that play
+	power             Power
+	entering, leaving int // parts, against the unit before
+	cost              int64
+}
+
+// contest looks for the cheapest set of groups in a unit.
+type contest struct {
+	f      *finder
+	kind   song.Kind
+	unit   Unit
+	groups []group
+
+	low, high int64  // the range, as powers
+	before    *Found // the unit before; nil: nothing is known of it
+	first     *Found // the first unit of the section; nil: this one is it
+	new, gone int    // parts that must enter, and those that cannot play on
+
+	sounds  []uint32 // a bar: the groups that are heard in it
+	must    []int    // a bar: how many are heard in it that must play
+	pitched uint32   // the groups that are pitched
+	needed  int      // pitched parts that a break still lacks
+
+	open  []Power // the power of the groups from one on
+	best  uint32
+	least int64
+	// Powers over and under which no set can be cheaper than the best.
+	most, fewest int64
+}
+
+// contest prepares the search for the players of unit k; so are those of the units before it in the section.
+func (f *finder) contest(i, k int, so []Found) *contest {
+	s := f.Sections[i]
+	u := s.Units[k]
+	c := &contest{f: f, kind: s.Kind, unit: u, least: math.MaxInt64, most: math.MaxInt64}
+	c.low, c.high = f.limits(s, u)
+	if before, ok := f.before(i); k > 0 {
+		c.before, c.first = &so[k-1], &so[0]
+	} else if ok {
+		c.before = &before
+	}
+	c.group(i, s.May)
+	c.count(s.May)
+	c.open = make([]Power, len(c.groups)+1)
+	for g := len(c.groups) - 1; g >= 0; g-- {
+		c.open[g] = c.open[g+1].plus(c.groups[g].power)
+	}
+	return c
+}
+
+// group makes the groups, the most wanted first.
+func (c *contest) group(i int, may []int) {
+	free := slices.DeleteFunc(slices.Clone(may), func(p int) bool { return c.unit.Must[p] })
+	loud := slices.Clone(free)
+	slices.SortStableFunc(loud, func(p, q int) int { return cmp.Compare(c.unit.Powers[q].Sum(), c.unit.Powers[p].Sum()) })
+	loud = loud[:min(len(loud), mostFree)]
+	rest := group{}
+	for k, p := range free {
+		g := group{parts: []int{p}, power: c.unit.Powers[p], had: c.before != nil && c.before.Plays[p], rests: wanted(k, len(free))}
+		if c.kind == song.Break {
+			g.plays = c.inBreak(i, p)
+		}
+		if slices.Contains(loud, p) {
+			c.groups = append(c.groups, g)
+			continue
+		}
+		rest.parts = append(rest.parts, p)
+		rest.power = rest.power.plus(g.power)
+		rest.had = rest.had || g.had
+		rest.plays += g.plays
+		rest.rests += g.rests
+	}
+	if len(rest.parts) > 0 {
+		c.groups = append(c.groups, rest)
+	}
+}
+
+// wanted returns what it costs that the k-th of n parts is missing.
+func wanted(k, n int) int64 { return int64(missing * (3*n - 2*k) / (3 * n)) }
+
+// inBreak returns what it costs that a part plays in a break.
+func (c *contest) inBreak(section, p int) int64 {
+	cost := int64(inBreak)
+	if drum(c.f.Parts[p].Job) {
+		cost += drumInBreak
+	}
+	for j, line := range c.f.lines[:section] {
+		if line != nil && c.f.Sections[j].Kind == song.Break && slices.ContainsFunc(line.Units, func(u Found) bool { return u.Plays[p] }) {
+			return cost + heardBefore
+		}
+	}
+	return cost
+}
+
+func drum(j song.Job) bool {
+	return j == song.Beat || j == song.Backbeat || j == song.Tops || j == song.Perc
+}
+
+// count prepares what is looked up for each set.
+func (c *contest) count(may []int) {
+	for p, must := range c.unit.Must {
+		had := c.before != nil && c.before.Plays[p]
+		switch {
+		case must && !had && c.before != nil:
+			c.new++
+		case had && !must && !slices.Contains(may, p):
+			c.gone++
+		}
+	}
+	c.must, c.sounds = make([]int, len(c.unit.Sounds)), make([]uint32, len(c.unit.Sounds))
+	for b, sounds := range c.unit.Sounds {
+		for p, must := range c.unit.Must {
+			if must && sounds[p] {
+				c.must[b]++
+			}
+		}
+		for g, group := range c.groups {
+			if slices.ContainsFunc(group.parts, func(p int) bool { return sounds[p] }) {
+				c.sounds[b] |= 1 << g
+			}
+		}
+	}
+	all := 0
+	for g, group := range c.groups {
+		if n := c.pitchedOf(group.parts); n > 0 {
+			c.pitched |= 1 << g
+			all += n
+		}
+	}
+	c.needed = 0
+	if c.kind == song.Break {
+		have := 0
+		for p, must := range c.unit.Must {
+			if must && c.f.Parts[p].pitched() {
+				have++
+			}
+		}
+		if all+have >= 2 {
+			c.needed = max(2-have, 0)
+		}
+	}
+}
+
+func (c *contest) pitchedOf(parts []int) int {
+	n := 0
+	for _, p := range parts {
+		if c.f.Parts[p].pitched() {
+			n++
+		}
+	}
+	return n
+}
+
+// search tries the groups from one on, each playing and resting. Costs only grow on the way, so that a set that
+// is dearer than the best so far need not be finished. Of equal costs the first stands, which has the more wanted.
+func (c *contest) search(from int, t try) {
+	if t.cost >= c.least || t.power.Sum() > c.most || t.power.Sum()+c.open[from].Sum() < c.fewest {
+		return
+	}
+	if from == len(c.groups) {
+		if cost := t.cost + c.cost(t); cost < c.least {
+			c.best, c.least = t.set, cost
+			c.narrow()
+		}
+		return
+	}
+	g := c.groups[from]
+	in, out := t, t
+	in.set |= 1 << from
+	in.power = in.power.plus(g.power)
+	in.cost += g.plays
+	out.cost += g.rests
+	if c.before != nil {
+		if g.had {
+			out.leaving += len(g.parts)
+		} else {
+			in.entering += len(g.parts)
+		}
+	}
+	c.search(from+1, in)
+	c.search(from+1, out)
+}
+
+// narrow sets the powers outside which energy alone costs more than the best set does.
+func (c *contest) narrow() {
+	off := int(c.least/c.outside()) + 1
+	if low := c.f.Scale.Percent(c.low) - off; low > 0 {
+		c.fewest = c.f.Scale.Power(low)
+	}
+	if high := c.f.Scale.Percent(c.high) + off; high < mostPercent {
+		c.most = c.f.Scale.Power(high)
+	}
+}
+
+// mostPercent is the greatest share that powers are looked up by, in tenths of a percent.
+const mostPercent = 1500
+
+func (c *contest) outside() int64 {
+	if c.kind == song.Break {
+		return outsideInBreak
+	}
+	return outside
+}
+
+// cost returns what a whole set costs besides its parts.
+func (c *contest) cost(t try) int64 {
+	sum := t.power.Sum()
+	cost := int64(0)
+	if sum < c.low || sum > c.high {
+		percent := c.f.Scale.Percent(sum)
+		cost += c.outside() * int64(max(c.f.Scale.Percent(c.low)-percent, percent-c.f.Scale.Percent(c.high), 0))
+	}
+	if sum == 0 {
+		cost += nobody
+	}
+	if c.first != nil && !moves(c.before.Power, t.power, c.f.Scale.Full(), audible) {
+		cost += unmoved
+	}
+	cost += entering * int64(max(100*t.entering/len(c.f.Parts)-freeEntry, 0))
+	cost += changing * int64(max(t.entering+t.leaving-2, 0))
+	switch c.kind {
+	case song.Build:
+		cost += leaving * int64(t.leaving)
+	case song.Break:
+		cost += c.breakCost(t)
+	}
+	if c.rests(t.set) {
+		cost += resting
+	}
+	return cost
+}
+
+// breakCost returns what a set costs in a break: one that leaves a part alone, and one that does not grow.
+func (c *contest) breakCost(t try) int64 {
+	cost, lone := int64(0), 0
+	for b, sounds := range c.sounds {
+		if c.must[b]+bits.OnesCount32(sounds&t.set) < 2 {
+			lone++
+		}
+	}
+	if len(c.sounds) > 0 {
+		cost += alone * int64(lone) / int64(len(c.sounds))
+	}
+	cost += unpitched * int64(max(c.needed-bits.OnesCount32(c.pitched&t.set), 0))
+	if c.first != nil && t.power.Sum() <= c.first.Power.Sum() {
+		cost += lower
+	}
+	return cost
+}
+
+// rests tells whether the strongest of a set is heard in less than half of the bars.
+func (c *contest) rests(set uint32) bool {
+	best, power := -1, int64(-1)
+	look := func(p int) {
+		if v := c.unit.Powers[p].Sum(); v > power {
+			best, power = p, v
+		}
+	}
+	for p, must := range c.unit.Must {
+		if must {
+			look(p)
+		}
+	}
+	for g, group := range c.groups {
+		if set>>g&1 == 1 {
+			for _, p := range group.parts {
+				look(p)
+			}
+		}
+	}
+	if best < 0 {
+		return false
+	}
+	heard := 0
+	for _, sounds := range c.unit.Sounds {
+		if sounds[best] {
+			heard++
+		}
+	}
+	return 2*heard < len(c.unit.Sounds)
+}
+
+// plays returns who plays in the best set.
+func (c *contest) plays() []bool {
+	out := slices.Clone(c.unit.Must)
+	for g, group := range c.groups {
+		if c.best>>g&1 == 1 {
+			for _, p := range group.parts {
+				out[p] = true
+			}
+		}
+	}
+	return out
+}
