@@ -18,7 +18,7 @@ func BenchmarkFind(b *testing.B) {
 	}
 	l := newLoop(b, strings.TrimSpace(lines))
 	may := "hook bed extra perc tops backbeat bass beat"
-	for _, kind := range []song.Kind{song.Groove, song.Break, song.Drop, song.Break, song.Build, song.Drop} {
+	for _, kind := range []song.Kind{song.KindGroove, song.KindBreak, song.KindDrop, song.KindBreak, song.KindBuild, song.KindDrop} {
 		l.section(players.Section{Kind: kind}, "", may, slices.Repeat([][2]int{{550, 900}}, 4)...)
 	}
 	for b.Loop() {

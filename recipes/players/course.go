@@ -48,10 +48,10 @@ func (f *finder) course(i int) []Found {
 // music from the softest on; the bass does not join an intro.
 func (f *finder) courseOrder(s Section) []int {
 	turn := func(p int) int {
-		return max(slices.Index([]song.Job{song.Tops, song.Backbeat, song.Perc, song.Beat}, f.Parts[p].Job), -1)
+		return max(slices.Index([]song.Job{song.JobTops, song.JobBackbeat, song.JobPerc, song.JobBeat}, f.Parts[p].Job), -1)
 	}
 	soft := func(p int) int64 { return s.Units[0].Powers[p].Sum() }
-	may := slices.DeleteFunc(slices.Clone(s.May), func(p int) bool { return s.Kind == song.Intro && f.Parts[p].Job == song.Bass })
+	may := slices.DeleteFunc(slices.Clone(s.May), func(p int) bool { return s.Kind == song.KindIntro && f.Parts[p].Job == song.JobBass })
 	slices.SortStableFunc(may, func(p, q int) int {
 		a, b := turn(p), turn(q)
 		switch {

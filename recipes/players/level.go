@@ -64,7 +64,7 @@ func (f *finder) played(u Found, unit Unit, line *Line) int64 {
 			continue
 		}
 		power := unit.Powers[p].Sum()
-		if j := f.Parts[p].Job; j == song.Bass || f.Parts[p].pitched() {
+		if j := f.Parts[p].Job; j == song.JobBass || f.Parts[p].pitched() {
 			power = softer(power, line.Music)
 		}
 		sum += softer(power, line.All)

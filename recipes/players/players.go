@@ -38,7 +38,7 @@ type Part struct {
 
 // pitched tells whether a part plays music outside bass.
 func (p Part) pitched() bool {
-	return (p.Job == song.Hook || p.Job == song.Bed || p.Job == song.Extra) && p.Role != song.FX
+	return (p.Job == song.JobHook || p.Job == song.JobBed || p.Job == song.JobExtra) && p.Role != song.RoleFX
 }
 
 // Course is how the energy of a section goes.

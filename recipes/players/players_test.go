@@ -134,22 +134,22 @@ func TestFind(t *testing.T) {
 		ranges    [][2]int
 		want      string
 	}{
-		{"nobody is asked: who must play, plays", band, players.Section{Kind: song.Groove}, "kick bass", "", between(90, 100, 1), `
+		{"nobody is asked: who must play, plays", band, players.Section{Kind: song.KindGroove}, "kick bass", "", between(90, 100, 1), `
 kick x
 bass x
 81`},
-		{"a break has two pitched parts before anything else", band, players.Section{Kind: song.Break}, "", "hook bed extra perc tops backbeat", between(52, 60, 1), `
+		{"a break has two pitched parts before anything else", band, players.Section{Kind: song.KindBreak}, "", "hook bed extra perc tops backbeat", between(52, 60, 1), `
 perc x
 pad  x
 stab x
 59`},
-		{"the second half of a break is more than the first", band, players.Section{Kind: song.Break}, "", "hook bed extra perc tops", between(50, 60, 2), `
+		{"the second half of a break is more than the first", band, players.Section{Kind: song.KindBreak}, "", "hook bed extra perc tops", between(50, 60, 2), `
 hat  .x
 perc x.
 pad  xx
 stab xx
 59 61 music 98 all 100`},
-		{"in a drop parts go out, in, out", band, players.Section{Kind: song.Drop}, "kick bass lead", "hook bed extra perc tops backbeat bass beat", [][2]int{{950, 1000}, {860, 970}, {950, 1010}, {880, 1010}}, `
+		{"in a drop parts go out, in, out", band, players.Section{Kind: song.KindDrop}, "kick bass lead", "hook bed extra perc tops backbeat bass beat", [][2]int{{950, 1000}, {860, 970}, {950, 1010}, {880, 1010}}, `
 kick xxxx
 clap x.xx
 hat  xxx.
@@ -160,19 +160,19 @@ lead xxxx
 pad  xxxx
 stab xxxx
 100 96 100 98`},
-		{"an intro rises by the smallest additions, without the bass", band, players.Section{Kind: song.Intro, Course: players.Rising}, "kick", "hook bed extra perc tops backbeat bass", between(0, 0, 4), `
+		{"an intro rises by the smallest additions, without the bass", band, players.Section{Kind: song.KindIntro, Course: players.Rising}, "kick", "hook bed extra perc tops backbeat bass", between(0, 0, 4), `
 kick xxxx
 clap ...x
 hat  .xxx
 ride ..xx
 65 70 72 78`},
-		{"an outro falls the same way", band, players.Section{Kind: song.Outro, Course: players.Falling}, "kick", "perc tops backbeat bass", between(0, 0, 4), `
+		{"an outro falls the same way", band, players.Section{Kind: song.KindOutro, Course: players.Falling}, "kick", "perc tops backbeat bass", between(0, 0, 4), `
 kick xxxx
 clap x...
 hat  xxx.
 ride xx..
 78 72 70 65`},
-		{"a pad that is too strong alone steps back", "pad bed 0 60 0\nkick beat 40 0 0", players.Section{Kind: song.Break}, "", "bed", between(60, 70, 1), `
+		{"a pad that is too strong alone steps back", "pad bed 0 60 0\nkick beat 40 0 0", players.Section{Kind: song.KindBreak}, "", "bed", between(60, 70, 1), `
 pad  x
 86 music 84 all 100`},
 	} {
@@ -189,8 +189,8 @@ pad  x
 func TestASectionIsMeasuredAgainstALaterOne(t *testing.T) {
 	l := newLoop(t, band)
 	may := "hook bed extra perc tops backbeat bass beat"
-	l.section(players.Section{Kind: song.Groove, Against: 2}, "kick bass", may, [2]int{-60, -30}, [2]int{-60, -30})
-	l.section(players.Section{Kind: song.Drop}, "kick bass lead", may, [2]int{820, 900})
+	l.section(players.Section{Kind: song.KindGroove, Against: 2}, "kick bass", may, [2]int{-60, -30}, [2]int{-60, -30})
+	l.section(players.Section{Kind: song.KindDrop}, "kick bass lead", may, [2]int{820, 900})
 	found := players.Find(l.Track)
 	for _, u := range found[0].Units {
 		if u.Played*2 > found[1].Units[0].Played+1e7 {
@@ -202,7 +202,7 @@ func TestASectionIsMeasuredAgainstALaterOne(t *testing.T) {
 // Whatever is asked, somebody plays who may, nobody else does, and it is the same again.
 func TestSomebodyPlays(t *testing.T) {
 	for low := 1; low < 150; low += 7 {
-		for _, kind := range []song.Kind{song.Intro, song.Groove, song.Break, song.Build, song.Drop, song.Outro} {
+		for _, kind := range []song.Kind{song.KindIntro, song.KindGroove, song.KindBreak, song.KindBuild, song.KindDrop, song.KindOutro} {
 			l := newLoop(t, band)
 			l.section(players.Section{Kind: kind}, "", "hook tops perc", [2]int{10 * low, 10*low + 30}, [2]int{10 * low, 10*low + 30})
 			found := players.Find(l.Track)[0]

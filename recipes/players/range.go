@@ -94,7 +94,7 @@ func (c *contest) group(i int, may []int) {
 	rest := group{}
 	for k, p := range free {
 		g := group{parts: []int{p}, power: c.unit.Powers[p], had: c.before != nil && c.before.Plays[p], rests: wanted(k, len(free))}
-		if c.kind == song.Break {
+		if c.kind == song.KindBreak {
 			g.plays = c.inBreak(i, p)
 		}
 		if slices.Contains(loud, p) {
@@ -122,7 +122,7 @@ func (c *contest) inBreak(section, p int) int64 {
 		cost += drumInBreak
 	}
 	for j, line := range c.f.lines[:section] {
-		if line != nil && c.f.Sections[j].Kind == song.Break && slices.ContainsFunc(line.Units, func(u Found) bool { return u.Plays[p] }) {
+		if line != nil && c.f.Sections[j].Kind == song.KindBreak && slices.ContainsFunc(line.Units, func(u Found) bool { return u.Plays[p] }) {
 			return cost + heardBefore
 		}
 	}
@@ -130,7 +130,7 @@ func (c *contest) inBreak(section, p int) int64 {
 }
 
 func drum(j song.Job) bool {
-	return j == song.Beat || j == song.Backbeat || j == song.Tops || j == song.Perc
+	return j == song.JobBeat || j == song.JobBackbeat || j == song.JobTops || j == song.JobPerc
 }
 
 // count prepares what is looked up for each set.
@@ -165,7 +165,7 @@ func (c *contest) count(may []int) {
 		}
 	}
 	c.needed = 0
-	if c.kind == song.Break {
+	if c.kind == song.KindBreak {
 		have := 0
 		for p, must := range c.unit.Must {
 			if must && c.f.Parts[p].pitched() {
@@ -233,7 +233,7 @@ func (c *contest) narrow() {
 const mostPercent = 1500
 
 func (c *contest) outside() int64 {
-	if c.kind == song.Break {
+	if c.kind == song.KindBreak {
 		return outsideInBreak
 	}
 	return outside
@@ -256,9 +256,9 @@ func (c *contest) cost(t try) int64 {
 	cost += entering * int64(max(100*t.entering/len(c.f.Parts)-freeEntry, 0))
 	cost += changing * int64(max(t.entering+t.leaving-2, 0))
 	switch c.kind {
-	case song.Build:
+	case song.KindBuild:
 		cost += leaving * int64(t.leaving)
-	case song.Break:
+	case song.KindBreak:
 		cost += c.breakCost(t)
 	}
 	if c.rests(t.set) {
