@@ -156,12 +156,17 @@ func (w *writer) sections(m made) {
 	}
 }
 
-// lineUpTexts writes a line-up in the names of the parts.
+// lineUpTexts writes a line-up in the names of the parts. A trigger that is not named plays wherever anything plays;
+// one that rests while others play is said to leave, as the only one of its item, where the section begins.
 func lineUpTexts(in where.SectionContext, loop song.Song, plays [][]song.Range) []string {
+	playing := slices.ContainsFunc(plays, func(ranges []song.Range) bool { return len(ranges) > 0 })
 	var out []string
 	for p, ranges := range plays {
 		for _, r := range ranges {
 			out = append(out, in.Item(where.PartText(loop, p), r))
+		}
+		if playing && len(ranges) == 0 && loop.Parts[p].Role == song.RoleTrigger {
+			out = append(out, where.PartText(loop, p)+" out in turn")
 		}
 	}
 	return out

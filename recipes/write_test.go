@@ -209,3 +209,31 @@ func TestPartsOfAnotherRoleWrittenOut(t *testing.T) {
 		}
 	}
 }
+
+// In a recipe for any loop a span may say more than there is; it is written as what it came to, to the tick, and the
+// written recipe gives the same bytes.
+func TestWhatIsClippedIsWrittenAsItCameTo(t *testing.T) {
+	const loop = "kick x...x...x...x...|x...x...x...x...\nhat xxxxxxxxxxxxxxxx|xxxxxxxxxxxxxxxx\npump x...x...x...x...|x...x...x...x...\nsnare ....x.......x...|....x.......x..."
+	for _, row := range []struct{ rule, recipe, want string }{
+		{"beats of what is no beat long", "length: 4 bars\nmoves: [{mute: {part: hat, over: last 2 beats of last 1/16 of all}}]", "over: 1/16 before 5.1"},
+		{"more bars than there are", "length: 4 bars\nmoves: [{mute: {part: hat, over: every 16 bars of first 16 bars of all}}]", "over: bars 1-4"},
+		{"a fill over what is left", "length: 4 bars\nmoves: [{fill: {over: first 4 beats of last 3/16 of bar 2}}]", "over: 3/16 before 3.1"},
+		{"ghosts over what is left", "length: 4 bars\nmoves: [{ghost: {part: snare, over: beat 1-9 of 1/12 after 2.2}}]", "over: 1/12 after 2.2"},
+		{"only the span that says too much", "length: 4 bars\nmoves: [{mute: {part: hat, over: [last 1 beat, bars 4-9]}}]", "over: [last 1 beat, bar 4]"},
+		{"a trigger that rests", "parts: {pump: {role: trigger}}\nsections: [{name: a, bars: 8, play: [kick, pump out in turn]}]", "play: [kick, pump out in turn]"},
+	} {
+		r, err := Parse("any.yaml", []byte("substitutes: nearest\n"+row.recipe))
+		if err != nil {
+			t.Fatalf("%s: %v", row.rule, err)
+		}
+		in := []Input{gridLoop(t, loop)}
+		out, err := Draft(in, r, Options{})
+		if err != nil {
+			t.Fatalf("%s: %v", row.rule, err)
+		}
+		if got := string(out.WriteRecipe()); !strings.Contains(got, row.want) {
+			t.Errorf("%s: got\n%s\nwant in it %s", row.rule, got, row.want)
+		}
+		checkLaws(t, in, r, Options{})
+	}
+}
