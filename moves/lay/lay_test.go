@@ -200,9 +200,12 @@ func TestMarkersAreLeftOutTold(t *testing.T) {
 		tr.AppendMeta(0, 0x06, []byte("a"))
 		tr.AppendMeta(q, 0x06, []byte("b"))
 	}))
-	_, told, err := lay.Lay(lay.Layout{Loop: in, Bars: 1, Blocks: runOn(3)})
-	if err != nil || len(told) != 1 {
-		t.Errorf("got %v and %v, want it told once", told, err)
+	out, told, err := lay.Lay(lay.Layout{Loop: in, Bars: 1, Blocks: runOn(3)})
+	if err != nil || len(told) != 1 || show(out, 0) != "" {
+		t.Errorf("got %v and %v, want it told once; markers %q, want none", told, err, show(out, 0))
+	}
+	if kept := laid(t, lay.Layout{Loop: in, Bars: 1, Blocks: runOn(3), Markers: true}); show(kept, 0) != "0:meta06=a 1:meta06=b" {
+		t.Errorf("kept: got %q", show(kept, 0))
 	}
 }
 
