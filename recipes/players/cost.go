@@ -5,7 +5,7 @@ package players
 const (
 	outside        = 50        // each tenth of a percent outside the range
 	outsideInBreak = 25        // the same in a break
-	unmoved        = 3000      // after the first unit: neither a band nor the whole moves audibly
+	unmoved        = 3000      // where a phrase begins inside a section: neither a band nor the whole moves audibly
 	entering       = 400       // each percent of all parts over freeEntry that enters at once
 	changing       = 300       // each part over two that enters or leaves
 	leaving        = 1000      // each part that leaves in a build
@@ -15,7 +15,7 @@ const (
 	inBreak        = 100       // in a break, each part
 	alone          = 5000      // in a break, all bars in which fewer than two parts sound; a share of them a share of it
 	unpitched      = 10_000    // in a break, each of the two pitched parts that are missing
-	lower          = 3000      // in a break, a later unit that is no stronger than the first
+	lower          = 3000      // in a break, a last unit that is no stronger than the first
 	resting        = 3000      // the strongest part is heard in less than half of the bars
 	nobody         = 1_000_000 // no part plays
 )

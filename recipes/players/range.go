@@ -51,6 +51,7 @@ type contest struct {
 	low, high int64  // the range, as powers
 	before    *Found // the unit before; nil: nothing is known of it
 	first     *Found // the first unit of the section; nil: this one is it
+	last      bool   // it is the last unit
 	new, gone int    // parts that must enter, and those that cannot play on
 
 	sounds  []uint32 // a bar: the groups that are heard in it
@@ -69,7 +70,7 @@ type contest struct {
 func (f *finder) contest(i, k int, so []Found) *contest {
 	s := f.Sections[i]
 	u := s.Units[k]
-	c := &contest{f: f, kind: s.Kind, unit: u, least: math.MaxInt64, most: math.MaxInt64}
+	c := &contest{f: f, kind: s.Kind, unit: u, last: k == len(s.Units)-1, least: math.MaxInt64, most: math.MaxInt64}
 	c.low, c.high = f.limits(s, u)
 	if before, ok := f.before(i); k > 0 {
 		c.before, c.first = &so[k-1], &so[0]
@@ -168,7 +169,7 @@ func (c *contest) count(may []int) {
 	if c.kind == song.KindBreak {
 		have := 0
 		for p, must := range c.unit.Must {
-			if must && c.f.Parts[p].pitched() {
+			if must && c.f.Parts[p].Pitched() {
 				have++
 			}
 		}
@@ -181,7 +182,7 @@ func (c *contest) count(may []int) {
 func (c *contest) pitchedOf(parts []int) int {
 	n := 0
 	for _, p := range parts {
-		if c.f.Parts[p].pitched() {
+		if c.f.Parts[p].Pitched() {
 			n++
 		}
 	}
@@ -250,7 +251,7 @@ func (c *contest) cost(t try) int64 {
 	if sum == 0 {
 		cost += nobody
 	}
-	if c.first != nil && !moves(c.before.Power, t.power, c.f.Scale.Full(), audible) {
+	if c.first != nil && c.unit.Due && !moves(c.before.Power, t.power, c.f.Scale.Full(), audible) {
 		cost += unmoved
 	}
 	cost += entering * int64(max(100*t.entering/len(c.f.Parts)-freeEntry, 0))
@@ -279,7 +280,7 @@ func (c *contest) breakCost(t try) int64 {
 		cost += alone * int64(lone) / int64(len(c.sounds))
 	}
 	cost += unpitched * int64(max(c.needed-bits.OnesCount32(c.pitched&t.set), 0))
-	if c.first != nil && t.power.Sum() <= c.first.Power.Sum() {
+	if c.first != nil && c.last && t.power.Sum() <= c.first.Power.Sum() {
 		cost += lower
 	}
 	return cost
