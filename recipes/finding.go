@@ -78,6 +78,7 @@ type finding struct {
 
 	table  form.Table
 	sounds [][]bool // by part, by bar of its cycle: it is heard there
+	notes  [][]int  // by part, by bar of its cycle: how many notes start there
 	at     [][]int  // by part, by bar of the song: the bar of its cycle that is laid there, from 1
 	found
 }
@@ -124,17 +125,20 @@ func (f *finding) measure() error {
 	f.scale = scale{max(f.table.Full(f.loop.loop.Bars, form.FullPhrase), 1)}
 	laid := map[int][]int{}
 	for i, p := range twice.Parts {
-		heard := make([]bool, cycles[i])
+		heard, starts := make([]bool, cycles[i]), make([]int, cycles[i])
 		for _, n := range p.Notes {
 			first, last := twice.Time().BarOf(twice.Counted(n.Start))-1, twice.Time().BarOf(max(n.End-1, n.Start))-1
 			if p.Job == song.JobBeat || p.Job == song.JobBackbeat || p.Job == song.JobTops || p.Job == song.JobPerc {
 				last = first // a drum is struck
 			}
+			if first >= cycles[i] && first < 2*cycles[i] {
+				starts[first-cycles[i]]++
+			}
 			for bar := max(first, cycles[i]); bar <= last && bar < 2*cycles[i]; bar++ {
 				heard[bar-cycles[i]] = true
 			}
 		}
-		f.sounds = append(f.sounds, heard)
+		f.sounds, f.notes = append(f.sounds, heard), append(f.notes, starts)
 		if laid[cycles[i]] == nil {
 			laid[cycles[i]] = lay.LoopBars(f.laid.plan.blocks, cycles[i])
 		}
@@ -213,7 +217,7 @@ func (f *finding) may(i int, s SectionSpec, named []int) ([]int, error) {
 // unit measures a unit of a section: what each part gives to it if it plays, those of the line-up where they play.
 func (f *finding) unit(section int, u barsIn, named []int) players.Unit {
 	sec, n := f.laid.plan.sections[section], len(f.track.Parts)
-	out := players.Unit{Powers: make([]players.Power, n), Must: make([]bool, n)}
+	out := players.Unit{Powers: make([]players.Power, n), Must: make([]bool, n), Notes: make([]int, n)}
 	for bar := u.first; bar <= u.last; bar++ {
 		out.Sounds = append(out.Sounds, make([]bool, n))
 	}
@@ -230,6 +234,7 @@ func (f *finding) unit(section int, u barsIn, named []int) players.Unit {
 			at := f.at[p][bar] - 1
 			sum = sum.Plus(f.table.At(p, at))
 			out.Sounds[k][p] = f.sounds[p][at]
+			out.Notes[p] += f.notes[p][at]
 		}
 		for band := range sum {
 			out.Powers[p][band] = int64(sum[band]) / int64(len(out.Sounds))

@@ -113,5 +113,6 @@ func (f *finder) joinCost(before Found, power Power, count, turns, n int) int64 
 	if !moves(before.Power, power, f.Scale.Full(), rises) {
 		cost += 5000
 	}
+	cost += faint * int64(max(leastInCourse-f.Scale.Percent(power.Sum()), 0))
 	return cost + 30*int64(max(f.Scale.Percent(power.Sum())-900, 0))
 }

@@ -59,6 +59,7 @@ type Unit struct {
 	Powers []Power  // a part: its mean power over the unit's bars if it plays in all of them
 	Sounds [][]bool // a bar, then a part: whether it is heard there if it plays
 	Must   []bool   // a part: it plays whatever is found
+	Notes  []int    // a part: how many notes it plays in the unit if it plays; nil: not known
 	Due    bool     // a phrase begins here, so that something is due to change
 	Low    int      // the range, in tenths of a percent of full, or of a decibel against another section
 	High   int

@@ -18,8 +18,8 @@ func (f *finder) inRange(i int) []Found {
 	var out []Found
 	for k, u := range s.Units {
 		c := f.contest(i, k, out)
-		c.search(0, try{power: f.found(u, u.Must).Power, leaving: c.gone, entering: c.new})
-		out = append(out, f.found(u, c.plays()))
+		c.search(0, try{power: f.found(u, u.Must).Power, leaving: c.gone, entering: c.new, notes: c.shared()})
+		out = append(out, f.found(u, c.result()))
 	}
 	return out
 }
@@ -29,6 +29,7 @@ type group struct {
 	parts []int
 	power Power
 	had   bool  // it played in the unit before
+	notes int   // of those it plays in the drop that follows
 	plays int64 // what it costs if it plays
 	rests int64 // what it costs if it rests
 }
@@ -38,6 +39,7 @@ type try struct {
 	set               uint32 // the groups that play
 	power             Power
 	entering, leaving int // parts, against the unit before
+	notes             int // that the drop which follows plays too
 	cost              int64
 }
 
@@ -58,6 +60,9 @@ type contest struct {
 	must    []int    // a bar: how many are heard in it that must play
 	pitched uint32   // the groups that are pitched
 	needed  int      // pitched parts that a break still lacks
+	drop    *Unit    // the first unit of the drop that a groove is measured against; nil: there is none
+	plays   []bool   // who plays there
+	notes   int      // how many notes it has
 
 	open  []Power // the power of the groups from one on
 	best  uint32
@@ -77,6 +82,7 @@ func (f *finder) contest(i, k int, so []Found) *contest {
 	} else if ok {
 		c.before = &before
 	}
+	c.listenTo(s)
 	c.group(i, s.May)
 	c.count(s.May)
 	c.open = make([]Power, len(c.groups)+1)
@@ -98,6 +104,7 @@ func (c *contest) group(i int, may []int) {
 		if c.kind == song.KindBreak {
 			g.plays = c.inBreak(i, p)
 		}
+		g.notes = c.notesOf(p)
 		if slices.Contains(loud, p) {
 			c.groups = append(c.groups, g)
 			continue
@@ -105,12 +112,47 @@ func (c *contest) group(i int, may []int) {
 		rest.parts = append(rest.parts, p)
 		rest.power = rest.power.plus(g.power)
 		rest.had = rest.had || g.had
+		rest.notes += g.notes
 		rest.plays += g.plays
 		rest.rests += g.rests
 	}
 	if len(rest.parts) > 0 {
 		c.groups = append(c.groups, rest)
 	}
+}
+
+// listenTo looks up what the drop plays that a groove is measured against.
+func (c *contest) listenTo(s Section) {
+	if s.Kind != song.KindGroove || s.Against == 0 {
+		return
+	}
+	drop, line := &c.f.Sections[s.Against-1], c.f.lines[s.Against-1]
+	if drop.Kind != song.KindDrop || len(line.Units) == 0 || drop.Units[0].Notes == nil {
+		return
+	}
+	c.drop, c.plays = &drop.Units[0], line.Units[0].Plays
+	for p := range c.plays {
+		c.notes += c.notesOf(p)
+	}
+}
+
+// notesOf returns how many notes of the drop a part plays.
+func (c *contest) notesOf(p int) int {
+	if c.drop == nil || !c.plays[p] {
+		return 0
+	}
+	return c.drop.Notes[p]
+}
+
+// shared returns how many notes of the drop those play that must play.
+func (c *contest) shared() int {
+	n := 0
+	for p, must := range c.unit.Must {
+		if must {
+			n += c.notesOf(p)
+		}
+	}
+	return n
 }
 
 // wanted returns what it costs that the k-th of n parts is missing.
@@ -207,6 +249,7 @@ func (c *contest) search(from int, t try) {
 	in.set |= 1 << from
 	in.power = in.power.plus(g.power)
 	in.cost += g.plays
+	in.notes += g.notes
 	out.cost += g.rests
 	if c.before != nil {
 		if g.had {
@@ -255,7 +298,14 @@ func (c *contest) cost(t try) int64 {
 		cost += unmoved
 	}
 	cost += entering * int64(max(100*t.entering/len(c.f.Parts)-freeEntry, 0))
-	cost += changing * int64(max(t.entering+t.leaving-2, 0))
+	if c.first == nil || c.unit.Due {
+		cost += changing * int64(max(t.entering+t.leaving-2, 0))
+	} else {
+		cost += restless * int64(t.entering+t.leaving)
+	}
+	if c.notes > 0 {
+		cost += stale * int64(max(100*t.notes/c.notes-freshDrop, 0))
+	}
 	switch c.kind {
 	case song.KindBuild:
 		cost += leaving * int64(t.leaving)
@@ -319,7 +369,7 @@ func (c *contest) rests(set uint32) bool {
 }
 
 // plays returns who plays in the best set.
-func (c *contest) plays() []bool {
+func (c *contest) result() []bool {
 	out := slices.Clone(c.unit.Must)
 	for g, group := range c.groups {
 		if c.best>>g&1 == 1 {
