@@ -266,17 +266,22 @@ func goals() []goal {
 	}
 }
 
-// TestTableOfClub drafts loops cut from real songs, of which five parts or more are heard, a beat and a bass among them,
-// by the club recipe, and holds them against what a draft is to be. What a break, a drop and a groove are apart is
-// from 194 house tracks and 30 finished songs; the rest is common practice, no source.
-func TestTableOfClub(t *testing.T) {
-	t.Parallel()
-	printTable(t, "club", oracle.CutLoops(t), oracle.Size(8, 24, 200))
+// TestTableOf drafts loops cut from real songs, of which five parts or more are heard, a beat and a bass among them, by
+// the built-in recipes, and holds them against what a draft is to be. What a break, a drop and a groove are apart is from
+// 194 house tracks and 30 finished songs; the rest is common practice, no source.
+func TestTableOf(t *testing.T) {
+	loops := oracle.CutLoops(t)
+	slices.SortStableFunc(loops, func(a, b oracle.CutLoop) int { return cmp.Compare(hashOf(a.Name), hashOf(b.Name)) })
+	for _, info := range recipes.Builtins() {
+		t.Run(info.Name, func(t *testing.T) {
+			t.Parallel()
+			printTable(t, info.Name, loops, oracle.Size(6, 24, 200))
+		})
+	}
 }
 
 func printTable(t *testing.T, name string, loops []oracle.CutLoop, most int) {
 	r, _ := recipes.Builtin(name)
-	slices.SortStableFunc(loops, func(a, b oracle.CutLoop) int { return cmp.Compare(hashOf(a.Name), hashOf(b.Name)) })
 	var all []figures
 	perSong := map[string]int{}
 	for _, l := range loops {

@@ -312,6 +312,7 @@ func (c *contest) cost(t try) int64 {
 	case song.KindBreak:
 		cost += c.breakCost(t)
 	}
+	cost += c.lacking(t.set, 1) * hushed / max(int64(len(c.sounds)), 1)
 	if c.rests(t.set) {
 		cost += resting
 	}
@@ -320,20 +321,23 @@ func (c *contest) cost(t try) int64 {
 
 // breakCost returns what a set costs in a break: one that leaves a part alone, and one that does not grow.
 func (c *contest) breakCost(t try) int64 {
-	cost, lone := int64(0), 0
-	for b, sounds := range c.sounds {
-		if c.must[b]+bits.OnesCount32(sounds&t.set) < 2 {
-			lone++
-		}
-	}
-	if len(c.sounds) > 0 {
-		cost += alone * int64(lone) / int64(len(c.sounds))
-	}
+	cost := alone * c.lacking(t.set, 2) / max(int64(len(c.sounds)), 1)
 	cost += unpitched * int64(max(c.needed-bits.OnesCount32(c.pitched&t.set), 0))
 	if c.first != nil && c.last && t.power.Sum() <= c.first.Power.Sum() {
 		cost += lower
 	}
 	return cost
+}
+
+// lacking returns in how many bars fewer than so many parts are heard.
+func (c *contest) lacking(set uint32, parts int) int64 {
+	n := int64(0)
+	for b, sounds := range c.sounds {
+		if c.must[b]+bits.OnesCount32(sounds&set) < parts {
+			n++
+		}
+	}
+	return n
 }
 
 // rests tells whether the strongest of a set is heard in less than half of the bars.
