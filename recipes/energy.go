@@ -222,7 +222,7 @@ func (r *energyReader) item(inList bool) (energyItem, *option.Mistake) {
 		return it, m
 	case r.take("under "), r.take("over "):
 		return r.againstSection(first, second, strings.HasPrefix(r.text[at:], "under"))
-	case r.take("to ") && !inList:
+	case !inList && r.take("to "):
 		if it.first, m = r.ofFull(first, second); m != nil {
 			return it, m
 		}
@@ -276,7 +276,7 @@ func (r *energyReader) ofFull(first, second energyValue) (energyRange, *option.M
 			if tenths < -1000 || tenths > 1000 {
 				return 0, r.fail(v.at, "1% to 150%, which is -66.4 dB to 5.8 dB", "")
 			}
-			tenths = form.Held.Times(tenths).Share(form.Held)
+			tenths = (form.Held.Times(tenths) + 1).Share(form.Held) // 1: what was rounded down is up to it
 		}
 		if tenths < leastShare || tenths > mostShare {
 			hint := ""

@@ -67,12 +67,12 @@ func (f *finder) courseOrder(s Section) []int {
 	return may
 }
 
-// opening lets those who may join, the first of them, into a first unit until somebody sounds in all of its bars but one,
-// or nobody is left who would in more.
+// opening lets those who may join, the first of them, into a first unit until somebody sounds in all of its bars, or
+// nobody is left who would in more.
 func (f *finder) opening(u Unit, here Found, may []int) Found {
 	for _, p := range may {
 		silent := silentBars(u, here.Plays)
-		if silent <= 1 && here.Power.Sum() > 0 {
+		if silent == 0 && here.Power.Sum() > 0 {
 			break
 		}
 		plays := slices.Clone(here.Plays)
