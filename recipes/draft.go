@@ -79,7 +79,7 @@ func Draft(inputs []Input, r *Recipe, o Options) (*Result, error) {
 	if m.laid, err = a.layOut(m.loop); err != nil {
 		return nil, cmp.Or(a.err(), err)
 	}
-	lined, err := a.lineUp(m.laid)
+	lined, err := a.lineUp(m.loop, m.laid)
 	if err != nil {
 		return nil, err
 	}
@@ -87,6 +87,11 @@ func Draft(inputs []Input, r *Recipe, o Options) (*Result, error) {
 	m.steps.all(lined.standing)
 	if err := a.err(); err != nil {
 		return nil, err
+	}
+	if lined.found != nil {
+		if err := a.checkEnergy(lined.found, m.laid, m.steps.song); err != nil {
+			return nil, err
+		}
 	}
 	return m.result(lined), nil
 }

@@ -87,6 +87,9 @@ func (s *source) recipe(r *Recipe, root *yaml.Node) {
 		s.review(r, review)
 	}
 	s.checkSum(r)
+	if !s.sectionsUnread {
+		s.checkEnergies(r.Sections)
+	}
 	if len(s.errs) > 0 || r.Substitutes != nil { // it will not be run, or would leave out what names no section
 		s.checkNames(r)
 	}
