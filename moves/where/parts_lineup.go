@@ -272,3 +272,14 @@ func (p *phraseParser) point() (pos, *option.Mistake) {
 func (l LineUp) Form() option.Form {
 	return option.Form{Name: "line-up", Pattern: sentence(`LINED(?: if any)?(?: (?:out )?in turn)?(?: in PORTION|(?: from POINT)?(?: to POINT)?)`)}
 }
+
+// Parts returns the parts that each item names, without where they play; none of "same".
+func (l LineUp) Parts() []Parts {
+	var out []Parts
+	for _, it := range l.items {
+		if !it.same {
+			out = append(out, Parts{items: []partChoice{{items: []partItem{it.item}, ifAny: it.ifAny}}})
+		}
+	}
+	return out
+}

@@ -109,6 +109,8 @@ func moved(r remark.Remark) string {
 		return "no such part"
 	case remark.NoPlace:
 		return "no such place"
+	case remark.NotChosen:
+		return "the section it names was not chosen"
 	case remark.NothingLeft:
 		return "nothing is left to do"
 	case remark.WouldSilence:
