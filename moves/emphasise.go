@@ -286,7 +286,7 @@ func (c *contrast) thin() {
 		}
 		var steps []Step
 		for by := densityStep; by <= c.by && by < option.Whole; by += densityStep {
-			steps = append(steps, &Thin{Target: c.target(c.quiet.spans, p), Chance: c.chance, Keep: c.keep(p, by)})
+			steps = append(steps, &Thin{Target: c.target(c.quiet.spans, p), Chance: c.chance, Keep: KeepShare(c.keep(p, by))})
 		}
 		c.furthest(c.quiet, p, steps...)
 	}

@@ -236,7 +236,7 @@ func (w *freshening) parts(name string, jobs []song.Job, line int, over song.Ran
 // steps returns the steps that make a change with a part, the softer ways to make it first.
 func (w *freshening) steps(name, part, over string) [][]Step {
 	on := Target{where.PartsOf(part), where.SpansOf(over)}
-	half := &Thin{Target: on, Keep: 50 * option.Whole / 100, Chance: Chance{option.SeedOf(w.env.Seed)}}
+	half := &Thin{Target: on, Keep: KeepShare(50 * option.Whole / 100), Chance: Chance{option.SeedOf(w.env.Seed)}}
 	switch name {
 	case "half":
 		return [][]Step{{half}}

@@ -81,6 +81,7 @@ const (
 	NothingFills   Kind = "nothing fills"   // Parts have no drum that plays
 	NothingLayered Kind = "nothing layered" // Parts have no note there to copy
 	NoMarker       Kind = "no marker"       // a place lies outside every section
+	NoneOnBeats    Kind = "none on beats"   // Parts strike nothing on the beats Found and are silent
 )
 
 // What moves assume, leave alone or leave to the producer.
@@ -116,7 +117,7 @@ const (
 func (k Kind) Warns() bool {
 	switch k {
 	case OwnWarning, NothingPlays, NothingIn, NothingStruck, NothingCopied, NothingRises, NothingHeld, NothingRolls,
-		NothingSwells, NothingFills, NothingLayered, NoMarker:
+		NothingSwells, NothingFills, NothingLayered, NoMarker, NoneOnBeats:
 		return true
 	}
 	return false

@@ -140,6 +140,9 @@ func moved(r remark.Remark) string {
 	case remark.NoMarker:
 		return "no marker at a place outside every section"
 
+	case remark.NoneOnBeats:
+		return "thin: {parts} strikes nothing on {found} and is silent there"
+
 	case remark.ExtendedTo:
 		return "extend: {found} is {number} bars"
 	case remark.RepeatsOnly:
