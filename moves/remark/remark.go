@@ -109,6 +109,7 @@ const (
 	HomeUnknown      Kind = "home unknown"       // of Controller for Parts: Numbers[0] is taken
 	ValuePast        Kind = "value past"         // Found of Controller for Parts is Numbers[0]; Numbers[1] is taken
 	NotQuieter       Kind = "not quieter"        // Sentence is not quieter than Within to begin with
+	Emphasised       Kind = "emphasised"         // Sentence lies Numbers[0] tenths of a dB under Within, and lay Numbers[1] under it before
 	NothingPrepares  Kind = "nothing prepares"   // the line at Bar, where the section Within starts if there is one
 	NothingChanges   Kind = "nothing changes"    // the line at Bar
 )

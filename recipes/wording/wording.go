@@ -21,6 +21,7 @@ func Text(r remark.Remark) string {
 		"{move}", r.Move, "{parts}", listed(r.Parts), "{sentence}", r.Sentence, "{found}", r.Found, "{within}", r.Within,
 		"{bar}", strconv.Itoa(r.Bar), "{beat}", strconv.Itoa(r.Beat), "{number}", number(0), "{second}", number(1),
 		"{count}", counted(r), "{controller}", r.Controller.Word(), "{text}", r.Text,
+		"{level}", apart(r, 0), "{before}", apart(r, 1),
 	).Replace(pattern(r))
 }
 
@@ -53,6 +54,18 @@ func counted(r remark.Remark) string {
 		return "1 " + r.Unit
 	}
 	return strconv.Itoa(r.Numbers[0]) + " " + r.Unit + "s"
+}
+
+// apart says by a number of tenths of a dB how far something lies under another, such as "3.2 dB under".
+func apart(r remark.Remark, i int) string {
+	if i >= len(r.Numbers) {
+		return ""
+	}
+	tenths, side := r.Numbers[i], " dB under"
+	if tenths < 0 {
+		tenths, side = -tenths, " dB over"
+	}
+	return strconv.Itoa(tenths/10) + "." + strconv.Itoa(tenths%10) + side
 }
 
 // pattern returns the text of a kind of remark, with the names of fields in braces.
@@ -189,6 +202,8 @@ func moved(r remark.Remark) string {
 		return "{found} of {controller} for {parts} is {number}: {second} is taken"
 	case remark.NotQuieter:
 		return "emphasise: {sentence} is not quieter than {within} to begin with"
+	case remark.Emphasised:
+		return "emphasise: {sentence} is now {level} {within}, and was {before} it"
 	case remark.NothingPrepares:
 		if r.Within == "" {
 			return "lead-in: nothing the loop has prepares bar {bar}"
