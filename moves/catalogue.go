@@ -28,7 +28,7 @@ func All() Catalogue {
 		swingMove(), humaniseMove(), varyMove(),
 		transposeMove(), layerMove(), riseMove(), droneMove(),
 		gateMove(), shapeMove(), echoMove(),
-		rideMove(), tempoMove(),
+		rideMove(), duckMove(), tempoMove(),
 		hitMove(), swellMove(),
 		leadInMove(), freshenMove(), emphasiseMove(),
 	}

@@ -108,6 +108,9 @@ const (
 	StutterSilent    Kind = "stutter silent"     // Parts play nothing in the first Found of Numbers[0] spans, the first at Bar, Beat
 	HomeUnknown      Kind = "home unknown"       // of Controller for Parts: Numbers[0] is taken
 	ValuePast        Kind = "value past"         // Found of Controller for Parts is Numbers[0]; Numbers[1] is taken
+	RideReplaced     Kind = "ride replaced"      // a duck takes the place of an earlier ride of Controller of Parts
+	DuckReplaced     Kind = "duck replaced"      // a ride of Controller, or another duck, takes the place of an earlier duck of Parts
+	DuckInMixer      Kind = "duck in mixer"      // a compressor may duck Parts better
 	NotQuieter       Kind = "not quieter"        // Sentence is not quieter than Within to begin with
 	Emphasised       Kind = "emphasised"         // Sentence lies Numbers[0] tenths of a dB under Within, and lay Numbers[1] under it before
 	NothingPrepares  Kind = "nothing prepares"   // the line at Bar, where the section Within starts if there is one

@@ -200,6 +200,12 @@ func moved(r remark.Remark) string {
 		return "home of {controller} for {parts} is not known: {number} is taken"
 	case remark.ValuePast:
 		return "{found} of {controller} for {parts} is {number}: {second} is taken"
+	case remark.RideReplaced:
+		return "duck: it takes the place of an earlier ride of {controller} of {parts} where they meet"
+	case remark.DuckReplaced:
+		return "{controller}: what comes later takes the place of an earlier duck of {parts} where they meet"
+	case remark.DuckInMixer:
+		return "duck: {parts} may be ducked better by a compressor in the mixer"
 	case remark.NotQuieter:
 		return "emphasise: {sentence} is not quieter than {within} to begin with"
 	case remark.Emphasised:
