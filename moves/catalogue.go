@@ -23,7 +23,7 @@ type Catalogue []Move
 // All returns the moves of this package: by group, then as a producer meets them.
 func All() Catalogue {
 	return Catalogue{
-		extendMove(), markMove(), muteMove(), soloMove(), copyMove(),
+		extendMove(), markMove(), muteMove(), soloMove(), copyMove(), plainMove(),
 		doubleMove(), thinMove(), rollMove(), fillMove(), ghostMove(), stutterMove(), stretchMove(), reverseMove(), shiftMove(),
 		swingMove(), humaniseMove(), varyMove(),
 		transposeMove(), layerMove(), riseMove(), droneMove(),

@@ -96,6 +96,8 @@ const (
 	NotRaised        Kind = "not raised"         // Parts have no pitch
 	NotTransposed    Kind = "not transposed"     // Parts have no pitch
 	NotLayered       Kind = "not layered"        // Parts have no pitch, and the copy is at an interval
+	NoHabit          Kind = "no habit"           // nothing is usual for Parts, which stay as they are
+	NothingDeparts   Kind = "nothing departs"    // no bar of Parts in the spans departs and may change
 	NotHumanised     Kind = "not humanised"      // Parts hold the beat and are left alone
 	NotVaried        Kind = "not varied"         // Parts hold the beat and are left alone
 	RollStands       Kind = "roll stands"        // Move leaves out where a roll stands for Parts

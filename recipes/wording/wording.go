@@ -176,6 +176,10 @@ func moved(r remark.Remark) string {
 		return "transpose: {parts} not transposed: drums, fx and triggers have no pitch"
 	case remark.NotLayered:
 		return "layer: {parts} not copied at an interval: drums, fx and triggers have no pitch"
+	case remark.NoHabit:
+		return "plain: {parts} has no bar that it usually plays, and stays as it is"
+	case remark.NothingDeparts:
+		return "plain: no bar there in which {parts} departs from what it usually plays and may change"
 	case remark.NotHumanised:
 		return "humanise: {parts} left alone; anchors: true moves them too"
 	case remark.NotVaried:
