@@ -278,7 +278,7 @@ func (l LineUp) Parts() []Parts {
 	var out []Parts
 	for _, it := range l.items {
 		if !it.same {
-			out = append(out, Parts{items: []partChoice{{items: []partItem{it.item}, ifAny: it.ifAny}}})
+			out = append(out, Parts{sentences[partChoice]{items: []partChoice{{items: []partItem{it.item}, ifAny: it.ifAny}}}})
 		}
 	}
 	return out
