@@ -86,6 +86,12 @@ func (e *Env) most(step Step, in song.Song) int64 {
 			notes += 2 * (playedIn(in, part, e.Ranges) + sum(heldInto(part, e.Ranges)))
 		case *Ride:
 			others += mostPoints(in, e.Ranges)
+		case *Duck: // each hit begins anew
+			by, _ := m.By.Resolve(in)
+			for _, b := range by {
+				others += 3 * playedIn(in, in.Parts[b], e.Ranges)
+			}
+			others += mostPoints(in, e.Ranges)
 		case *Rise: // a range for bends is six messages, and six more set it back
 			others += mostPoints(in, e.Ranges) + 12*int64(len(e.Ranges))
 		}
@@ -200,13 +206,12 @@ func mostAtOnce(notes []song.Note) int64 {
 	return int64(most)
 }
 
-// mostPoints returns how many values a controller is set to over ranges: one for each that it has, one for each moment
-// that is heard; after them, and where sections begin, it goes home.
+// mostPoints returns how many values a controller is set to over ranges: one for each moment that is heard; after them, and where sections begin, it goes home.
 func mostPoints(in song.Song, ranges []song.Range) int64 {
 	n := int64(1 + len(in.Sections))
 	tl := in.Time()
 	for _, r := range ranges {
-		n += 3 + min(1<<14, (tl.Micros(r.End)-tl.Micros(r.Start))/closest, int64(r.Len()))
+		n += 3 + min((tl.Micros(r.End)-tl.Micros(r.Start))/closest, int64(r.Len()))
 	}
 	return n
 }

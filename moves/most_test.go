@@ -30,8 +30,9 @@ func TestNoStepAddsMoreThanItsMost(t *testing.T) {
 			&Layer{Target: over, Interval: Interval{Semitones: 1}, Velocity: option.Whole},
 			&Stretch{Target: over, By: "double"}, &Stretch{Target: over, By: "half"},
 			&Ride{Target: over, Controller: option.ControllerOf(74), From: option.Control(0), To: option.Control(127), Curve: Linear},
+			&Duck{Target: over, By: where.PartsOf("kick"), To: 0, Length: value(1, 4)},
 			&Rise{Target: over, By: "steps"}, &Rise{Target: over, By: "bend"},
-			&Mute{Target: over}, &Solo{Target: over}, &Reverse{Target: over}, &Thin{Target: over, Keep: option.Whole / 2, By: "even"},
+			&Mute{Target: over}, &Solo{Target: over}, &Reverse{Target: over},
 		}
 	}
 	spans := []string{"all", "every 1 beat of all", "every other 1/16 of all", "bars 2-3", "every 1/7 of bar 2", "last 1/32"}

@@ -171,7 +171,7 @@ func TestResolve(t *testing.T) {
 		{"a remainder under a bar is taken whole", club, "last half of every 3 bars of 17.1-20.3", "19.1-20.1 20.1-20.3"},
 		{"mid-bar ranges count whole bars from their start", club, "bar 1 of 17.3-19.3", "17.3-18.3"},
 	} {
-		spans, err := ParseSpans(row.text)
+		spans, err := parseSpans(row.text)
 		if err != nil {
 			t.Errorf("%s: %q: %v", row.rule, row.text, err)
 			continue
