@@ -242,27 +242,28 @@ func (m *measured) fresh(before, first int) int {
 type goal struct {
 	name string
 	want int
+	form bool // it is of breaks, drops and groove as a club track has them
 	ok   func(f figures) (ok, counts bool)
 }
 
 func goals() []goal {
 	between := func(v, low, high int) bool { return v >= low && v <= high }
 	return []goal{
-		{"each break 5 to 12 dB under its drop", 85, func(f figures) (bool, bool) {
+		{"each break 5 to 12 dB under its drop", 85, true, func(f figures) (bool, bool) {
 			return !slices.ContainsFunc(f.breaks, func(b int) bool { return !between(b, 50, 120) }), len(f.breaks) > 0
 		}},
-		{"each break 4 to 13 dB under its drop", 90, func(f figures) (bool, bool) {
+		{"each break 4 to 13 dB under its drop", 90, true, func(f figures) (bool, bool) {
 			return !slices.ContainsFunc(f.breaks, func(b int) bool { return !between(b, 40, 130) }), len(f.breaks) > 0
 		}},
-		{"the barest 8 bars at most 18 dB under the drop", 95, func(f figures) (bool, bool) { return f.barest <= 180, true }},
-		{"at most 10 % of break bars with one part, from three pitched ones on", 80, func(f figures) (bool, bool) { return f.lone <= 10, f.pitched >= 3 }},
-		{"drop 1 at least 1.5 dB over the groove", 95, func(f figures) (bool, bool) { return f.drop1 >= 15, f.hasGroove }},
-		{"a quarter of its notes is new", 90, func(f figures) (bool, bool) { return f.fresh >= 25, f.hasGroove }},
-		{"drop 2 0.8 to 4 dB over drop 1", 92, func(f figures) (bool, bool) { return between(f.drop2, 8, 40), true }},
-		{"the loudest section is a drop", 95, func(f figures) (bool, bool) { return f.loudest == song.KindDrop, true }},
-		{"something moves after 16 bars at most", 95, func(f figures) (bool, bool) { return f.still <= 16, true }},
-		{"at most 40 % of the parts enter at once, from 8 parts on", 85, func(f figures) (bool, bool) { return f.entry <= 40, f.parts >= 8 }},
-		{"no silent bar but before a section", 85, func(f figures) (bool, bool) { return f.silent == 0, true }},
+		{"the barest 8 bars at most 18 dB under the drop", 95, true, func(f figures) (bool, bool) { return f.barest <= 180, true }},
+		{"at most 10 % of break bars with one part, from three pitched ones on", 80, true, func(f figures) (bool, bool) { return f.lone <= 10, f.pitched >= 3 }},
+		{"drop 1 at least 1.5 dB over the groove", 95, true, func(f figures) (bool, bool) { return f.drop1 >= 15, f.hasGroove }},
+		{"a quarter of its notes is new", 90, true, func(f figures) (bool, bool) { return f.fresh >= 25, f.hasGroove }},
+		{"drop 2 0.8 to 4 dB over drop 1", 92, true, func(f figures) (bool, bool) { return between(f.drop2, 8, 40), true }},
+		{"the loudest section is a drop", 95, true, func(f figures) (bool, bool) { return f.loudest == song.KindDrop, true }},
+		{"something moves after 16 bars at most", 95, false, func(f figures) (bool, bool) { return f.still <= 16, true }},
+		{"at most 40 % of the parts enter at once, from 8 parts on", 85, false, func(f figures) (bool, bool) { return f.entry <= 40, f.parts >= 8 }},
+		{"no silent bar but before a section", 80, false, func(f figures) (bool, bool) { return f.silent == 0, true }},
 	}
 }
 
@@ -307,6 +308,9 @@ func printTable(t *testing.T, name string, loops []oracle.CutLoop, most int) {
 	}
 	var table strings.Builder
 	for _, g := range goals() {
+		if g.form && (name == "slow-burn" || name == "mix-tool") { // they are to be even
+			continue
+		}
 		var met, of float64 // each song counts as one, however many loops are of it
 		for _, f := range all {
 			if ok, counts := g.ok(f); counts {

@@ -19,7 +19,7 @@ func lowEndRule() Rule {
 	return Rule{
 		Name: "low-end", Group: Mixing, Level: Warn,
 		Brief:  "one part at a time has the low end",
-		Doc:    "Two pitched parts with low notes of different names at once blur each other: the ear does not part them, and their sum swings in level. One that doubles the other in unison or octaves is not meant. The kick is not counted.",
+		Doc:    "Two pitched parts with low notes of different names at once blur each other: the ear does not part them, and their sum swings in level. One that doubles the other in unison or octaves is not meant. The kick is not counted. What the loop of a draft has low at once itself is meant, and only noted.",
 		Source: "key 48 is 130.8 Hz (equal temperament, A = 440); the rest is common practice, no source",
 		New:    func() Check { return &LowEnd{Key: lowKey, Bars: 8} },
 	}
@@ -30,7 +30,7 @@ type pair struct{ a, b, bars, first, last int }
 
 func (r *LowEnd) find(s *subject) []Finding {
 	var crowds [][]pair // of parts that meet, each with one of the others
-	for _, p := range r.pairs(s) {
+	for _, p := range r.pairs(s, s.song) {
 		if p.bars <= r.Bars {
 			continue
 		}
@@ -45,8 +45,19 @@ func (r *LowEnd) find(s *subject) []Finding {
 		crowds = append(crowds, crowd)
 	}
 	var out []Finding
+	var loop []pair // of a draft: the parts that its loop has low at once
+	if len(crowds) > 0 && s.in.Full.Time() != nil {
+		loop = r.pairs(s, s.in.Full)
+	}
 	for _, c := range crowds {
-		out = append(out, r.finding(s, c))
+		f := r.finding(s, c)
+		if !slices.ContainsFunc(c, func(p pair) bool {
+			return !slices.ContainsFunc(loop, func(q pair) bool { return p.a == q.a && p.b == q.b })
+		}) {
+			f.Level = Note
+			f.Text = "The loop itself has it: " + f.Text
+		}
+		out = append(out, f)
 	}
 	return out
 }
@@ -55,14 +66,14 @@ func (r *LowEnd) find(s *subject) []Finding {
 const mostLow = 16
 
 // pairs returns the parts that are low at once, as they meet.
-func (r *LowEnd) pairs(s *subject) []pair {
+func (r *LowEnd) pairs(s *subject, in song.Song) []pair {
 	type low struct {
 		song.Note
 		part int
 	}
 	var notes []low
-	for _, i := range s.heard() {
-		if p := s.song.Parts[i]; p.Pitched() {
+	for i, p := range in.Parts {
+		if p.Pitched() && p.Role != song.RoleTrigger {
 			for _, n := range p.Notes {
 				if int(n.Key) < r.Key {
 					notes = append(notes, low{n, i})

@@ -107,6 +107,25 @@ func TestLowEnd(t *testing.T) {
 	)
 }
 
+// Two low parts that the loop has at once are meant; where a move has brought one of them down they are not.
+func TestLowEndOfTheLoopIsNoted(t *testing.T) {
+	low := arrangement(t, 32, "bass:36 x---x---x---x---", "pad:43  x---------------")
+	apart := arrangement(t, 32, "bass:36 x---x---x---x---", "pad:67  x---------------")
+	check := []review.Check{&review.LowEnd{Key: 48, Bars: 8}}
+	for _, tt := range []struct {
+		full song.Song
+		want review.Level
+	}{{low, review.Note}, {apart, review.Warn}} {
+		got, err := review.Review(review.Input{Song: low, Full: tt.full, Lined: tt.full, LoopBars: 8}, review.Options{Checks: check, Bare: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(got.Findings) != 1 || got.Findings[0].Level != tt.want {
+			t.Errorf("got %v, want one finding of level %v", got.Findings, tt.want)
+		}
+	}
+}
+
 func TestLength(t *testing.T) {
 	checkRows(t, "length", 48, row{name: "a minute and a half is a sketch", music: "kick x...x...x...x...", want: "warn 1-48 96/120 seconds"})
 	checkRows(t, "length", 60, row{name: "two minutes are a track", music: "kick x...x...x...x..."})

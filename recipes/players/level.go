@@ -29,7 +29,7 @@ func (f *finder) level(i int) {
 	for s.Against > 0 && line.All > leastAll && !fits() {
 		line.All--
 	}
-	for least := f.leastMusic(s, line); line.Music > least && !fits(); {
+	for least := f.leastMusic(s, line); line.Music*line.All > 100*least && !fits(); {
 		line.Music--
 	}
 	for k := range line.Units {
