@@ -62,7 +62,7 @@ func (m *Emphasise) Expand(env *Env, in song.Song) (Expansion, error) {
 	if err := errors.Join(err, err2); err != nil {
 		return Expansion{}, err
 	}
-	if len(intersect(quiet, loud)) > 0 {
+	if len(song.Intersect(quiet, loud)) > 0 {
 		return Expansion{}, &option.Mistake{Option: "loud", Found: m.Loud.String(), Want: "a span that shares nothing with quiet, which is " + m.Quiet.String()}
 	}
 	c := &contrast{sketch: newSketch(*env, in), by: m.By, chance: Chance{option.SeedOf(env.Seed)}}
@@ -246,7 +246,7 @@ func (c *contrast) findSpare() {
 
 // rolled tells whether a roll stands for a part in quiet.
 func (c *contrast) rolled(p song.Part) bool {
-	return len(intersect(union(c.env.rolledRanges(p.Name)), c.quiet.ranges)) > 0
+	return len(song.Intersect(song.Union(c.env.rolledRanges(p.Name)), c.quiet.ranges)) > 0
 }
 
 // leavesAs returns the place of a part's job in the order of leaving; -1 for a bed.
@@ -334,7 +334,7 @@ func (c *contrast) keep(part int, by option.Share) option.Share {
 func (c *contrast) ghost() {
 	parts := c.playing(c.loud)
 	for _, p := range parts {
-		h, ok := newHaunted(&c.env, c.song, p)
+		h, ok := newGhosts(&c.env, c.song, p)
 		if !ok || len(parts) == 1 || c.song.Parts[p].Job != song.JobTops {
 			continue
 		}

@@ -73,7 +73,7 @@ func (m *Plain) Apply(env *Env, in song.Song) (Outcome, error) {
 		}
 		return o, nil
 	}
-	o.changed(in, changed, union(bars), "")
+	o.changed(in, changed, song.Union(bars), "")
 	return o.with(e.Song()), nil
 }
 

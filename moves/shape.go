@@ -62,7 +62,7 @@ func (m *Shape) shape(o *Outcome, e *song.Edit, env *Env, in song.Song, part int
 	if len(own) == 0 {
 		own = p.Notes
 	}
-	top, rolled := loudest(own), union(env.rolledRanges(p.Name))
+	top, rolled := loudest(own), song.Union(env.rolledRanges(p.Name))
 	left := false
 	shapeNotes(e, in, part, env.Ranges, func(n song.Note, r song.Range) (song.Note, bool) {
 		if counts(in, rolled, n) {

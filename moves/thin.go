@@ -1,9 +1,7 @@
 package moves
 
 import (
-	"cmp"
 	"fmt"
-	"slices"
 	"sort"
 
 	"loopdraft/moves/option"
@@ -157,18 +155,6 @@ func dropNotes(e *song.Edit, in song.Song, part int, ranges []song.Range, drop f
 	})
 }
 
-// onsetsOf returns the first places of the chords: notes that start within a 1/64 note of the first.
-func onsetsOf(places []song.Tick, ppq song.Tick) []song.Tick {
-	slices.Sort(places)
-	var out []song.Tick
-	for _, at := range places {
-		if n := len(out); n == 0 || (at-out[n-1])*16 >= ppq {
-			out = append(out, at)
-		}
-	}
-	return out
-}
-
 // heaviest tells which onsets stay if the weakest go first; among those of one weight the ones that
 // stay are spread evenly.
 func heaviest(count int, onsets []song.Tick, w weights) []bool {
@@ -187,18 +173,6 @@ func heaviest(count int, onsets []song.Tick, w weights) []bool {
 			kept[onset] = stay[i]
 		}
 		count = max(0, count-len(class))
-	}
-	return kept
-}
-
-// chosen picks count of n by chance, each choice as likely as the others.
-func chosen(count, n int, chance *Rand) []bool {
-	kept := make([]bool, n)
-	for i := range n {
-		if chance.Intn(n-i) < count {
-			kept[i] = true
-			count--
-		}
 	}
 	return kept
 }
@@ -226,73 +200,4 @@ func thinBars(e *song.Edit, in song.Song, part int, ranges []song.Range, keep op
 		}
 		return i < len(silent) && silent[i].Has(at)
 	})
-}
-
-// playedBars returns the bars of a range in which a part has an onset.
-func playedBars(in song.Song, part int, r song.Range) []int {
-	var out []int
-	for _, n := range in.In(in.Parts[part], r) {
-		if bar := in.Time().BarOf(in.Counted(n.Start)); len(out) == 0 || out[len(out)-1] != bar {
-			out = append(out, bar)
-		}
-	}
-	return out
-}
-
-// origin finds out where in the loop the notes of a part come from: notes that were read, by their
-// place in their track; notes that a move wrote, by counting bars back from the end of their section,
-// as the loop is laid out.
-type origin struct {
-	song, loop song.Song
-	notes      []song.Note // the part in the loop, by place in the track
-	bars       int         // length of the part's cycle
-}
-
-func newOrigin(env *Env, in song.Song, part int) *origin {
-	o := &origin{song: in, loop: env.Loop, bars: env.Bars}
-	if o.bars == 0 {
-		o.bars = max(env.Loop.Bars(), 1)
-	}
-	i := env.Loop.Index(in.Parts[part].Name)
-	if i < 0 {
-		return o
-	}
-	if t := env.Loop.Parts[i].Track; t < len(env.Cycles) && env.Cycles[t] > 0 {
-		o.bars = max(env.Loop.Time().BarOf(env.Cycles[t])-1, 1)
-	}
-	o.notes = env.Loop.Parts[i].Notes
-	bySeq := func(a, b song.Note) int { return cmp.Compare(a.OnSeq, b.OnSeq) }
-	if !slices.IsSortedFunc(o.notes, bySeq) {
-		o.notes = slices.Clone(o.notes)
-		slices.SortFunc(o.notes, bySeq)
-	}
-	return o
-}
-
-// place returns the tick in the loop that a note of the song plays.
-func (o *origin) place(n song.Note) song.Tick {
-	if !n.Is(song.New) {
-		i := sort.Search(len(o.notes), func(i int) bool { return o.notes[i].OnSeq >= n.OnSeq })
-		if i < len(o.notes) && o.notes[i].OnSeq == n.OnSeq {
-			if n := o.notes[i]; o.loop.Counted(n.Start) >= o.loop.Time().BarStart(o.bars+1) {
-				return n.Start - o.loop.Time().BarStart(o.bars+1) // an early note of the loop's first bar
-			}
-			return o.notes[i].Start
-		}
-	}
-	at := o.song.Counted(n.Start)
-	bar := o.song.Time().BarOf(at)
-	return o.loop.Time().BarStart(o.counted(bar)+1) + at - o.song.Time().BarStart(bar)
-}
-
-// counted returns which bar of the cycle, from 0, a bar of the song is by counting.
-func (o *origin) counted(bar int) int {
-	inLoop := (bar - 1) % o.bars
-	for _, s := range o.song.Sections {
-		if bar >= s.Bar && bar < s.Bar+s.Bars {
-			left := s.Bar + s.Bars - bar // bars to its end, this one included
-			inLoop = (o.bars - left%o.bars) % o.bars
-		}
-	}
-	return inLoop
 }

@@ -15,6 +15,9 @@ import (
 func (s *source) steps(r *Recipe, n *yaml.Node, key spot) {
 	nodes, _ := s.items(n, "moves", "a list of moves such as mute: {part: bass, over: last 1 bar of build}")
 	for i, c := range nodes {
+		if s.again && s.written[c] == "" {
+			continue
+		}
 		s.step(r, c, "moves["+strconv.Itoa(i+1)+"]")
 	}
 	s.skippedSteps(r, key.line, nodes)
@@ -65,13 +68,13 @@ func (s *source) step(r *Recipe, n *yaml.Node, path string) {
 			s.unknownNear(p.at, path, "move", p.key, s.moves.Names(), s.moves.Nearest(p.key))
 			continue
 		}
-		r.Moves = append(r.Moves, s.options(m, p, path+"."+p.key))
+		r.Moves = append(r.Moves, s.options(m, p, path+"."+p.key, s.written[n]))
 	}
 }
 
 // options reads the options of a step, through the move's own description of them.
-func (s *source) options(m moves.Move, entry pair, path string) StepSpec {
-	spec := StepSpec{Step: m.New(), path: path, at: entry.at}
+func (s *source) options(m moves.Move, entry pair, path, written string) StepSpec {
+	spec := StepSpec{Step: m.New(), path: path, at: entry.at, written: written}
 	names := m.OptionNames()
 	pairs, ok := s.pairs(entry.value, path, "option", "a map of "+strings.Join(names, ", "))
 	if !ok {

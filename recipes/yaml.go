@@ -135,10 +135,18 @@ func (s *source) plain(n *yaml.Node, path, want string) bool {
 	return false
 }
 
+// aChoice names a choice in a place that has none.
+const aChoice = "a choice (one of)"
+
 // kindText names what a node is, for messages.
 func kindText(n *yaml.Node) string {
 	switch n.Kind {
 	case yaml.MappingNode:
+		for i := 0; i < len(n.Content); i += 2 {
+			if n.Content[i].Value == OneOf {
+				return aChoice
+			}
+		}
 		return "a map"
 	case yaml.SequenceNode:
 		return "a list"
@@ -156,6 +164,15 @@ type pair struct {
 // pairs returns the entries of a map. Its mistakes, such as a key that stands twice, are noted and
 // left out. noun says what a key is: "key", "option", "part".
 func (s *source) pairs(n *yaml.Node, path, noun, want string) ([]pair, bool) {
+	if text := kindText(n); text == aChoice {
+		s.fail(spotOf(n), Error{Path: path, Found: text, Want: want})
+		return nil, false
+	}
+	return s.entries(n, path, noun, want)
+}
+
+// entries returns the entries of a map as [source.pairs] does, also those of a choice.
+func (s *source) entries(n *yaml.Node, path, noun, want string) ([]pair, bool) {
 	if !s.plain(n, path, want) {
 		return nil, false
 	}

@@ -425,10 +425,10 @@ func Missing(of any) []string {
 	return out
 }
 
-// Listed is a value that may be written as a list.
-type Listed interface{ TakesList() }
+// listed is a value that may be written as a list.
+type listed interface{ TakesList() }
 
 func takesList(v reflect.Value) bool {
-	_, ok := v.Addr().Interface().(Listed)
+	_, ok := v.Addr().Interface().(listed)
 	return ok
 }

@@ -63,6 +63,7 @@ const (
 const (
 	NoPart       Kind = "no part"        // the loop has none of its parts
 	NoPlace      Kind = "no place"       // the song has none of its places
+	NotChosen    Kind = "not chosen"     // it names a section that another alternative of a choice has
 	NothingLeft  Kind = "nothing left"   // a composite move found nothing to answer
 	WouldSilence Kind = "would silence"  // it would leave two bars in a row silent
 	CannotBeDone Kind = "cannot be done" // Text is the mistake that stands in the way

@@ -18,7 +18,7 @@ func Text(r remark.Remark) string {
 		return ""
 	}
 	return strings.NewReplacer(
-		"{move}", r.Move, "{parts}", listed(r.Parts), "{sentence}", r.Sentence, "{found}", r.Found, "{within}", r.Within,
+		"{move}", r.Move, "{parts}", Listed(r.Parts), "{sentence}", r.Sentence, "{found}", r.Found, "{within}", r.Within,
 		"{bar}", strconv.Itoa(r.Bar), "{beat}", strconv.Itoa(r.Beat), "{number}", number(0), "{second}", number(1),
 		"{count}", counted(r), "{controller}", r.Controller.Word(), "{text}", r.Text,
 		"{level}", apart(r, 0), "{before}", apart(r, 1),
@@ -36,8 +36,8 @@ func All(list []remark.Remark, warnings bool) []string {
 	return out
 }
 
-// listed returns names as one says them: a, b and c.
-func listed(names []string) string {
+// Listed returns names as one says them: a, b and c.
+func Listed(names []string) string {
 	if len(names) < 2 {
 		return strings.Join(names, "")
 	}
@@ -122,6 +122,8 @@ func moved(r remark.Remark) string {
 		return "no such part"
 	case remark.NoPlace:
 		return "no such place"
+	case remark.NotChosen:
+		return "the section it names was not chosen"
 	case remark.NothingLeft:
 		return "nothing is left to do"
 	case remark.WouldSilence:
