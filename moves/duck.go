@@ -90,7 +90,7 @@ func (d *Duck) check() error {
 	return nil
 }
 
-// hits returns per span the ticks at which the parts strike, rising, each once, and whether there are any.
+// hits returns per span the ticks at which the parts strike, rising, and whether there are any.
 func (d *Duck) hits(env *Env, in song.Song, by []int) (hits [][]song.Tick, any bool) {
 	hits = make([][]song.Tick, len(env.Ranges))
 	for i, r := range env.Ranges {
@@ -100,7 +100,6 @@ func (d *Duck) hits(env *Env, in song.Song, by []int) (hits [][]song.Tick, any b
 			}
 		}
 		slices.Sort(hits[i])
-		hits[i] = slices.Compact(hits[i])
 		any = any || len(hits[i]) > 0
 	}
 	return hits, any

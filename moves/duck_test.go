@@ -40,6 +40,18 @@ func TestDuck(t *testing.T) {
 		movetest.Row{Name: "of home as the loop has it there", Step: duck("bass", "bar 2", 50), May: movetest.Anything, Setup: atExpression(80),
 			Before: kicks("................|x...............|................"),
 			Look:   has("expression", "1.1=80 2.1=40 2.1+2=53 2.1+4=80 3.1=80")},
+		movetest.Row{Name: "a hit a little before the span counts to its start", Step: duck("bass", "bar 2", 40), May: movetest.Anything,
+			Before: kicks("................|x...............|................"),
+			Setup: func(s song.Song) song.Song {
+				e := s.Edit()
+				e.Map(1, func(song.Note) (song.Note, bool) { return song.Note{}, false })
+				for _, n := range s.Parts[1].Notes {
+					n.Start -= 2
+					e.Place(1, n)
+				}
+				return e.Song()
+			},
+			Look: has("expression", "1.1=127 2.1=51 2.1+2=76 2.1+4=127 3.1=127")},
 		movetest.Row{Name: "a mixer may do it better", Step: duck("bass", "bar 2", 40), May: movetest.Anything,
 			Before: kicks("................|x...............|................"), Told: []string{"duck: bass may be ducked better by a compressor in the mixer"}},
 		movetest.Row{Name: "one sound of a kit cannot be ducked alone", Step: &moves.Duck{Target: target("hat", ""), By: where.PartsOf("kick"), To: 40 * percent, Length: option.NoteValueOf(1, 8)}, Setup: sharing,

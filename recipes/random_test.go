@@ -173,7 +173,7 @@ func (c chooser) step(sections bool) string {
 	case 5:
 		return fmt.Sprintf("roll: {part: %s, over: %s, from: 1/4, to: %s, gap: %s}", part, over, c.one("1/16", "1/32"), c.one("auto", "1 beat", "1/8"))
 	case 6:
-		return fmt.Sprintf("hit: {sound: %s, at: %s, velocity: 90%%}", c.one("crash", "ride", "open-hat"), c.one("bar 1", "1.2", "[bar 1, 2.1]"))
+		return fmt.Sprintf("hit: {sound: %s, at: %s, velocity: 90%%}", c.one("crash", "ride", "open-hat", "impact", "kick or snare or lead or pad if any"), c.one("bar 1", "1.2", "[bar 1, 2.1]"))
 	case 7:
 		return fmt.Sprintf("ride: {part: %s, over: %s, controller: %s, from: %s, to: %s, curve: %s}", c.one("hook", "bed", "lead if any"), over,
 			c.one("cutoff", "expression", "12"), c.one("35%", "10", "home+20"), c.one("home", "100", "home-10"), c.one("linear", "exp", "s"))
@@ -200,13 +200,19 @@ func (c chooser) compositeStep(over string, sections bool) string {
 	case 1:
 		return fmt.Sprintf("lead-in: {at: bar 2, with: [%s, %s], length: %s}", c.one("fill", "roll", "gap"), c.one("kick-out", "swell", "double", "ride", "bass-out"), c.one("1 beat", "2 bars", "3/16"))
 	}
-	return fmt.Sprintf("freshen: {every: %s, over: %s}", c.one("1 bar", "2 bars", "8 bars"), over)
+	return fmt.Sprintf("freshen: {every: %s, over: %s%s}", c.one("1 bar", "2 bars", "8 bars"), over, c.one("", ", part: tops", ", part: [hook, bass]"))
 }
 
 // laterStep is a step of one of the moves that change the notes of a part where they stand, or write new ones.
 func (c chooser) laterStep(part, over string) string {
 	target := fmt.Sprintf("{part: %s, over: %s", part, over)
-	switch c.IntN(19) {
+	switch c.IntN(22) {
+	case 19:
+		return "plain: " + target + "}"
+	case 20:
+		return fmt.Sprintf("duck: {part: %s, by: %s, over: %s, to: %s, length: %s}", c.one("bass", "hook", "bed", "lead if any"), c.one("beat", "backbeat", "drums"), over, c.one("0%", "40%", "99%"), c.one("1/8", "1/32"))
+	case 21:
+		return "thin: " + target + ", keep: " + c.one("beat 1", "beats 1 and 3") + "}"
 	case 0:
 		return "ghost: " + target + ", density: " + c.one("50%", "100%") + "}"
 	case 1:
@@ -232,7 +238,7 @@ func (c chooser) laterStep(part, over string) string {
 	case 11:
 		return "gate: " + target + ", length: " + c.one("50%", "1/16", "150%") + "}"
 	case 12:
-		return "shape: " + target + ", from: 40%, to: " + c.one("90%", "120%") + "}"
+		return "shape: " + target + ", from: " + c.one("0%", "40%") + ", to: " + c.one("90%", "120%") + "}"
 	case 13:
 		return "echo: " + target + ", spacing: " + c.one("1/8", "3/16") + ", tails: " + c.one("cut", "ring") + "}"
 	case 14:
