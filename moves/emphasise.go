@@ -67,7 +67,6 @@ func (m *Emphasise) Expand(env *Env, in song.Song) (Expansion, error) {
 	}
 	c := &contrast{sketch: newSketch(*env, in), by: m.By, chance: Chance{option.SeedOf(env.Seed)}}
 	c.quiet, c.loud = side{m.Quiet, quiet, -1}, side{m.Loud, loud, 1}
-	c.env.swing() // measured once for all sketches
 	odd, plays := c.compare()
 	if plays {
 		c.alone = len(c.playing(c.quiet)) == 1

@@ -216,6 +216,10 @@ func TestOddSongsHaveAStructure(t *testing.T) {
 	for i := range zero.Parts[0].Notes {
 		zero.Parts[0].Notes[i].End = zero.Parts[0].Notes[i].Start
 	}
+	early := drawn(t, "pad "+times(16, upbeats)) // its last note counts to a bar that the song does not have
+	early.Parts[0].Notes = slices.Clone(early.Parts[0].Notes)
+	last := &early.Parts[0].Notes[len(early.Parts[0].Notes)-1]
+	last.Start, last.End = early.End-2, early.End-1
 	for _, row := range []struct {
 		rule  string
 		song  song.Song
@@ -223,6 +227,7 @@ func TestOddSongsHaveAStructure(t *testing.T) {
 	}{
 		{"one bar", short, 1}, {"nothing plays", none, 0}, {"all is turned down", silent, 0}, {"60 tracks", drawn(t, sixty...), 60},
 		{"drums only", drawn(t, "kick "+times(16, downbeats), "hat "+times(16, upbeats)), 2}, {"notes without a length", zero, 1},
+		{"a note just before the end", early, 1},
 	} {
 		t.Run(row.rule, func(t *testing.T) {
 			for _, phrase := range []int{0, 1, 3, 8, math.MaxInt} {
