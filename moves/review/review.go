@@ -273,7 +273,7 @@ func (f Finding) same(g Finding) bool {
 // would on the file that the song is: without sections, and with a song that is all loop.
 func (s *subject) with(steps Steps, t *trials) (*subject, error) {
 	out := s.in.Song.WithSections(nil)
-	env := moves.Env{Loop: out, Full: out, Lined: out, Strict: true, Seed: 1, May: func() bool { return t.may(t.look / 8) }}
+	env := moves.Env{Loop: s.file, Full: s.file, Lined: s.file, Strict: true, Seed: 1, May: func() bool { return t.may(t.look / 8) }}
 	if slices.Contains(steps, nil) {
 		return nil, errors.New("no such step")
 	}

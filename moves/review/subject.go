@@ -15,6 +15,7 @@ import (
 // subject is a song with what several rules ask of it.
 type subject struct {
 	in     Input
+	file   song.Song // as it was before any answer, which is what a recipe of the answers starts from
 	o      Options
 	checks []Check
 	song   song.Song // with the sections it is looked at by
@@ -45,7 +46,7 @@ func newSubject(in Input, o Options) (*subject, error) {
 	if tl == nil {
 		return nil, errors.New("found a file without common bars (format 2 or SMPTE time), want format 0 or 1 in ticks per quarter note")
 	}
-	s := &subject{in: in, o: o, checks: o.Checks, song: in.Song, time: tl, first: in.Song.FirstBar(), bars: in.Song.Bars(), broken: in.Song.Check()}
+	s := &subject{in: in, file: in.Song.WithSections(nil), o: o, checks: o.Checks, song: in.Song, time: tl, first: in.Song.FirstBar(), bars: in.Song.Bars(), broken: in.Song.Check()}
 	if s.bars == 0 {
 		return nil, errors.New("found a file that ends where it begins, want at least a bar")
 	}
