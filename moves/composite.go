@@ -105,12 +105,16 @@ func (s *sketch) known(question int, answer func() bool) bool {
 
 // newSketch returns a sketch that starts from a song; what is done on it leaves env alone.
 func newSketch(env Env, in song.Song) *sketch {
+	env.swing() // measured once for all that come of it
 	return &sketch{env: env, song: in, asked: map[int]bool{}}
 }
 
 // with returns the sketch with more steps carried out on it; false where one of them cannot be done or
-// misses what it asks for.
+// misses what it asks for, or no more may be tried.
 func (s *sketch) with(steps ...Step) (*sketch, bool) {
+	if s.env.May != nil && !s.env.May() {
+		return nil, false
+	}
 	out := newSketch(s.env, s.song)
 	out.heard = s.heard
 	out.steps = append(slices.Clip(s.steps), steps...)

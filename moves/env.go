@@ -27,6 +27,8 @@ type Env struct {
 	Ridden []Ridden // controllers ridden so far
 	Rolled []Rolled // where a roll stands for a part
 
+	May func() bool // asked each time a composite move is about to try steps; false: it tries no more. nil: it always may
+
 	measured *swing // of the loop, once it is asked for
 }
 

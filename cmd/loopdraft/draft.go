@@ -287,6 +287,8 @@ type draftReview struct {
 	Faults   int    `json:"faults"`
 	Warnings int    `json:"warnings"`
 	Notes    int    `json:"notes"`
+
+	texts []string // of the faults and warnings
 }
 
 // reviewDraft holds a draft against the rules of its recipe.
@@ -305,9 +307,15 @@ func reviewDraft(r *recipes.Result, by *recipes.Recipe) draftReview {
 		default:
 			out.Notes++
 		}
+		if f.Level >= review.Warn {
+			out.texts = append(out.texts, f.Text)
+		}
 	}
 	return out
 }
+
+// fewFindings is how many findings of a draft are printed themselves; more are counted.
+const fewFindings = 3
 
 // verdicts are the verdicts on drafts, with the files they are about where there are several.
 func verdicts(takes []take) []string {
@@ -316,6 +324,10 @@ func verdicts(takes []take) []string {
 		text := t.review.Text
 		if n := t.review.Faults + t.review.Warnings; n > 0 && t.midi != stream {
 			text = fmt.Sprintf("not yet: %s, see loopdraft review %s", counted(n, "finding"), shown(t.midi))
+			if n <= fewFindings {
+				out = append(append(out, text), t.review.texts...)
+				continue
+			}
 		} else if len(takes) > 1 {
 			text = shown(t.midi) + ": " + text
 		}

@@ -19,5 +19,5 @@
 // A section that begins inside the loop sends everything in force at that place. A note that rings
 // over the end of a pass is cut where its key starts again, else it rings. An onset less than a 1/64
 // note before a bar line belongs to the bar after it. The last pass is cut at the song's end, where
-// held pedals are released.
+// held pedals are released and bends come home.
 package lay

@@ -511,7 +511,7 @@ func (c *channels) sendParameters(w *writer, want chanState, now *chanState, all
 	}
 }
 
-// release lets held pedals go at the end of the song.
+// release lets held pedals go at the end of the song, where the loop does not start again, and brings bends home.
 func (c *channels) release(out []song.Event, end song.Tick) []song.Event {
 	for ch := range c.now {
 		w := writer{out: out, ch: uint8(ch), seg: segment{at: end}}
@@ -519,6 +519,10 @@ func (c *channels) release(out []song.Event, end song.Tick) []song.Event {
 			if c.now[ch].value[pedal] >= 64 {
 				w.control(pedal, 0)
 			}
+		}
+		home, _ := song.Bend.Default()
+		if bend := c.now[ch].value[song.Bend]; bend != unknown && int(bend) != home {
+			w.add(0xE0, byte(home&127), byte(home>>7))
 		}
 		out = w.out
 	}

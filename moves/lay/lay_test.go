@@ -128,7 +128,7 @@ func TestWhatRepeats(t *testing.T) {
 		{"without a start value and a default nothing is sent", notes(cc(4*q, 74, 60)),
 			"4:cc74=60 12:cc74=60"},
 		{"bends and pressure repeat, set back to their defaults", notes(bend(4*q, 80), smf.Channel(5*q, 0xD0, 33, 0)),
-			"4:bend=80 5:pressure=33 8:pressure=0 8:bend=64 12:bend=80 13:pressure=33"},
+			"4:bend=80 5:pressure=33 8:pressure=0 8:bend=64 12:bend=80 13:pressure=33 16:bend=64"},
 		{"a program repeats with its bank, as one unit", notes(cc(0, 0, 1), cc(0, 32, 2), prog(0, 5), prog(4*q, 6)),
 			"0:cc0=1 0:cc32=2 0:prog=5 4:prog=6 8:cc0=1 8:cc32=2 8:prog=5 12:prog=6"},
 		{"a parameter is sent again as a whole, then null", notes(cc(0, 101, 0), cc(0, 100, 0), cc(0, 6, 2), cc(4*q, 101, 0), cc(4*q, 100, 0), cc(4*q, 6, 12)),
@@ -264,7 +264,7 @@ func TestASectionInsideTheLoopSendsWhatIsInForce(t *testing.T) {
 	in := loop(t, 2*bar, events)
 	s := laid(t, lay.Layout{Loop: in, Bars: 2, Blocks: []lay.Block{{Bars: 1}, {Bars: 2}}})
 	want := "0:cc0=1 0:prog=7 0:cc74=90 0:bend=80 1:cc74=20 " + // bar 2 of the loop
-		"4:cc0=1 4:prog=5 4:cc74=30 4:bend=64 6:cc74=90 7:bend=80 7:prog=7 9:cc74=20"
+		"4:cc0=1 4:prog=5 4:cc74=30 4:bend=64 6:cc74=90 7:bend=80 7:prog=7 9:cc74=20 12:bend=64"
 	if got := show(s, 0); !sameWords(got, want) {
 		t.Errorf("got  %s\nwant %s", got, want)
 	}

@@ -22,10 +22,19 @@ func TestWhatIsAdded(t *testing.T) {
 	}
 }
 
+// A look at a song of many notes or many bars takes more of the work there is, and of none more is taken than that.
 func TestTrialsAreBounded(t *testing.T) {
-	for notes, want := range map[int]int{0: 500, 8000: 500, 8001: 499, 100_000: 40, 10_000_000: 8} {
-		if got := mostTrials(notes); got != want {
-			t.Errorf("%d notes: got %d trials, want %d", notes, got, want)
+	for _, tt := range []struct{ look, want, next int }{{1000, 400, 400}, {9000, 44, 44}, {300_000, 1, 1}, {400_001, 0, 0}} {
+		trials := trials{look: tt.look, left: mostWork}
+		for _, want := range []int{tt.want, tt.next} { // findings
+			trials.next()
+			n := 0
+			for trials.may(tt.look) {
+				n++
+			}
+			if n != want || !trials.stopped {
+				t.Errorf("looks of %d: got %d, stopped %v, want %d and stopped", tt.look, n, trials.stopped, want)
+			}
 		}
 	}
 }

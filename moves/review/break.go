@@ -10,6 +10,7 @@ import (
 // BreakLetsGo finds breaks that keep the bass or are as full as their neighbours.
 type BreakLetsGo struct {
 	By   int `yaml:"by" range:"0..60" unit:"dB" doc:"a break is at least so much under the louder of the sections around it"`
+	Most int `yaml:"most" range:"1..99" unit:"dB" doc:"and 8 bars of it at most so much under the drop after it"`
 	Bass int `yaml:"bass" range:"0..100" unit:"percent of its bars" doc:"in which the bass may play, under key 48"`
 }
 
@@ -17,9 +18,9 @@ func breakRule() Rule {
 	return Rule{
 		Name: "break", Group: Form, Level: Warn, Sections: true,
 		Brief:  "each break lets go: without the bass, and quieter than its neighbours",
-		Doc:    "In a break many layers are taken out, so that their return counts. It is held against the section before it and the first after it that is no break or build. The bass counts under key 48 only (130.8 Hz): an octave up it is another voice. Nor does it where it is all the music there is.",
+		Doc:    "In a break many layers are taken out, so that their return counts. It is held against the section before it and the first after it that is no break or build. Where little is left for 8 bars the floor is lost as well: those are held against the drop that follows. The bass counts under key 48 only (130.8 Hz): an octave up it is another voice. Nor does it where it is all the music there is.",
 		Source: "breakdown as many layers taken out: J. W. Smith, Twentieth-Century Music, 2025; bass and bass drum removed, then brought back: Solberg, Dancecult 6(1), 2014; the numbers: common practice, no source",
-		New:    func() Check { return &BreakLetsGo{By: 3, Bass: 25} },
+		New:    func() Check { return &BreakLetsGo{By: 3, Most: 18, Bass: 25} },
 	}
 }
 
@@ -38,10 +39,13 @@ func (r *BreakLetsGo) find(s *subject) []Finding {
 			}
 			f := Finding{Level: Warn, First: sec.Bar, Last: last(sec), Parts: []string{part.Name}, Found: float64(bars), Limit: tenth(float64(r.Bass*sec.Bars) / 100), Unit: "bars"}
 			f.Text = fmt.Sprintf("%s plays low in %d of the %d bars of %s: without the bass its return is an event.", upper(part.Name), bars, sec.Bars, s.lineName(sec.Bar))
-			f.tries = func() []Steps { return []Steps{one("mute", "part", s.part(p), "over", span)} }
+			f.tries = func() []Steps { return []Steps{one("transpose", "part", s.part(p), "over", span, "octaves", "1")} }
 			out = append(out, f)
 		}
 		if f, full := r.asFull(s, i); full {
+			out = append(out, f)
+		}
+		if f, empty := r.tooEmpty(s, i); empty {
 			out = append(out, f)
 		}
 	}
@@ -76,6 +80,26 @@ func (r *BreakLetsGo) asFull(s *subject, i int) (Finding, bool) {
 	n := s.song.Sections[loud]
 	f.tries = apart(barsText(sec.Bar, last(sec)), barsText(n.Bar, last(n)))
 	return f, under < float64(r.By)
+}
+
+// emptyBars is how long a stretch of a break is that may be too empty. Common practice, no source.
+const emptyBars = 8
+
+// tooEmpty finds the emptiest stretch of a break, if it lies too far under the drop after it.
+func (r *BreakLetsGo) tooEmpty(s *subject, i int) (Finding, bool) {
+	sec, next := s.song.Sections[i], s.afterBuilds(i)
+	if next < 0 || s.song.Sections[next].Kind != song.KindDrop || s.song.Sections[next].Bars < 1 {
+		return Finding{}, false
+	}
+	loud := s.sectionLevel(next)
+	f := Finding{Level: Warn, Limit: float64(r.Most), Unit: "dB"}
+	for bar := max(sec.Bar, s.first); bar+emptyBars-1 <= last(sec); bar++ {
+		if under := tenth(loud - s.level(bar, bar+emptyBars-1)); under > f.Found {
+			f.Found, f.First, f.Last = under, bar, bar+emptyBars-1
+		}
+	}
+	f.Text = fmt.Sprintf("%s is nearly empty in %s, %.1f dB under %s: leave a pad, a lead or some tops in.", upper(s.lineName(sec.Bar)), barsText(f.First, f.Last), f.Found, s.lineName(s.song.Sections[next].Bar))
+	return f, f.Found > float64(r.Most)
 }
 
 func (s *subject) sectionLevel(i int) float64 {

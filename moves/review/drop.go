@@ -2,6 +2,7 @@ package review
 
 import (
 	"fmt"
+	"slices"
 
 	"loopdraft/smf/song"
 )
@@ -10,20 +11,24 @@ import (
 type DropIsFuller struct {
 	By   int `yaml:"by" range:"0..60" unit:"dB" doc:"a drop is at least so much over the section before it"`
 	Bars int `yaml:"bars" range:"1..64" unit:"bars" doc:"of the drop, and before it, that are compared"`
+	Rest int `yaml:"rest" range:"1..64" unit:"bars" doc:"for which the beat or the bass may not be gone in a row"`
 }
 
 func dropRule() Rule {
 	return Rule{
 		Name: "drop", Group: Form, Level: Warn, Sections: true,
-		Brief:  "each drop is fuller than what comes before it",
-		Doc:    "The first bars of a drop are held against the last bars before it. A drop that is not fuller than what led into it is heard as no drop.",
+		Brief:  "each drop is fuller than what comes before it, and keeps beat and bass",
+		Doc:    "The first bars of a drop are held against the last bars before it. A drop that is not fuller than what led into it is heard as no drop. Over its whole length the beat and the bass play on: that is looked at where they play in half of the bars of a drop or a groove, this one or one before it.",
 		Source: "common practice, no source; that the contrast of a breakdown makes the climax stronger: J. W. Smith, Twentieth-Century Music, 2025",
-		New:    func() Check { return &DropIsFuller{By: 1, Bars: 8} },
+		New:    func() Check { return &DropIsFuller{By: 1, Bars: 8, Rest: 8} },
 	}
 }
 
 func (r *DropIsFuller) find(s *subject) []Finding {
 	var out []Finding
+	for _, job := range []song.Job{song.JobBeat, song.JobBass} {
+		out = append(out, r.losses(s, job)...)
+	}
 	for _, i := range s.ofKind(song.KindDrop) {
 		sec := s.song.Sections[i]
 		if i == 0 || s.song.Sections[i-1].Kind == song.KindDrop {
@@ -38,6 +43,53 @@ func (r *DropIsFuller) find(s *subject) []Finding {
 		f := Finding{Level: Warn, First: sec.Bar, Last: last(sec), Found: rise, Limit: float64(r.By), Unit: "dB"}
 		f.Text = fmt.Sprintf("%s is no drop: it is %s before it. Take more out before it, or let more come in with it.", upper(s.lineName(sec.Bar)), over(rise, "what comes"))
 		f.tries = apart(barsText(first, sec.Bar-1), barsText(sec.Bar, last(sec)))
+		out = append(out, f)
+	}
+	return out
+}
+
+// losses finds drops in which a job rests too long that drops and grooves up to there have.
+func (r *DropIsFuller) losses(s *subject, job song.Job) []Finding {
+	heard := s.heard()
+	plays := make([]int, s.bars+1) // in how many bars up to each
+	for bar := 1; bar <= s.bars; bar++ {
+		plays[bar] = plays[bar-1]
+		if slices.ContainsFunc(heard, func(i int) bool { return s.song.Parts[i].Job == job && s.parts[i].sounds[bar-1] }) {
+			plays[bar]++
+		}
+	}
+	var out []Finding
+	has := -1 // the last section that has it
+	for i, sec := range s.song.Sections {
+		end := min(last(sec), s.bars)
+		if sec.Bars < 1 || end < sec.Bar || sec.Kind != song.KindDrop && sec.Kind != song.KindGroove {
+			continue
+		}
+		if 2*(plays[end]-plays[sec.Bar-1]) >= sec.Bars {
+			has = i
+		}
+		if has < 0 || sec.Kind != song.KindDrop {
+			continue
+		}
+		run, longest, until := 0, 0, 0
+		for bar := sec.Bar; bar <= end; bar++ {
+			run++
+			if plays[bar] > plays[bar-1] {
+				run = 0
+			}
+			if run > longest {
+				longest, until = run, bar
+			}
+		}
+		if longest < r.Rest {
+			continue
+		}
+		f := Finding{Level: Warn, First: until - longest + 1, Last: until, About: string(job), Found: float64(longest), Limit: float64(r.Rest), Unit: "bars"}
+		where := "the rest of it"
+		if has != i {
+			where = s.lineName(s.song.Sections[has].Bar)
+		}
+		f.Text = fmt.Sprintf("%s is without the %s for %s from bar %d, which %s has: bring it back.", upper(s.lineName(sec.Bar)), job, count(longest, "bar"), f.First, where)
 		out = append(out, f)
 	}
 	return out

@@ -15,7 +15,7 @@ bass x---x---x---x---|x---x---x---x---|x---x---x---x---|x---x---x---x---|x---x--
 stab x--..x--..x-....|x--..x--..x-....|x--..x--..x-....|x--..x--..x-....|x--..x--..x-....|x--..x--..x-....|x--..x--..x-....|x--..x--..x-....`)
 	sections, _ := moves.ParseSections("break 4, drop 4")
 	found, err := review.Review(review.Input{Song: s.WithSections(sections)}, review.Options{
-		Checks: []review.Check{&review.BreakLetsGo{By: 3, Bass: 25}, &review.DropIsFuller{By: 1, Bars: 4}},
+		Checks: []review.Check{&review.BreakLetsGo{By: 3, Most: 18, Bass: 25}, &review.DropIsFuller{By: 1, Bars: 4, Rest: 4}},
 	})
 	if err != nil {
 		fmt.Println(err)
@@ -27,7 +27,7 @@ stab x--..x--..x-....|x--..x--..x-....|x--..x--..x-....|x--..x--..x-....|x--..x-
 	fmt.Println(found.Verdict.Text)
 	// Output:
 	// warn, bars 1-4: Bass plays low in 4 of the 4 bars of break at bar 1: without the bass its return is an event.
-	//   [mute: {part: bass, over: bars 1-4}]
+	//   [transpose: {part: bass, over: bars 1-4, octaves: 1}]
 	// warn, bars 1-4: Break at bar 1 is as full as what is around it, 0.0 dB under it: take drums and bass out.
 	//   [emphasise: {quiet: bars 1-4, loud: bars 5-8, by: 40%, seed: 1}]
 	// warn, bars 5-8: Drop at bar 5 is no drop: it is as full as what comes before it. Take more out before it, or let more come in with it.

@@ -29,7 +29,21 @@ func TestDrop(t *testing.T) {
 		row{name: "a drop at the start has nothing before it", sections: "drop 8, break 8", music: `
 			kick x...x...x...x...  1-8
 			pad  o---------------`},
-		row{name: "how much is an option: no weaker will do", sections: "break 8, drop 8", check: &review.DropIsFuller{By: 0, Bars: 8}, music: `
+		row{name: "the kick is gone for 8 bars of it", sections: "break 8, drop 16", music: `
+			pad  o---------------
+			kick x...x...x...x...  9-16
+			bass x---x---x---x---  9-24`,
+			want: "warn 17-24 beat 8/8 bars"},
+		row{name: "for 7 it may be", sections: "break 8, drop 16", music: `
+			pad  o---------------
+			kick x...x...x...x...  9-17
+			bass x---x---x---x---  9-24`},
+		row{name: "the bass never comes, which the groove before it had", sections: "groove 8, break 8, drop 16", music: `
+			pad  o---------------
+			kick x...x...x...x...  1-8,17-32
+			bass x---x---x---x---  1-8`,
+			want: "warn 17-32 bass 16/8 bars"},
+		row{name: "how much is an option: no weaker will do", sections: "break 8, drop 8", check: &review.DropIsFuller{By: 0, Bars: 8, Rest: 8}, music: `
 			hat ..x...x...x...x.`},
 	)
 }
@@ -46,7 +60,7 @@ func TestBreak(t *testing.T) {
 			bass:40 o---o---o---o---
 			pad  o---------------`,
 			want:   "warn 9-16 bass 8/2 bars",
-			answer: "mute: {part: bass, over: bars 9-16}"},
+			answer: "transpose: {part: bass, over: bars 9-16, octaves: 1}"},
 		row{name: "an octave up it is another voice", sections: "groove 8, break 8, drop 8", music: `
 			kick    x...x...x...x...  1-8,17-24
 			bass:48 o---o---o---o---
@@ -60,6 +74,12 @@ func TestBreak(t *testing.T) {
 			pad  x---------------`,
 			want:   "warn 9-16 0/3 dB",
 			answer: "emphasise: {quiet: bars 9-16, loud: bars 17-24, by: 40%, seed: 1}; mute: {part: beat, over: 1 bar before bar 9}; roll: {part: snare or clap or tom or tops 1 or beat if any, over: 4 bars before bar 17, to: 1/32, gap: auto}"},
+		row{name: "8 bars of it are nearly empty", sections: "groove 8, break 16, drop 8", music: `
+			kick X...X...X...X...  1-8,25-32
+			bass X---X---X---X---  1-8,25-32
+			pad  o---------------  9-16
+			hat  .o..............  17-24`,
+			want: "warn 17-24 35/18 dB"},
 		row{name: "a build between it and the drop is not what it is held against", sections: "break 8, build 8, drop 8", music: `
 			kick x...x...x...x...  9-24
 			bass x---x---x---x---  17-24

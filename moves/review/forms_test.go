@@ -63,7 +63,7 @@ func TestPublishedFormsPass(t *testing.T) {
 		{"with the motif from the start", handbookForm, swap(handbookMusic, "49-104,117-180", "1-104,117-180"), "mix-in 1-16"},
 		{"with the motif to the end", handbookForm, swap(handbookMusic, "49-104,117-180", "49-104,117-212"), "mix-out 197-212"},
 		{"the magazine's", magazineForm, magazineMusic, ""},
-		{"with all of it in the first half", magazineForm, swap(magazineMusic, "73-103", "200", "81-104", "33-48", "73-119", "73-80,105-119"), "peak 41-48, drop 73-88"},
+		{"with all of it in the first half", magazineForm, swap(magazineMusic, "73-103", "200", "81-104", "33-48", "73-119", "73-80,105-119"), "peak 41-48, drop 73-88, drop 73-88, drop 81-88, drop 89-104, drop 89-104"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			s := at(row{music: tt.music, sections: tt.form}.song(t, 0), 1_000_000*60/100) // 100 bpm

@@ -30,15 +30,19 @@ func (r *Hung) find(s *subject) []Finding {
 func (s *subject) violations(rule string, say func(part song.Part, n int) (Level, string), lengths ...string) []Finding {
 	var out []Finding
 	open := map[string]int{} // finding of each part that may go on
+	index := map[string]int{}
+	for i := range s.song.Parts {
+		index[s.song.Parts[i].Name] = i
+	}
 	for _, v := range s.broken {
 		if v.Rule != rule {
 			continue
 		}
-		out = s.addTo(out, open, s.song.Index(v.Part), s.barAt(v.Note.Start))
+		out = s.addTo(out, open, index[v.Part], s.barAt(v.Note.Start))
 	}
 	for i := range out {
 		f := &out[i]
-		part := s.song.Index(f.Parts[0])
+		part := index[f.Parts[0]]
 		f.Level, f.Text = say(s.song.Parts[part], int(f.Found))
 		f.tries = s.gates(part, f.First, f.Last, lengths)
 	}

@@ -19,7 +19,7 @@ func lowEndRule() Rule {
 	return Rule{
 		Name: "low-end", Group: Mixing, Level: Warn,
 		Brief:  "one part at a time has the low end",
-		Doc:    "Two pitched parts with low notes of different names at once blur each other: the ear does not part them, and their sum swings in level. One that doubles the other in unison or octaves is not meant. The kick is not counted. What the loop of a draft has low at once itself is meant, and only noted.",
+		Doc:    "Two pitched parts with low notes of different names at once blur each other: the ear does not part them, and their sum swings in level. One that doubles the other in unison or octaves is not meant. The kick is not counted. Two basses are layered on purpose: that is a note, and so is what the loop of a draft has low at once itself.",
 		Source: "key 48 is 130.8 Hz (equal temperament, A = 440); the rest is common practice, no source",
 		New:    func() Check { return &LowEnd{Key: lowKey, Bars: 8} },
 	}
@@ -122,15 +122,17 @@ func (r *LowEnd) finding(s *subject, crowd []pair) Finding {
 	last := len(f.Parts) - 1
 	f.Text = fmt.Sprintf("%s and %s are under key %d at once in %s: take %s an octave up, or out.", upper(strings.Join(f.Parts[:last], ", ")), f.Parts[last], r.Key,
 		count(int(f.Found), "bar"), plural(last, "one of them", "all but one of them"))
-	f.tries = func() (out []Steps) {
-		for _, octaves := range []string{"1", "2"} {
-			var steps Steps
-			for _, up := range ups {
-				steps = append(steps, one("transpose", "part", s.part(up), "over", barsText(f.First, f.Last), "octaves", octaves)...)
-			}
-			out = append(out, steps)
+	if !slices.ContainsFunc(parts, func(p int) bool { return s.song.Parts[p].Job != song.JobBass }) {
+		f.Level = Note
+		f.Text = fmt.Sprintf("%s and %s are layered under key %d in %s, on other notes: hear that they do not blur each other.", upper(strings.Join(f.Parts[:last], ", ")), f.Parts[last], r.Key, count(int(f.Found), "bar"))
+		return f
+	}
+	f.tries = func() []Steps {
+		var steps Steps
+		for _, up := range ups {
+			steps = append(steps, one("transpose", "part", s.part(up), "over", barsText(f.First, f.Last), "octaves", "1")...)
 		}
-		return out
+		return []Steps{steps}
 	}
 	return f
 }

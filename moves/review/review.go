@@ -103,21 +103,23 @@ type Result struct {
 // Review looks at an arrangement by rules. A song without common bars (format 2, SMPTE time) or without
 // any bar is an error.
 //
-// The time it takes is linear in the notes for each rule. Answers are tried on the whole song with its parts
-// as they are, the worst findings first, up to 500 of them in a review.
+// The time it takes is linear in the notes, and in parts times bars, for each rule. Answers are tried on the whole
+// song with its parts as they are, the worst findings first, as many as [mostWork] allows: a count, so that the
+// same is tried on every machine.
 func Review(in Input, o Options) (Result, error) {
 	s, err := newSubject(in, o)
 	if err != nil {
 		return Result{}, err
 	}
 	r := Result{Findings: s.findAll(), Sections: s.sections()}
-	trials := s.mostTrials()
+	t := s.newTrials()
 	for i := range r.Findings {
 		if f := &r.Findings[i]; !o.Bare && f.Level >= o.Level {
-			f.Answer, _ = s.answer(f, r.Findings, &trials)
+			t.next()
+			f.Answer, _, _ = s.answer(f, r.Findings, t)
 		}
 	}
-	r.Verdict, r.Told = verdict(s, r.Findings, o.Level), s.toldOf(trials)
+	r.Verdict, r.Told = verdict(s, r.Findings, o.Level), t.told(s.told)
 	return r, nil
 }
 
@@ -132,77 +134,116 @@ func Answers(in Input, o Options) ([]Finding, Result, error) {
 	var out []Finding
 	first := s.findAll()
 	left := first
-	trials := s.mostTrials()
+	t := s.newTrials()
 	for i := range first {
 		at := slices.IndexFunc(left, func(f Finding) bool { return f.same(first[i]) })
 		if at < 0 || left[at].Level < o.Level {
 			continue
 		}
 		f := left[at]
-		if steps, after := s.answer(&f, left, &trials); steps != nil {
+		t.next()
+		if steps, after, found := s.answer(&f, left, t); steps != nil {
 			f.Answer, s = steps, after
-			out, left = append(out, f), s.findAll()
+			out, left = append(out, f), found
 		}
 	}
-	return out, Result{Findings: left, Sections: s.sections(), Told: s.toldOf(trials), Verdict: verdict(s, left, o.Level)}, nil
+	return out, Result{Findings: left, Sections: s.sections(), Told: t.told(s.told), Verdict: verdict(s, left, o.Level)}, nil
 }
 
-func (s *subject) mostTrials() int {
-	notes := 0
-	for _, p := range s.song.Parts {
-		notes += len(p.Notes)
+// mostWork is how much is looked at when answers are tried, in notes and quarters of a part's bar: about a second
+// (measured). One finding takes a quarter of it at most. mostTries is how many answers are tried for one finding.
+const (
+	mostWork  = 1_600_000
+	mostTries = 16
+)
+
+// trials keep count of the answers that are tried in a review.
+type trials struct {
+	look    int // what it takes to look at the song once by a rule or by all of them, about the same
+	left    int // of mostWork
+	until   int // what has to be left after the finding that is answered
+	tried   int
+	out     bool // the finding that is answered got no more of it
+	stopped bool // nor some finding
+	cut     bool // an answer was not tried of a finding that has more than mostTries
+}
+
+// next turns to the next finding.
+func (t *trials) next() { t.until, t.out = max(t.left-mostWork/4, 0), false }
+
+func (s *subject) newTrials() *trials {
+	look := 1
+	if s.measured {
+		look = 4 * s.bars * len(s.song.Parts)
 	}
-	return mostTrials(notes)
+	for _, p := range s.song.Parts {
+		look += len(p.Notes)
+	}
+	return &trials{look: look, left: mostWork}
 }
 
-// mostTrials returns how many answers are tried in a review of so many notes, so that it takes no time out of
-// proportion: each is a review of its own. 500, in a song of over 8000 notes so many that 4 million are looked
-// at, 8 at least.
-func mostTrials(notes int) int { return min(max(4_000_000/max(notes, 1), 8), 500) }
+// may takes so much of the work that is left for the finding; false where too little is.
+func (t *trials) may(work int) bool {
+	if t.left-work < t.until {
+		t.out, t.stopped = true, true
+		return false
+	}
+	t.left -= work
+	return true
+}
 
-// toldOf returns what could not be looked at; trials is how many are left.
-func (s *subject) toldOf(trials int) []string {
-	out := append([]string{}, s.told...)
-	if trials < 0 {
-		out = append(out, fmt.Sprintf("not every answer was tried: in so long a song %s are", count(s.mostTrials(), "trial")))
+// told adds to what could not be looked at which answers were not tried.
+func (t *trials) told(before []string) []string {
+	out := append([]string{}, before...)
+	if t.stopped {
+		out = append(out, fmt.Sprintf("not every answer was tried: the song is too long to try more than the %d that were, the worst findings first", t.tried))
+	}
+	if t.cut {
+		out = append(out, fmt.Sprintf("not every answer was tried: of a finding only the first %d", mostTries))
 	}
 	return out
 }
 
 // answer tries what may answer a finding; nil where nothing does. Where all that comes with an answer are
 // changes that nothing leads into, what leads into them is added. after is the subject with the steps
-// carried out.
-func (s *subject) answer(f *Finding, all []Finding, trials *int) (steps Steps, after *subject) {
+// carried out, and found what is found in it.
+func (s *subject) answer(f *Finding, all []Finding, t *trials) (steps Steps, after *subject, found []Finding) {
 	if f.tries == nil {
-		return nil, nil
+		return nil, nil, nil
 	}
-	for _, try := range f.tries() {
-		if *trials--; *trials < 0 {
-			return nil, nil
+	for i, try := range f.tries() {
+		if t.cut = t.cut || i == mostTries; i == mostTries || !t.may(t.look) {
+			break
 		}
-		after, err := s.with(try)
-		if err != nil {
+		t.tried++
+		after, err := s.with(try, t)
+		if t.out {
+			break // what a composite move did not get to try may be what a recipe would
+		}
+		if err != nil || !gone(after.find(f.Rule), *f) {
 			continue
+		}
+		if !t.may(t.look) {
+			break
 		}
 		found := after.findAll()
 		for gone(found, *f) {
 			more := added(all, found)
 			if len(more) == 0 {
-				return try, after
+				return try, after, found
 			}
 			rule := unpreparedRule().Name
 			if f.Rule == rule || slices.ContainsFunc(more, func(m Finding) bool { return m.Rule != rule }) {
 				break
 			}
-			lead, next := after.answer(&more[0], found, trials)
+			lead, next, then := after.answer(&more[0], found, t)
 			if lead == nil {
 				break
 			}
-			try, after = append(slices.Clip(try), lead...), next
-			found = after.findAll()
+			try, after, found = append(slices.Clip(try), lead...), next, then
 		}
 	}
-	return nil, nil
+	return nil, nil, nil
 }
 
 // gone tells whether a finding is not there any more.
@@ -210,9 +251,17 @@ func gone(after []Finding, f Finding) bool { return !slices.ContainsFunc(after, 
 
 // added returns the findings that were not there before, or not that bad.
 func added(before, after []Finding) []Finding {
-	return slices.DeleteFunc(slices.Clone(after), func(a Finding) bool {
-		return slices.ContainsFunc(before, func(b Finding) bool { return a.same(b) && a.Level <= b.Level })
-	})
+	was := map[string][]Finding{} // by rule and what it is about
+	for _, b := range before {
+		was[b.Rule+"\x00"+b.About] = append(was[b.Rule+"\x00"+b.About], b)
+	}
+	var out []Finding
+	for _, a := range after {
+		if !slices.ContainsFunc(was[a.Rule+"\x00"+a.About], func(b Finding) bool { return a.same(b) && a.Level <= b.Level }) {
+			out = append(out, a)
+		}
+	}
+	return out
 }
 
 // same tells whether two findings of one rule are about the same things in bars that they share.
@@ -222,9 +271,9 @@ func (f Finding) same(g Finding) bool {
 
 // with returns the subject with steps carried out. They are carried out as a recipe of nothing else
 // would on the file that the song is: without sections, and with a song that is all loop.
-func (s *subject) with(steps Steps) (*subject, error) {
+func (s *subject) with(steps Steps, t *trials) (*subject, error) {
 	out := s.in.Song.WithSections(nil)
-	env := moves.Env{Loop: out, Full: out, Lined: out, Strict: true, Seed: 1}
+	env := moves.Env{Loop: s.file, Full: s.file, Lined: s.file, Strict: true, Seed: 1, May: func() bool { return t.may(t.look / 8) }}
 	if slices.Contains(steps, nil) {
 		return nil, errors.New("no such step")
 	}
@@ -232,9 +281,7 @@ func (s *subject) with(steps Steps) (*subject, error) {
 	if err != nil {
 		return nil, err
 	}
-	in := s.in
-	in.Song = came.Song.WithSections(s.in.Song.Sections)
-	return newSubject(in, s.o)
+	return s.changed(came.Song)
 }
 
 // step makes a step from names of options and their values as a recipe writes them, an item of a list

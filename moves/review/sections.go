@@ -25,7 +25,7 @@ const sureFrom = 75
 
 // setSections sets the sections a song is looked at by: its own, else those of its markers, else those that
 // are heard. Kinds that are not given are guessed from the names.
-func (s *subject) setSections() error {
+func (s *subject) setSections() {
 	sections := s.in.Song.Sections
 	if len(sections) == 0 {
 		sections = s.in.Song.MarkedSections()
@@ -39,25 +39,18 @@ func (s *subject) setSections() error {
 		s.sure[i] = 100
 	}
 	if len(sections) == 0 && s.measured {
-		var err error
-		if sections, err = s.hearSections(); err != nil {
-			return err
-		}
+		sections = s.hearSections()
 	}
 	s.song = s.song.WithSections(sections)
 	s.titles = song.SectionNames(sections)
-	return nil
 }
 
 // hearSections cuts a song without markers at the boundaries that are heard, and tells the kinds.
-func (s *subject) hearSections() ([]song.Section, error) {
-	st, err := form.StructureOf(s.song, 0)
-	if err != nil {
-		return nil, err
-	}
+func (s *subject) hearSections() []song.Section {
+	st := form.StructureBy(s.song, s.energy, 0)
 	if !slices.ContainsFunc(st.Bars, func(b form.Bar) bool { return b.Line }) || len(s.heard()) == 0 {
 		s.told = append(s.told, "no sections: nothing sounds in it")
-		return nil, nil
+		return nil
 	}
 	var out []song.Section
 	var words []string
@@ -67,7 +60,7 @@ func (s *subject) hearSections() ([]song.Section, error) {
 		words = append(words, fmt.Sprintf("%s from bar %d (%d %%)", sec.Kind, sec.Bar, sure))
 	}
 	s.told = append(s.told, "no markers on bar lines, so sections are as they are heard, and how sure that is: "+strings.Join(words, ", "))
-	return out, nil
+	return out
 }
 
 // sections returns the sections as a review shows them.

@@ -15,6 +15,7 @@ import (
 // subject is a song with what several rules ask of it.
 type subject struct {
 	in     Input
+	file   song.Song // as it was before any answer, which is what a recipe of the answers starts from
 	o      Options
 	checks []Check
 	song   song.Song // with the sections it is looked at by
@@ -45,7 +46,7 @@ func newSubject(in Input, o Options) (*subject, error) {
 	if tl == nil {
 		return nil, errors.New("found a file without common bars (format 2 or SMPTE time), want format 0 or 1 in ticks per quarter note")
 	}
-	s := &subject{in: in, o: o, checks: o.Checks, song: in.Song, time: tl, first: in.Song.FirstBar(), bars: in.Song.Bars(), broken: in.Song.Check()}
+	s := &subject{in: in, file: in.Song.WithSections(nil), o: o, checks: o.Checks, song: in.Song, time: tl, first: in.Song.FirstBar(), bars: in.Song.Bars(), broken: in.Song.Check()}
 	if s.bars == 0 {
 		return nil, errors.New("found a file that ends where it begins, want at least a bar")
 	}
@@ -57,17 +58,51 @@ func newSubject(in Input, o Options) (*subject, error) {
 	var err error
 	if s.energy, err = form.EnergyOf(in.Song); err != nil {
 		s.told = append(s.told, err.Error()+"; only broken things were looked for")
-		return s, s.setSections()
+		s.setSections()
+		return s, nil
 	}
 	s.measured = true
 	for i := range in.Song.Parts {
 		s.parts = append(s.parts, s.hear(&in.Song.Parts[i]))
 	}
-	if err := s.setSections(); err != nil {
-		return nil, err
-	}
+	s.setSections()
 	s.heardBy, s.changedBy = map[int]form.Structure{}, map[int][][]form.LineChange{}
 	return s, nil
+}
+
+// changed returns the subject with its song changed. Sections stay as they are, and so do parts and levels where
+// the song is the same; only a song of another length is looked at anew.
+func (s *subject) changed(to song.Song) (*subject, error) {
+	out := *s
+	out.in.Song = to.WithSections(s.in.Song.Sections)
+	if to.End != s.song.End || to.Time() != s.time || !s.measured {
+		return newSubject(out.in, s.o)
+	}
+	out.song, out.broken = to.WithSections(s.song.Sections), to.Check()
+	var err error
+	if out.energy, err = s.energy.Again(out.song); err != nil {
+		return nil, err
+	}
+	out.parts = make([]heardPart, len(to.Parts))
+	for i := range to.Parts {
+		p := &to.Parts[i]
+		was := i // parts that a move adds come after the others of their track
+		if was >= len(s.song.Parts) || s.song.Parts[was].Name != p.Name {
+			was = s.song.Index(p.Name)
+		}
+		if was >= 0 && p.Kit == s.song.Parts[was].Kit && sameNotes(p.Notes, s.song.Parts[was].Notes) {
+			out.parts[i] = s.parts[was]
+			continue
+		}
+		out.parts[i] = out.hear(p)
+	}
+	out.heardBy, out.changedBy = map[int]form.Structure{}, map[int][][]form.LineChange{}
+	return &out, nil
+}
+
+// sameNotes tells whether two lists are one and the same.
+func sameNotes(a, b []song.Note) bool {
+	return len(a) == len(b) && (len(a) == 0 || &a[0] == &b[0])
 }
 
 // hear goes once over the notes of a part.
@@ -115,7 +150,10 @@ func mix(x uint64) uint64 {
 }
 
 // findAll returns the findings of all checks in their order.
-func (s *subject) findAll() []Finding {
+func (s *subject) findAll() []Finding { return s.find("") }
+
+// find returns the findings of the checks of a rule in their order; of all rules where it is "".
+func (s *subject) find(only string) []Finding {
 	type ranked struct {
 		Finding
 		rule int
@@ -123,7 +161,7 @@ func (s *subject) findAll() []Finding {
 	var all []ranked
 	for _, c := range s.checks {
 		rule, i := ruleOf(c)
-		if !s.looksBy(rule) {
+		if !s.looksBy(rule) || only != "" && rule.Name != only {
 			continue
 		}
 		for _, f := range c.find(s) {
@@ -168,7 +206,7 @@ func (s *subject) lines(phrase int) []int {
 func (s *subject) structure(phrase int) form.Structure {
 	st, known := s.heardBy[phrase]
 	if !known {
-		st, _ = form.StructureOf(s.song, phrase) // its one error is that of the energy, which is known
+		st = form.StructureBy(s.song, s.energy, phrase)
 		s.heardBy[phrase] = st
 	}
 	return st

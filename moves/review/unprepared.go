@@ -99,7 +99,8 @@ func leadIns(kind song.Kind, bar int, s *subject) []Steps {
 	tries = append(tries,
 		out("beat", "1/2"), one("fill", "part", "drums", "over", before("1/2"), "seed", "1"),
 		one("double", "part", "beat", "over", before("1/2")), out("bass", "1 bar"), swell)
-	for _, i := range s.heard() {
+	heard := s.heard()
+	for _, i := range heard[:min(len(heard), mostTries)] {
 		tries = append(tries, out(s.part(i), "1 bar"))
 	}
 	return tries

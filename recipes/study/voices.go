@@ -43,11 +43,12 @@ func (r *reader) setVoices() {
 			lined.Parts[i].Role, lined.Parts[i].Job = song.RoleTrigger, song.NoJob // in no role, job or group
 		}
 	}
+	word := words{lined, map[string][]int{}}
 	for i, p := range r.song.Parts {
 		if p.Role == song.RoleTrigger || len(p.Notes) == 0 {
 			continue
 		}
-		v := voice{Part: p, word: wordFor(lined, i), lined: make([]bool, r.Bars), usual: r.st.Usual.Parts[i].Notes}
+		v := voice{Part: p, word: word.wordFor(i), lined: make([]bool, r.Bars), usual: r.st.Usual.Parts[i].Notes}
 		for b, bar := range r.st.Bars {
 			v.lined[b] = slices.Contains(bar.Parts, i)
 		}
@@ -96,9 +97,15 @@ func (r *reader) setKin() {
 	}
 }
 
+// words finds the words of a recipe that mean the parts of a song.
+type words struct {
+	song song.Song
+	nth  map[string][]int // of a role or a job: the parts that its numbers mean, from 1
+}
+
 // wordFor returns the shortest word of a recipe that means a part by what it is, not by its name.
-func wordFor(s song.Song, part int) string {
-	p := s.Parts[part]
+func (w words) wordFor(part int) string {
+	p := w.song.Parts[part]
 	kinds := []string{string(p.Role), string(p.Job)}
 	switch p.Role {
 	case song.RoleTrigger:
@@ -106,25 +113,42 @@ func wordFor(s song.Song, part int) string {
 	case song.RoleUnknown:
 		kinds = kinds[1:]
 	}
-	means := func(word string) bool {
-		parts, err := where.ParseParts(word)
-		if err != nil {
-			return false
-		}
-		got, err := parts.Resolve(s)
-		return err == nil && len(got) == 1 && got[0] == part
-	}
 	for _, kind := range kinds {
-		if means(kind) {
+		if got, ok := w.means(kind); ok && got == part {
 			return kind
 		}
-		for n := 1; n <= len(s.Parts); n++ {
-			if word := fmt.Sprintf("%s %d", kind, n); means(word) {
-				return word
-			}
+		if i := slices.Index(w.numbered(kind), part); i >= 0 {
+			return fmt.Sprintf("%s %d", kind, i+1)
 		}
 	}
-	return where.PartText(s, part)
+	return where.PartText(w.song, part)
+}
+
+// means returns the one part that a word means; false where it means none or several.
+func (w words) means(word string) (int, bool) {
+	parts, err := where.ParseParts(word)
+	if err != nil {
+		return 0, false
+	}
+	got, err := parts.Resolve(w.song)
+	if err != nil || len(got) != 1 {
+		return 0, false
+	}
+	return got[0], true
+}
+
+// numbered returns the parts that a role or a job with a number means.
+func (w words) numbered(kind string) []int {
+	list, known := w.nth[kind]
+	for n := 1; !known && n <= len(w.song.Parts); n++ {
+		part, ok := w.means(fmt.Sprintf("%s %d", kind, n))
+		if !ok {
+			break
+		}
+		list = append(list, part)
+	}
+	w.nth[kind] = list
+	return list
 }
 
 // fillRests has a voice play on where it rests by its own pattern: a bar of a phrase in which it is silent in

@@ -97,7 +97,7 @@ func (r LineRule) played(in, full song.Song, lines []int) [][]LineChange {
 	out := make([][]LineChange, len(lines))
 	curves := make([][]curve, len(in.Parts))
 	for i, p := range in.Parts {
-		curves[i] = curvesOf(in, full, p)
+		curves[i] = curvesOf(in, full, p, sourceOf(full, p, i))
 	}
 	var known song.Range // that the sides are of
 	var sides []side
@@ -134,7 +134,7 @@ func (r LineRule) played(in, full song.Song, lines []int) [][]LineChange {
 func (r LineRule) sides(in, full song.Song, over song.Range) []side {
 	out := make([]side, len(in.Parts))
 	for i, p := range in.Parts {
-		out[i] = r.side(in, full, p, sourceOf(full, p), over)
+		out[i] = r.side(in, full, p, sourceOf(full, p, i), over)
 	}
 	return out
 }
@@ -144,7 +144,11 @@ func (r LineRule) Changed(in, full song.Song, e Energy, bar int) bool {
 	return len(r.Changes(in, full, e, bar)) > 0
 }
 
-func sourceOf(full song.Song, p song.Part) song.Part {
+// sourceOf returns the part of the loop that has the name of part i of a song: most often it is in the same place.
+func sourceOf(full song.Song, p song.Part, i int) song.Part {
+	if i < len(full.Parts) && full.Parts[i].Name == p.Name {
+		return full.Parts[i]
+	}
 	if i := full.Index(p.Name); i >= 0 {
 		return full.Parts[i]
 	}
@@ -397,9 +401,9 @@ type curve struct {
 	points song.Points
 }
 
-func curvesOf(in, full song.Song, p song.Part) []curve {
+func curvesOf(in, full song.Song, p, source song.Part) []curve {
 	var out []curve
-	for _, id := range mappedOf(full, p) {
+	for _, id := range mappedOf(full, p, source) {
 		out = append(out, curve{id, in.Points(p.Track, p.Channel, id)})
 	}
 	return out
@@ -419,9 +423,8 @@ func (r LineRule) controllerMoves(curves []curve, before, after song.Range) bool
 
 // mappedOf returns the controllers of a part that are known to be mapped: those said to be, and those
 // the loop itself moves.
-func mappedOf(full song.Song, p song.Part) []song.Controller {
+func mappedOf(full song.Song, p, source song.Part) []song.Controller {
 	out := slices.Clone(p.Mapped)
-	source := sourceOf(full, p)
 	if source.Name == "" {
 		return out
 	}

@@ -62,16 +62,14 @@ func HabitOf(s song.Song, p song.Part, cycle int) Habit {
 
 // mostCommon returns the first of the bars that are most often at a place of a pattern of n bars, from 0.
 func mostCommon(prints []uint64, place, n int) int {
-	best, most := place, 0
+	times := map[uint64]int{}
 	for b := place; b < len(prints); b += n {
-		times := 0
-		for c := place; c < len(prints); c += n {
-			if prints[c] == prints[b] {
-				times++
-			}
-		}
-		if times > most {
-			best, most = b, times
+		times[prints[b]]++
+	}
+	best := place
+	for b := place; b < len(prints); b += n {
+		if times[prints[b]] > times[prints[best]] {
+			best = b
 		}
 	}
 	return best

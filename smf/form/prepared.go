@@ -36,7 +36,7 @@ func (r PrepareRule) Preparing(in, lined song.Song, pass, bar int) []int {
 	w := r.window(in, bar)
 	var out []int
 	for i, p := range in.Parts {
-		source := sourceOf(lined, p)
+		source := sourceOf(lined, p, i)
 		if r.departs(in, lined, p, source, w, pass) || r.controllerDeparts(in, lined, p, source, w) {
 			out = append(out, i)
 		}
@@ -293,7 +293,7 @@ func (r PrepareRule) controllerDeparts(in, lined song.Song, p, source song.Part,
 		return false
 	}
 	far := func(a, b int, id song.Controller) bool { return 128*abs(a-b) >= r.Controller*(id.Max()+1) }
-	for _, id := range mappedOf(lined, p) {
+	for _, id := range mappedOf(lined, p, source) {
 		now, plan := in.Points(p.Track, p.Channel, id), lined.Points(source.Track, source.Channel, id)
 		at := func(points song.Points, t song.Tick) int {
 			if v, ok := points.At(t); ok {

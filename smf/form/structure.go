@@ -58,6 +58,11 @@ func StructureOf(s song.Song, phrase int) (Structure, error) {
 	if err != nil {
 		return Structure{}, err
 	}
+	return StructureBy(s, e, phrase), nil
+}
+
+// StructureBy hears the structure of a song whose energy is known, as [StructureOf] does.
+func StructureBy(s song.Song, e Energy, phrase int) Structure {
 	out := Structure{Bars: make([]Bar, len(e.Bars)), Sections: s.Sections, Energy: e}
 	if len(out.Sections) == 0 {
 		out.Sections = s.MarkedSections()
@@ -68,7 +73,7 @@ func StructureOf(s song.Song, phrase int) (Structure, error) {
 		phrase = h.phrase(&out)
 	}
 	h.hear(&out, min(phrase, len(out.Bars)))
-	return out, nil
+	return out
 }
 
 // phrase returns 8, or 4 where stretches that come again begin or end at two thirds of the lines that lie
@@ -119,6 +124,8 @@ type structuring struct {
 	last    int    // bar in which the last note is struck, 0 for none
 }
 
+// lastStruck returns the bar of the last note; one just before the end of the song, which would count to the bar
+// after, is in the last bar.
 func lastStruck(s song.Song) int {
 	last := 0
 	for _, p := range s.Parts {
@@ -126,7 +133,7 @@ func lastStruck(s song.Song) int {
 			last = max(last, s.Time().BarOf(s.Counted(p.Notes[n-1].Start)))
 		}
 	}
-	return last
+	return min(last, s.Bars())
 }
 
 // hear sets what hangs on the phrase.

@@ -198,6 +198,17 @@ func TestTheStrongerChangeIsStronger(t *testing.T) {
 }
 
 // TestOddSongsHaveAStructure: whatever is odd gives an reply that makes sense, or one clear error.
+// A note just before the end counts to a bar that the song does not have.
+func TestASongMayEndOnAnEarlyNote(t *testing.T) {
+	early := drawn(t, "pad "+times(16, upbeats))
+	early.Parts[0].Notes = slices.Clone(early.Parts[0].Notes)
+	last := &early.Parts[0].Notes[len(early.Parts[0].Notes)-1]
+	last.Start, last.End = early.End-2, early.End-1
+	if st := structureOf(t, early, 8); len(st.Bars) != 16 || len(st.Boundaries) > 0 {
+		t.Errorf("got %d bars and boundaries %v", len(st.Bars), st.Boundaries)
+	}
+}
+
 func TestOddSongsHaveAStructure(t *testing.T) {
 	var sixty []string
 	for i := range 60 {
