@@ -34,4 +34,5 @@ func withRidden(list []Ridden, r Ridden) []Ridden {
 type ride struct {
 	song.Range
 	hold bool
+	duck bool // it is made of dips
 }

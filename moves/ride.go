@@ -130,10 +130,22 @@ func (r *Ride) channel(o *Outcome, ranges []song.Range, env *Env, in song.Song, 
 		from, to := r.From.Resolve(h.id, h.at(over.Start)), r.To.Resolve(h.id, h.at(over.End))
 		points := ridePoints(in.Time(), over, r.Curve, from, to)
 		sweeps = append(sweeps, song.Sweep{Range: over, Points: points, Home: h.at(over.End), Force: true, Hold: r.Hold})
-		rides = append(rides, ride{over, r.Hold})
+		rides = append(rides, ride{Range: over, hold: r.Hold})
 	}
+	return h.ride(o, env, in, parts, sweeps, rides)
+}
+
+// ride carries out sweeps of the controller of parts, which share a channel, and writes home where it belongs.
+func (h *homing) ride(o *Outcome, env *Env, in song.Song, parts []int, sweeps []song.Sweep, rides []ride) song.Song {
 	e := in.Edit()
 	ridden := env.ridden(o, h, in.Parts[parts[0]].Name)
+	if replaced, duck := replaces(rides, ridden.rides); replaced {
+		kind := remark.RideReplaced
+		if duck {
+			kind = remark.DuckReplaced
+		}
+		o.tell(remark.Remark{Kind: kind, Controller: h.id, Parts: partNames(in, parts)})
+	}
 	h.removeHomes(e, ridden.homes)
 	e.Control(h.part.Track, h.part.Channel, h.id, sweeps)
 	ridden.rides = append(slices.Clip(ridden.rides), rides...)
@@ -144,6 +156,19 @@ func (r *Ride) channel(o *Outcome, ranges []song.Range, env *Env, in song.Song, 
 		o.tell(remark.Remark{Kind: remark.HomeUnknown, Controller: h.id, Parts: partNames(in, parts), Numbers: []int{guessedHome}})
 	}
 	return e.Song()
+}
+
+// replaces tells whether rides take the place of earlier ones where one or the other ducks, and whether the earlier one
+// does. Of two plain rides the later one is the curve that is meant.
+func replaces(rides, earlier []ride) (replaced, duck bool) {
+	for _, was := range earlier {
+		for _, r := range rides {
+			if (r.duck || was.duck) && r.Start < was.End && was.Start < r.End {
+				return true, was.duck
+			}
+		}
+	}
+	return false, false
 }
 
 // closest is how near two events of a ride may stand, in microseconds: 10 to 20 ms are heard as

@@ -222,7 +222,6 @@ func (s swelling) pulses(r song.Range, held *holding) []song.Note {
 
 // expressed rides the expression of pulsed parts where it is known to be mapped.
 func expressed(o *Outcome, env *Env, out song.Song, swells []swelling) song.Song {
-	const expression = song.Controller(11)
 	var pulsed []int
 	for _, s := range swells {
 		if s.pulsed && len(s.runs) > 0 {

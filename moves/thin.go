@@ -5,6 +5,7 @@ import (
 	"sort"
 
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
@@ -13,8 +14,8 @@ import (
 type Thin struct {
 	Target
 	Chance
-	Keep option.Share `yaml:"keep" range:"0.01%..100%" doc:"share of the onsets that stays" required:"true"`
-	By   string       `yaml:"by" words:"weight,even,bars,chance" doc:"which go first: the metrically weakest (weight); so that the rest is spread evenly (even); whole bars, of each two the first (bars); by chance; left out, bars for hooks and weight for other parts"`
+	Keep Keep   `yaml:"keep" doc:"share of the onsets that stays, or the beats of each bar on which they stay" required:"true"`
+	By   string `yaml:"by" words:"weight,even,bars,chance" doc:"which go first: the metrically weakest (weight); so that the rest is spread evenly (even); whole bars, of each two the first (bars); by chance; left out, bars for hooks and weight for other parts; not beside beats"`
 }
 
 func thinMove() Move {
@@ -23,11 +24,13 @@ func thinMove() Move {
 		Brief: "Leave some of a part's notes out",
 		Doc: `The notes of a chord go or stay together: they are one onset. The choice is made on the loop, so that every pass over the spans leaves out the same notes; what stays is left as it is.
 
-By weight, the onsets that are weakest in the metre go first: in 4/4 the off-beat sixteenths, then the off-beat eighths, then beats 2 and 4, then beat 3; onsets of one weight go evenly spread. By bars, the bars of a span in which the part plays are counted and, at 50%, the second of each two stays; if none would, the last one does. At least one onset stays. A part that plays nothing in the spans is left as it is, with a warning.`,
+By weight, the onsets that are weakest in the metre go first: in 4/4 the off-beat sixteenths, then the off-beat eighths, then beats 2 and 4, then beat 3; onsets of one weight go evenly spread. By bars, the bars of a span in which the part plays are counted and, at 50%, the second of each two stays; if none would, the last one does. At least one onset stays.
+
+With beats, such as beat 1 or beats 1 and 3, the onsets less than a 1/32 note from these beats of their bar stay and all others go, however many these are. A part that strikes nothing there is silent, with a warning; a beat that no bar of the spans has is an error. A part that plays nothing in the spans is left as it is, with a warning.`,
 		New: func() Step { return &Thin{} },
 		Example: func() Example {
 			return Example{
-				Step:   &Thin{Target: Target{Part: where.PartsOf("hat"), Over: where.SpansOf("bar 2")}, Keep: 50 * option.Whole / 100},
+				Step:   &Thin{Target: Target{Part: where.PartsOf("hat"), Over: where.SpansOf("bar 2")}, Keep: KeepShare(50 * option.Whole / 100)},
 				Before: "hat xxxxxxxxxxxxxxxx|xxxxxxxxxxxxxxxx",
 				After:  "hat xxxxxxxxxxxxxxxx|x.x.x.x.x.x.x.x.",
 			}
@@ -41,21 +44,64 @@ func (*Thin) Name() string { return "thin" }
 // Apply implements [Step].
 func (m *Thin) Apply(env *Env, in song.Song) (Outcome, error) {
 	o := Outcome{Song: in}
-	if m.Keep <= 0 || m.Keep > option.Whole {
-		return Outcome{}, &option.Mistake{Option: "keep", Found: m.Keep.String(), Want: thinMove().want("keep")}
+	if err := m.check(env, in); err != nil {
+		return Outcome{}, err
 	}
 	o.checkNotes(env, in)
 	e := in.Edit()
+	if len(m.Keep.Beats()) > 0 {
+		m.onBeats(&o, e, env, in)
+		o.changed(in, env.Parts, env.Ranges, fmt.Sprintf("keep %s", m.Keep))
+		return o.with(e.Song()), nil
+	}
 	w := weights{env.Loop.Time(), env.swing()}
 	for _, p := range env.Parts {
 		if by := m.by(in.Parts[p]); by == "bars" {
-			thinBars(e, in, p, env.Ranges, m.Keep)
+			thinBars(e, in, p, env.Ranges, m.Keep.Share)
 		} else {
 			m.thin(e, env, in, p, by, w)
 		}
 	}
 	o.changed(in, env.Parts, env.Ranges, fmt.Sprintf("keep %s", m.Keep))
 	return o.with(e.Song()), nil
+}
+
+// check finds what is wrong with what stays.
+func (m *Thin) check(env *Env, in song.Song) error {
+	beats := m.Keep.Beats()
+	switch {
+	case len(beats) == 0 && (m.Keep.Share < leastKept || m.Keep.Share > option.Whole):
+		return &option.Mistake{Option: "keep", Found: m.Keep.Share.String(), Want: thinMove().want("keep")}
+	case len(beats) == 0:
+		return nil
+	case m.By != "":
+		return &option.Mistake{Option: "by", Found: m.By, Want: "no by beside beats: keep says which onsets stay"}
+	}
+	most := 0
+	for _, r := range env.Ranges {
+		for bar := in.Time().BarOf(r.Start); in.Time().BarStart(bar) < r.End; bar++ {
+			most = max(most, in.Time().MetreIn(bar).Num)
+		}
+	}
+	if most > 0 && beats[len(beats)-1] > most {
+		return &option.Mistake{Option: "keep", Found: m.Keep.String(), Want: fmt.Sprintf("beats within 1 to %d, which the bars there have", most)}
+	}
+	return nil
+}
+
+// onBeats leaves the onsets on beats.
+func (m *Thin) onBeats(o *Outcome, e *song.Edit, env *Env, in song.Song) {
+	for _, p := range env.Parts {
+		struck, stays := false, false
+		dropNotes(e, in, p, env.Ranges, func(n song.Note) bool {
+			on := m.Keep.on(in, n)
+			struck, stays = true, stays || on
+			return !on
+		})
+		if struck && !stays {
+			o.tell(remark.Remark{Kind: remark.NoneOnBeats, Parts: []string{in.Parts[p].Name}, Found: m.Keep.String()})
+		}
+	}
 }
 
 func (m *Thin) by(p song.Part) string {
@@ -81,7 +127,7 @@ func (m *Thin) thin(e *song.Edit, env *Env, in song.Song, part int, by string, w
 		return
 	}
 	onsets := onsetsOf(places, env.Loop.Time().PPQ())
-	count := max(1, int(song.HalfUp(int64(len(onsets))*int64(m.Keep), int64(option.Whole))))
+	count := max(1, int(song.HalfUp(int64(len(onsets))*int64(m.Keep.Share), int64(option.Whole))))
 	var kept []bool
 	switch by {
 	case "even":

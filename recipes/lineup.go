@@ -2,6 +2,7 @@ package recipes
 
 import (
 	"fmt"
+	"slices"
 
 	"loopdraft/moves"
 	"loopdraft/moves/where"
@@ -15,24 +16,33 @@ type lineUp [][][]song.Range
 type linedUp struct {
 	song     song.Song
 	plays    lineUp
-	standing []moves.Step  // thin out the parts that stand in, ahead of the recipe's moves
+	found    *found        // for the sections that have an energy; nil where none has
+	standing []moves.Step  // by which sections step back and parts that stand in are thinned out, ahead of the recipe's moves
 	changes  []song.Change // the trace
 }
 
 // lineUp carries out the line-ups of the sections.
-func (a *order) lineUp(l laidLoop) (linedUp, error) {
+func (a *order) lineUp(loop foundLoop, l laidLoop) (linedUp, error) {
 	out := linedUp{song: l.song}
 	if len(l.plan.sections) == 0 {
 		return out, nil
 	}
+	a.energyMistakes()
 	out.plays = a.lineUps(l)
 	if a.err() != nil {
 		return out, nil // the steps are still looked at for their mistakes
+	}
+	var err error
+	if out.found, err = a.findPlayers(loop, l, out.plays); err != nil || a.err() != nil {
+		return out, err
 	}
 	if a.r.anyLoop() {
 		f := filling{order: a, full: l.song, plan: l.plan, plays: out.plays}
 		f.fill()
 		out.standing, out.changes = f.steps, f.changes
+	}
+	if out.found != nil {
+		out.standing = slices.Concat(out.found.steps, out.standing)
 	}
 	marked, err := moves.Run(&moves.Env{}, &moves.Mark{}, l.song)
 	if err != nil {
@@ -48,7 +58,11 @@ func (a *order) lineUp(l laidLoop) (linedUp, error) {
 func (a *order) lineUps(l laidLoop) lineUp {
 	out := make(lineUp, len(a.r.Sections))
 	for i, s := range a.r.Sections {
-		plays, told, err := s.Play.Resolve(a.sectionContext(l, i))
+		play := s.Play
+		if play.IsZero() && !s.Energy.IsZero() {
+			play = where.LineUpOf() // nobody
+		}
+		plays, told, err := play.Resolve(a.sectionContext(l, i))
 		if err != nil {
 			a.lineUpMistakes(i, s, err)
 			continue

@@ -154,7 +154,7 @@ func describe(v reflect.Value, f field) Option {
 	o := Option{Name: f.name, Doc: f.tag.Get("doc")}
 	o.Want, o.List = wantOf(f.of(v), f.tag)
 	o.Form = func() (Form, bool) { return formOf(f.of(v), f.tag) }
-	o.Default = strings.Join(textsOf(f.of(v)), ", ")
+	o.Default = strings.Join(textsOf(f.of(v), f.tag), ", ")
 	o.Required = f.required() && o.Default == "" // a move may have a default for what others ask for
 	return o
 }
@@ -242,8 +242,15 @@ func shareRange(tag reflect.StructTag) (lo, hi Share) {
 	return lo, hi
 }
 
-func textsOf(v reflect.Value) []string {
+// textsOf returns the texts of an option's value; none where it is left out. With the tag zero:"0%" a share of 0
+// is a value, and one under 0 is left out.
+func textsOf(v reflect.Value, tag reflect.StructTag) []string {
 	if o, ok := v.Addr().Interface().(Value); ok {
+		if share, ok := o.(*Share); ok && tag.Get("zero") != "" && *share >= 0 {
+			return share.Texts()
+		} else if ok && *share < 0 {
+			return nil
+		}
 		if o.IsZero() {
 			return nil
 		}
@@ -389,7 +396,7 @@ func ValuesOf(of any) []Given {
 	var out []Given
 	for _, f := range fieldsOf(v.Type()) {
 		at := f.of(v)
-		texts := textsOf(at)
+		texts := textsOf(at, f.tag)
 		out = append(out, Given{f.name, texts, takesList(at) && len(texts) > 1})
 	}
 	return out
@@ -413,7 +420,7 @@ func Missing(of any) []string {
 	v := reflect.ValueOf(of).Elem()
 	var out []string
 	for _, f := range fieldsOf(v.Type()) {
-		if f.required() && len(textsOf(f.of(v))) == 0 {
+		if f.required() && len(textsOf(f.of(v), f.tag)) == 0 {
 			out = append(out, f.name)
 		}
 	}

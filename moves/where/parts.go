@@ -352,10 +352,33 @@ func missingPart(s song.Song, n named) (e *option.Mistake, lacking bool) {
 		e.Hint = "all"
 	case role:
 		e.Hint, lacking = n.text()+ifAnyText(true), true
+	case saidPart(n.name, s) != "":
+		e.Hint = saidPart(n.name, s)
 	default:
 		e.Hint = song.Nearest(n.text(), slices.Concat(names, roles, jobs, song.Groups()))
 	}
 	return e, lacking
+}
+
+// saidPart returns the part that a word is a piece of the name of, such as closed-hat for closed, if there is one, or the
+// open hat or hat that is called open or closed; "" for none.
+func saidPart(name string, s song.Song) string {
+	var meant []int
+	for i, p := range s.Parts {
+		if slices.Contains(strings.Split(p.Name, "-"), name) {
+			meant = append(meant, i)
+		}
+	}
+	if len(meant) == 0 {
+		role := map[string]string{"open": string(song.RoleOpenHat), "closed": string(song.RoleHat)}[name]
+		if role != "" && len(findWord(s, role).indices) > 0 {
+			return role
+		}
+	}
+	if len(meant) != 1 {
+		return ""
+	}
+	return PartText(s, meant[0])
 }
 
 func partRewrites() []rewrite {

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"loopdraft/moves/option"
+	"loopdraft/smf/song"
 )
 
 // LineUp says which parts play in a section, and in which of its bars and beats. The zero value is
@@ -77,6 +78,24 @@ func (l LineUp) Equal(m LineUp) bool { return l.String() == m.String() }
 // Same tells whether an item is "same", so that [SectionContext] needs its Base.
 func (l LineUp) Same() bool {
 	return slices.ContainsFunc(l.items, func(it lineItem) bool { return it.same })
+}
+
+// Names returns the indices of the parts that items speak of, also behind "but": rising, each once. Those that are
+// spoken of because "same" stands for them are not among them.
+func (l LineUp) Names(s song.Song) []int {
+	var out []int
+	for _, it := range l.items {
+		if it.same {
+			continue
+		}
+		found, _ := it.item.find(s, true)
+		out = append(out, found.indices...)
+		for _, b := range it.item.but {
+			out = append(out, findPart(s, b).indices...)
+		}
+	}
+	slices.Sort(out)
+	return slices.Compact(out)
 }
 
 // Loops returns the names of the loops that items are "of", each once, in their order.
@@ -252,4 +271,15 @@ func (p *phraseParser) point() (pos, *option.Mistake) {
 // Form says what an item of a line-up looks like.
 func (l LineUp) Form() option.Form {
 	return option.Form{Name: "line-up", Pattern: sentence(`LINED(?: if any)?(?: (?:out )?in turn)?(?: in PORTION|(?: from POINT)?(?: to POINT)?)`)}
+}
+
+// Parts returns the parts that each item names, without where they play; none of "same".
+func (l LineUp) Parts() []Parts {
+	var out []Parts
+	for _, it := range l.items {
+		if !it.same {
+			out = append(out, Parts{sentences[partChoice]{items: []partChoice{{items: []partItem{it.item}, ifAny: it.ifAny}}}})
+		}
+	}
+	return out
 }
