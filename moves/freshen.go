@@ -111,7 +111,7 @@ func phraseLines(s song.Song, every int) []phraseLine {
 	return append(out, phraseLine{bar: s.Bars() + 1})
 }
 
-// freshening is a freshen at work.
+// freshening is the state of a freshen move while it goes from line to line.
 type freshening struct {
 	move   *Freshen
 	only   []bool // which parts may change
@@ -133,7 +133,7 @@ func (w *freshening) prepared(s *sketch, line int) bool {
 	})
 }
 
-// freshen makes a change at a line, at every fourth two.
+// freshen makes a change at a line; at every fourth line it makes two.
 func (w *freshening) freshen(line int) {
 	bar := w.lines[line].bar
 	wanted := 1
@@ -142,7 +142,7 @@ func (w *freshening) freshen(line int) {
 	}
 	chance := NewRand(w.env.Seed, uint64(bar))
 	lately := slices.Concat(w.made[max(line-2, 0):line]...)
-	var later []string // rather these than none
+	var later []string // changes made lately: they are made again only where no other fits
 	for _, names := range w.ladder(line) {
 		shuffle(chance, names)
 		for _, name := range names {
