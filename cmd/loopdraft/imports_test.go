@@ -45,7 +45,7 @@ func rooms() []room {
 		{"moves/movetest", "smf smf/song moves/remark recipes/wording moves/lay moves/where moves", "github.com/google/go-cmp"},
 		{"recipes/builtin", "", ""},
 		{"recipes/players", "smf/song", ""},
-		{"recipes", "smf smf/song smf/listen smf/form moves/remark moves/lay moves/option moves/where moves moves/review recipes/builtin recipes/wording", "gopkg.in/yaml.v3"},
+		{"recipes", "smf smf/song smf/listen smf/form moves/remark moves/lay moves/option moves/where moves moves/review recipes/builtin recipes/players recipes/wording", "gopkg.in/yaml.v3"},
 		{"recipes/reference", "smf/song moves/option moves moves/review recipes", ""},
 		{"recipes/study", "smf smf/song smf/novelty smf/sound smf/form moves/option moves/where", ""},
 		{"testdata/loops/demo", "smf", ""},
