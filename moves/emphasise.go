@@ -118,7 +118,7 @@ type side struct {
 	sign   int64 // 1: it gets louder; -1: quieter
 }
 
-// contrast is two sections on the way apart.
+// contrast is the state of an emphasise move while it makes two sections differ more.
 type contrast struct {
 	*sketch
 	quiet, loud side
@@ -189,9 +189,9 @@ func (c *contrast) target(over where.Spans, parts ...int) Target {
 	return Target{where.PartsOf(texts...), over}
 }
 
-// furthest carries out the one of several steps that moves a part's weight in a section furthest, of
-// equals the last; it tells whether one moves it. The steps of smaller shares are among those of a greater
-// one, which so never makes a smaller difference: more hits may go but softer ones.
+// furthest carries out the one of several steps that changes a part's weight in a section most, the last
+// of several; it tells whether any step changes it. A greater share tries the steps of all smaller shares
+// too, so it never makes a smaller difference, though more hits that go may be softer ones.
 func (c *contrast) furthest(s side, part int, steps ...Step) bool {
 	best := c.sketch
 	for _, step := range slices.Backward(steps) {
@@ -210,8 +210,8 @@ func (c *contrast) sounds(next song.Song, part int) bool {
 	return slices.Contains(c.spare, part) || bars(next) == bars(c.song)
 }
 
-// findSpare finds the parts that quiet can do without: in each of their bars a part sounds that is none
-// of them. Bass and bass drum go first (Solberg, Waiting for the
+// findSpare finds the parts that quiet can do without: in each of their bars another part sounds that
+// stays. Bass and bass drum go first (Solberg, Waiting for the
 // Bass to Drop, Dancecult 6(1), 2014), drums before the rest (J. W. Smith, Twentieth-Century Music, 2025);
 // the order otherwise is common practice, no source.
 func (c *contrast) findSpare() {
@@ -315,8 +315,8 @@ func (c *contrast) thin() {
 	}
 }
 
-// keep returns what a part keeps of its onsets in quiet; a hook, which loses whole bars, of its bars as
-// many as come nearest without losing more than the share.
+// keep returns the share of its onsets that a part keeps in quiet. A hook loses whole bars: it keeps as
+// many of them as come nearest to that without losing more than the share.
 func (c *contrast) keep(part int, by option.Share) option.Share {
 	if c.song.Parts[part].Job != song.JobHook {
 		return option.Whole - by
@@ -372,8 +372,8 @@ func (c *contrast) layer() {
 	}
 }
 
-// unmuted returns the whole bars of loud but those in which a part rests that plays in the loop there,
-// which a layer would bring back.
+// unmuted returns the whole bars of loud in which a part may be layered. Where the part rests although the
+// loop plays there, a layer would bring it back: these bars are left out.
 func (c *contrast) unmuted(part int) where.Spans {
 	tl, p := c.song.Time(), c.song.Parts[part]
 	own := c.env.Source(p.Name)

@@ -111,7 +111,74 @@ func phraseLines(s song.Song, every int) []phraseLine {
 	return append(out, phraseLine{bar: s.Bars() + 1})
 }
 
-// freshening is a freshen at work.
+// freshChange is a change that freshen can make at a line.
+type freshChange struct {
+	name   string
+	before bool                            // it is made in the phrase before the line, not in the one after it
+	rests  bool                            // it is made with a part that rests there, not with one that plays
+	jobs   func(song.Kind) [][]song.Job    // of the parts it is made with in a kind of section, the better ones first
+	ways   func(Target, song.Job) [][]Step // the steps that make it with a part of a job, the softer ways first
+}
+
+// changes returns the changes there are. What they are made with is common practice, no source.
+func (w *freshening) changes() []freshChange {
+	const tops, perc, hook, bass, bed, extra, beat, backbeat = song.JobTops, song.JobPerc, song.JobHook, song.JobBass, song.JobBed, song.JobExtra, song.JobBeat, song.JobBackbeat
+	type jobs = []song.Job
+	always := func(all ...jobs) func(song.Kind) [][]song.Job {
+		return func(song.Kind) [][]song.Job { return all }
+	}
+	percent := func(n int) option.Share { return option.Share(n) * option.Whole / 100 }
+	chance := Chance{option.SeedOf(w.env.Seed)}
+	half := func(on Target) Step { return &Thin{Target: on, Keep: KeepShare(percent(50)), Chance: chance} }
+	silence := func(on Target, _ song.Job) [][]Step { return [][]Step{{&Mute{Target: on}}} }
+	layer := func(on Target, semitones, velocity int) Step {
+		return &Layer{Target: on, Interval: Interval{semitones, true}, Velocity: percent(velocity)}
+	}
+	return []freshChange{
+		{name: "hold-back", before: true, ways: silence, jobs: always(jobs{backbeat, tops, perc, bass, hook, bed, extra})},
+		{name: "half", ways: func(on Target, _ song.Job) [][]Step { return [][]Step{{half(on)}} },
+			jobs: func(kind song.Kind) [][]song.Job {
+				if kind == song.KindDrop {
+					return [][]song.Job{{tops}, {perc}, {hook}}
+				}
+				return [][]song.Job{{tops}, {bass}, {beat}, {hook}, {perc}, {extra, bed}, {backbeat}}
+			}},
+		{name: "ghosts", jobs: always(jobs{tops}, jobs{perc}, jobs{backbeat, beat}),
+			ways: func(on Target, job song.Job) (out [][]Step) {
+				velocities, density := []int{40, 60, 75}, option.Whole
+				if job == beat {
+					velocities, density = []int{30, 45}, percent(50)
+				}
+				for _, v := range velocities {
+					out = append(out, []Step{&Ghost{Target: on, Velocity: percent(v), Density: density, Chance: chance}})
+				}
+				return out
+			}},
+		{name: "octave", jobs: always(jobs{hook}, jobs{bass}, jobs{extra, bed}),
+			ways: func(on Target, _ song.Job) [][]Step { return [][]Step{{layer(on, 12, 60)}, {layer(on, 12, 80)}} }},
+		{name: "out", ways: silence, jobs: always(jobs{perc, tops}, jobs{extra})},
+		{name: "guest", rests: true, ways: func(on Target, _ song.Job) [][]Step { return [][]Step{{layer(on, 0, 80), half(on)}} },
+			jobs: func(kind song.Kind) [][]song.Job {
+				switch kind {
+				case song.KindIntro, song.KindOutro:
+					return [][]song.Job{{tops, perc}, {backbeat}, {extra, hook, bed}, {bass}}
+				case song.KindBreak, song.KindBuild:
+					return [][]song.Job{{bed, hook, extra}, {tops, perc}, {backbeat}}
+				}
+				return [][]song.Job{{tops, perc}, {hook, extra, bed}, {backbeat, bass}}
+			}},
+		{name: "double", jobs: always(jobs{hook, tops, perc}, jobs{bass}, jobs{beat}, jobs{backbeat}),
+			ways: func(on Target, _ song.Job) [][]Step {
+				return [][]Step{{&Double{Target: on, Velocity: percent(70)}}, {&Double{Target: on, Velocity: percent(85)}}}
+			}},
+		{name: "soft", jobs: always(jobs{hook, extra, bed}, jobs{tops, perc}, jobs{backbeat, bass}, jobs{beat}),
+			ways: func(on Target, _ song.Job) [][]Step {
+				return [][]Step{{&Shape{Target: on, From: percent(65), To: percent(65), Curve: Exp}}}
+			}},
+	}
+}
+
+// freshening is the state of a freshen move while it goes from line to line.
 type freshening struct {
 	move   *Freshen
 	only   []bool // which parts may change
@@ -133,7 +200,7 @@ func (w *freshening) prepared(s *sketch, line int) bool {
 	})
 }
 
-// freshen makes a change at a line, at every fourth two.
+// freshen makes a change at a line; at every fourth line it makes two.
 func (w *freshening) freshen(line int) {
 	bar := w.lines[line].bar
 	wanted := 1
@@ -142,7 +209,7 @@ func (w *freshening) freshen(line int) {
 	}
 	chance := NewRand(w.env.Seed, uint64(bar))
 	lately := slices.Concat(w.made[max(line-2, 0):line]...)
-	var later []string // rather these than none
+	var later []string // changes made lately: they are made again only where no other fits
 	for _, names := range w.ladder(line) {
 		shuffle(chance, names)
 		for _, name := range names {
@@ -178,22 +245,29 @@ func (w *freshening) ladder(line int) [][]string {
 
 // make makes a change on the sketch with the first part that will do; false where none will.
 func (w *freshening) make(name string, line int, chance *Rand) bool {
+	changes := w.changes()
+	change := changes[slices.IndexFunc(changes, func(c freshChange) bool { return c.name == name })]
 	first, last := w.lines[line].bar, w.lines[line+1].bar-1
 	begins := line
-	if name == "hold-back" {
+	if change.before {
 		begins, first, last = line-1, w.lines[line-1].bar, first-1
 	}
 	if l := w.lines[begins]; l.kind == song.KindDrop && l.starts {
 		first += 2
 	}
-	if !w.move.With.Allows(name) || first > last || name == "hold-back" && first > w.lines[begins].bar {
+	if !w.move.With.Allows(name) || first > last || change.before && first > w.lines[begins].bar {
 		return false
 	}
-	for _, jobs := range w.jobs(name, line) {
-		parts := w.parts(name, jobs, line, w.sketch.song.BarRange(first, last))
+	over := where.SpansOf(where.BarsText(first, last))
+	for _, jobs := range change.jobs(w.lines[line].kind) {
+		parts := w.parts(change, jobs, line, w.sketch.song.BarRange(first, last))
 		shuffle(chance, parts)
 		for _, part := range parts {
-			for _, steps := range w.steps(name, part, where.BarsText(first, last)) {
+			on, job := Target{where.PartsOf(part), over}, song.Job("")
+			if found, err := on.Part.Resolve(w.sketch.song); err == nil {
+				job = w.sketch.song.Parts[found[0]].Job
+			}
+			for _, steps := range change.ways(on, job) {
 				next, ok := w.sketch.with(steps...)
 				if ok && w.holds(next, line) {
 					w.sketch = next
@@ -205,46 +279,16 @@ func (w *freshening) make(name string, line int, chance *Rand) bool {
 	return false
 }
 
-// jobs returns what a change is made with, the better ones first. Common practice, no source.
-func (w *freshening) jobs(name string, line int) [][]song.Job {
-	kind := w.lines[line].kind
-	switch name {
-	case "hold-back":
-		return [][]song.Job{{song.JobBackbeat, song.JobTops, song.JobPerc, song.JobBass, song.JobHook, song.JobBed, song.JobExtra}}
-	case "half":
-		if kind == song.KindDrop {
-			return [][]song.Job{{song.JobTops}, {song.JobPerc}, {song.JobHook}}
-		}
-		return [][]song.Job{{song.JobTops}, {song.JobBass}, {song.JobBeat}, {song.JobHook}, {song.JobPerc}, {song.JobExtra, song.JobBed}, {song.JobBackbeat}}
-	case "ghosts":
-		return [][]song.Job{{song.JobTops}, {song.JobPerc}, {song.JobBackbeat, song.JobBeat}}
-	case "octave":
-		return [][]song.Job{{song.JobHook}, {song.JobBass}, {song.JobExtra, song.JobBed}}
-	case "out":
-		return [][]song.Job{{song.JobPerc, song.JobTops}, {song.JobExtra}}
-	case "double":
-		return [][]song.Job{{song.JobHook, song.JobTops, song.JobPerc}, {song.JobBass}, {song.JobBeat}, {song.JobBackbeat}}
-	case "soft":
-		return [][]song.Job{{song.JobHook, song.JobExtra, song.JobBed}, {song.JobTops, song.JobPerc}, {song.JobBackbeat, song.JobBass}, {song.JobBeat}}
-	}
-	switch kind { // a guest
-	case song.KindIntro, song.KindOutro:
-		return [][]song.Job{{song.JobTops, song.JobPerc}, {song.JobBackbeat}, {song.JobExtra, song.JobHook, song.JobBed}, {song.JobBass}}
-	case song.KindBreak, song.KindBuild:
-		return [][]song.Job{{song.JobBed, song.JobHook, song.JobExtra}, {song.JobTops, song.JobPerc}, {song.JobBackbeat}}
-	}
-	return [][]song.Job{{song.JobTops, song.JobPerc}, {song.JobHook, song.JobExtra, song.JobBed}, {song.JobBackbeat, song.JobBass}}
-}
-
-// parts returns the parts of jobs with which a change can be made over a stretch, as one writes them.
-func (w *freshening) parts(name string, jobs []song.Job, line int, over song.Range) []string {
+// parts returns the parts of jobs with which a change can be made over a stretch, as one writes them. A change in
+// the phrase before the line needs two parts that come in there: the other one still does.
+func (w *freshening) parts(change freshChange, jobs []song.Job, line int, over song.Range) []string {
 	s := w.sketch.song
 	var out []string
 	came := 0
 	for i, p := range s.Parts[:len(w.env.Full.Parts)] { // of the loop, not added by moves
 		plays := len(s.In(p, over)) > 0
-		fits := plays != (name == "guest")
-		if name == "hold-back" {
+		fits := plays != change.rests
+		if change.before {
 			fits = plays && line > 1 && len(s.In(p, s.BarRange(w.lines[line-2].bar, w.lines[line-1].bar-1))) == 0
 		}
 		if !fits || !slices.Contains(jobs, p.Job) {
@@ -255,39 +299,10 @@ func (w *freshening) parts(name string, jobs []song.Job, line int, over song.Ran
 			out = append(out, where.PartText(s, i))
 		}
 	}
-	if name == "hold-back" && came < 2 {
+	if change.before && came < 2 {
 		return nil
 	}
 	return out
-}
-
-// steps returns the steps that make a change with a part, the softer ways to make it first.
-func (w *freshening) steps(name, part, over string) [][]Step {
-	on := Target{where.PartsOf(part), where.SpansOf(over)}
-	half := &Thin{Target: on, Keep: KeepShare(50 * option.Whole / 100), Chance: Chance{option.SeedOf(w.env.Seed)}}
-	switch name {
-	case "half":
-		return [][]Step{{half}}
-	case "ghosts":
-		velocities, density := []option.Share{40, 60, 75}, option.Whole
-		if i, err := on.Part.Resolve(w.sketch.song); err == nil && w.sketch.song.Parts[i[0]].Job == song.JobBeat {
-			velocities, density = []option.Share{30, 45}, 50*option.Whole/100
-		}
-		var out [][]Step
-		for _, v := range velocities {
-			out = append(out, []Step{&Ghost{Target: on, Velocity: v * option.Whole / 100, Density: density, Chance: Chance{option.SeedOf(w.env.Seed)}}})
-		}
-		return out
-	case "octave":
-		return [][]Step{{&Layer{Target: on, Interval: Interval{12, true}, Velocity: 60 * option.Whole / 100}}, {&Layer{Target: on, Interval: Interval{12, true}, Velocity: 80 * option.Whole / 100}}}
-	case "guest":
-		return [][]Step{{&Layer{Target: on, Interval: Interval{0, true}, Velocity: 80 * option.Whole / 100}, half}}
-	case "soft":
-		return [][]Step{{&Shape{Target: on, From: 65 * option.Whole / 100, To: 65 * option.Whole / 100, Curve: Exp}}}
-	case "double":
-		return [][]Step{{&Double{Target: on, Velocity: 70 * option.Whole / 100}}, {&Double{Target: on, Velocity: 85 * option.Whole / 100}}}
-	}
-	return [][]Step{{&Mute{Target: on}}} // hold-back, out
 }
 
 // holds tells whether a line is changed on a sketch, and nothing that held around it is lost.

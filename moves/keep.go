@@ -32,8 +32,8 @@ const (
 	mostBeats = 64
 )
 
-// Beats returns the beats, from 1 and rising; none where it is a share.
-func (k Keep) Beats() []int {
+// beatList returns the beats, from 1 and rising; none where it is a share.
+func (k Keep) beatList() []int {
 	var out []int
 	for left := k.beats; left != 0; left &= left - 1 {
 		out = append(out, bits.TrailingZeros64(left)+1)
@@ -46,7 +46,7 @@ func (k Keep) on(in song.Song, n song.Note) bool {
 	tl := in.Time()
 	at := in.Counted(n.Start)
 	bar := tl.BarOf(at)
-	for _, beat := range k.Beats() {
+	for _, beat := range k.beatList() {
 		if beat > tl.MetreIn(bar).Num {
 			break
 		}
@@ -100,7 +100,7 @@ func hintOf(text string) string {
 
 // String returns the text as a recipe has it.
 func (k Keep) String() string {
-	beats := k.Beats()
+	beats := k.beatList()
 	if len(beats) == 0 {
 		return k.Share.String()
 	}

@@ -31,10 +31,6 @@ func (m Move) Set(step Step, name string, texts []string, isList bool) error {
 // step in canonical text.
 func (m Move) Given(step Step) []option.Given { return option.GivenOf(step, m.New()) }
 
-// Values returns every option of a step with the value it has, defaults among them; Texts is nil
-// where it has none.
-func (m Move) Values(step Step) []option.Given { return option.ValuesOf(step) }
-
 // Missing returns the names of the required options that a step leaves out.
 func (m Move) Missing(step Step) []string { return option.Missing(step) }
 

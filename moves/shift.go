@@ -32,14 +32,14 @@ func (o *Offset) UnmarshalTexts(texts []string) error {
 	bad := &option.Mistake{Found: strconv.Quote(texts[0]), Want: o.Want()}
 	text, earlier := strings.CutPrefix(texts[0], "-")
 	if number, unit, ok := strings.Cut(text, " "); ok {
-		n, isNumber := option.ParseInt(number)
-		if !isNumber || number[0] == '-' || number[0] == '+' || unit != "ticks" && unit != "tick" || n < 1 || n > mostOffsetTicks {
+		n, isNumber := smf.ParseDigits(number)
+		if !isNumber || unit != "ticks" && unit != "tick" || n < 1 || n > mostOffsetTicks {
 			return bad
 		}
+		*o = Offset{Ticks: int(n)}
 		if earlier {
-			n = -n
+			o.Ticks = -o.Ticks
 		}
-		*o = Offset{Ticks: n}
 		return nil
 	}
 	var v option.NoteValue

@@ -28,12 +28,6 @@ type TempoValue struct {
 	Share       option.Share
 }
 
-// Tempi that may be asked for, in thousandths of a beat a minute; FF 51 holds no tempo under 3.58.
-const (
-	slowestTempo = 4_000
-	fastestTempo = 999_000
-)
-
 // UnmarshalTexts reads a number of beats a minute with at most three decimals, or a percentage.
 func (v *TempoValue) UnmarshalTexts(texts []string) error {
 	text := texts[0]
@@ -46,15 +40,11 @@ func (v *TempoValue) UnmarshalTexts(texts []string) error {
 		*v = TempoValue{Share: s}
 		return nil
 	}
-	whole, decimals, point := strings.Cut(text, ".")
-	if point && (len(decimals) < 1 || len(decimals) > 3) {
+	n, ok := smf.ParseTempo(text)
+	if !ok {
 		return bad
 	}
-	n, ok := option.ParseInt(whole + (decimals + "000")[:3])
-	if !ok || whole == "" || text[0] == '+' || strings.ContainsAny(decimals, "+-") || n < slowestTempo || n > fastestTempo {
-		return bad
-	}
-	*v = TempoValue{Thousandths: n}
+	*v = TempoValue{Thousandths: int(n)}
 	return nil
 }
 
@@ -62,8 +52,7 @@ func (v TempoValue) Texts() []string {
 	if v.Thousandths == 0 {
 		return v.Share.Texts()
 	}
-	text := fmt.Sprintf("%d.%03d", v.Thousandths/1000, v.Thousandths%1000)
-	return []string{strings.TrimSuffix(strings.TrimRight(text, "0"), ".")}
+	return []string{smf.DecimalText(int64(v.Thousandths), 3)}
 }
 func (v TempoValue) IsZero() bool { return v == TempoValue{} }
 func (v TempoValue) Want() string {
@@ -213,5 +202,5 @@ func ownTempi(in song.Song) []song.Tick {
 
 // Form says what a tempo looks like.
 func (v TempoValue) Form() option.Form {
-	return option.Form{Pattern: option.SharePattern(1, 10*option.Whole), Numbers: []option.Numbers{{Low: slowestTempo / 1000, High: fastestTempo / 1000, Decimals: 3}}}
+	return option.Form{Pattern: option.SharePattern(1, 10*option.Whole), Numbers: []option.Numbers{{Low: smf.SlowestTempo / 1000, High: smf.FastestTempo / 1000, Decimals: 3}}}
 }

@@ -49,7 +49,7 @@ func (m *Thin) Apply(env *Env, in song.Song) (Outcome, error) {
 	}
 	o.checkNotes(env, in)
 	e := in.Edit()
-	if len(m.Keep.Beats()) > 0 {
+	if len(m.Keep.beatList()) > 0 {
 		m.onBeats(&o, e, env, in)
 		o.changed(in, env.Parts, env.Ranges, fmt.Sprintf("keep %s", m.Keep))
 		return o.with(e.Song()), nil
@@ -68,7 +68,7 @@ func (m *Thin) Apply(env *Env, in song.Song) (Outcome, error) {
 
 // check finds what is wrong with what stays.
 func (m *Thin) check(env *Env, in song.Song) error {
-	beats := m.Keep.Beats()
+	beats := m.Keep.beatList()
 	switch {
 	case len(beats) == 0 && (m.Keep.Share < leastKept || m.Keep.Share > option.Whole):
 		return &option.Mistake{Option: "keep", Found: m.Keep.Share.String(), Want: thinMove().want("keep")}

@@ -256,8 +256,8 @@ type alteration struct {
 	ghosts []song.Note
 }
 
-// sum returns the sum of an onset's notes after steps of velocity: passes of which the sums differ are
-// not alike.
+// sum returns a number that depends on all notes of an onset, as they are after steps of velocity. Two
+// passes of which these numbers add up to different sums do not sound the same.
 func (v *varied) sum(pass song.Range, h hit, by int) uint64 {
 	sum := uint64(0)
 	if by == leftOut {
@@ -283,7 +283,7 @@ func (v *varied) change(pass song.Range, a alteration) uint64 {
 	return sum
 }
 
-// portion is a part of a pass of which one onset is altered.
+// portion is a stretch of a pass in which one onset is altered.
 type portion struct {
 	v       *varied
 	pass    song.Range

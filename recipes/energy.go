@@ -7,6 +7,7 @@ import (
 
 	"loopdraft/moves/option"
 	"loopdraft/recipes/players"
+	"loopdraft/smf"
 	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
@@ -179,15 +180,11 @@ func (r *energyReader) value() (energyValue, *option.Mistake) {
 	for r.at < len(r.text) && (r.text[r.at] >= '0' && r.text[r.at] <= '9' || r.text[r.at] == '.' && !strings.HasPrefix(r.text[r.at:], "..")) {
 		r.at++
 	}
-	whole, decimals, point := strings.Cut(r.text[start:r.at], ".")
-	n, ok := digits(whole)
-	if !ok || n > 100_000 || point && (len(decimals) != 1) {
+	tenths, ok := smf.ParseDecimal(r.text[start:r.at], 1)
+	if !ok || tenths > 1_000_000 {
 		return v, r.fail(v.at, wantEnergy, song.Nearest(r.text, []string{"rising", "falling"}))
 	}
-	v.tenths = 10 * n
-	if point {
-		v.tenths += int(decimals[0] - '0')
-	}
+	v.tenths = int(tenths)
 	if minus {
 		v.tenths = -v.tenths
 	}

@@ -16,9 +16,9 @@ import (
 	"loopdraft/smf/song"
 )
 
-// DefaultAdd returns the jobs whose parts may be found to play in a section that has an energy and does not say who
+// defaultAdd returns the jobs whose parts may be found to play in a section that has an energy and does not say who
 // may, the most wanted first. lone: the loop has no pitched part outside the bass.
-func DefaultAdd(kind song.Kind, lone bool) []song.Job {
+func defaultAdd(kind song.Kind, lone bool) []song.Job {
 	switch {
 	case kind == song.KindBreak && lone:
 		return []song.Job{song.JobBass, song.JobTops}
@@ -193,7 +193,7 @@ func (f *finding) may(i int, s SectionSpec, named []int) ([]int, error) {
 	}
 	if s.Add.IsZero() {
 		lone := !slices.ContainsFunc(f.track.Parts, players.Part.Pitched)
-		for _, job := range DefaultAdd(s.kind(), lone) {
+		for _, job := range defaultAdd(s.kind(), lone) {
 			parts, _ := where.PartsOf(string(job)).Resolve(f.loop.song)
 			add(parts)
 		}

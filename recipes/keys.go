@@ -3,6 +3,7 @@ package recipes
 import (
 	"loopdraft/moves/option"
 	"loopdraft/moves/where"
+	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
@@ -23,7 +24,7 @@ func Keys() []Key {
 		{Name: "seed", Doc: "seed of every choice; left out, 0", Form: option.Seed{}.Form},
 		{Name: "loop", Doc: "length of the loop, such as 8 bars; left out, as found", Form: where.BarsForm},
 		{Name: "bpm", Doc: "tempo of a loop that has none, in beats a minute, such as 126 or 127.5", Form: func() option.Form {
-			return option.Form{Numbers: []option.Numbers{{Low: minBPM, High: maxBPM, Decimals: 3}}}
+			return option.Form{Numbers: []option.Numbers{{Low: smf.SlowestTempo / 1000, High: smf.FastestTempo / 1000, Decimals: 3}}}
 		}},
 		{Name: "metre", Doc: "metre of a loop that has none, such as 4/4", Form: func() option.Form {
 			return option.Form{Pattern: "0*(?:[1-9][0-9]?|1[0-9]{2}|2[0-4][0-9]|25[0-5])/0*(?:1|2|4|8|16|32|64)"}

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 
 	"loopdraft/moves"
@@ -208,40 +207,18 @@ func (s *source) seed(r *Recipe, n *yaml.Node) {
 	r.Seed = seed
 }
 
-// The slowest and the fastest tempo of a recipe, in beats a minute.
-const (
-	minBPM = 4
-	maxBPM = 999
-)
-
 func (s *source) bpm(r *Recipe, n *yaml.Node) {
-	want := fmt.Sprintf("a tempo of %d to %d beats a minute such as 126 or 127.5", minBPM, maxBPM)
+	want := fmt.Sprintf("a tempo of %d to %d beats a minute such as 126 or 127.5", smf.SlowestTempo/1000, smf.FastestTempo/1000)
 	text, ok := s.text(n, "bpm", want)
 	if !ok {
 		return
 	}
-	whole, decimals, point := strings.Cut(text, ".")
-	v, ok := digits(whole)
-	d := 0
-	if point {
-		var fine bool
-		d, fine = digits((decimals + "000")[:max(3, len(decimals))])
-		ok = ok && fine && decimals != "" && len(decimals) <= 3
-	}
-	if !ok || v < minBPM || v > maxBPM || v == maxBPM && d > 0 {
+	bpm, ok := smf.ParseTempo(text)
+	if !ok {
 		s.fail(spotOf(n), Error{Path: "bpm", Found: shown(text), Want: want})
 		return
 	}
-	r.BPM = int64(v)*1000 + int64(d)
-}
-
-// bpmText writes a tempo in thousandths of a beat a minute.
-func bpmText(thousandths int64) string {
-	text := strconv.FormatInt(thousandths/1000, 10)
-	if d := thousandths % 1000; d != 0 {
-		text += strings.TrimRight(fmt.Sprintf(".%03d", d), "0")
-	}
-	return text
+	r.BPM = bpm
 }
 
 func (s *source) metre(r *Recipe, n *yaml.Node) {
@@ -250,14 +227,12 @@ func (s *source) metre(r *Recipe, n *yaml.Node) {
 	if !ok {
 		return
 	}
-	a, b, _ := strings.Cut(text, "/")
-	num, ok1 := digits(a)
-	den, ok2 := digits(b)
-	if !ok1 || !ok2 || num < 1 || num > 255 || den < 1 || den > 64 || den&(den-1) != 0 {
+	metre, ok := smf.ParseMetre(text)
+	if !ok {
 		s.fail(spotOf(n), Error{Path: "metre", Found: shown(text), Want: want})
 		return
 	}
-	r.Metre = smf.Metre{Num: num, Den: den}
+	r.Metre = metre
 }
 
 // checkSum notes sections that do not add up to the recipe's length, or to more than a song has.

@@ -54,7 +54,7 @@ type SectionSpec struct {
 	Bars   int          // 1 to 9999
 	Play   where.LineUp // the zero value: everything plays, beside an energy nobody
 	Energy Energy       // how loud it is to be: players are found for it; the zero value: it is left open
-	Add    where.Parts  // who may be found, the most wanted first; the zero value: as the kind has it, see [DefaultAdd]
+	Add    where.Parts  // who may be found, the most wanted first; the zero value: as the kind has it, see defaultAdd
 	RunOn  bool         // the loop goes on from where it was; otherwise it is counted back from the section's end
 	Least  int          // bars under which scaling does not go, from 1; 0: 8
 

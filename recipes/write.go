@@ -11,6 +11,7 @@ import (
 	"loopdraft/moves"
 	"loopdraft/moves/option"
 	"loopdraft/moves/where"
+	"loopdraft/smf"
 	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
 )
@@ -42,8 +43,8 @@ func (w *writer) top(m made) {
 		tl := m.loop.song.Time()
 		micros := int64(tl.TempoAt(0))
 		bpm := (60_000_000_000 + micros/2) / micros
-		if bpm >= minBPM*1000 && bpm <= maxBPM*1000 {
-			w.key("bpm", bpmText(bpm))
+		if bpm >= smf.SlowestTempo && bpm <= smf.FastestTempo {
+			w.key("bpm", smf.DecimalText(bpm, 3))
 		}
 		w.key("metre", tl.MetreIn(1).String())
 	}

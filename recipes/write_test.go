@@ -66,7 +66,7 @@ func TestTempiAreWrittenAsTheyAreRead(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if got := bpmText(r.BPM); got != text {
+		if got := smf.DecimalText(r.BPM, 3); got != text {
 			t.Errorf("%s is written as %s", text, got)
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"loopdraft/moves/where"
+	"loopdraft/smf"
 	"loopdraft/smf/song"
 
 	"gopkg.in/yaml.v3"
@@ -249,13 +250,16 @@ func (s *source) number(n *yaml.Node, path string, low, high int, unit string) (
 	if !ok {
 		return 0, false
 	}
-	v, ok := digits(text)
-	if ok && v >= low && v <= high {
+	within := func(text string) (int, bool) {
+		v, ok := digits(text)
+		return v, ok && v >= low && v <= high
+	}
+	if v, ok := within(text); ok {
 		return v, true
 	}
 	e := Error{Path: path, Found: shown(text), Want: want}
 	if head, tail, two := strings.Cut(text, " "); two && tail == unit {
-		if v, ok := digits(head); ok && v >= low && v <= high {
+		if _, ok := within(head); ok {
 			e.Hint = head
 		}
 	}
@@ -282,13 +286,10 @@ func shown(text string) string {
 	return strconv.Quote(text)
 }
 
-// digits reads decimal digits, at most nine.
+// digits reads decimal digits, a number under a thousand million.
 func digits(text string) (int, bool) {
-	if text == "" || len(text) > 9 || strings.Trim(text, "0123456789") != "" {
-		return 0, false
-	}
-	n, err := strconv.Atoi(text)
-	return n, err == nil
+	n, ok := smf.ParseDigits(text)
+	return int(n), ok && n < 1_000_000_000
 }
 
 func word(n *yaml.Node, s *source, path string, words []string) (string, bool) {

@@ -32,22 +32,6 @@ func TestArrangeBringsFlagsBeforeNames(t *testing.T) {
 	}
 }
 
-func TestThousandths(t *testing.T) {
-	for _, tt := range []struct {
-		text string
-		want int64
-		ok   bool
-	}{
-		{"126", 126_000, true}, {"126.5", 126_500, true}, {"126.125", 126_125, true}, {"0.5", 500, true},
-		{"010", 10_000, true}, {"126.0001", 0, false}, {"126.", 0, false}, {".5", 0, false}, {"", 0, false},
-		{"-1", 0, false}, {"+1", 0, false}, {"1e3", 0, false}, {"1_0", 0, false}, {"9999999999", 0, false},
-	} {
-		if got, ok := thousandths(tt.text); ok != tt.ok || ok && got != tt.want {
-			t.Errorf("%q: found %d %v, want %d %v", tt.text, got, ok, tt.want, tt.ok)
-		}
-	}
-}
-
 func TestPrintableKeepsPlaces(t *testing.T) {
 	for _, tt := range []struct{ rule, text, want string }{
 		{"text stays", "club.yaml:1:1: Drop ä ▇\n\tx", "club.yaml:1:1: Drop ä ▇\n\tx"},

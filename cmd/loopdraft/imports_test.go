@@ -38,7 +38,7 @@ func rooms() []room {
 		{"moves/remark", "smf/song", ""},
 		{"recipes/wording", "moves/remark", ""},
 		{"moves/lay", "smf smf/song moves/remark", ""},
-		{"moves/option", "smf/song", ""},
+		{"moves/option", "smf smf/song", ""},
 		{"moves/where", "smf smf/song moves/remark moves/option", ""},
 		{"moves", "smf smf/song smf/listen smf/form moves/remark moves/lay moves/option moves/where", ""},
 		{"moves/review", "smf smf/song smf/form moves/option moves/where moves", ""},

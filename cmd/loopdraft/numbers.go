@@ -31,7 +31,7 @@ func (v *values) count(flag string, most int, unit string) int {
 	if !v.ctx.IsSet(flag) {
 		return 0
 	}
-	n, ok := digits(v.ctx.String(flag))
+	n, ok := smf.ParseDigits(v.ctx.String(flag))
 	if !ok || n < 1 || n > uint64(most) {
 		v.wrong(flag, "a whole number of "+unit+" from 1 to "+strconv.Itoa(most))
 		return 0
@@ -44,7 +44,7 @@ func (v *values) seed(flag string) *uint64 {
 	if !v.ctx.IsSet(flag) {
 		return nil
 	}
-	n, ok := digits(v.ctx.String(flag))
+	n, ok := smf.ParseDigits(v.ctx.String(flag))
 	if !ok {
 		v.wrong(flag, "a whole number from 0 to 18446744073709551615")
 		return nil
@@ -52,19 +52,12 @@ func (v *values) seed(flag string) *uint64 {
 	return &n
 }
 
-// The tempi a loop may be said to have, in thousandths of a beat a minute: those of
-// [recipes.Options]. A tempo event can hold them (3 bytes of microseconds a quarter, RP-001 p. 9).
-const (
-	slowest = 4_000
-	fastest = 999_000
-)
-
 // choices reads alternatives such as break=2; nil if the flag is not there.
 func (v *values) choices(flag string) []recipes.Choice {
 	var out []recipes.Choice
 	for _, text := range v.ctx.StringSlice(flag) {
 		name, number, ok := strings.Cut(text, "=")
-		n, whole := digits(number)
+		n, whole := smf.ParseDigits(number)
 		if !ok || !whole || name == "" || n < 1 || n > recipes.MaxAlternatives {
 			if v.err == nil {
 				v.err = misuse(v.ctx.Command.Name, "found --%s %s, want NAME=N such as break=2", flag, visible(text))
@@ -81,8 +74,8 @@ func (v *values) bpm(flag string) int64 {
 	if !v.ctx.IsSet(flag) {
 		return 0
 	}
-	n, ok := thousandths(v.ctx.String(flag))
-	if !ok || n < slowest || n > fastest {
+	n, ok := smf.ParseTempo(v.ctx.String(flag))
+	if !ok {
 		v.wrong(flag, "a tempo from 4 to 999 beats a minute, such as 126 or 126.5")
 		return 0
 	}
@@ -94,14 +87,12 @@ func (v *values) metre(flag string) smf.Metre {
 	if !v.ctx.IsSet(flag) {
 		return smf.Metre{}
 	}
-	num, den, _ := strings.Cut(v.ctx.String(flag), "/")
-	n, ok1 := digits(num)
-	d, ok2 := digits(den)
-	if !ok1 || !ok2 || n < 1 || n > 255 || d < 1 || d > 64 || d&(d-1) != 0 {
+	m, ok := smf.ParseMetre(v.ctx.String(flag))
+	if !ok {
 		v.wrong(flag, "a metre such as 4/4 or 7/8: 1 to 255 beats, of a 1, 2, 4, 8, 16, 32 or 64th note")
 		return smf.Metre{}
 	}
-	return smf.Metre{Num: int(n), Den: int(d)}
+	return m
 }
 
 // length reads a length; zeros if the flag is not there.
@@ -115,25 +106,4 @@ func (v *values) length(flag string) (bars int, micros int64) {
 		return 0, 0
 	}
 	return bars, micros
-}
-
-// digits reads decimal digits and nothing else.
-func digits(text string) (uint64, bool) {
-	for _, c := range []byte(text) {
-		if c < '0' || c > '9' {
-			return 0, false
-		}
-	}
-	n, err := strconv.ParseUint(text, 10, 64)
-	return n, err == nil
-}
-
-// thousandths reads a decimal number with at most three decimals.
-func thousandths(text string) (int64, bool) {
-	whole, part, point := strings.Cut(text, ".")
-	if point && part == "" || len(part) > 3 || len(whole) > 9 {
-		return 0, false
-	}
-	n, ok := digits(whole + part + strings.Repeat("0", 3-len(part)))
-	return int64(n), ok && whole != ""
 }

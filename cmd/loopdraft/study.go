@@ -14,6 +14,7 @@ import (
 	"loopdraft/moves/review"
 	"loopdraft/recipes"
 	"loopdraft/recipes/study"
+	"loopdraft/smf"
 	"loopdraft/smf/song"
 	"loopdraft/smf/sound"
 )
@@ -56,13 +57,13 @@ func planStudy(ctx *cli.Context) (studyPlan, error) {
 	p := studyPlan{phrase: v.count("phrase", maxBars, "bars")}
 	p.sound.BeatsPerBar = v.count("beats", 16, "beats")
 	if ctx.IsSet("bpm") {
-		n, ok := thousandths(ctx.String("bpm"))
+		n, ok := smf.ParseDecimal(ctx.String("bpm"), 3)
 		if p.sound.Bpm = float64(n) / 1000; !ok || p.sound.Bpm < 20 || p.sound.Bpm > 600 {
 			v.wrong("bpm", "a tempo from 20 to 600 beats a minute, such as 126 or 126.5")
 		}
 	}
 	if ctx.IsSet("offset") {
-		n, ok := thousandths(ctx.String("offset"))
+		n, ok := smf.ParseDecimal(ctx.String("offset"), 3)
 		if !ok {
 			v.wrong("offset", "seconds such as 1.25")
 		}

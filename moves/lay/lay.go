@@ -243,7 +243,7 @@ type trackLayer struct {
 	end     song.Tick
 	markers bool
 	tell    func(remark.Remark)
-	rings   bool // some note may sound where another pass starts its key
+	rings   bool // a note that was put may sound where another pass starts its key
 }
 
 // layNotes copies the notes of a part. An onset just before a bar line goes with the bar after it:

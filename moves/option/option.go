@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 
+	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
@@ -367,17 +368,18 @@ func setPlain(v reflect.Value, f field, text string) error {
 
 // ParseInt reads decimal digits with an optional sign, nothing else.
 func ParseInt(text string) (int, bool) {
-	digits := strings.TrimPrefix(strings.TrimPrefix(text, "-"), "+")
-	if digits == "" || len(digits) > 9 || strings.HasPrefix(text, "+-") || strings.HasPrefix(text, "-+") {
+	digits, negative := strings.CutPrefix(text, "-")
+	if !negative {
+		digits = strings.TrimPrefix(text, "+")
+	}
+	n, ok := smf.ParseDigits(digits)
+	if !ok || n > 999_999_999 {
 		return 0, false
 	}
-	for _, c := range digits {
-		if c < '0' || c > '9' {
-			return 0, false
-		}
+	if negative {
+		return -int(n), true
 	}
-	n, err := strconv.Atoi(text)
-	return n, err == nil
+	return int(n), true
 }
 
 // Given is an option of a step with its value as text.

@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
@@ -51,7 +52,6 @@ const Whole Share = 10000
 func ParseShare(text string) (Share, error) {
 	bad := &Mistake{Found: strconv.Quote(text), Want: Share(0).Want()}
 	digits, ok := strings.CutSuffix(text, "%")
-	whole, decimals, point := strings.Cut(digits, ".")
 	if _, isNumber := ParseInt(text); !ok {
 		if hint := text + "%"; isNumber {
 			if _, err := ParseShare(hint); err == nil {
@@ -60,29 +60,14 @@ func ParseShare(text string) (Share, error) {
 		}
 		return 0, bad
 	}
-	n, ok := ParseInt(whole)
-	if !ok || whole[0] == '-' || whole[0] == '+' || n > 1000 || point && (len(decimals) < 1 || len(decimals) > 2) {
+	n, ok := smf.ParseDecimal(digits, 2)
+	if !ok || n > 10*int64(Whole) {
 		return 0, bad
 	}
-	d := 0
-	if point {
-		if d, ok = ParseInt((decimals + "0")[:2]); !ok || decimals[0] == '-' || decimals[0] == '+' {
-			return 0, bad
-		}
-	}
-	if n*100+d > 1000*100 {
-		return 0, bad
-	}
-	return Share(n*100 + d), nil
+	return Share(n), nil
 }
 
-func (s Share) String() string {
-	text := strconv.Itoa(int(s) / 100)
-	if d := int(s) % 100; d != 0 {
-		text += strings.TrimRight(fmt.Sprintf(".%02d", d), "0")
-	}
-	return text + "%"
-}
+func (s Share) String() string { return smf.DecimalText(int64(s), 2) + "%" }
 
 // UnmarshalTexts reads a percentage.
 func (s *Share) UnmarshalTexts(texts []string) (err error) {
@@ -159,12 +144,12 @@ func NoteValueOf(num, den int) NoteValue { return NoteValue{num, den} }
 // UnmarshalTexts reads a note value.
 func (v *NoteValue) UnmarshalTexts(texts []string) error {
 	a, b, ok := strings.Cut(texts[0], "/")
-	num, ok1 := ParseInt(a)
-	den, ok2 := ParseInt(b)
-	if !ok || !ok1 || !ok2 || num < 1 || num > 64 || den < 1 || den > 64 || a[0] == '+' || b[0] == '+' {
+	num, ok1 := smf.ParseDigits(a)
+	den, ok2 := smf.ParseDigits(b)
+	if !ok || !ok1 || !ok2 || num < 1 || num > 64 || den < 1 || den > 64 {
 		return &Mistake{Found: strconv.Quote(texts[0]), Want: v.Want()}
 	}
-	*v = NoteValue{num, den}
+	*v = NoteValue{int(num), int(den)}
 	return nil
 }
 

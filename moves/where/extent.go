@@ -20,7 +20,7 @@ type Extent struct {
 func ParseExtent(text string) (Extent, error) {
 	bad := &option.Mistake{Found: strconv.Quote(text), Want: Extent{}.Want()}
 	if number, unit, ok := strings.Cut(text, " "); ok {
-		n, isNumber := option.ParseInt(number)
+		n, isNumber := smf.ParseDigits(number)
 		if bars := BarsOfBeats(text); bars > 0 {
 			bad.Hint = Bars(bars).Texts()[0]
 			return Extent{}, bad
@@ -31,10 +31,10 @@ func ParseExtent(text string) (Extent, error) {
 				bad.Hint = hint
 			}
 			return Extent{}, bad
-		case n < 1 || n > song.MaxBars || number[0] == '+':
+		case n < 1 || n > song.MaxBars:
 			return Extent{}, bad
 		}
-		return Extent{Bars: n}, nil
+		return Extent{Bars: int(n)}, nil
 	}
 	if _, isNumber := option.ParseInt(text); isNumber {
 		if hint := strings.TrimLeft(text, "+-0") + " bars"; isExtent(hint) {
@@ -44,16 +44,16 @@ func ParseExtent(text string) (Extent, error) {
 	}
 	seconds, rest := int64(0), text
 	if m, after, ok := strings.Cut(rest, "m"); ok {
-		n, isNumber := option.ParseInt(m)
-		if !isNumber || n < 0 || n > 1000 || m[0] == '+' || m[0] == '-' {
+		n, isNumber := smf.ParseDigits(m)
+		if !isNumber || n > 1000 {
 			return Extent{}, bad
 		}
 		seconds, rest = int64(n)*60, after
 	}
 	if rest != "" {
 		s, ok := strings.CutSuffix(rest, "s")
-		n, isNumber := option.ParseInt(s)
-		if !ok || !isNumber || n < 0 || n > 60000 || s[0] == '+' || s[0] == '-' {
+		n, isNumber := smf.ParseDigits(s)
+		if !ok || !isNumber || n > 60000 {
 			return Extent{}, bad
 		}
 		seconds += int64(n)
@@ -84,8 +84,8 @@ type Bars int
 func ParseBars(text string) (Bars, error) {
 	bad := &option.Mistake{Found: strconv.Quote(text), Want: Bars(0).Want()}
 	number, unit, _ := strings.Cut(text, " ")
-	n, ok := option.ParseInt(number)
-	if !ok || n < 1 || n > song.MaxBars || number[0] == '+' {
+	n, ok := smf.ParseDigits(number)
+	if !ok || n < 1 || n > song.MaxBars {
 		return 0, bad
 	}
 	switch unit {

@@ -6,6 +6,7 @@ import (
 	"unicode/utf8"
 
 	"loopdraft/moves/option"
+	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
@@ -111,16 +112,8 @@ func classify(text string, col int) word {
 
 // number reads decimal digits that make 1 to maxNumber.
 func number(digits string) (int, bool) {
-	n := 0
-	for _, r := range digits {
-		if !isDigit(r) {
-			return 0, false
-		}
-		if n = n*10 + int(r-'0'); n > maxNumber {
-			return 0, false
-		}
-	}
-	return n, n > 0
+	n, ok := smf.ParseDigits(digits)
+	return int(n), ok && n >= 1 && n <= maxNumber
 }
 
 // numeric tells whether a text is digits, with at most one dot or slash between them.

@@ -280,7 +280,6 @@ func TestOnlyTheParserSees(t *testing.T) {
 		{"a hexadecimal number", "sections: [{name: x, bars: 0x10}]"},
 		{"a capital letter of True", "moves: [ride: {part: x, controller: 7, to: 1, hold: True}]"},
 		{"a sign", "seed: '+1'"},
-		{"more digits than are read", "sections: [{name: x, bars: '0000000008'}]"},
 		{"more decimals than three", "bpm: 120.1234"},
 		{"a key that stands twice", "seed: 1\n\"seed\": 2"},
 		{"sections that do not add up", "length: 64 bars\nsections: [{name: x, bars: 8}]"},
@@ -295,7 +294,7 @@ func TestOnlyTheParserSees(t *testing.T) {
 // probes are values of every kind, as they stand in a recipe.
 func probes() []string {
 	return strings.Split(`null|''|' '|{}|[]|[null]|[[]]|{a: b}|x|Kick|x y|"x,y"|evry drop|true|false|'true'|yes|0|1|-1|2|8|12|16|17|31|60|127|128|129|-127|-128|999|1000|9999|10000|16383|16384|65535|65536|`+
-		`100001|'0'|'8'|'128'|'16384'|'99999'|0.5|1.5|17.3|'17.3'|126.5|999.5|8 bars|1 bar|9999 bars|10000 bars|0 bars|8 beats|6m30s|0s|90s|50%|0%|0.01%|100%|100.01%|1000%|1000.01%|1.234%|40%..105%|40%..|`+
+		`100001|'0'|'8'|'128'|'16384'|'99999'|'0000000008'|0.5|1.5|17.3|'17.3'|126.5|999.5|8 bars|1 bar|9999 bars|10000 bars|0 bars|8 beats|6m30s|0s|90s|50%|0%|0.01%|100%|100.01%|1000%|1000.01%|1.234%|40%..105%|40%..|`+
 		`1/8|1/16|3/16|1/65|0/4|-1/16|4/4|255/64|256/4|4/3|10 ticks|0 ticks|100001 ticks|home|home+40|home-16384|auto|cut|ring|s|exp|wrap|steps|cutoff|101|all|drop 2|bars 9-16|end of drop|hat from 9|`+
 		`[all, drop]|[1.1, 1.3]|[36, 38]|[cutoff, 71]|[8]|intro|run-on|every|off|1s`, "|")
 }

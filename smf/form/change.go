@@ -211,14 +211,14 @@ func onsetsIn(s song.Song, p song.Part, over song.Range) []onset {
 	return out
 }
 
-// slot is an onset that one side or both have.
+// slot is a place at which one of two sides has an onset, or both have.
 type slot struct {
 	at, end        song.Tick
 	played, source int // indices, -1: not there
 }
 
-// union brings the onsets of two sides together; those less than a grain apart are one place.
-func union(a, b []onset, grain song.Tick) []slot {
+// slotsOf brings the onsets of two sides together; those less than a grain apart are one place.
+func slotsOf(a, b []onset, grain song.Tick) []slot {
 	out := make([]slot, 0, len(a)+len(b))
 	i, j := 0, 0
 	for i < len(a) || j < len(b) {
@@ -237,12 +237,12 @@ func union(a, b []onset, grain song.Tick) []slot {
 	return out
 }
 
-// withoutAccents puts right what departs from the loop for less than the least length, single notes
-// among it, and leaves out a part that plays for less than that while its loop goes on: fills, single
-// hits and gaps.
+// withoutAccents returns the onsets as they would be without accents: fills, single hits and gaps. What
+// departs from the loop for less than the least length is as the loop has it. A part that plays for less
+// than that while its loop goes on has no onsets.
 func withoutAccents(played, source []onset, grain, least, length song.Tick) []onset {
-	both := union(played, source, grain)
-	put := make([]bool, len(both)) // right
+	both := slotsOf(played, source, grain)
+	restored := make([]bool, len(both)) // to what the loop has there
 	for i := 0; i < len(both); {
 		if both[i].played >= 0 && both[i].source >= 0 {
 			i++
@@ -262,7 +262,7 @@ func withoutAccents(played, source []onset, grain, least, length song.Tick) []on
 		}
 		if end-both[i].at < least {
 			for k := i; k <= last; k++ {
-				put[k] = true
+				restored[k] = true
 			}
 		}
 		i = last + 1
@@ -270,9 +270,9 @@ func withoutAccents(played, source []onset, grain, least, length song.Tick) []on
 	out := make([]onset, 0, len(both))
 	for i, p := range both {
 		switch {
-		case put[i] && p.source >= 0:
+		case restored[i] && p.source >= 0:
 			out = append(out, source[p.source])
-		case put[i]:
+		case restored[i]:
 		case p.played >= 0:
 			out = append(out, played[p.played])
 		}
@@ -368,11 +368,11 @@ func height(o onset) int   { return 100 * o.top }
 // loop, whether the shares that depart from it are that far apart.
 func (r LineRule) placesDiffer(a, b side, same bool, grain song.Tick) bool {
 	if same {
-		all := union(a.played, b.played, grain)
+		all := slotsOf(a.played, b.played, grain)
 		d := departed(all)
 		return d > 1 && 10000*d >= r.Positions*len(all)
 	}
-	x, y := union(a.played, a.source, grain), union(b.played, b.source, grain)
+	x, y := slotsOf(a.played, a.source, grain), slotsOf(b.played, b.source, grain)
 	if len(x) == 0 || len(y) == 0 {
 		return false
 	}

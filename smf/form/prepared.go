@@ -79,7 +79,7 @@ func (r PrepareRule) departs(in, lined song.Song, p, source song.Part, w window,
 	if slices.Equal(played, planned) {
 		return false
 	}
-	both := union(played, planned, grain)
+	both := slotsOf(played, planned, grain)
 	// What is struck in other places or on other keys comes first: levels that have long been on their way do
 	// not hide it.
 	struck := r
@@ -109,7 +109,7 @@ func (r PrepareRule) departs(in, lined song.Song, p, source song.Part, w window,
 	return false
 }
 
-// anyLevel is a ratio of velocities that there is none of.
+// anyLevel is greater than every ratio of two velocities: a rule with it tells no levels apart.
 const anyLevel = 128 * 10000
 
 // leads tells whether the onsets that depart, some of them, lead up to the line from within the window.
@@ -257,7 +257,7 @@ func (r PrepareRule) lastsOn(in, lined song.Song, p, source song.Part, w window,
 	shift := tl.BarStart(w.line-1) - over.Start
 	next := in.BarRange(w.line, w.line)
 	played, planned := onsetsIn(in, p, next), onsetsIn(lined, source, next)
-	after := union(played, planned, tl.PPQ()/16)
+	after := slotsOf(played, planned, tl.PPQ()/16)
 	k := 0
 	for i, pl := range both {
 		if pl.at < shift {

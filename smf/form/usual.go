@@ -10,12 +10,13 @@ import (
 // in place of one, to tell what departs from it. lines are the bars at which phrases start, changes
 // what changes at each of them.
 //
-// A part comes again after 1, 2, 4 ... bars: the fewest after which three quarters of the bars are the
-// same, of those it plays in then and now; else a phrase. From one line at which it changes to the next it plays, at each
-// place of that pattern, the bar that is there most often, of equals the first; where none is there twice,
-// the one that is in the whole song. A bar that more than half of the phrases of the song have at its place, three at
-// least, is usual there too: it is the turnaround of a loop. A phrase in which it plays in no more than half of the
-// bars it rests. Bars are the same that strike the same keys in the same sixteenths. Controllers do not move.
+// The pattern of a part is 1, 2, 4 ... bars long: the shortest length after which three quarters of the bars in which
+// it plays are repeated, else a phrase. Between two lines at which the part changes, it usually plays at each place of
+// its pattern the bar that stands there most often, the first of several. Where no bar stands there twice, that is the
+// most frequent one of the whole song. A bar that stands at its place in more than half of the song's phrases, and in
+// three at least, is usual there too: it is the turnaround of a loop. In a phrase of which the part plays no more than
+// half of the bars, it usually rests. Two bars are the same if they strike the same keys in the same sixteenths. In
+// the song that is returned, controllers do not move.
 func usually(s song.Song, phrase int, lines []int, changes [][]LineChange) song.Song {
 	out := s
 	out.Tracks = make([]*song.Track, len(s.Tracks))

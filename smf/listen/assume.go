@@ -11,12 +11,6 @@ import (
 // defaultBPM is the tempo of a file that has none, in thousandths (RP-001 p. 5).
 const defaultBPM = 120_000
 
-// Tempi that may be asked for, in thousandths of a beat a minute; FF 51 holds no tempo under 3.58.
-const (
-	slowest = 4_000
-	fastest = 999_000
-)
-
 // assume puts a tempo and a metre at tick 0 of the first track of a file that has none: what the
 // options say, else a tempo that a file's name says, else 120 and 4/4.
 func (c *cutting) assume() error {
@@ -24,17 +18,17 @@ func (c *cutting) assume() error {
 		return errors.New("found no notes, want a loop")
 	}
 	o := c.opts
-	if o.BPM != 0 && (o.BPM < slowest || o.BPM > fastest) {
-		return fmt.Errorf("bpm: found %s, want %s to %s", thousandths(o.BPM), thousandths(slowest), thousandths(fastest))
+	if o.BPM != 0 && (o.BPM < smf.SlowestTempo || o.BPM > smf.FastestTempo) {
+		return fmt.Errorf("bpm: found %s, want %s to %s", tempoText(o.BPM), tempoText(smf.SlowestTempo), tempoText(smf.FastestTempo))
 	}
 	ppq, _ := c.file.Division.PPQ()
 	var add []func(*smf.Track)
 	if t, had := c.firstValue(smf.MetaTempo); !had {
 		bpm, why := c.assumedTempo()
-		c.tell("no tempo in the file: %s bpm %s", thousandths(bpm), why)
+		c.tell("no tempo in the file: %s bpm %s", tempoText(bpm), why)
 		add = append(add, func(t *smf.Track) { t.AppendMeta(0, smf.MetaTempo, tempoBytes(smf.MicrosPerQuarter(bpm))) })
 	} else if o.BPM != 0 && string(t) != string(tempoBytes(smf.MicrosPerQuarter(o.BPM))) {
-		c.tell("the file has a tempo of its own: %s bpm is not used", thousandths(o.BPM))
+		c.tell("the file has a tempo of its own: %s bpm is not used", tempoText(o.BPM))
 	}
 	metre := smf.Metre{Num: 4, Den: 4}
 	if o.Metre != (smf.Metre{}) {
@@ -136,27 +130,14 @@ func numberAtStart(s string) int64 {
 
 // readTempo reads digits with at most three decimals, in thousandths; 0 if it is no tempo of music.
 func readTempo(s string) int64 {
-	whole, part, _ := strings.Cut(strings.Trim(s, "."), ".")
-	n, ok := decimal(whole)
-	if !ok || len(part) > 3 || strings.Contains(part, ".") {
-		return 0
-	}
-	bpm := int64(n) * 1000
-	if part != "" {
-		d, _ := decimal((part + "00")[:3])
-		bpm += int64(d)
-	}
-	if bpm < 20_000 || bpm > fastest { // fewer is a number of bars or a date (common practice, no source)
+	bpm, ok := smf.ParseTempo(strings.Trim(s, "."))
+	if !ok || bpm < 20_000 { // fewer is a number of bars or a date (common practice, no source)
 		return 0
 	}
 	return bpm
 }
 
-// thousandths writes a number of thousandths as a decimal number.
-func thousandths(n int64) string {
-	s := fmt.Sprintf("%d.%03d", n/1000, n%1000)
-	return strings.TrimRight(strings.TrimRight(s, "0"), ".")
-}
+func tempoText(thousandths int64) string { return smf.DecimalText(thousandths, 3) }
 
 func tempoBytes(micros uint32) []byte {
 	return []byte{byte(micros >> 16), byte(micros >> 8), byte(micros)}

@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
@@ -214,13 +215,10 @@ func nameFault(name string) string {
 	return ""
 }
 
-// decimal reads digits alone, up to six of them.
+// decimal reads digits alone, a number under a million.
 func decimal(s string) (int, bool) {
-	if s == "" || len(s) > 6 || strings.Trim(s, "0123456789") != "" {
-		return 0, false
-	}
-	n, err := strconv.Atoi(s)
-	return n, err == nil
+	n, ok := smf.ParseDigits(s)
+	return int(n), ok && n < 1_000_000
 }
 
 // readPlace reads "bar.beat", or says what is wanted.

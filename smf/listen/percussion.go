@@ -37,129 +37,19 @@ func PercussionRole(key uint8) (song.Role, bool) {
 // percussionName returns the name of a key in the General MIDI percussion map, "" outside it
 // (sources: see [PercussionRole]).
 func percussionName(key uint8) string {
-	switch key {
-	case 27:
-		return "High Q"
-	case 28:
-		return "Slap"
-	case 29:
-		return "Scratch Push"
-	case 30:
-		return "Scratch Pull"
-	case 31:
-		return "Sticks"
-	case 32:
-		return "Square Click"
-	case 33:
-		return "Metronome Click"
-	case 34:
-		return "Metronome Bell"
-	case 35:
-		return "Acoustic Bass Drum"
-	case 36:
-		return "Bass Drum 1"
-	case 37:
-		return "Side Stick"
-	case 38:
-		return "Acoustic Snare"
-	case 39:
-		return "Hand Clap"
-	case 40:
-		return "Electric Snare"
-	case 41:
-		return "Low Floor Tom"
-	case 42:
-		return "Closed Hi Hat"
-	case 43:
-		return "High Floor Tom"
-	case 44:
-		return "Pedal Hi-Hat"
-	case 45:
-		return "Low Tom"
-	case 46:
-		return "Open Hi-Hat"
-	case 47:
-		return "Low-Mid Tom"
-	case 48:
-		return "Hi Mid Tom"
-	case 49:
-		return "Crash Cymbal 1"
-	case 50:
-		return "High Tom"
-	case 51:
-		return "Ride Cymbal 1"
-	case 52:
-		return "Chinese Cymbal"
-	case 53:
-		return "Ride Bell"
-	case 54:
-		return "Tambourine"
-	case 55:
-		return "Splash Cymbal"
-	case 56:
-		return "Cowbell"
-	case 57:
-		return "Crash Cymbal 2"
-	case 58:
-		return "Vibraslap"
-	case 59:
-		return "Ride Cymbal 2"
-	case 60:
-		return "Hi Bongo"
-	case 61:
-		return "Low Bongo"
-	case 62:
-		return "Mute Hi Conga"
-	case 63:
-		return "Open Hi Conga"
-	case 64:
-		return "Low Conga"
-	case 65:
-		return "High Timbale"
-	case 66:
-		return "Low Timbale"
-	case 67:
-		return "High Agogo"
-	case 68:
-		return "Low Agogo"
-	case 69:
-		return "Cabasa"
-	case 70:
-		return "Maracas"
-	case 71:
-		return "Short Whistle"
-	case 72:
-		return "Long Whistle"
-	case 73:
-		return "Short Guiro"
-	case 74:
-		return "Long Guiro"
-	case 75:
-		return "Claves"
-	case 76:
-		return "Hi Wood Block"
-	case 77:
-		return "Low Wood Block"
-	case 78:
-		return "Mute Cuica"
-	case 79:
-		return "Open Cuica"
-	case 80:
-		return "Mute Triangle"
-	case 81:
-		return "Open Triangle"
-	case 82:
-		return "Shaker"
-	case 83:
-		return "Jingle Bell"
-	case 84:
-		return "Bell Tree"
-	case 85:
-		return "Castanets"
-	case 86:
-		return "Mute Surdo"
-	case 87:
-		return "Open Surdo"
+	names := [...]string{ // from key 27 on
+		"High Q", "Slap", "Scratch Push", "Scratch Pull", "Sticks", "Square Click", "Metronome Click", "Metronome Bell",
+		"Acoustic Bass Drum", "Bass Drum 1", "Side Stick", "Acoustic Snare", "Hand Clap", "Electric Snare",
+		"Low Floor Tom", "Closed Hi Hat", "High Floor Tom", "Pedal Hi-Hat", "Low Tom", "Open Hi-Hat", "Low-Mid Tom",
+		"Hi Mid Tom", "Crash Cymbal 1", "High Tom", "Ride Cymbal 1", "Chinese Cymbal", "Ride Bell", "Tambourine",
+		"Splash Cymbal", "Cowbell", "Crash Cymbal 2", "Vibraslap", "Ride Cymbal 2", "Hi Bongo", "Low Bongo",
+		"Mute Hi Conga", "Open Hi Conga", "Low Conga", "High Timbale", "Low Timbale", "High Agogo", "Low Agogo",
+		"Cabasa", "Maracas", "Short Whistle", "Long Whistle", "Short Guiro", "Long Guiro", "Claves", "Hi Wood Block",
+		"Low Wood Block", "Mute Cuica", "Open Cuica", "Mute Triangle", "Open Triangle", "Shaker", "Jingle Bell",
+		"Bell Tree", "Castanets", "Mute Surdo", "Open Surdo",
+	}
+	if i := int(key) - 27; i >= 0 && i < len(names) {
+		return names[i]
 	}
 	return ""
 }

@@ -1,6 +1,6 @@
-// Package novelty finds where in a row of bars, or of beats, what follows differs from what was before, by how
-// alike they are, and where the row is best cut into sections. It serves music read and music heard. All of it
-// is whole numbers, so that it decides the same on every processor. Start with [Of] and [Cut].
+// Package novelty compares the bars or beats of a piece of music, read from a file or heard from a recording. It
+// finds the places where what follows differs from what came before, and cuts the piece into sections there. It
+// reckons in whole numbers, so that it decides the same on every processor. Start with [Of] and [Cut].
 package novelty
 
 import "math"
