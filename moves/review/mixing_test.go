@@ -109,8 +109,8 @@ func TestLowEnd(t *testing.T) {
 
 // Two low parts that the loop has at once are meant; where a move has brought one of them down they are not.
 func TestLowEndOfTheLoopIsNoted(t *testing.T) {
-	low := arrangement(t, 32, "bass:36 x---x---x---x---", "pad:43  x---------------")
-	apart := arrangement(t, 32, "bass:36 x---x---x---x---", "pad:67  x---------------")
+	low := arrangement(t, 32, "bass:36 x---x---x---x---\npad:43  x---------------")
+	apart := arrangement(t, 32, "bass:36 x---x---x---x---\npad:67  x---------------")
 	check := []review.Check{&review.LowEnd{Key: 48, Bars: 8}}
 	for _, tt := range []struct {
 		full song.Song
