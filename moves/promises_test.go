@@ -72,6 +72,12 @@ func TestPromisesOnRandomSongs(t *testing.T) {
 		{swell("hat or snare or kick", "bars 1-2", "auto"), movetest.Anything},
 		{layer("all", "bars 2-3", 0, "copy"), movetest.Anything},
 		{layer("music", "drop", 7, ""), nil},
+		{&moves.Thin{Target: target("all", "bars 2-3"), Keep: moves.KeepBeats(1, 3)}, nil},
+		{&moves.Shape{Target: target("all", "drop"), To: option.Whole, Curve: moves.Exp}, nil},
+		{hit("impact", option.Whole, "drop"), movetest.Anything},
+		{hit("kick", option.Whole, "drop", "2.2"), movetest.Anything},
+		{plain("all", ""), nil},
+		{duck("bass if any", "bars 2-3", 30), movetest.Anything},
 		{ride("all", "drop", "cutoff", "10", "home", moves.Exp), movetest.Anything},
 	}
 	for seed := range uint64(oracle.Size(4, 10, 200)) {

@@ -30,6 +30,7 @@ type Options struct {
 	Metre    smf.Metre // metre of a loop that has none; zero: as the recipe says
 	Seed     *uint64   // nil: the recipe's
 	Take     int       // from 1; take k draws its choices with the seed + k - 1; 0: 1
+	Choose   []Choice  // alternatives that are taken whatever seed and take say; each name once
 
 	Text func(remark.Remark) string // makes text of remarks, and decides nothing; nil: [wording.Text]
 }
@@ -41,6 +42,7 @@ type Result struct {
 	Loop     song.Song // the loop as it was found and heard
 	LoopBars int       // its length in bars; 0 where the file has no common bars
 	Heard    []listen.Heard
+	Choices  []Choice // that were made, of those with a name, in the recipe's order
 
 	Told     []string      // what was assumed and skipped
 	Warnings []string      // what is likely not meant
@@ -79,6 +81,7 @@ func Draft(inputs []Input, r *Recipe, o Options) (*Result, error) {
 	if m.laid, err = a.layOut(m.loop); err != nil {
 		return nil, cmp.Or(a.err(), err)
 	}
+	a.tell(a.taken.told...)
 	lined, err := a.lineUp(m.loop, m.laid)
 	if err != nil {
 		return nil, err
@@ -128,6 +131,7 @@ type order struct {
 
 	mistakes
 	leftOut  []int // the entries of "parts:" with mistakes
+	taken    taken
 	told     []string
 	warnings []string
 }
@@ -153,7 +157,7 @@ func newOrder(inputs []Input, r *Recipe, o Options) (*order, error) {
 		a.seed = *o.Seed
 	}
 	a.seed += uint64(max(o.Take, 1) - 1)
-	return a, checkSteps(r)
+	return a, cmp.Or(r.checkHeld(o.Choose), checkSteps(r))
 }
 
 // checkSteps refuses steps that are not what options can be read from.
@@ -202,9 +206,9 @@ func (a *order) looksForLoop() bool {
 }
 
 func (a *order) hasLength() bool {
-	return a.r.hasLength() || a.o.Bars > 0 || a.o.Micros > 0
+	return a.r.hasLength() || a.o.Bars > 0 || a.o.Micros > 0 || a.r.choices != nil && a.r.choices.arranges
 }
 
 func (a *order) extends() bool {
-	return slices.ContainsFunc(a.r.Moves, func(s StepSpec) bool { _, is := s.Step.(*moves.Extend); return is })
+	return a.r.choices != nil && a.r.choices.extends || slices.ContainsFunc(a.r.Moves, func(s StepSpec) bool { _, is := s.Step.(*moves.Extend); return is })
 }

@@ -115,6 +115,9 @@ func (a *order) hearParts(out *foundLoop, file *smf.File) error {
 		return err
 	}
 	a.tell(out.report.Told...)
+	if err := a.choose(out.song); err != nil {
+		return err
+	}
 	out.song = a.standFor(out.song)
 	return nil
 }

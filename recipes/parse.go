@@ -32,7 +32,11 @@ func ParseWith(catalogue moves.Catalogue, file string, data []byte) (*Recipe, er
 		return nil, s.err()
 	}
 	if root := s.load(data); root != nil {
-		s.recipe(r, root)
+		if c := s.findChoices(root); c != nil {
+			s.readChoices(r, c)
+		} else {
+			s.recipe(r, root)
+		}
 	}
 	if err := s.err(); err != nil {
 		return nil, err
@@ -41,6 +45,18 @@ func ParseWith(catalogue moves.Catalogue, file string, data []byte) (*Recipe, er
 }
 
 func (s *source) recipe(r *Recipe, root *yaml.Node) {
+	s.read(r, root)
+	s.checkSum(r)
+	if !s.sectionsUnread {
+		s.checkEnergies(r.Sections)
+	}
+	if len(s.errs) > 0 || r.Substitutes != nil { // it will not be run, or would leave out what names no section
+		s.checkNames(r.Moves, [][]song.Section{r.outline()}, r.outline())
+	}
+}
+
+// read reads what the keys of a recipe hold.
+func (s *source) read(r *Recipe, root *yaml.Node) {
 	keys := keyNames(Keys())
 	pairs, ok := s.pairs(root, "", "key", "a map of "+strings.Join(keys, ", "))
 	if !ok {
@@ -48,6 +64,9 @@ func (s *source) recipe(r *Recipe, root *yaml.Node) {
 	}
 	var review *yaml.Node // read last: rules ask for the phrase
 	for _, p := range pairs {
+		if (s.again || s.chosen) && p.key != "sections" && p.key != "moves" {
+			continue
+		}
 		switch p.key {
 		case "length":
 			r.at.length = spotOf(p.value)
@@ -86,32 +105,62 @@ func (s *source) recipe(r *Recipe, root *yaml.Node) {
 	if review != nil {
 		s.review(r, review)
 	}
-	s.checkSum(r)
-	if !s.sectionsUnread {
-		s.checkEnergies(r.Sections)
-	}
-	if len(s.errs) > 0 || r.Substitutes != nil { // it will not be run, or would leave out what names no section
-		s.checkNames(r)
-	}
 }
 
-// checkNames notes words in spans and places that no section of the recipe bears.
-func (s *source) checkNames(r *Recipe) {
-	if len(r.Sections) == 0 || s.sectionsUnread {
+// checkNames notes words in spans and places that no section bears: in none of the lists of those there may be.
+func (s *source) checkNames(steps []StepSpec, sections [][]song.Section, all []song.Section) {
+	if s.sectionsUnread || !slices.ContainsFunc(sections, func(list []song.Section) bool { return len(list) > 0 }) {
 		return // what a section is called, or the loop's own are called, is not known
 	}
-	var sections []song.Section
-	for _, sec := range r.Sections {
-		sections = append(sections, song.Section{Name: sec.Name, Kind: sec.kind()})
-	}
-	for _, spec := range r.Moves {
-		for _, err := range flatten(where.CheckSections(spec.Step, sections)) {
+	for _, spec := range steps {
+		for _, err := range unknownSections(spec.Step, sections, all) {
 			var option *option.Mistake
 			if errors.As(err, &option) {
 				s.optionMistake(err, spec.path+"."+option.Option, func(item int) spot { return spotOfField(spec.fields, option.Option, item, spec.at) })
 			}
 		}
 	}
+}
+
+// unknownSections returns the names in a step that stand for a section in none of several lists, as they are
+// mistaken among all there are.
+func unknownSections(step moves.Step, sections [][]song.Section, all []song.Section) []error {
+	type place struct {
+		option    string
+		item, col int
+	}
+	placeOf := func(err error) (p place) {
+		var bad *option.Mistake
+		if errors.As(err, &bad) {
+			p = place{bad.Option, bad.Item, bad.Col}
+		}
+		return p
+	}
+	times, of := map[place]int{}, map[place]error{}
+	var order []place
+	for _, list := range sections {
+		for _, err := range flatten(where.CheckSections(step, list)) {
+			if err == nil {
+				return nil
+			}
+			p := placeOf(err)
+			if times[p]++; times[p] == 1 {
+				order, of[p] = append(order, p), err
+			}
+		}
+	}
+	for _, err := range flatten(where.CheckSections(step, all)) {
+		if p := placeOf(err); err != nil && times[p] > 0 {
+			of[p] = err
+		}
+	}
+	var out []error
+	for _, p := range order {
+		if times[p] == len(sections) {
+			out = append(out, of[p])
+		}
+	}
+	return out
 }
 
 func (s *source) length(r *Recipe, n *yaml.Node) {

@@ -1,6 +1,7 @@
 package recipes
 
 import (
+	"cmp"
 	"fmt"
 	"strconv"
 	"strings"
@@ -27,7 +28,7 @@ func (s *source) section(r *Recipe, n *yaml.Node, path string) {
 		return
 	}
 	given, misspelt := map[string]bool{}, false
-	for _, p := range pairs {
+	for i, p := range pairs {
 		given[p.key] = true
 		field := path + "." + p.key
 		switch p.key {
@@ -60,7 +61,7 @@ func (s *source) section(r *Recipe, n *yaml.Node, path string) {
 					Want: "one of " + strings.Join(keyNames(SectionKeys()), ", "), Hint: fmt.Sprintf("bars: %d", bars)})
 				break
 			}
-			s.unknown(p.at, path, "key", p.key, keyNames(SectionKeys()))
+			s.unknownNear(p.at, path, "key", p.key, keyNames(SectionKeys()), cmp.Or(cutAtComma(pairs, i), song.Nearest(p.key, keyNames(SectionKeys()))))
 		}
 	}
 	for _, key := range SectionKeys() {

@@ -29,12 +29,13 @@ type Recipe struct {
 
 	Parts    []PartSpec
 	Sections []SectionSpec
-	Moves    []StepSpec
+	Moves    []StepSpec // of a recipe with choices these two are of the first alternatives; a draft reads them anew
 	Review   []RuleSpec // of its drafts; rules that are left out are looked by as they are
 
 	lines   []string // of the file; nil where it was not read from one
 	at      topSpots
 	skipped []skippedStep
+	choices *choices // nil: none
 }
 
 // topSpots are the places of the keys' values; zero where a key is left out.
@@ -78,9 +79,11 @@ func (r *Recipe) catalogue() moves.Catalogue {
 type StepSpec struct {
 	Step moves.Step // with its options; a pointer to a struct
 
-	path   string // such as moves[3].mute; "" for a step that was not read from a file
-	at     spot   // of the move's name
-	fields []fieldSpot
+	written string // what the file has in its place, where it hangs on a choice; ""
+	absent  bool   // it names a section that another alternative has
+	path    string // such as moves[3].mute; "" for a step that was not read from a file
+	at      spot   // of the move's name
+	fields  []fieldSpot
 }
 
 // skippedStep is a step that a draft skipped, kept as the comment it was written out as.

@@ -7,6 +7,8 @@ import (
 	"unicode/utf8"
 
 	"loopdraft/moves"
+
+	"gopkg.in/yaml.v3"
 )
 
 // MaxBytes is the size in bytes over which a recipe is refused: no more than one byte beyond it has to be
@@ -18,6 +20,10 @@ type source struct {
 	mistakes
 	moves          moves.Catalogue
 	sectionsUnread bool // the names and kinds of some sections could not be read
+
+	again   bool                  // of the moves only those that hang on a choice are read: the others were
+	chosen  bool                  // the choices are made: sections and moves are read for a draft
+	written map[*yaml.Node]string // what stands in the file for a step that hangs on a choice
 }
 
 // splitLines splits a text at the line breaks that YAML knows.

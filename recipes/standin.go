@@ -30,7 +30,7 @@ func standIns() []standIn {
 
 // halfBars keeps every second bar.
 func halfBars(part, bars string, _ int) moves.Step {
-	return &moves.Thin{Target: moves.Target{Part: where.PartsOf(part), Over: where.SpansOf(bars)}, Keep: 50 * option.Whole / 100, By: "bars"}
+	return &moves.Thin{Target: moves.Target{Part: where.PartsOf(part), Over: where.SpansOf(bars)}, Keep: moves.KeepShare(50 * option.Whole / 100), By: "bars"}
 }
 
 // firstBeats keeps the first beat of every bar.

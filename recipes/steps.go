@@ -1,6 +1,7 @@
 package recipes
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"slices"
@@ -52,7 +53,11 @@ func (s *stepping) all(standing []moves.Step) {
 // step carries out one step; index is its place in the recipe, -1 for one that is not the recipe's.
 // After a mistake the song stays as it is, so that the mistakes of later steps are found too.
 func (s *stepping) step(index int, spec StepSpec) {
-	s.env.Seed = s.stepSeed(index, s.r.catalogue().Of(spec.Step).Text(spec.Step))
+	s.env.Seed = s.stepSeed(index, cmp.Or(spec.written, s.r.catalogue().Of(spec.Step).Text(spec.Step)))
+	if spec.absent {
+		s.leaveOut(index, spec)
+		return
+	}
 	if c, ok := spec.Step.(moves.Composer); ok {
 		s.composite(index, spec, c)
 		return
@@ -134,6 +139,13 @@ func (s *stepping) failed(index int, spec StepSpec, err error) {
 	why := remark.Remark{Kind: remark.CannotBeDone, Text: strings.ReplaceAll(err.Error(), "\n", "; ")} // in one line of a comment
 	s.tell(spec.Step.Name() + " is left out: " + s.o.Text(why))
 	s.done = append(s.done, doneStep{index, spec.Step, why})
+}
+
+// leaveOut leaves a step out that names a section which was not chosen. It is told of a recipe for any loop too.
+func (s *stepping) leaveOut(index int, spec StepSpec) {
+	why := remark.Remark{Kind: remark.NotChosen}
+	s.done = append(s.done, doneStep{index, spec.Step, why})
+	s.tell(fmt.Sprintf("%s: left out, %s", stepPath(index, spec), s.o.Text(why)))
 }
 
 // skip notes that a step has nothing to work on, which is told if none of the remarks so far says it.

@@ -48,7 +48,11 @@ func (s *source) syntax(data []byte, err error) {
 	if atToken(problem) {
 		line = s.firstLineWith(problem)
 	}
-	s.fail(spot{line: max(line, 1)}, Error{Found: problem})
+	e := Error{Found: problem}
+	if _, comment, found := strings.Cut(s.lineText(max(line, 1)), " #"); found && strings.HasPrefix(problem, "did not find expected ',' or") && strings.ContainsAny(comment, "}]") {
+		e.Unknown, e.Want = true, "quotes around a text that has \" #\" in it, which starts a comment: 'Lead #2'"
+	}
+	s.fail(spot{line: max(line, 1)}, e)
 }
 
 // syntaxError returns the line and the problem of an error of the library, which names a line only
@@ -131,10 +135,18 @@ func (s *source) plain(n *yaml.Node, path, want string) bool {
 	return false
 }
 
+// aChoice names a choice in a place that has none.
+const aChoice = "a choice (one of)"
+
 // kindText names what a node is, for messages.
 func kindText(n *yaml.Node) string {
 	switch n.Kind {
 	case yaml.MappingNode:
+		for i := 0; i < len(n.Content); i += 2 {
+			if n.Content[i].Value == OneOf {
+				return aChoice
+			}
+		}
 		return "a map"
 	case yaml.SequenceNode:
 		return "a list"
@@ -152,6 +164,15 @@ type pair struct {
 // pairs returns the entries of a map. Its mistakes, such as a key that stands twice, are noted and
 // left out. noun says what a key is: "key", "option", "part".
 func (s *source) pairs(n *yaml.Node, path, noun, want string) ([]pair, bool) {
+	if text := kindText(n); text == aChoice {
+		s.fail(spotOf(n), Error{Path: path, Found: text, Want: want})
+		return nil, false
+	}
+	return s.entries(n, path, noun, want)
+}
+
+// entries returns the entries of a map as [source.pairs] does, also those of a choice.
+func (s *source) entries(n *yaml.Node, path, noun, want string) ([]pair, bool) {
 	if !s.plain(n, path, want) {
 		return nil, false
 	}

@@ -92,7 +92,7 @@ func split(cmd *cli.Command, args []string) (flags, names []string, err error) {
 			return nil, nil, misuse(cmd.Name, "found unknown flag %q, want one of %s%s", word, listed(all), meant(nearestFlag(word, all)))
 		}
 		name := flag.Names()[0]
-		if slices.Contains(seen, name) {
+		if _, many := flag.(*cli.StringSliceFlag); slices.Contains(seen, name) && !many {
 			return nil, nil, misuse(cmd.Name, "found %s twice, want it once", dashed(name))
 		}
 		seen = append(seen, name)

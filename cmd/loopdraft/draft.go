@@ -37,6 +37,7 @@ An existing file is kept unless --force.`,
 			&cli.StringFlag{Name: "bpm", Usage: "`N` beats a minute for a loop without a tempo, such as 126 or 126.5"},
 			&cli.StringFlag{Name: "metre", Usage: "`N/N` as the metre of a loop without one, such as 7/8"},
 			&cli.StringFlag{Name: "seed", Usage: "take `N` as the seed of all choices made by chance"},
+			&cli.StringSliceFlag{Name: "choose", Usage: "take alternative `NAME=N` of the choices of a name (as), whatever the take; may be given again"},
 			&cli.StringFlag{Name: "takes", Usage: "make `N` drafts that differ in what is chosen by chance: NAME-1.mid, NAME-2.mid ..."},
 			&cli.StringFlag{Name: "write-recipe", Usage: "also write the whole draft as a recipe, every choice spelled out, to `FILE`"},
 			&cli.StringFlag{Name: "split", Usage: "also write each track to a file of its own in `FOLDER`"},
@@ -89,6 +90,7 @@ func planDraft(c *console, ctx *cli.Context) (draftPlan, error) {
 		BPM:      v.bpm("bpm"),
 		Metre:    v.metre("metre"),
 		Seed:     v.seed("seed"),
+		Choose:   v.choices("choose"),
 	}
 	bars, micros := v.length("length")
 	if v.err != nil {
@@ -238,7 +240,7 @@ func (p draftPlan) take(n int, r *recipes.Result, out *outputs) (take, error) {
 	t.data = data
 	out.add(t.midi, data, true)
 	if t.recipe != "" {
-		out.addYAML(t.recipe, r.WriteRecipe())
+		out.add(t.recipe, r.WriteRecipe(), false)
 	}
 	if t.picture != "" {
 		chart := picture.Chart{Title: title(p.loops[0]), Changes: r.Changes}

@@ -66,6 +66,7 @@ type draftJSON struct {
 	Map      string       `json:"map"`    // the picture of the map; "" for none
 	Split    []string     `json:"split"`  // the files of single tracks
 	LoopBars int          `json:"loop_bars"`
+	Choices  []string     `json:"choices"` // that were made, of those with a name, such as break=2
 	Song     songJSON     `json:"song"`
 	Changes  []changeJSON `json:"changes"`
 	Plan     []string     `json:"plan"`
@@ -83,13 +84,17 @@ func draftsJSON(takes []take) draftsResult {
 	out := draftsResult{Drafts: []draftJSON{}}
 	for _, t := range takes {
 		r := t.result
+		var choices []string
+		for _, choice := range r.Choices {
+			choices = append(choices, choice.String())
+		}
 		s := songOf(r.Song)
 		if e, full, err := r.Energy(); err == nil {
 			s.tellEnergy(r.Song, e, full)
 		}
 		out.Drafts = append(out.Drafts, draftJSON{
 			File: t.midi, Recipe: t.recipe, Map: t.picture, Split: full(t.split), LoopBars: r.LoopBars,
-			Song: s, Changes: changesOf(r),
+			Choices: full(choices), Song: s, Changes: changesOf(r),
 			Plan: full(r.Plan), Told: full(r.Told), Warnings: full(r.Warnings), Todo: full(r.Todo), Review: t.review,
 		})
 	}

@@ -59,6 +59,23 @@ const (
 	fastest = 999_000
 )
 
+// choices reads alternatives such as break=2; nil if the flag is not there.
+func (v *values) choices(flag string) []recipes.Choice {
+	var out []recipes.Choice
+	for _, text := range v.ctx.StringSlice(flag) {
+		name, number, ok := strings.Cut(text, "=")
+		n, whole := digits(number)
+		if !ok || !whole || name == "" || n < 1 || n > recipes.MaxAlternatives {
+			if v.err == nil {
+				v.err = misuse(v.ctx.Command.Name, "found --%s %s, want NAME=N such as break=2", flag, visible(text))
+			}
+			return nil
+		}
+		out = append(out, recipes.Choice{Name: name, N: int(n)})
+	}
+	return out
+}
+
 // bpm reads a tempo, quarter notes a minute, as thousandths; 0 if the flag is not there.
 func (v *values) bpm(flag string) int64 {
 	if !v.ctx.IsSet(flag) {

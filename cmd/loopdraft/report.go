@@ -47,6 +47,9 @@ func (t take) files() string {
 	} else if n > 1 {
 		s += fmt.Sprintf(", %d tracks from %s to %s", n, visible(t.split[0]), visible(t.split[n-1]))
 	}
+	for _, choice := range t.result.Choices {
+		s += ", " + choice.String()
+	}
 	return s
 }
 

@@ -63,6 +63,7 @@ const (
 const (
 	NoPart       Kind = "no part"        // the loop has none of its parts
 	NoPlace      Kind = "no place"       // the song has none of its places
+	NotChosen    Kind = "not chosen"     // it names a section that another alternative of a choice has
 	NothingLeft  Kind = "nothing left"   // a composite move found nothing to answer
 	WouldSilence Kind = "would silence"  // it would leave two bars in a row silent
 	CannotBeDone Kind = "cannot be done" // Text is the mistake that stands in the way
@@ -81,6 +82,7 @@ const (
 	NothingFills   Kind = "nothing fills"   // Parts have no drum that plays
 	NothingLayered Kind = "nothing layered" // Parts have no note there to copy
 	NoMarker       Kind = "no marker"       // a place lies outside every section
+	NoneOnBeats    Kind = "none on beats"   // Parts strike nothing on the beats Found and are silent
 )
 
 // What moves assume, leave alone or leave to the producer.
@@ -95,6 +97,8 @@ const (
 	NotRaised        Kind = "not raised"         // Parts have no pitch
 	NotTransposed    Kind = "not transposed"     // Parts have no pitch
 	NotLayered       Kind = "not layered"        // Parts have no pitch, and the copy is at an interval
+	NoHabit          Kind = "no habit"           // nothing is usual for Parts, which stay as they are
+	NothingDeparts   Kind = "nothing departs"    // no bar of Parts in the spans departs and may change
 	NotHumanised     Kind = "not humanised"      // Parts hold the beat and are left alone
 	NotVaried        Kind = "not varied"         // Parts hold the beat and are left alone
 	RollStands       Kind = "roll stands"        // Move leaves out where a roll stands for Parts
@@ -107,7 +111,11 @@ const (
 	StutterSilent    Kind = "stutter silent"     // Parts play nothing in the first Found of Numbers[0] spans, the first at Bar, Beat
 	HomeUnknown      Kind = "home unknown"       // of Controller for Parts: Numbers[0] is taken
 	ValuePast        Kind = "value past"         // Found of Controller for Parts is Numbers[0]; Numbers[1] is taken
+	RideReplaced     Kind = "ride replaced"      // a duck takes the place of an earlier ride of Controller of Parts
+	DuckReplaced     Kind = "duck replaced"      // a ride of Controller, or another duck, takes the place of an earlier duck of Parts
+	DuckInMixer      Kind = "duck in mixer"      // a compressor may duck Parts better
 	NotQuieter       Kind = "not quieter"        // Sentence is not quieter than Within to begin with
+	Emphasised       Kind = "emphasised"         // Sentence lies Numbers[0] tenths of a dB under Within, and lay Numbers[1] under it before
 	NothingPrepares  Kind = "nothing prepares"   // the line at Bar, where the section Within starts if there is one
 	NothingChanges   Kind = "nothing changes"    // the line at Bar
 )
@@ -116,7 +124,7 @@ const (
 func (k Kind) Warns() bool {
 	switch k {
 	case OwnWarning, NothingPlays, NothingIn, NothingStruck, NothingCopied, NothingRises, NothingHeld, NothingRolls,
-		NothingSwells, NothingFills, NothingLayered, NoMarker:
+		NothingSwells, NothingFills, NothingLayered, NoMarker, NoneOnBeats:
 		return true
 	}
 	return false

@@ -35,37 +35,27 @@ import (
 // The words in, out, turn, same, second, half, third and quarter are words of the language only
 // where the grammar awaits them: parts may bear these names. A part called same is "same 1" here.
 type LineUp struct {
+	sentences[lineItem]
 	given bool
-	items []lineItem
-	bad   error
 }
 
 // ParseLineUp reads the texts of a line-up; none at all is silence. The error is a [*option.Mistake];
 // of several mistakes, what [errors.Join] makes of them.
 func ParseLineUp(texts ...string) (LineUp, error) {
-	items, mistakes := readSentences(texts, (*phraseParser).lineItem, lineRewrites())
-	if err := joinErrors(mistakes); err != nil {
-		return LineUp{given: true, bad: err}, err
-	}
-	return LineUp{given: true, items: items}, nil
+	l := LineUpOf(texts...)
+	return l, l.bad
 }
 
 // LineUpOf is [ParseLineUp] for literals: the error is kept and returned by Resolve.
 func LineUpOf(texts ...string) LineUp {
-	l, _ := ParseLineUp(texts...)
-	return l
+	return LineUp{read(texts, (*phraseParser).lineItem, lineRewrites(), ""), true}
 }
 
 // UnmarshalTexts sets the line-up from a list of texts; see [ParseLineUp].
 func (l *LineUp) UnmarshalTexts(texts []string) error {
-	got, err := ParseLineUp(texts...)
-	*l = got
-	return err
+	*l = LineUpOf(texts...)
+	return l.bad
 }
-
-// Texts returns each item in the words of the language; [ParseLineUp] of it gives the same line-up,
-// except that the zero value has no text.
-func (l LineUp) Texts() []string { return phraseTexts(l.items) }
 
 // String returns the line-up as a list in brackets; "" for the zero value.
 func (l LineUp) String() string {
@@ -281,4 +271,15 @@ func (p *phraseParser) point() (pos, *option.Mistake) {
 // Form says what an item of a line-up looks like.
 func (l LineUp) Form() option.Form {
 	return option.Form{Name: "line-up", Pattern: sentence(`LINED(?: if any)?(?: (?:out )?in turn)?(?: in PORTION|(?: from POINT)?(?: to POINT)?)`)}
+}
+
+// Parts returns the parts that each item names, without where they play; none of "same".
+func (l LineUp) Parts() []Parts {
+	var out []Parts
+	for _, it := range l.items {
+		if !it.same {
+			out = append(out, Parts{sentences[partChoice]{items: []partChoice{{items: []partItem{it.item}, ifAny: it.ifAny}}}})
+		}
+	}
+	return out
 }

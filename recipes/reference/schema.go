@@ -32,6 +32,8 @@ type schema map[string]any
 //     falling in a list, and percent against another section; an add without an energy;
 //   - the spelling of a number, true or false, which YAML has read before: 8.0, 1e3 or 0x10 for a whole
 //     number, True for true, a sign, more digits than are read; more decimals than three in bpm and tempo;
+//   - a choice inside another, choices of one name with unequally many alternatives, alternatives of sections that do
+//     not add up alike where there is a length;
 //   - a key that stands twice, and sections that do not add up to the length or add up to more than a
 //     song has;
 //   - aliases, anchors, tags, merge keys, a second document, control characters, and over 1 MiB.
@@ -40,7 +42,9 @@ type schema map[string]any
 // the parts, sections, bars and values that moves ask for: of those neither knows.
 func Schema() []byte {
 	b := builder{defs: schema{}}
-	root := b.keys(recipes.Keys())
+	b.defs["as"] = scalar(recipes.ChoiceNameForm())
+	b.defs["as"].(schema)["description"] = "A name to hold the choice by; choices of one name choose together."
+	root := b.keys(recipes.Keys(), false)
 	root["$schema"] = "https://json-schema.org/draft/2020-12/schema"
 	root["title"] = "loopdraft recipe"
 	root["description"] = "What is to become of a loop: its length, its sections and the moves."
@@ -58,11 +62,11 @@ func Schema() []byte {
 // builder collects what stands in several places.
 type builder struct{ defs schema }
 
-// keys is a map of some keys and no others.
-func (b builder) keys(keys []recipes.Key) schema {
+// keys is a map of some keys and no others, of a section or not.
+func (b builder) keys(keys []recipes.Key, sections bool) schema {
 	properties, required := schema{}, []string{}
 	for _, k := range keys {
-		properties[k.Name] = b.key(k)
+		properties[k.Name] = b.key(k, sections && recipes.ChoiceKey(k.Name))
 		if k.Required {
 			required = append(required, k.Name)
 		}
@@ -78,21 +82,23 @@ func object(properties schema, required []string) schema {
 	return out
 }
 
-func (b builder) key(k recipes.Key) schema {
+func (b builder) key(k recipes.Key, choice bool) schema {
 	var out schema
 	switch {
 	case k.Form != nil:
-		out = b.value(k.Form(), k.List, 0)
+		out = b.value(k.Form(), k.List, 0, choice)
 	case k.Name == "substitutes":
 		out = substitutes()
 	case k.Name == "parts":
-		part := b.keys(recipes.PartKeys())
+		part := b.keys(recipes.PartKeys(), false)
 		part["not"] = schema{"required": []string{"key", "keys"}}
 		out = schema{"type": "object", "additionalProperties": part}
 	case k.Name == "sections":
-		out = schema{"type": "array", "items": b.keys(recipes.SectionKeys())}
+		b.defs["section"] = b.keys(recipes.SectionKeys(), true)
+		out = orChoice(b.listed("section"))
 	case k.Name == "moves":
-		out = schema{"type": "array", "items": b.step()}
+		b.defs["step"] = b.step()
+		out = b.listed("step")
 	case k.Name == "review":
 		out = b.rules()
 	case k.Name == "home":
@@ -101,6 +107,25 @@ func (b builder) key(k recipes.Key) schema {
 	out["description"] = sentence(k.Doc)
 	return out
 }
+
+// listed is a list of sections or steps, or of choices of them, in which a list may be an alternative.
+func (b builder) listed(what string) schema {
+	one := schema{"$ref": "#/$defs/" + what}
+	many := schema{"type": "array", "items": one}
+	return schema{"type": "array", "items": anyOf(one, choiceOf(anyOf(one, many)))}
+}
+
+// choiceOf is a choice of values that hold to a schema.
+func choiceOf(value schema) schema {
+	return object(schema{
+		recipes.OneOf: schema{"type": "array", "items": value, "minItems": 2, "maxItems": recipes.MaxAlternatives},
+		recipes.As:    schema{"$ref": "#/$defs/as"},
+	}, []string{recipes.OneOf})
+}
+
+func orChoice(value schema) schema { return anyOf(value, choiceOf(value)) }
+
+func anyOf(forms ...schema) schema { return schema{"anyOf": forms} }
 
 // substitutes is the word for the table, or a map of roles and those that take their place.
 func substitutes() schema {
@@ -143,7 +168,7 @@ func (b builder) step() schema {
 func (b builder) move(m moves.Move) schema {
 	properties, required := schema{}, []string{}
 	for _, o := range m.Options() {
-		properties[o.Name] = b.option(o)
+		properties[o.Name] = b.option(o, true)
 		if o.Required {
 			required = append(required, o.Name)
 		}
@@ -166,7 +191,7 @@ func (b builder) rules() schema {
 	for _, r := range review.Catalogue() {
 		options := schema{}
 		for _, o := range r.Options() {
-			options[o.Name] = b.option(o)
+			options[o.Name] = b.option(o, false)
 		}
 		properties[r.Name] = schema{
 			"description": sentence(r.Brief) + "\n\n" + r.Doc + "\n\n" + sentence("source: "+r.Source),
@@ -176,9 +201,9 @@ func (b builder) rules() schema {
 	return object(properties, nil)
 }
 
-func (b builder) option(o option.Option) schema {
+func (b builder) option(o option.Option, choice bool) schema {
 	form, _ := o.Form()
-	out := b.value(form, o.List, 1)
+	out := b.value(form, o.List, 1, choice)
 	out["description"] = sentence(OptionText(o))
 	if o.Default != "" {
 		out["default"] = typed(o.Default)
@@ -186,8 +211,8 @@ func (b builder) option(o option.Option) schema {
 	return out
 }
 
-// value is a scalar or, where a list may be given, a list of at least some.
-func (b builder) value(f option.Form, list bool, least int) schema {
+// value is a scalar or, where a list may be given, a list of at least some, and if it may be one a choice.
+func (b builder) value(f option.Form, list bool, least int, choice bool) schema {
 	one := schema{"$ref": "#/$defs/" + f.Name}
 	switch _, known := b.defs[f.Name]; {
 	case f.Name == "":
@@ -195,14 +220,22 @@ func (b builder) value(f option.Form, list bool, least int) schema {
 	case !known:
 		b.defs[f.Name] = scalar(f)
 	}
-	if !list {
+	many := func(item schema) schema {
+		out := schema{"type": "array", "items": item}
+		if least > 0 {
+			out["minItems"] = least
+		}
+		return out
+	}
+	switch {
+	case !list && !choice:
 		return one
+	case !list:
+		return orChoice(one)
+	case !choice:
+		return anyOf(one, many(one))
 	}
-	many := schema{"type": "array", "items": one}
-	if least > 0 {
-		many["minItems"] = least
-	}
-	return schema{"anyOf": []schema{one, many}}
+	return anyOf(one, many(orChoice(one)), choiceOf(anyOf(one, many(one))))
 }
 
 // scalar is what YAML may make of the texts of a form.

@@ -441,27 +441,25 @@ func eachMap(n *yaml.Node, do func(*yaml.Node)) {
 // TestDefaultsAndExamplesAreValid: what the schema offers, it takes.
 func TestDefaultsAndExamplesAreValid(t *testing.T) {
 	var doc struct {
-		Properties struct {
-			Moves struct {
-				Items struct {
-					Properties map[string]struct {
+		Defs struct {
+			Step struct {
+				Properties map[string]struct {
+					Description string
+					Examples    []map[string]any
+					Properties  map[string]struct {
 						Description string
-						Examples    []map[string]any
-						Properties  map[string]struct {
-							Description string
-							Default     any
-						}
+						Default     any
 					}
 				}
 			}
-		}
+		} `json:"$defs"`
 	}
 	if err := json.Unmarshal(reference.Schema(), &doc); err != nil {
 		t.Fatal(err)
 	}
 	s := compiled(t)
 	for _, m := range recipes.Catalogue() {
-		move := doc.Properties.Moves.Items.Properties[m.Name()]
+		move := doc.Defs.Step.Properties[m.Name()]
 		if len(move.Examples) != 1 || !strings.Contains(move.Description, m.Brief) || len(move.Properties) != len(m.Options()) {
 			t.Fatalf("%s: got %d examples, %d options and %q", m.Name(), len(move.Examples), len(move.Properties), move.Description)
 		}

@@ -1,0 +1,260 @@
+package recipes
+
+import (
+	"bytes"
+	"fmt"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"loopdraft/smf/song"
+)
+
+// chosen drafts a recipe on the small loop.
+func chosen(t *testing.T, text string, o Options) *Result {
+	t.Helper()
+	r, err := Parse("choices.yaml", []byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, err := Draft([]Input{gridLoop(t, smallLoop)}, r, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return got
+}
+
+// names returns the sections of a draft.
+func sectionNames(r *Result) string {
+	var out []string
+	for _, s := range r.Song.Sections {
+		out = append(out, fmt.Sprintf("%s %d", s.Name, s.Bars))
+	}
+	return strings.Join(out, ", ")
+}
+
+const threeForms = `sections:
+  one of:
+    - [{name: intro, bars: 8, play: [kick]}, {name: drop, bars: 8}]
+    - [{name: groove, bars: 16}]
+    - [{name: break, bars: 8, play: [stab]}, {name: drop, bars: 4}, {name: drop, bars: 4}]
+  as: form
+`
+
+func TestTakesGoRoundTheAlternatives(t *testing.T) {
+	forms := []string{"intro 8, drop 8", "groove 16", "break 8, drop 4, drop 4"}
+	var last int
+	for take := 1; take <= 7; take++ {
+		got := chosen(t, threeForms, Options{Take: take})
+		at := slices.Index(forms, sectionNames(got))
+		if at < 0 || take > 1 && at != (last+1)%3 {
+			t.Errorf("take %d: got %s after form %d", take, sectionNames(got), last+1)
+		}
+		if want := []Choice{{"form", at + 1}}; !slices.Equal(got.Choices, want) {
+			t.Errorf("take %d: got choices %v, want %v", take, got.Choices, want)
+		}
+		seed := uint64(take - 1)
+		if by := sectionNames(chosen(t, threeForms, Options{Seed: &seed})); by != sectionNames(got) {
+			t.Errorf("seed %d: got %s, want what take %d is: %s", seed, by, take, sectionNames(got))
+		}
+		last = at
+	}
+}
+
+func TestHeldChoices(t *testing.T) {
+	text := threeForms + `moves:
+  - {one of: [{mute: {part: hat, over: bar 1}}, {mute: {part: clap, over: bar 1}}], as: way}
+`
+	ways := map[int]bool{}
+	for take := 1; take <= 4; take++ {
+		got := chosen(t, text, Options{Take: take, Choose: []Choice{{"form", 3}}})
+		if sectionNames(got) != "break 8, drop 4, drop 4" {
+			t.Errorf("take %d: got %s", take, sectionNames(got))
+		}
+		ways[got.Choices[1].N] = true
+	}
+	if len(ways) != 2 {
+		t.Errorf("got ways %v, want both: only the form is held", ways)
+	}
+	r, _ := Parse("choices.yaml", []byte(text))
+	for _, row := range []struct {
+		held []Choice
+		want string
+	}{
+		{[]Choice{{"from", 1}}, `found unknown choice "from", want one of form, way; did you mean "form"?`},
+		{[]Choice{{"form", 4}}, "found form=4, want form=1 to form=3"},
+		{[]Choice{{"form", 0}}, "found form=0, want form=1 to form=3"},
+		{[]Choice{{"way", 1}, {"way", 2}}, `found choice "way" again, want it once`},
+	} {
+		if _, err := Draft([]Input{gridLoop(t, smallLoop)}, r, Options{Choose: row.held}); err == nil || err.Error() != row.want {
+			t.Errorf("%v: got %v, want %s", row.held, err, row.want)
+		}
+	}
+	if _, err := Draft([]Input{gridLoop(t, smallLoop)}, &Recipe{}, Options{Choose: []Choice{{"form", 1}}}); err == nil {
+		t.Error("a choice held in a recipe without choices: got no error")
+	}
+}
+
+// A choice may stand for each of these, and the recipe with the alternative in its place gives the same song.
+func TestWhereChoicesMayStand(t *testing.T) {
+	for _, row := range []struct {
+		place, text string // FIRST and SECOND stand for the alternatives
+		of          [2]string
+	}{
+		{"sections", "sections: X", [2]string{"[{name: a, bars: 8}]", "[{name: b, bars: 4}, {name: c, bars: 4, play: [kick]}]"}},
+		{"a section", "sections: [X, {name: drop, bars: 8}]", [2]string{"{name: a, bars: 8}", "{name: b, bars: 8, play: [kick]}"}},
+		{"play", "sections: [{name: a, bars: 8, play: X}]", [2]string{"[kick, hat from 5]", "bass"}},
+		{"an item of play", "sections: [{name: a, bars: 8, play: [kick, X]}]", [2]string{"hat from 5", "bass"}},
+		{"a step", "length: 8 bars\nmoves: [X]", [2]string{"mute: {part: bass, over: bar 2}", "thin: {part: hat, keep: 50%}"}},
+		{"an option", "length: 8 bars\nmoves: [mute: {part: bass, over: X}]", [2]string{"bar 2", "[bar 1, bar 3]"}},
+		{"a required option", "length: 8 bars\nmoves: [mute: {part: X, over: bar 3}]", [2]string{"bass", "[hat, kick]"}},
+		{"an item of an option", "length: 8 bars\nmoves: [mute: {part: [hat, X], over: bar 3}]", [2]string{"bass", "clap"}},
+	} {
+		seen := map[int]bool{}
+		for n, alternative := range row.of {
+			choice := fmt.Sprintf("{one of: [%s, %s], as: it}", braced(row.of[0]), braced(row.of[1]))
+			got := chosen(t, strings.ReplaceAll(row.text, "X", choice), Options{Choose: []Choice{{"it", n + 1}}})
+			want := chosen(t, strings.ReplaceAll(row.text, "X", braced(alternative)), Options{})
+			if song.Grid(got.Song) != song.Grid(want.Song) {
+				t.Errorf("%s, alternative %d: got\n%s\nwant\n%s", row.place, n+1, song.Grid(got.Song), song.Grid(want.Song))
+			}
+			seen[len(song.Grid(got.Song))+strings.Count(song.Grid(got.Song), "x")*1000] = true
+		}
+		if len(seen) != 2 {
+			t.Errorf("%s: both alternatives sound alike", row.place)
+		}
+	}
+}
+
+// braced puts a step into braces.
+func braced(text string) string {
+	if regexp.MustCompile(`^[a-z]+: `).MatchString(text) {
+		return "{" + text + "}"
+	}
+	return text
+}
+
+func TestAListOfStepsStandsInPlaceOfAChoice(t *testing.T) {
+	got := chosen(t, `length: 8 bars
+moves:
+  - one of: [[{mute: {part: bass, over: bar 1}}, {mute: {part: hat, over: bar 2}}], []]
+    as: way
+  - mute: {part: kick, over: bar 3}
+`, Options{Choose: []Choice{{"way", 1}}})
+	written := string(got.WriteRecipe())
+	if strings.Count(written, "- mute: ") != 3 || strings.Contains(written, "one of") {
+		t.Errorf("got\n%s", written)
+	}
+}
+
+// Choices of one name choose together, and hang on the name alone.
+func TestChoicesOfANameChooseTogether(t *testing.T) {
+	text := `length: 8 bars
+moves:
+  - {one of: [{mute: {part: hat, over: bar 1}}, {mute: {part: clap, over: bar 1}}, {mute: {part: bass, over: bar 1}}], as: way}
+  - {mute: {part: {one of: [hat, clap, bass], as: way}, over: bar 3}}
+`
+	for take := 1; take <= 3; take++ {
+		for _, text := range []string{text, strings.ReplaceAll(text, "bar 3", "bar 4")} {
+			got := chosen(t, text, Options{Take: take})
+			parts := map[string]bool{}
+			for _, c := range got.Changes {
+				parts[strings.Join(c.Parts, " ")] = true
+			}
+			if len(parts) != 1 || len(got.Choices) != 1 {
+				t.Errorf("take %d: got %v, choices %v", take, parts, got.Choices)
+			}
+		}
+		other := chosen(t, strings.ReplaceAll(text, "bar 3", "bar 4"), Options{Take: take})
+		if same := chosen(t, text, Options{Take: take}); !slices.Equal(same.Choices, other.Choices) {
+			t.Errorf("take %d: another text of one choice changed the group: %v, %v", take, same.Choices, other.Choices)
+		}
+	}
+}
+
+func TestAlternativesWithoutPartsArePassedOver(t *testing.T) {
+	for _, text := range []string{
+		"length: 8 bars\nmoves: [{one of: [{mute: {part: vocal if any, over: bar 1}}, {mute: {part: bass, over: bar 1}}], as: it}]",
+		"length: 8 bars\nmoves: [{mute: {part: {one of: [arp if any, bass]}, over: bar 1}}]",
+		"sections: [{name: a, bars: 8, play: {one of: [[pad if any, vocal if any from 5], [bass]]}}]",
+		"sections: [{name: a, bars: 8, play: [{one of: [pad if any, bass]}]}]",
+		"sections: [{one of: [{name: a, bars: 8, play: [pad if any]}, {name: a, bars: 8, play: [bass]}]}]",
+	} {
+		for take := 1; take <= 2; take++ {
+			got := chosen(t, text, Options{Take: take})
+			if !strings.Contains(strings.Join(got.Told, "\n"), "2 of 2") {
+				t.Errorf("take %d of\n%s\ngot %q, want the second alternative", take, text, got.Told)
+			}
+		}
+	}
+}
+
+// A section that only another alternative has is no mistake: the step that names it is left out and told.
+func TestStepsOfSectionsThatWereNotChosen(t *testing.T) {
+	text := threeForms + "moves:\n  - mute: {part: kick, over: last 1 bar of drop 2}\n  - humanise: {part: hat}\n"
+	for n, want := range []int{1, 1, 0} {
+		got := chosen(t, text, Options{Choose: []Choice{{"form", n + 1}}})
+		line := "moves[1].mute: left out, the section it names was not chosen"
+		if count := strings.Count(strings.Join(got.Told, "\n"), line); count != want {
+			t.Errorf("form %d: told %d times, want %d: %q", n+1, count, want, got.Told)
+		}
+		if count := strings.Count(string(got.WriteRecipe()), "# skipped: mute: {part: kick, over: last 1 bar of drop 2} (the section"); count != want {
+			t.Errorf("form %d: got\n%s", n+1, got.WriteRecipe())
+		}
+	}
+}
+
+// The seed of a step hangs on its text as it is written: neither a choice added elsewhere nor the alternative that
+// is taken changes what other steps draw.
+func TestChoicesLeaveOtherSeedsAlone(t *testing.T) {
+	seeds := func(text string, o Options) string {
+		var out []string
+		for _, m := range regexp.MustCompile(`humanise: .*seed: (\d+)`).FindAllStringSubmatch(string(chosen(t, text, o).WriteRecipe()), -1) {
+			out = append(out, m[1])
+		}
+		return strings.Join(out, " ")
+	}
+	plain := "length: 8 bars\nmoves:\n  - humanise: {part: hat}\n  - humanise: {part: hat}\n"
+	want := seeds(plain, Options{})
+	if strings.Count(want, " ") != 1 {
+		t.Fatalf("got seeds %q, want two", want)
+	}
+	added := plain + "  - {one of: [{mute: {part: bass}}, [{humanise: {part: clap}}, {humanise: {part: hat}}]], as: way}\n" +
+		"  - {one of: [{mute: {part: bass}}, [{humanise: {part: clap}}, {humanise: {part: hat}}]], as: other}\n"
+	var last [2]string
+	for n := range 2 {
+		for m := range 2 {
+			got := seeds(added, Options{Choose: []Choice{{"way", n + 1}, {"other", m + 1}}})
+			if !strings.HasPrefix(got, want) {
+				t.Errorf("way %d: got seeds %s, want them to begin with %s", n+1, got, want)
+			}
+			if m == 1 {
+				fields := strings.Fields(got)
+				last[n] = strings.Join(fields[len(fields)-2:], " ")
+			}
+		}
+	}
+	if last[0] != last[1] {
+		t.Errorf("what the first choice takes changed the seeds of the second: %s, %s", last[0], last[1])
+	}
+	inside := "length: 8 bars\nmoves:\n  - {one of: [{mute: {part: bass}}, {mute: {part: hat}}], as: way}\n" +
+		"  - {humanise: {part: hat, over: {one of: [bar 1, bar 2], as: bar}}}\n"
+	if a, b := seeds(inside, Options{Choose: []Choice{{"bar", 1}}}), seeds(inside, Options{Choose: []Choice{{"bar", 2}}}); a != b || a == "" {
+		t.Errorf("a choice inside a step changed its seed: %s, %s", a, b)
+	}
+}
+
+func TestAWrittenRecipeHoldsWhatWasChosen(t *testing.T) {
+	text := threeForms + "moves:\n  - {one of: [{humanise: {part: hat}}, {mute: {part: kick, over: drop 1}}]}\n"
+	r, err := Parse("choices.yaml", []byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for take := 1; take <= 6; take++ {
+		checkLaws(t, []Input{gridLoop(t, smallLoop)}, r, Options{Take: take})
+		if got := chosen(t, text, Options{Take: take}).WriteRecipe(); bytes.Contains(got, []byte(OneOf)) {
+			t.Errorf("take %d: got\n%s", take, got)
+		}
+	}
+}
