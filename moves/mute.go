@@ -1,6 +1,8 @@
 package moves
 
 import (
+	"slices"
+
 	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
@@ -42,11 +44,14 @@ func (m *Mute) Apply(env *Env, in song.Song) (Outcome, error) {
 	case "ring":
 		tails = song.TailsRing
 	}
-	o.checkNotes(env, in)
 	ranges := make([][]song.Range, len(in.Parts))
 	for _, p := range env.Parts {
 		ranges[p] = env.Ranges
 	}
+	out := Silence(in, ranges, tails)
+	if !slices.ContainsFunc(env.Parts, func(p int) bool { return !slices.Equal(in.Parts[p].Notes, out.Parts[p].Notes) }) {
+		o.checkNotes(env, in) // a note that rings into a span is cut there, though none starts in it
+	}
 	o.changed(in, env.Parts, env.Ranges, "")
-	return o.with(Silence(in, ranges, tails)), nil
+	return o.with(out), nil
 }

@@ -10,14 +10,21 @@ import (
 )
 
 // Run carries out a step: it finds the parts and ranges that the step's options name and applies it. A step
-// of which no part or no place is there is idle. A mistake in an option is an [*option.Mistake] that names it.
+// of which no part or no place is there is idle. A mistake in an option is an [*option.Mistake] that names it; one that
+// names none is a step that may make a song of more than [song.MaxEvents] events, which is known before it is carried out.
 // env is left as it is.
 func Run(env *Env, step Step, in song.Song) (Outcome, error) {
 	e, found, err := env.prepared(step, in)
 	if err != nil {
 		return Outcome{}, err
 	}
+	if err := e.fits(step, in); err != nil {
+		return Outcome{}, err
+	}
 	o, err := step.Apply(&e, in)
+	if err == nil {
+		err = tooMany(eventsIn(o.Song)) // steps without parts, and those of other packages, are counted when they are done
+	}
 	if err != nil {
 		return Outcome{}, err
 	}

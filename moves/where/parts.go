@@ -96,7 +96,7 @@ func PartText(s song.Song, index int) string {
 	}
 	for _, name := range []string{part.Name, string(part.Role), string(part.Job), "all"} {
 		for n := 1; n <= len(s.Parts); n++ {
-			if w := (named{name: name, n: n}); isNameText(name) && only(w) {
+			if w := (named{name: name, n: n}); song.IsName(name) && only(w) {
 				return w.text()
 			}
 		}

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"loopdraft/moves/option"
+	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
@@ -84,21 +85,54 @@ func (p Places) OneByOne() []Places {
 	return out
 }
 
-// RangeText writes a range as a span of whole bars or of whole beats; false where it is neither.
-func RangeText(s song.Song, r song.Range) (string, bool) {
+// RangeText writes a range inside a song as a span, which stands for it to the tick: as whole bars or beats where
+// it is that, else as a note value beside a beat, such as "3/16 after 8.4", or from one place to another.
+func RangeText(s song.Song, r song.Range) string {
 	tl := s.Time()
 	if tl.IsBarLine(r.Start) && tl.IsBarLine(r.End) {
-		return BarsText(tl.BarOf(r.Start), tl.BarOf(r.End)-1), true
+		return BarsText(tl.BarOf(r.Start), tl.BarOf(r.End)-1)
 	}
-	a, ok1 := PlaceText(s, r.Start)
-	b, ok2 := PlaceText(s, r.End)
-	return a + "-" + b, ok1 && ok2
+	from, afterFrom := beatBefore(tl, r.Start)
+	to, afterTo := beatBefore(tl, r.End)
+	length, short := ticksText(tl, r.Len())
+	switch {
+	case afterFrom == 0 && afterTo == 0:
+		return from.text() + "-" + to.text()
+	case afterFrom == 0 && short:
+		return length + " after " + from.text()
+	case afterTo == 0 && short:
+		return length + " before " + to.text()
+	}
+	return "from " + PlaceText(s, r.Start) + " to " + PlaceText(s, r.End)
 }
 
-// PlaceText writes a tick as bar.beat; false where it is on no beat.
-func PlaceText(s song.Song, t song.Tick) (string, bool) {
-	p := s.Time().Locate(t)
-	return fmt.Sprintf("%d.%d", p.Bar, p.Beat), p.Tick == 0
+// PlaceText writes a tick inside a song, or its end, as a place: bar.beat, or how much of a note comes after that, such as
+// "end of 1/32 after 8.4".
+func PlaceText(s song.Song, t song.Tick) string {
+	p, after := beatBefore(s.Time(), t)
+	if after == 0 {
+		return p.text()
+	}
+	length, _ := ticksText(s.Time(), after) // less than a beat
+	return "end of " + length + " after " + p.text()
+}
+
+// beatBefore returns the last beat up to a tick, and how many ticks after it that is.
+func beatBefore(tl *smf.Timeline, t song.Tick) (pos, song.Tick) {
+	bar := tl.BarOf(t)
+	beat, after := beatOf(tl, bar, t)
+	return pos{bar: bar, beat: beat + 1}, after
+}
+
+// ticksText writes ticks as a note value; false where its numbers are larger than a sentence may have.
+func ticksText(tl *smf.Timeline, ticks song.Tick) (string, bool) {
+	whole := 4 * tl.PPQ()
+	a, b := ticks, whole
+	for b > 0 {
+		a, b = b, a%b
+	}
+	count, note := ticks/a, whole/a
+	return fmt.Sprintf("%d/%d", count, note), count <= maxNumber && note <= maxNumber
 }
 
 // BarsText writes bars as a span, both included.

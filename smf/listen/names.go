@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"loopdraft/smf/song"
 )
@@ -12,25 +14,33 @@ import (
 // longestBase is how many letters of a track's name a part's name takes over.
 const longestBase = 32
 
-// nameBase turns a track's name into a part's: lower-case letters, digits and hyphens, a letter
-// first; "" where nothing is left of it.
+// nameBase turns a track's name into a part's, see [song.IsName]: Latin letters without their accents, those of other
+// scripts as they are, in lower case where there is one; "" where nothing is left of it.
 func nameBase(title string) string {
 	var b strings.Builder
-	gap := false
+	letters, gap := 0, false
 	for _, r := range title {
-		if b.Len() >= longestBase {
+		if letters >= longestBase {
 			break
 		}
+		if unicode.In(r, unicode.M, unicode.Cf) { // it goes with the letter before it, which stays what it is without
+			continue
+		}
 		s := plainLetters(r)
-		if s == "" || b.Len() == 0 && s[0] >= '0' && s[0] <= '9' {
-			gap = b.Len() > 0
+		if s == "" && song.IsName(string(unicode.ToLower(r))) {
+			s = string(unicode.ToLower(r))
+		}
+		if s == "" || letters == 0 && s[0] >= '0' && s[0] <= '9' {
+			gap = letters > 0
 			continue
 		}
 		if gap {
 			b.WriteByte('-')
 			gap = false
+			letters++
 		}
 		b.WriteString(s)
+		letters += utf8.RuneCountInString(s)
 	}
 	return b.String()
 }
