@@ -12,9 +12,10 @@ import (
 
 // Freshen changes something at each line where nothing changes.
 type Freshen struct {
-	Every where.Bars   `yaml:"every" doc:"how far apart the lines are; left out, the recipe's phrase"`
-	Over  where.Spans  `yaml:"over" doc:"where it looks for lines; left out, in all of the song"`
-	With  option.Words `yaml:"with" words:"hold-back,half,ghosts,octave,out,guest,double,soft" doc:"the changes it may choose from; left out, all of them"`
+	Every  where.Bars   `yaml:"every" doc:"how far apart the lines are; left out, the recipe's phrase"`
+	Over   where.Spans  `yaml:"over" doc:"where it looks for lines; left out, in all of the song"`
+	Except where.Spans  `yaml:"except" doc:"where it changes nothing: no line is looked for there, and no change lasts into it"`
+	With   option.Words `yaml:"with" words:"hold-back,half,ghosts,octave,out,guest,double,soft" doc:"the changes it may choose from; left out, all of them"`
 	Chance
 }
 
@@ -50,15 +51,20 @@ func (f *Freshen) Expand(env *Env, in song.Song) (Expansion, error) {
 	if !f.Every.IsZero() {
 		every = int(f.Every)
 	}
-	within, told, err := f.Over.Resolve(env.SpanContext(in))
+	pieces, told, err := env.pieces(f.Over, f.Except, in)
 	if err != nil {
-		return Expansion{}, option.Named("over", err)
+		return Expansion{}, err
 	}
-	w := freshening{move: f, env: env, sketch: newSketch(*env, in), rule: form.DefaultLineRule(every), lines: phraseLines(in, every)}
+	except, _, err := f.Except.Resolve(env.SpanContext(in))
+	if err != nil || f.Except.IsZero() {
+		except = nil
+	}
+	told = slices.DeleteFunc(told, func(r remark.Remark) bool { return r.Kind == remark.SpansCut }) // it works at lines
+	w := freshening{move: f, except: except, env: env, sketch: newSketch(*env, in), rule: form.DefaultLineRule(every), lines: phraseLines(in, every)}
 	w.made = make([][]string, len(w.lines))
 	for i, line := range w.lines[:max(len(w.lines)-1, 0)] {
 		at := in.Time().BarStart(line.bar)
-		if line.bar > 1 && slices.ContainsFunc(within, func(r song.Range) bool { return r.Has(at) }) && !w.changed(w.sketch, i) {
+		if line.bar > 1 && slices.ContainsFunc(pieces, func(p where.Piece) bool { return p.Has(at) }) && !w.changed(w.sketch, i) {
 			w.freshen(i)
 		}
 	}
@@ -90,6 +96,7 @@ func phraseLines(s song.Song, every int) []phraseLine {
 // freshening is a freshen at work.
 type freshening struct {
 	move   *Freshen
+	except []song.Range // that no change reaches into
 	env    *Env
 	sketch *sketch
 	rule   form.LineRule
@@ -160,6 +167,17 @@ func (w *freshening) make(name string, line int, chance *Rand) bool {
 	}
 	if l := w.lines[begins]; l.kind == song.KindDrop && l.starts {
 		first += 2
+	}
+	for _, r := range w.except {
+		if first > last {
+			break
+		}
+		if at := w.sketch.song.BarRange(first, last); r.Start < at.End && r.End > at.Start {
+			last = w.sketch.song.Time().BarOf(r.Start) - 1
+		}
+	}
+	if name == "hold-back" && last < w.lines[line].bar-1 { // it would come in at the line all the same
+		return false
 	}
 	if !w.move.With.Allows(name) || first > last || name == "hold-back" && first > w.lines[begins].bar {
 		return false
@@ -235,7 +253,7 @@ func (w *freshening) parts(name string, jobs []song.Job, line int, over song.Ran
 
 // steps returns the steps that make a change with a part, the softer ways to make it first.
 func (w *freshening) steps(name, part, over string) [][]Step {
-	on := Target{where.PartsOf(part), where.SpansOf(over)}
+	on := Target{Part: where.PartsOf(part), Over: where.SpansOf(over)}
 	half := &Thin{Target: on, Keep: 50 * option.Whole / 100, Chance: Chance{option.SeedOf(w.env.Seed)}}
 	switch name {
 	case "half":

@@ -25,8 +25,9 @@ type Step interface {
 // Target holds the options shared by every move that works on parts over spans. [Run] resolves
 // them, so that Apply finds its parts and ranges in the Env.
 type Target struct {
-	Part where.Parts `yaml:"part" doc:"the parts it works on" required:"true"`
-	Over where.Spans `yaml:"over" doc:"where it works; left out, over all of the song"`
+	Part   where.Parts `yaml:"part" doc:"the parts it works on" required:"true"`
+	Over   where.Spans `yaml:"over" doc:"where it works; left out, over all of the song"`
+	Except where.Spans `yaml:"except" doc:"what is cut out of over; what is left of a span that is cut is a span of its own"`
 }
 
 func (t *Target) target() *Target { return t }
@@ -77,10 +78,12 @@ type Env struct {
 	Seed   uint64      // the step's own seed
 
 	Parts  []int        // what the step's part option names: indices into the song's parts, in order
-	Ranges []song.Range // what its over option names: sorted, apart
+	Ranges []song.Range // what its over option names: sorted, apart; without what except names
 
 	Ridden []Ridden // controllers ridden so far
 	Rolled []Rolled // where a roll stands for a part
+
+	uncut []int // of each range of Ranges the index it has where nothing is cut out; nil: its own
 
 	measured *swing // of the loop, once it is asked for
 }
@@ -175,6 +178,9 @@ func Run(env *Env, step Step, in song.Song) (Outcome, error) {
 	if err != nil {
 		return Outcome{}, err
 	}
+	if i := slices.IndexFunc(found, func(r remark.Remark) bool { return r.Kind == remark.AllExcepted }); i >= 0 {
+		return Outcome{Song: in, Remarks: found, Nothing: found[i], Parts: e.Parts}, nil
+	}
 	o, err := step.Apply(&e, in)
 	if err != nil {
 		return Outcome{}, err
@@ -217,7 +223,7 @@ func (e Env) prepared(step Step, in song.Song) (Env, []remark.Remark, error) {
 	if c, ok := step.(interface{ chance() *Chance }); ok && !c.chance().Seed.IsZero() {
 		e.Seed = c.chance().Seed.Value
 	}
-	e.Parts, e.Ranges = nil, nil
+	e.Parts, e.Ranges, e.uncut = nil, nil, nil
 	t, ok := targetOf(step)
 	if !ok {
 		return e, nil, nil
@@ -227,10 +233,46 @@ func (e Env) prepared(step Step, in song.Song) (Env, []remark.Remark, error) {
 	if e.Parts, err = t.Part.Resolve(in); err != nil {
 		err = option.Named("part", err)
 	}
-	if e.Ranges, told, err2 = t.Over.Resolve(e.SpanContext(in)); err2 != nil {
-		err2 = option.Named("over", err2)
+	var pieces []where.Piece
+	pieces, told, err2 = e.pieces(t.Over, t.Except, in)
+	for _, p := range pieces {
+		e.Ranges, e.uncut = append(e.Ranges, p.Range), append(e.uncut, p.Of)
 	}
 	return e, told, errors.Join(err, err2)
+}
+
+// pieces resolves an over option and cuts out what an except option names.
+func (e *Env) pieces(over, except where.Spans, in song.Song) ([]where.Piece, []remark.Remark, error) {
+	ranges, told, err := over.Resolve(e.SpanContext(in))
+	if err != nil {
+		err = option.Named("over", err)
+	}
+	if except.IsZero() {
+		return where.Without(ranges, nil), told, err
+	}
+	cut, more, err2 := except.Resolve(e.SpanContext(in))
+	if err2 != nil {
+		return nil, nil, errors.Join(err, option.Named("except", err2))
+	}
+	told = remark.Add(told, more...)
+	out := where.Without(ranges, cut)
+	shorter := slices.ContainsFunc(out, func(p where.Piece) bool { return p.Range != ranges[p.Of] })
+	switch {
+	case len(ranges) > 0 && len(out) == 0:
+		told = remark.Add(told, remark.Remark{Kind: remark.AllExcepted, Found: except.String()})
+	case shorter:
+		told = remark.Add(told, remark.Remark{Kind: remark.SpansCut, Found: except.String()})
+	}
+	return out, told, err
+}
+
+// number returns the number by which chance is drawn for a range: the index it has where nothing is cut out, so
+// that a cut changes nothing elsewhere.
+func (e *Env) number(i int) uint64 {
+	if i < len(e.uncut) {
+		i = e.uncut[i]
+	}
+	return uint64(i)
 }
 
 // on returns the Env with what is unset as it is for a song of which nothing else is known.
@@ -274,7 +316,7 @@ func (e *Env) absent(step Step, in song.Song) remark.Kind {
 		there := true
 		switch v := value.(type) {
 		case *where.Spans:
-			if over := name == "over"; over && !targeted || !over && !v.IsZero() {
+			if over := name == "over"; over && !targeted || !over && name != "except" && !v.IsZero() {
 				ranges, _, _ := v.Resolve(loose)
 				there = len(ranges) > 0
 			}
@@ -302,11 +344,20 @@ func (o *Outcome) places(env *Env, name string, p where.Places, in song.Song) ([
 }
 
 // over resolves the over option of a step that works on no part.
-func (o *Outcome) over(env *Env, s where.Spans, in song.Song) ([]song.Range, error) {
-	ranges, told, err := s.Resolve(env.SpanContext(in))
+func (o *Outcome) over(env *Env, s, except where.Spans, in song.Song) ([]song.Range, error) {
+	pieces, told, err := env.pieces(s, except, in)
 	if err != nil {
-		return nil, option.Named("over", err)
+		return nil, err
 	}
 	o.tell(told...)
+	var ranges []song.Range
+	for _, p := range pieces {
+		ranges = append(ranges, p.Range)
+	}
+	for _, r := range told {
+		if r.Kind == remark.AllExcepted {
+			o.Nothing = r
+		}
+	}
 	return ranges, nil
 }
