@@ -62,7 +62,8 @@ func SectionKeys() []Key {
 	return []Key{
 		{Name: "name", Doc: "its name, in lower-case letters, digits and hyphens", Required: true, Form: where.SectionNameForm},
 		{Name: "kind", Doc: "what it is for; left out, as its name says", Form: wordsForm(kindWords())},
-		{Name: "bars", Doc: "its length in bars", Required: true, Form: numbersForm(1, song.MaxBars)},
+		{Name: "like", Doc: "an earlier section such as drop 1: what is left out here, but for the name, is as it is there", Form: anyText},
+		{Name: "bars", Doc: "its length in bars; needed unless there is like", Form: numbersForm(1, song.MaxBars)},
 		{Name: "play", Doc: "its line-up, such as [kick, hat from 9]: bars count inside the section; left out, all play, [] is silence", List: true, Form: where.LineUp{}.Form},
 		{Name: "phase", Doc: "where the loop starts: counted back from the section's end (to-end, which counts when left out), or running on (run-on)", Form: wordsForm(phaseWords())},
 		{Name: "least", Doc: "bars under which scaling does not take it; left out, 8", Form: numbersForm(1, song.MaxBars)},
