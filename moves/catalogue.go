@@ -3,6 +3,9 @@ package moves
 import (
 	"reflect"
 	"slices"
+	"strings"
+
+	"loopdraft/smf/song"
 )
 
 // Move is an entry of a catalogue.
@@ -23,12 +26,12 @@ type Catalogue []Move
 // All returns the moves of this package: by group, then as a producer meets them.
 func All() Catalogue {
 	return Catalogue{
-		extendMove(), markMove(), muteMove(), soloMove(), copyMove(),
+		extendMove(), markMove(), muteMove(), soloMove(), copyMove(), plainMove(),
 		doubleMove(), thinMove(), rollMove(), fillMove(), ghostMove(), stutterMove(), stretchMove(), reverseMove(), shiftMove(),
 		swingMove(), humaniseMove(), varyMove(),
 		transposeMove(), layerMove(), riseMove(), droneMove(),
 		gateMove(), shapeMove(), echoMove(),
-		rideMove(), tempoMove(),
+		rideMove(), duckMove(), tempoMove(),
 		hitMove(), swellMove(),
 		leadInMove(), freshenMove(), emphasiseMove(),
 	}
@@ -41,6 +44,21 @@ func (c Catalogue) Names() []string {
 		out = append(out, m.Name())
 	}
 	return out
+}
+
+// Nearest returns the name of the move that is likely meant by a word that names none: what people say for it, else the
+// name that is spelt most like it. "" if none is close.
+func (c Catalogue) Nearest(word string) string {
+	said := map[string]string{
+		"volume": "shape", "level": "shape", "fade": "shape", "velocity": "shape", "crescendo": "shape",
+		"filter": "ride", "cutoff": "ride", "automate": "ride", "automation": "ride", "sweep": "ride", "controller": "ride",
+		"sidechain": "duck", "side-chain": "duck", "pump": "duck",
+		"crash": "hit", "impact": "hit", "silence": "mute", "remove": "mute", "repeat": "extend", "octave": "layer", "marker": "mark",
+	}[strings.ToLower(word)]
+	if _, ok := c.Lookup(said); ok {
+		return said
+	}
+	return song.Nearest(word, c.Names())
 }
 
 // Lookup returns the move of this name, and false if there is none.

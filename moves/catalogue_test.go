@@ -20,7 +20,7 @@ func TestExamplesAreTrue(t *testing.T) {
 			Name: m.Name(), Step: m.Example().Step, Before: m.Example().Before, Sections: m.Example().Sections, After: m.Example().After, Steps: m.Example().Steps,
 		}
 		switch m.Name() {
-		case "extend", "mark", "solo", "copy", "hit", "ride", "tempo", "roll", "swell", "drone", "lead-in", "freshen", "emphasise":
+		case "extend", "mark", "solo", "copy", "hit", "ride", "tempo", "roll", "swell", "drone", "duck", "lead-in", "freshen", "emphasise":
 			row.May = movetest.Anything
 		}
 		movetest.Run(t, row)
@@ -124,6 +124,7 @@ func TestEveryOptionReadsWhatItWrites(t *testing.T) {
 		"vary.rate": {"12.5%"}, "vary.anchors": {"true"},
 		"echo.repeats": {"16"}, "echo.velocity": {"70%"}, "echo.tails": {"cut"},
 		"lead-in.with": {"fill"}, "lead-in.length": {"1 bar"}, "freshen.every": {"16 bars"}, "freshen.with": {"half"},
+		"duck.by": {"kick"}, "duck.to": {"0%"}, "duck.length": {"3/16"},
 		"tempo.from": {"126.5"}, "tempo.to": {"96%"},
 		"emphasise.quiet": {"break 1"}, "emphasise.loud": {"drop 2"}, "emphasise.by": {"37.5%"},
 	}

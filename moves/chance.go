@@ -59,3 +59,23 @@ func StepSeed(recipe uint64, text string, nth int) uint64 {
 	}
 	return mix(h)
 }
+
+// shuffle brings words into an order by chance.
+func shuffle(chance *Rand, words []string) {
+	for i := len(words) - 1; i > 0; i-- {
+		k := chance.Intn(i + 1)
+		words[i], words[k] = words[k], words[i]
+	}
+}
+
+// chosen picks count of n by chance, each choice as likely as the others.
+func chosen(count, n int, chance *Rand) []bool {
+	kept := make([]bool, n)
+	for i := range n {
+		if chance.Intn(n-i) < count {
+			kept[i] = true
+			count--
+		}
+	}
+	return kept
+}

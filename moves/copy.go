@@ -6,7 +6,6 @@ import (
 	"loopdraft/moves/option"
 	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
-	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
@@ -131,47 +130,6 @@ func copyNotes(e *song.Edit, in song.Song, part int, source song.Range, targets 
 			}
 		})
 	}
-}
-
-// pressureOver returns the polyphonic pressure of a part's keys in a range.
-func pressureOver(in song.Song, p song.Part, r song.Range) []smf.Event {
-	var out []smf.Event
-	for _, ev := range in.Tracks[p.Track].Events {
-		if ev.Kind() == 0xA0 && ev.Chan() == p.Channel && p.Keys.Has(ev.Data1()) && r.Has(ev.Tick) {
-			out = append(out, ev.Event)
-		}
-	}
-	return out
-}
-
-// channels returns the parts of the step by track and channel, without the channels of which a part
-// is missing: their controllers are others' too.
-func (e *Env) channels(in song.Song) [][]int {
-	var out [][]int
-	for i, p := range e.Parts {
-		first := true
-		for _, q := range e.Parts[:i] {
-			first = first && !sameChannel(in.Parts[q], in.Parts[p])
-		}
-		if !first {
-			continue
-		}
-		var named, all []int
-		for j := range in.Parts {
-			if sameChannel(in.Parts[j], in.Parts[p]) {
-				all = append(all, j)
-			}
-		}
-		for _, q := range e.Parts {
-			if sameChannel(in.Parts[q], in.Parts[p]) {
-				named = append(named, q)
-			}
-		}
-		if len(named) == len(all) {
-			out = append(out, named)
-		}
-	}
-	return out
 }
 
 func copyControllers(e *song.Edit, in song.Song, p song.Part, source song.Range, targets []song.Range) {

@@ -98,3 +98,5 @@ func exp2(e int64) uint64 {
 	shift := uint(62 - whole)
 	return (x + 1<<(shift-1)) >> shift
 }
+
+func abs(t song.Tick) song.Tick { return max(t, -t) }

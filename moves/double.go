@@ -54,19 +54,19 @@ func (d *Double) Apply(env *Env, in song.Song) (Outcome, error) {
 		if len(own) == 0 {
 			own = part.Notes
 		}
-		a := answers{song: in, swing: swing, notes: part.Notes, loudest: loudest(own), share: d.Velocity}
+		a := answers{hits: hits{in, swing, part.Notes}, loudest: loudest(own), share: d.Velocity}
 		rolled := env.rolledRanges(part.Name)
 		for _, r := range env.Ranges {
 			if len(in.In(part, r)) == 0 {
 				continue
 			}
-			free := outside(r, rolled)
+			free := song.Without([]song.Range{r}, rolled)
 			if len(free) == 0 {
 				o.tell(remark.Remark{Kind: remark.RollStands, Move: d.Name(), Parts: []string{part.Name}})
 			}
-			for _, free := range free {
+			for _, piece := range free {
 				for _, spacing := range spacings {
-					if a.place(e, p, free, spacing) > 0 {
+					if a.place(e, p, piece.Range, spacing) > 0 {
 						break
 					}
 				}
@@ -79,9 +79,7 @@ func (d *Double) Apply(env *Env, in song.Song) (Outcome, error) {
 
 // answers places hits after the hits of a part.
 type answers struct {
-	song    song.Song
-	swing   swing
-	notes   []song.Note
+	hits
 	loudest uint8
 	share   option.Share
 }
@@ -116,22 +114,6 @@ func (a answers) place(e *song.Edit, part int, r song.Range, spacing option.Note
 	return taken
 }
 
-// firstAfter returns the index of the first note after a tick; looking from an index on, in doubling
-// steps, it costs little wherever the last one was.
-func firstAfter(notes []song.Note, from int, at song.Tick) int {
-	step := 1
-	for from+step <= len(notes) && notes[from+step-1].Start <= at {
-		from += step
-		step *= 2
-	}
-	for ; step > 0; step /= 2 {
-		for from+step <= len(notes) && notes[from+step-1].Start <= at {
-			from += step
-		}
-	}
-	return from
-}
-
 // free tells whether a place lies less than a quarter note after the hit before it and at least a
 // 1/16 from that and the next.
 func (a answers) free(straight song.Tick, next int) bool {
@@ -141,19 +123,6 @@ func (a answers) free(straight song.Tick, next int) bool {
 		return false
 	}
 	return next == len(a.notes) || (a.stands(a.notes[next].Start)-straight)*4 >= ppq
-}
-
-// stands returns where a hit stands in straight time: on the nearest 1/16 if it was meant there.
-func (a answers) stands(t song.Tick) song.Tick {
-	tl := a.song.Time()
-	ppq := tl.PPQ()
-	t = a.swing.straight(tl, t)
-	line := tl.BarStart(tl.BarOf(t))
-	grid := line + option.NoteValueOf(1, 16).Times(int(song.HalfUp(4*int64(t-line), int64(ppq))), ppq)
-	if abs(t-grid)*16 <= ppq { // within a quarter of a 1/16 it is a hand's inaccuracy (common practice, no source)
-		return grid
-	}
-	return t
 }
 
 // velocity returns the share of the mean of the hits around a place, in the measure of the note
@@ -166,57 +135,4 @@ func (a answers) velocity(n song.Note, straight song.Tick, next int) uint8 {
 	}
 	v := song.HalfUp(int64(n.Vel)*int64(before+after)*int64(a.share), int64(2*before)*int64(option.Whole))
 	return uint8(min(max(v, 1), song.Tick(a.loudest)))
-}
-
-// loudestAt returns the loudest velocity of the notes that start with the last one.
-func loudestAt(notes []song.Note) uint8 {
-	var out uint8 = 1
-	for i := len(notes) - 1; i >= 0 && notes[i].Start == notes[len(notes)-1].Start; i-- {
-		out = max(out, notes[i].Vel)
-	}
-	return out
-}
-
-// chordEnd returns the index after the notes that start with note i.
-func chordEnd(notes []song.Note, i int) int {
-	end := i + 1
-	for end < len(notes) && notes[end].Start == notes[i].Start {
-		end++
-	}
-	return end
-}
-
-// chordBefore returns the notes of the chord that ends before index next.
-func chordBefore(notes []song.Note, next int, ppq song.Tick) []song.Note {
-	first := next - 1
-	for first > 0 && (notes[next-1].Start-notes[first-1].Start)*16 < ppq {
-		first--
-	}
-	return notes[first:next]
-}
-
-// loudest returns the greatest velocity of the notes, at least 1.
-func loudest(notes []song.Note) uint8 {
-	var out uint8 = 1
-	for _, n := range notes {
-		out = max(out, n.Vel)
-	}
-	return out
-}
-
-// outside returns what is left of a range without others, which are in any order.
-func outside(r song.Range, others []song.Range) []song.Range {
-	left := []song.Range{r}
-	for _, o := range others {
-		var cut []song.Range
-		for _, l := range left {
-			for _, piece := range []song.Range{{Start: l.Start, End: min(l.End, o.Start)}, {Start: max(l.Start, o.End), End: l.End}} {
-				if piece.Len() > 0 {
-					cut = append(cut, piece)
-				}
-			}
-		}
-		left = cut
-	}
-	return left
 }

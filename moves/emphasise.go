@@ -26,7 +26,7 @@ func emphasiseMove() Move {
 		Brief: "Widen the contrast between two sections",
 		Doc: `Level, density and number of parts move apart, by steps of other moves. Velocities fall by half the share in quiet, at the least by 1 for the loudest, and rise by half of it in loud, up to each part's own loudest in the loop. Tops and perc lose the share of their onsets in quiet, a hook of its bars, and tops get the share of theirs more in loud, as ghosts: all in steps of 5%. From 25% on, the share of the parts that play in both leaves quiet, kick and bass first, then backbeat, perc, tops and extra; in loud the hook, else the bass, is doubled an octave up in the whole bars in which it plays.
 
-Bed and hook never leave. No bar falls silent: a part leaves, or loses bars by getting thinner, only if in each of its bars another that stays sounds. Where a roll stands for it in quiet it does neither. A part that is alone in quiet or in loud changes its level and nothing else. What the loop has no part for is left out; that quiet is not quieter to begin with is told. With one seed, a greater share never makes a smaller difference.`,
+Bed and hook never leave. No bar falls silent: a part leaves, or loses bars by getting thinner, only if in each of its bars another that stays sounds. Where a roll stands for it in quiet it does neither. A part that is alone in quiet or in loud changes its level and nothing else. What the loop has no part for is left out; how far quiet lies under loud then, and before, is told, as General MIDI sounds would play it. With one seed, a greater share never makes a smaller difference.`,
 		New: func() Step { return &Emphasise{By: 20 * option.Whole / 100} },
 		Example: func() Example {
 			return Example{
@@ -62,13 +62,14 @@ func (m *Emphasise) Expand(env *Env, in song.Song) (Expansion, error) {
 	if err := errors.Join(err, err2); err != nil {
 		return Expansion{}, err
 	}
-	if len(intersect(quiet, loud)) > 0 {
+	if len(song.Intersect(quiet, loud)) > 0 {
 		return Expansion{}, &option.Mistake{Option: "loud", Found: m.Loud.String(), Want: "a span that shares nothing with quiet, which is " + m.Quiet.String()}
 	}
 	c := &contrast{sketch: newSketch(*env, in), by: m.By, chance: Chance{option.SeedOf(env.Seed)}}
 	c.quiet, c.loud = side{m.Quiet, quiet, -1}, side{m.Loud, loud, 1}
 	c.env.swing() // measured once for all sketches
-	odd, plays := c.compare()
+	odd, notQuieter, plays := c.compare()
+	before := c.under()
 	if plays {
 		c.alone = len(c.playing(c.quiet)) == 1
 		c.findSpare()
@@ -80,10 +81,34 @@ func (m *Emphasise) Expand(env *Env, in song.Song) (Expansion, error) {
 		c.layer()
 	}
 	x := Expansion{Steps: c.steps, Remarks: remark.Add(told, slices.Concat(more, odd)...)}
-	if i := slices.IndexFunc(odd, func(r remark.Remark) bool { return r.Kind == remark.NotQuieter }); i >= 0 {
-		x.Nothing = odd[i]
+	switch after := c.under(); {
+	case len(c.steps) == 0 && notQuieter:
+		x.Nothing = remark.Remark{Kind: remark.NotQuieter, Sentence: m.Quiet.String(), Within: m.Loud.String()}
+		x.Remarks = remark.Add(x.Remarks, x.Nothing)
+	case len(c.steps) > 0 && before != nil && after != nil:
+		x.Remarks = remark.Add(x.Remarks, remark.Remark{Kind: remark.Emphasised, Sentence: m.Quiet.String(), Within: m.Loud.String(), Numbers: []int{*after, *before}})
 	}
 	return x, nil
+}
+
+// under returns by how many tenths of a dB quiet lies under loud, as the bars sound that the two have; nil where one
+// of them is silent.
+func (c *contrast) under() *int {
+	var heard [2]form.Power
+	for i, s := range []side{c.quiet, c.loud} {
+		var bars []form.Powers
+		for _, r := range s.ranges {
+			for bar := c.song.Time().BarOf(r.Start); c.song.Time().BarStart(bar) < r.End && bar <= len(c.energy().Bars); bar++ {
+				bars = append(bars, c.energy().Bars[bar-1])
+			}
+		}
+		heard[i] = form.Mean(bars).Sum()
+		if heard[i].Silent() {
+			return nil
+		}
+	}
+	tenths := heard[1].Level(heard[0])
+	return &tenths
 }
 
 // side is one of the two sections.
@@ -115,8 +140,8 @@ func (e *Env) given(name string, s where.Spans, in song.Song) ([]song.Range, []r
 	return ranges, told, nil
 }
 
-// compare tells what is odd about the sections, and whether one of them plays.
-func (c *contrast) compare() (odd []remark.Remark, plays bool) {
+// compare tells what is odd about the sections, whether quiet is not quieter, and whether one of them plays.
+func (c *contrast) compare() (odd []remark.Remark, notQuieter, plays bool) {
 	var weight, length [2]int64
 	for i, s := range []side{c.quiet, c.loud} {
 		for _, r := range s.ranges {
@@ -129,10 +154,8 @@ func (c *contrast) compare() (odd []remark.Remark, plays bool) {
 			odd = append(odd, remark.Remark{Kind: remark.NothingIn, Sentence: s.spans.String()})
 		}
 	}
-	if weight[1] > 0 && weight[0]*length[1] >= weight[1]*length[0] {
-		odd = append(odd, remark.Remark{Kind: remark.NotQuieter, Sentence: c.quiet.spans.String(), Within: c.loud.spans.String()})
-	}
-	return odd, weight[0] > 0 || weight[1] > 0
+	notQuieter = weight[1] > 0 && weight[0]*length[1] >= weight[1]*length[0]
+	return odd, notQuieter, weight[0] > 0 || weight[1] > 0
 }
 
 // playing returns the parts that have a note in a section, but for triggers, which do not sound.
@@ -223,7 +246,7 @@ func (c *contrast) findSpare() {
 
 // rolled tells whether a roll stands for a part in quiet.
 func (c *contrast) rolled(p song.Part) bool {
-	return len(intersect(union(c.env.rolledRanges(p.Name)), c.quiet.ranges)) > 0
+	return len(song.Intersect(song.Union(c.env.rolledRanges(p.Name)), c.quiet.ranges)) > 0
 }
 
 // leavesAs returns the place of a part's job in the order of leaving; -1 for a bed.
@@ -286,7 +309,7 @@ func (c *contrast) thin() {
 		}
 		var steps []Step
 		for by := densityStep; by <= c.by && by < option.Whole; by += densityStep {
-			steps = append(steps, &Thin{Target: c.target(c.quiet.spans, p), Chance: c.chance, Keep: c.keep(p, by)})
+			steps = append(steps, &Thin{Target: c.target(c.quiet.spans, p), Chance: c.chance, Keep: KeepShare(c.keep(p, by))})
 		}
 		c.furthest(c.quiet, p, steps...)
 	}
@@ -311,7 +334,7 @@ func (c *contrast) keep(part int, by option.Share) option.Share {
 func (c *contrast) ghost() {
 	parts := c.playing(c.loud)
 	for _, p := range parts {
-		h, ok := newHaunted(&c.env, c.song, p)
+		h, ok := newGhosts(&c.env, c.song, p)
 		if !ok || len(parts) == 1 || c.song.Parts[p].Job != song.JobTops {
 			continue
 		}

@@ -192,9 +192,13 @@ func TestEmphasise(t *testing.T) {
 		{Name: "where both are silent nothing is done", Step: by(50),
 			Before: "kick ................|................|x...............", Sections: "break 1, drop 1, outro 1",
 			After: "kick ................|................|x...............", Warned: []string{"no note in break", "no note in drop"}},
-		{Name: "a break that is no quieter is made so, and told", Step: by(20),
-			Before: "kick x...x...x...x...|x...x...x...x...", Told: []string{"break is not quieter than drop to begin with"},
-			Look: velocities("kick", "90 90 90 90 100 100 100 100")},
+		// A velocity of 90 for 100: 40 log10(90/100) = -1.8 dB (General MIDI Level 1 Developer Guidelines, p. 9).
+		{Name: "a break that is no quieter is made so; what came of it is told", Step: by(20),
+			Before: "kick ........x...x...|........x...x...", Told: []string{"emphasise: break is now 1.8 dB under drop, and was 0.0 dB under it"},
+			Look: func(t movetest.Reporter, before, after song.Song, came moves.Outcome) {
+				velocities("kick", "90 90 100 100")(t, before, after, came)
+				untold("not quieter")(t, before, after, came)
+			}},
 		{Name: "quieter is a bar, not a section", Step: by(20), Sections: "break 2, drop 1",
 			Before: "kick o...o...o...o...|o...o...o...o...|x...x...x.......",
 			Look:   untold("not quieter")},

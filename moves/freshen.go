@@ -15,6 +15,7 @@ type Freshen struct {
 	Every  where.Bars   `yaml:"every" doc:"how far apart the lines are; left out, the recipe's phrase"`
 	Over   where.Spans  `yaml:"over" doc:"where it looks for lines; left out, in all of the song"`
 	Except where.Spans  `yaml:"except" doc:"where it changes nothing: no line is looked for there, and no change lasts into it"`
+	Part   where.Parts  `yaml:"part" doc:"the parts that may change; left out, all of them"`
 	With   option.Words `yaml:"with" words:"hold-back,half,ghosts,octave,out,guest,double,soft" doc:"the changes it may choose from; left out, all of them"`
 	Chance
 }
@@ -27,7 +28,7 @@ func freshenMove() Move {
 
 hold-back keeps one of two parts that came in at the line before out until this one; half leaves a top half of its hits, then the bass, the kick or the hook; ghosts adds soft sixteenths to a top, or to the kick; octave adds the hook an octave higher, then the bass; out takes percussion or a top out; guest lets a part in that does not play, half of it; double adds hits between a part's own; soft takes a part down by 4 dB.
 
-The first that fits is taken, in drops those that add before those that take away, at every second line a part or a layer in or out before the others, and at every fourth two of them. Which of several parts it is, is up to chance. The change before and the one before that are not made again as long as there is another. A change begins in the third bar of a drop, not the first. It is not made where it would leave two bars silent, undo the change or the preparation of another line, or bring kick or bass into a break. A line where none fits is left and told.`,
+The first that fits is taken, in drops those that add before those that take away, at every second line a part or a layer in or out before the others, and at every fourth two of them. Which of several parts it is, is up to chance. The change before and the one before that are not made again as long as there is another. A change begins in the third bar of a drop, not the first. It is not made where it would leave two bars silent, undo the change or the preparation of another line, or bring kick or bass into a break. A line where none fits is left and told. With part, changes are made with its parts alone.`,
 		New: func() Step { return &Freshen{} },
 		Example: func() Example {
 			return Example{
@@ -60,15 +61,38 @@ func (f *Freshen) Expand(env *Env, in song.Song) (Expansion, error) {
 		except = nil
 	}
 	told = slices.DeleteFunc(told, func(r remark.Remark) bool { return r.Kind == remark.SpansCut }) // it works at lines
-	w := freshening{move: f, except: except, env: env, sketch: newSketch(*env, in), rule: form.DefaultLineRule(every), lines: phraseLines(in, every)}
+	only, err := f.parts(in)
+	if err != nil {
+		return Expansion{}, err
+	}
+	w := freshening{move: f, except: except, only: only, env: env, sketch: newSketch(*env, in), rule: form.DefaultLineRule(every), lines: phraseLines(in, every)}
 	w.made = make([][]string, len(w.lines))
 	for i, line := range w.lines[:max(len(w.lines)-1, 0)] {
 		at := in.Time().BarStart(line.bar)
-		if line.bar > 1 && slices.ContainsFunc(pieces, func(p where.Piece) bool { return p.Has(at) }) && !w.changed(w.sketch, i) {
+		if line.bar > 1 && slices.ContainsFunc(pieces, func(p song.Piece) bool { return p.Has(at) }) && !w.changed(w.sketch, i) {
 			w.freshen(i)
 		}
 	}
 	return expansion(w.sketch.steps, told, w.left), nil
+}
+
+// parts tells of each part of a song whether it may change.
+func (f *Freshen) parts(in song.Song) ([]bool, error) {
+	out := make([]bool, len(in.Parts))
+	if f.Part.IsZero() {
+		for i := range out {
+			out[i] = true
+		}
+		return out, nil
+	}
+	parts, err := f.Part.Resolve(in)
+	if err != nil {
+		return nil, option.Named("part", err)
+	}
+	for _, p := range parts {
+		out[p] = true
+	}
+	return out, nil
 }
 
 // phraseLine is a line at which something should change.
@@ -97,6 +121,7 @@ func phraseLines(s song.Song, every int) []phraseLine {
 type freshening struct {
 	move   *Freshen
 	except []song.Range // that no change reaches into
+	only   []bool       // which parts may change
 	env    *Env
 	sketch *sketch
 	rule   form.LineRule
@@ -240,9 +265,12 @@ func (w *freshening) parts(name string, jobs []song.Job, line int, over song.Ran
 		if name == "hold-back" {
 			fits = plays && line > 1 && len(s.In(p, s.BarRange(w.lines[line-2].bar, w.lines[line-1].bar-1))) == 0
 		}
-		if fits && slices.Contains(jobs, p.Job) {
+		if !fits || !slices.Contains(jobs, p.Job) {
+			continue
+		}
+		came++
+		if w.only[i] {
 			out = append(out, where.PartText(s, i))
-			came++
 		}
 	}
 	if name == "hold-back" && came < 2 {
@@ -254,7 +282,7 @@ func (w *freshening) parts(name string, jobs []song.Job, line int, over song.Ran
 // steps returns the steps that make a change with a part, the softer ways to make it first.
 func (w *freshening) steps(name, part, over string) [][]Step {
 	on := Target{Part: where.PartsOf(part), Over: where.SpansOf(over)}
-	half := &Thin{Target: on, Keep: 50 * option.Whole / 100, Chance: Chance{option.SeedOf(w.env.Seed)}}
+	half := &Thin{Target: on, Keep: KeepShare(50 * option.Whole / 100), Chance: Chance{option.SeedOf(w.env.Seed)}}
 	switch name {
 	case "half":
 		return [][]Step{{half}}

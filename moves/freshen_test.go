@@ -2,6 +2,7 @@ package moves_test
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -22,6 +23,19 @@ func TestFreshen(t *testing.T) {
 		f.Over = where.SpansOf(span)
 		return f
 	}
+	only := func(f *moves.Freshen, part string) *moves.Freshen {
+		f.Part = where.PartsOf(part)
+		return f
+	}
+	changedOnly := func(name string) func(movetest.Reporter, song.Song, song.Song, moves.Outcome) {
+		return func(t movetest.Reporter, before, after song.Song, _ moves.Outcome) {
+			for i, p := range after.Parts {
+				if changed := !slices.Equal(p.Notes, before.Parts[i].Notes); changed != (p.Name == name) {
+					t.Errorf("%s changed: %v", p.Name, changed)
+				}
+			}
+		}
+	}
 	every := func(f *moves.Freshen, bars where.Bars) *moves.Freshen {
 		f.Every = bars
 		return f
@@ -36,6 +50,15 @@ func TestFreshen(t *testing.T) {
 		movetest.Row{Name: "without tops the bass", Step: freshen("half"), May: movetest.Parts("bass"),
 			Before: kicks4 + "\nbass x-x-x-x-x-x-x-x-|x-x-x-x-x-x-x-x-|x-x-x-x-x-x-x-x-|x-x-x-x-x-x-x-x-",
 			After:  kicks4 + "\nbass x-x-x-x-x-x-x-x-|x-x-x-x-x-x-x-x-|x-..x-..x-..x-..|x-..x-..x-..x-.."},
+		movetest.Row{Name: "of several only the part that is named", Step: only(freshen(), "hat"), May: movetest.Parts("hat"),
+			Before: kicks4 + "\n" + bass4 + "\n" + hats4,
+			Look:   changedOnly("hat")},
+		movetest.Row{Name: "which would not be the first otherwise", Step: only(freshen("half"), "kick"), May: movetest.Parts("kick"),
+			Before: kicks4 + "\n" + hats4,
+			After:  "kick x...x...x...x...|x...x...x...x...|x.......x.......|x.......x.......\n" + hats4},
+		movetest.Row{Name: "a part that is not there changes nothing, if any", Step: only(freshen(), "shaker if any"), Before: hats4, After: hats4,
+			Told: []string{"freshen: nothing the loop has changes bar 3"}},
+		movetest.Row{Name: "else it is a mistake", Step: only(freshen(), "shaker"), Before: hats4, Err: "part: found \"shaker\""},
 		movetest.Row{Name: "the kick alone", Step: freshen("half"), May: movetest.Parts("kick"),
 			Before: kicks4, After: "kick x...x...x...x...|x...x...x...x...|x.......x.......|x.......x......."},
 		movetest.Row{Name: "ghosts in a top", Step: freshen("ghosts"), May: movetest.Parts("hat"),

@@ -6,12 +6,13 @@ import (
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
 func hit(sound string, velocity option.Share, at ...string) *moves.Hit {
-	return &moves.Hit{Sound: sound, At: where.PlacesOf(at...), Velocity: velocity}
+	return &moves.Hit{Sound: moves.Sound(sound), At: where.PlacesOf(at...), Velocity: velocity}
 }
 
 func TestHit(t *testing.T) {
@@ -69,7 +70,40 @@ func TestHit(t *testing.T) {
 			After:  "crash x...............",
 			Told:   []string{"no hit at the end"}, Warned: []string{"nothing is struck"}},
 		movetest.Row{Name: "a sound that is none", Step: hit("gong", option.Whole, "bar 1"),
-			Before: "crash x...............", Err: `sound: found "gong", want one of crash, ride, open-hat`},
+			Before: "crash x...............", Err: `sound: found "gong", want one of crash, or a role, job or group of theirs`},
+		movetest.Row{Name: "a word that is nearly one", Step: hit("impatc", option.Whole, "bar 1"),
+			Before: "kick x...............", Err: `did you mean "impact"?`},
+		movetest.Row{Name: "the first chord of a part's loudest bar, as long as it is there", Step: hit("stab", option.Whole, "bar 3", "3.3"),
+			Before: "stab:67 x---............|..X-....X-......|................\nstab:60 x---............|..X-....x-......|................",
+			After:  "stab:67 x---............|..X-....X-......|X-......X-......\nstab:60 x---............|..X-....x-......|X-......X-......",
+			May:    movetest.Parts("stab")},
+		movetest.Row{Name: "of bars that are as loud the first", Step: hit("stab", option.Whole, "bar 3"),
+			Before: "stab:67 x---............|................|................\nstab:60 ................|x---............|................",
+			After:  "stab:67 x---............|................|x---............\nstab:60 ................|x---............|................",
+			May:    movetest.Parts("stab")},
+		movetest.Row{Name: "each of its notes with its share, at most the part's loudest", Step: hit("stab", 50*percent, "bar 2"),
+			Before: "stab:67 X---............|................\nstab:60 x---............|................",
+			May:    movetest.Parts("stab"), Look: velocities("stab", "120 100 50 60")},
+		movetest.Row{Name: "what it strikes there already is made as loud", Step: hit("stab", option.Whole, "bar 2"),
+			Before: "stab:60 x---x---........|o---............",
+			After:  "stab x---x---........|x---............", May: movetest.Parts("stab")},
+		movetest.Row{Name: "a part that the line-up has out", Step: hit("stab", option.Whole, "bar 2"), Loop: "kick x...............\nstab x---............", Sections: "intro 2",
+			Before: "kick x...............|x...............\nstab ................|................",
+			After:  "kick x...............|x...............\nstab ................|x---............", May: movetest.Parts("stab")},
+		movetest.Row{Name: "one part and no more", Step: hit("drums", option.Whole, "bar 1"),
+			Before: "kick x...............\nhat x...............", Err: `sound: found drums, which is kick and hat, want one part; did you mean "kick"?`},
+		movetest.Row{Name: "a part that is not there, if any", Step: hit("stab if any", option.Whole, "bar 1"),
+			Before: "kick x...............", After: "kick x...............", Nothing: remark.NoPart},
+		movetest.Row{Name: "an impact is one beat of key 36 on a track of its own", Step: hit("impact", option.Whole, "every drop"), Sections: "intro 1, drop 1",
+			Before: "kick x...x...x...x...|x...x...x...x...",
+			After:  "kick x...x...x...x...|x...x...x...x...\nimpact-added:36 ................|x---............",
+			May:    movetest.Parts("impact-added"), Told: []string{"impact-added is a new track on channel 2; put a sound on it"}},
+		movetest.Row{Name: "with a number where the loop has such a part", Step: hit("impact", option.Whole, "bar 1"),
+			Before: "impact-added:36 ....x---........",
+			After:  "impact-added:36 ....x---........\nimpact-added-2:36 x---............", May: movetest.Parts("impact-added-2")},
+		movetest.Row{Name: "the loop's own impact comes first", Step: hit("impact", option.Whole, "bar 2"),
+			Before: "impact:40 x-------........|................",
+			After:  "impact:40 x-------........|x-------........", May: movetest.Parts("impact")},
 		movetest.Row{Name: "the start of every drop", Step: hit("crash", option.Whole, "every drop"), Sections: "intro 1, drop 1, break 1, drop 1",
 			Before: "crash ....x...........|................|................|................",
 			After:  "crash ....x...........|x...............|................|x...............",

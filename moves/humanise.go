@@ -94,11 +94,6 @@ func (m *Humanise) Apply(env *Env, in song.Song) (Outcome, error) {
 	return o.with(e.Song()), nil
 }
 
-// anchor tells whether a part holds the others together.
-func anchor(p song.Part) bool {
-	return p.Job == song.JobBeat || p.Job == song.JobBackbeat || p.Job == song.JobBass
-}
-
 // onset is where notes of a part start together.
 type onset struct{ at, to song.Tick }
 

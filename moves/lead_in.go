@@ -251,11 +251,3 @@ func (l lineAhead) swellLength() string {
 	}
 	return where.LengthInBars(min(bars, l.from.Bars/2)).String()
 }
-
-// shuffle brings words into an order by chance.
-func shuffle(chance *Rand, words []string) {
-	for i := len(words) - 1; i > 0; i-- {
-		k := chance.Intn(i + 1)
-		words[i], words[k] = words[k], words[i]
-	}
-}

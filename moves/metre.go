@@ -65,8 +65,6 @@ func nearestUnits(in, ppq song.Tick, m smf.Metre) int {
 	return straight
 }
 
-func abs(t song.Tick) song.Tick { return max(t, -t) }
-
 // weightInBar returns the weight of a place on the grids of 1/16 and 1/24 notes.
 func weightInBar(units int, m smf.Metre) int {
 	if units == 0 {

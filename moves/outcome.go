@@ -3,7 +3,9 @@ package moves
 import (
 	"slices"
 
+	"loopdraft/moves/option"
 	"loopdraft/moves/remark"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
@@ -83,15 +85,6 @@ func (o *Outcome) checkNotes(env *Env, in song.Song) {
 	}
 }
 
-// partNames returns the names of parts.
-func partNames(s song.Song, parts []int) []string {
-	var names []string
-	for _, p := range parts {
-		names = append(names, s.Parts[p].Name)
-	}
-	return names
-}
-
 // After returns what the next step finds after one that came to an outcome.
 func (e Env) After(o Outcome) Env {
 	if o.Full.Time() != nil {
@@ -106,16 +99,6 @@ func (e Env) After(o Outcome) Env {
 	}
 	e.Parts, e.Ranges = nil, nil
 	return e
-}
-
-// withRidden returns a list with an entry in place of the one of the same controller, or at its end.
-func withRidden(list []Ridden, r Ridden) []Ridden {
-	list = slices.Clone(list)
-	if i := slices.IndexFunc(list, r.same); i >= 0 {
-		list[i] = r
-		return list
-	}
-	return append(list, r)
 }
 
 // then returns the outcome of a step and of another after it. It is idle only if both are.
@@ -137,4 +120,33 @@ func (o Outcome) then(next Outcome) Outcome {
 		o.measured = next.measured
 	}
 	return o
+}
+
+// places resolves an at option.
+func (o *Outcome) places(env *Env, name string, p where.Places, in song.Song) ([]song.Tick, error) {
+	at, told, err := p.Resolve(env.SpanContext(in))
+	if err != nil {
+		return nil, option.Named(name, err)
+	}
+	o.tell(told...)
+	return at, nil
+}
+
+// over resolves the over option of a step that works on no part.
+func (o *Outcome) over(env *Env, s, except where.Spans, in song.Song) ([]song.Range, error) {
+	pieces, told, err := env.pieces(s, except, in)
+	if err != nil {
+		return nil, err
+	}
+	o.tell(told...)
+	var ranges []song.Range
+	for _, p := range pieces {
+		ranges = append(ranges, p.Range)
+	}
+	for _, r := range told {
+		if r.Kind == remark.AllExcepted {
+			o.Nothing = r
+		}
+	}
+	return ranges, nil
 }

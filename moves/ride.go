@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"slices"
 	"sort"
-	"strings"
 
 	"loopdraft/moves/option"
 	"loopdraft/moves/remark"
@@ -22,12 +21,6 @@ type Ride struct {
 	To         option.ControlValue   `yaml:"to" doc:"value where a span ends; shares and steps are of home there" required:"true"`
 	Curve      string                `yaml:"curve" words:"linear,exp,s" doc:"even steps, even ratios, or slow at both ends"`
 	Hold       bool                  `yaml:"hold" doc:"stay at the last value instead of going home"`
-}
-
-// ride is a stretch in which a controller was ridden.
-type ride struct {
-	song.Range
-	hold bool
 }
 
 func rideMove() Move {
@@ -128,64 +121,6 @@ func (r *Ride) pastRange(o *Outcome, env *Env, h *homing) error {
 	return errors.Join(out...)
 }
 
-// wholeChannels groups parts by track and channel. A channel of which a part is missing is an error:
-// its controllers are everybody's.
-func wholeChannels(in song.Song, parts []int) ([][]int, error) {
-	var out [][]int
-	for i, p := range parts {
-		first := slices.IndexFunc(parts[:i], func(q int) bool { return sameChannel(in.Parts[q], in.Parts[p]) })
-		if first >= 0 {
-			continue
-		}
-		var all []int
-		for j := range in.Parts {
-			if sameChannel(in.Parts[j], in.Parts[p]) {
-				all = append(all, j)
-			}
-		}
-		for _, j := range all {
-			if !slices.Contains(parts, j) {
-				return nil, &option.Mistake{
-					Option: "part", Found: in.Parts[p].Name,
-					Want: "all that share its track and channel: " + namesText(partNames(in, all)),
-					Hint: groupOf(in, all),
-				}
-			}
-		}
-		out = append(out, all)
-	}
-	return out, nil
-}
-
-// namesText returns names as one says them: a, b and c.
-func namesText(names []string) string {
-	if len(names) < 2 {
-		return strings.Join(names, "")
-	}
-	last := len(names) - 1
-	return strings.Join(names[:last], ", ") + " and " + names[last]
-}
-
-func sameChannel(p, q song.Part) bool { return p.Track == q.Track && p.Channel == q.Channel }
-
-// groupOf returns the job or group that holds the parts and no others, else a list of them.
-func groupOf(s song.Song, parts []int) string {
-	var words []string
-	for _, j := range song.Jobs() {
-		words = append(words, string(j))
-	}
-	for _, word := range append(words, song.Groups()...) {
-		if slices.Equal(where.PartsMeant(s, word), parts) {
-			return word
-		}
-	}
-	var names []string
-	for _, p := range parts {
-		names = append(names, where.PartText(s, p))
-	}
-	return "[" + strings.Join(names, ", ") + "]"
-}
-
 // channel rides the controller over ranges on the channel of the parts.
 func (r *Ride) channel(o *Outcome, ranges []song.Range, env *Env, in song.Song, parts []int) song.Song {
 	h := newHoming(env, in, parts, r.Controller.ID)
@@ -195,10 +130,22 @@ func (r *Ride) channel(o *Outcome, ranges []song.Range, env *Env, in song.Song, 
 		from, to := r.From.Resolve(h.id, h.at(over.Start)), r.To.Resolve(h.id, h.at(over.End))
 		points := ridePoints(in.Time(), over, r.Curve, from, to)
 		sweeps = append(sweeps, song.Sweep{Range: over, Points: points, Home: h.at(over.End), Force: true, Hold: r.Hold})
-		rides = append(rides, ride{over, r.Hold})
+		rides = append(rides, ride{Range: over, hold: r.Hold})
 	}
+	return h.ride(o, env, in, parts, sweeps, rides)
+}
+
+// ride carries out sweeps of the controller of parts, which share a channel, and writes home where it belongs.
+func (h *homing) ride(o *Outcome, env *Env, in song.Song, parts []int, sweeps []song.Sweep, rides []ride) song.Song {
 	e := in.Edit()
 	ridden := env.ridden(o, h, in.Parts[parts[0]].Name)
+	if replaced, duck := replaces(rides, ridden.rides); replaced {
+		kind := remark.RideReplaced
+		if duck {
+			kind = remark.DuckReplaced
+		}
+		o.tell(remark.Remark{Kind: kind, Controller: h.id, Parts: partNames(in, parts)})
+	}
 	h.removeHomes(e, ridden.homes)
 	e.Control(h.part.Track, h.part.Channel, h.id, sweeps)
 	ridden.rides = append(slices.Clip(ridden.rides), rides...)
@@ -211,130 +158,17 @@ func (r *Ride) channel(o *Outcome, ranges []song.Range, env *Env, in song.Song, 
 	return e.Song()
 }
 
-// ridden returns the entry of a controller as this step or one before left it, or a new one.
-func (e *Env) ridden(o *Outcome, h *homing, part string) Ridden {
-	out := Ridden{Part: part, Controller: h.id, Home: h.at(0), Mapped: h.mapped}
-	for _, r := range slices.Concat(e.Ridden, o.Ridden) {
-		if r.same(out) {
-			out = r
-		}
-	}
-	return out
-}
-
-// homing knows where a controller of a channel is at home.
-type homing struct {
-	id     song.Controller
-	part   song.Part // as the song has it
-	loop   song.Song // what the loop has there
-	source song.Part // the part in it
-	points song.Points
-	given  int  // home where the loop has nothing
-	known  bool // it is more than a guess
-	mapped bool // the instrument is known to listen
-}
-
-// guessedHome is taken where no home is known. Common practice, no source: the middle.
-const guessedHome = 64
-
-func newHoming(env *Env, in song.Song, parts []int, id song.Controller) *homing {
-	h := &homing{id: id, part: in.Parts[parts[0]], loop: env.Full}
-	if i := env.Full.Index(h.part.Name); i >= 0 {
-		h.source = env.Full.Parts[i]
-	} else { // a part that a move added
-		h.loop, h.source = in, h.part
-	}
-	h.points = h.loop.Points(h.source.Track, h.source.Channel, id)
-	h.given, h.known = id.Default()
-	if !h.known {
-		h.given = guessedHome
-	}
-	for _, p := range slices.Backward(parts) { // the first part's word counts
-		for _, home := range in.Parts[p].Home {
-			if home.Controller == id {
-				h.given, h.known = home.Value, true
+// replaces tells whether rides take the place of earlier ones where one or the other ducks, and whether the earlier one
+// does. Of two plain rides the later one is the curve that is meant.
+func replaces(rides, earlier []ride) (replaced, duck bool) {
+	for _, was := range earlier {
+		for _, r := range rides {
+			if (r.duck || was.duck) && r.Start < was.End && was.Start < r.End {
+				return true, was.duck
 			}
 		}
-		h.mapped = h.mapped || slices.Contains(in.Parts[p].Mapped, id)
 	}
-	uses := h.uses()
-	h.known = h.known || uses
-	h.mapped = h.mapped || uses || id == 7 || id == 10 || id == song.Bend
-	return h
-}
-
-func (h *homing) uses() bool { return len(h.points) > 0 }
-
-// at returns home at a tick.
-func (h *homing) at(t song.Tick) int {
-	if v, ok := h.points.At(t); ok {
-		return v
-	}
-	return h.given
-}
-
-// is tells whether an event sets the controller.
-func (h *homing) is(ev song.Event) bool {
-	id, _, ok := ev.Of()
-	return ok && id == h.id && ev.Chan() == h.part.Channel
-}
-
-// removeHomes takes out what writeHomes wrote before.
-func (h *homing) removeHomes(e *song.Edit, homes []song.Tick) {
-	if len(homes) == 0 {
-		return
-	}
-	e.RemoveEvents(h.part.Track, func(_ *song.Track, ev song.Event) bool {
-		return ev.New && h.is(ev) && slices.Contains(homes, ev.Tick)
-	})
-}
-
-// writeHomes writes home at bar 1 and the starts of sections, except inside a ride, after one that
-// holds, and where the controller is set anyway; it returns where.
-func (h *homing) writeHomes(e *song.Edit, out song.Song, rides []ride) []song.Tick {
-	places := []song.Tick{0}
-	for _, s := range out.Sections {
-		places = append(places, out.SectionRange(s).Start)
-	}
-	var set []song.Tick
-	for _, ev := range out.Tracks[h.part.Track].Events {
-		if h.is(ev) {
-			set = append(set, ev.Tick)
-		}
-	}
-	var homes []song.Tick
-	for _, t := range slices.Compact(places) {
-		if _, there := slices.BinarySearch(set, t); there || t >= out.End || !free(rides, t) {
-			continue
-		}
-		if _, ok := h.points.At(t); !ok && h.uses() {
-			continue // the loop's own first value is still to come
-		}
-		e.Insert(h.part.Track, controlEvent(h.part.Channel, h.id, t, h.at(t)))
-		homes = append(homes, t)
-	}
-	return homes
-}
-
-// free tells whether home may stand at a tick: no ride moves or holds the controller there.
-func free(rides []ride, t song.Tick) bool {
-	var last ride // the one that started last before t, the later carried out of two
-	for _, r := range rides {
-		if r.Start <= t && r.Start >= last.Start {
-			last = r
-		}
-	}
-	return last.Len() == 0 || !last.Has(t) && !last.hold
-}
-
-func controlEvent(channel uint8, id song.Controller, at song.Tick, value int) smf.Event {
-	switch id {
-	case song.Bend:
-		return smf.Channel(at, 0xE0|channel, byte(value&0x7F), byte(value>>7))
-	case song.Pressure:
-		return smf.Channel(at, 0xD0|channel, byte(value), 0)
-	}
-	return smf.Channel(at, 0xB0|channel, byte(id), byte(value))
+	return false, false
 }
 
 // closest is how near two events of a ride may stand, in microseconds: 10 to 20 ms are heard as

@@ -145,7 +145,7 @@ func (r *Rise) bend(o Outcome, env *Env) (Outcome, error) {
 		ride := Ride{Controller: option.ControllerOf(song.Bend), From: option.Control(8192), To: option.Control(min(8192+8192*up/wide, 16383)), Curve: Linear}
 		out = ride.channel(&o, spans, env, out, parts)
 		e := out.Edit()
-		for _, over := range union(spans) {
+		for _, over := range song.Union(spans) {
 			from, back := ranges.At(over.Start), ranges.At(over.End)
 			if wide > from {
 				announce(e, p, over.Start, wide)

@@ -19,13 +19,6 @@ type Roll struct {
 	Gap      where.Gap        `yaml:"gap" doc:"how long everything rests before the end of the span: a length, or auto for about half a second"`
 }
 
-// Rolled is a stretch in which a roll stands for a part: what else would shape the part's hits leaves
-// it alone.
-type Rolled struct {
-	Part string
-	song.Range
-}
-
 func rollMove() Move {
 	return Move{
 		Group: Rhythm,
@@ -144,11 +137,6 @@ func (r *Roll) stages() ([]option.NoteValue, error) {
 
 func longer(a, b option.NoteValue) bool { return a.Num*b.Den > b.Num*a.Den }
 
-// isKick tells whether a part's key is a kick: Acoustic Bass Drum, Bass Drum 1 (RP-003, table 3).
-func isKick(p song.Part, key uint8) bool {
-	return p.Role == song.RoleKick && !(p.Kit && backbeatKey(key)) || p.Kit && (key == 35 || key == 36)
-}
-
 func notBelow16(stages []option.NoteValue) []option.NoteValue {
 	for n, v := range stages {
 		if n > 0 && longer(option.NoteValueOf(1, 16), v) {
@@ -253,87 +241,4 @@ func (r run) place(e *song.Edit, part int, v voice, velocity option.Shares) int 
 		e.Place(part, song.Note{Start: at, End: min(at+max(half, 1), r.gap), Key: v.key, Vel: uint8(min(max(level, 1), int(v.loudest)))})
 	}
 	return len(hits)
-}
-
-// accentKicks makes the first kick after a gap, on one of the lines, as loud as the part's loudest.
-func accentKicks(e *song.Edit, env *Env, in song.Song, lines []song.Tick) {
-	if len(lines) == 0 {
-		return
-	}
-	for i, p := range in.Parts {
-		if p.Role != song.RoleKick && p.Job != song.JobBeat {
-			continue
-		}
-		top := loudest(env.Source(p.Name).Notes)
-		e.Map(i, func(n song.Note) (song.Note, bool) {
-			if n.Vel < top {
-				if _, on := slices.BinarySearch(lines, in.Counted(n.Start)); on {
-					n.Vel = top
-				}
-			}
-			return n, true
-		})
-	}
-}
-
-// gapBefore returns where the gap before the end of a range begins.
-func (e *Env) gapBefore(o *Outcome, g where.Gap, in song.Song, over song.Range) (song.Tick, error) {
-	if g.IsZero() {
-		return over.End, nil
-	}
-	if !g.Auto {
-		at := g.Length.Start(in.Time(), over.End)
-		if at <= over.Start {
-			return 0, &option.Mistake{Option: "gap", Found: g.Texts()[0], Want: "less than the span it ends"}
-		}
-		return at, nil
-	}
-	beats := gapBeats(in, over.End)
-	if isSecondDrop(in, over.End) {
-		beats *= 2
-	}
-	at := where.LengthInBeats(beats).Start(in.Time(), over.End)
-	if at <= over.Start {
-		o.tell(remark.Remark{Kind: remark.NoGap, Bar: in.Time().BarOf(over.End)})
-		return over.End, nil
-	}
-	return at, nil
-}
-
-// gapBeats returns the number of beats before a line that is nearest to half a second, compared as
-// ratios: 1 below about 170 bpm, 2 above. (Common practice, no source.)
-func gapBeats(in song.Song, line song.Tick) int {
-	tl := in.Time()
-	at := max(line-1, 0)
-	beat := int64(tl.TempoAt(at)) * int64(tl.BeatTicks(tl.BarOf(at))) / int64(tl.PPQ())
-	const half = 500_000 // microseconds
-	n := int64(1)
-	for n < 16 && n*(n+1)*beat*beat < half*half {
-		n++
-	}
-	return int(n)
-}
-
-// isSecondDrop tells whether the second drop starts at a tick.
-func isSecondDrop(s song.Song, at song.Tick) bool {
-	drops := 0
-	for _, sec := range s.Sections {
-		if sec.Kind == song.KindDrop {
-			if drops++; drops == 2 {
-				return s.SectionRange(sec).Start == at
-			}
-		}
-	}
-	return false
-}
-
-// rolledRanges returns where rolls stand for a part.
-func (e *Env) rolledRanges(part string) []song.Range {
-	var out []song.Range
-	for _, r := range e.Rolled {
-		if r.Part == part {
-			out = append(out, r.Range)
-		}
-	}
-	return out
 }

@@ -2,6 +2,7 @@ package moves
 
 import (
 	"loopdraft/moves/lay"
+	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
@@ -52,7 +53,7 @@ func holdInto(out [][]song.Note, in song.Song, p song.Part, ranges []song.Range)
 // parts that are.
 func clearSpans(e *song.Edit, in song.Song, part int, ranges []song.Range) {
 	p := in.Parts[part]
-	merged := union(ranges)
+	merged := song.Union(ranges)
 	e.Cut(part, merged, p.RingsOn())
 	dropPressure(e, in, p, merged)
 	if p.Restrikes() {
@@ -68,4 +69,15 @@ func inside(in song.Song, r song.Range, at song.Tick) song.Tick {
 	}
 	early := (in.Time().PPQ() + 15) / 16 // a 1/64 note, from which on an onset counts to its own bar
 	return max(min(at, r.End-early), r.Start)
+}
+
+// pressureOver returns the polyphonic pressure of a part's keys in a range.
+func pressureOver(in song.Song, p song.Part, r song.Range) []smf.Event {
+	var out []smf.Event
+	for _, ev := range in.Tracks[p.Track].Events {
+		if ev.Kind() == 0xA0 && ev.Chan() == p.Channel && p.Keys.Has(ev.Data1()) && r.Has(ev.Tick) {
+			out = append(out, ev.Event)
+		}
+	}
+	return out
 }

@@ -106,22 +106,13 @@ func (w *Swell) swelling(o *Outcome, env *Env, in song.Song, part int, runs []so
 	s.pulsed = sustained(in, p, s.source.Notes)
 	rolled := env.rolledRanges(p.Name)
 	for _, r := range runs {
-		if free := outside(r, rolled); len(free) == 1 && free[0] == r {
+		if free := song.Without([]song.Range{r}, rolled); len(free) == 1 && free[0].Range == r {
 			s.runs = append(s.runs, r)
 		} else {
 			o.tell(remark.Remark{Kind: remark.RollStands, Move: w.Name(), Parts: []string{p.Name}})
 		}
 	}
 	return s
-}
-
-// medianVelocity returns the median velocity of notes, of two in the middle the lower; 0 for none.
-func medianVelocity(notes []song.Note) uint8 {
-	var count [128]int
-	for _, n := range notes {
-		count[n.Vel&127]++
-	}
-	return median(&count, len(notes))
 }
 
 // sustained tells whether a part's notes are too long to be played backwards: a beat or more, by their
@@ -137,11 +128,6 @@ func sustained(in song.Song, p song.Part, notes []song.Note) bool {
 		}
 	}
 	return 2*long > len(notes)
-}
-
-// sixteenth is the spacing that a swell ends in.
-func sixteenth(s song.Song, n int) song.Tick {
-	return option.NoteValueOf(1, 16).Times(n, s.Time().PPQ())
 }
 
 // place writes the hits; it returns how many.
@@ -236,7 +222,6 @@ func (s swelling) pulses(r song.Range, held *holding) []song.Note {
 
 // expressed rides the expression of pulsed parts where it is known to be mapped.
 func expressed(o *Outcome, env *Env, out song.Song, swells []swelling) song.Song {
-	const expression = song.Controller(11)
 	var pulsed []int
 	for _, s := range swells {
 		if s.pulsed && len(s.runs) > 0 {

@@ -1,12 +1,11 @@
 package moves
 
 import (
-	"cmp"
 	"fmt"
-	"slices"
 	"sort"
 
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
@@ -15,8 +14,8 @@ import (
 type Thin struct {
 	Target
 	Chance
-	Keep option.Share `yaml:"keep" range:"0.01%..100%" doc:"share of the onsets that stays" required:"true"`
-	By   string       `yaml:"by" words:"weight,even,bars,chance" doc:"which go first: the metrically weakest (weight); so that the rest is spread evenly (even); whole bars, of each two the first (bars); by chance; left out, bars for hooks and weight for other parts"`
+	Keep Keep   `yaml:"keep" doc:"share of the onsets that stays, or the beats of each bar on which they stay" required:"true"`
+	By   string `yaml:"by" words:"weight,even,bars,chance" doc:"which go first: the metrically weakest (weight); so that the rest is spread evenly (even); whole bars, of each two the first (bars); by chance; left out, bars for hooks and weight for other parts; not beside beats"`
 }
 
 func thinMove() Move {
@@ -25,11 +24,13 @@ func thinMove() Move {
 		Brief: "Leave some of a part's notes out",
 		Doc: `The notes of a chord go or stay together: they are one onset. The choice is made on the loop, so that every pass over the spans leaves out the same notes; what stays is left as it is.
 
-By weight, the onsets that are weakest in the metre go first: in 4/4 the off-beat sixteenths, then the off-beat eighths, then beats 2 and 4, then beat 3; onsets of one weight go evenly spread. By bars, the bars of a span in which the part plays are counted and, at 50%, the second of each two stays; if none would, the last one does. At least one onset stays. A part that plays nothing in the spans is left as it is, with a warning.`,
+By weight, the onsets that are weakest in the metre go first: in 4/4 the off-beat sixteenths, then the off-beat eighths, then beats 2 and 4, then beat 3; onsets of one weight go evenly spread. By bars, the bars of a span in which the part plays are counted and, at 50%, the second of each two stays; if none would, the last one does. At least one onset stays.
+
+With beats, such as beat 1 or beats 1 and 3, the onsets less than a 1/32 note from these beats of their bar stay and all others go, however many these are. A part that strikes nothing there is silent, with a warning; a beat that no bar of the spans has is an error. A part that plays nothing in the spans is left as it is, with a warning.`,
 		New: func() Step { return &Thin{} },
 		Example: func() Example {
 			return Example{
-				Step:   &Thin{Target: Target{Part: where.PartsOf("hat"), Over: where.SpansOf("bar 2")}, Keep: 50 * option.Whole / 100},
+				Step:   &Thin{Target: Target{Part: where.PartsOf("hat"), Over: where.SpansOf("bar 2")}, Keep: KeepShare(50 * option.Whole / 100)},
 				Before: "hat xxxxxxxxxxxxxxxx|xxxxxxxxxxxxxxxx",
 				After:  "hat xxxxxxxxxxxxxxxx|x.x.x.x.x.x.x.x.",
 			}
@@ -43,21 +44,64 @@ func (*Thin) Name() string { return "thin" }
 // Apply implements [Step].
 func (m *Thin) Apply(env *Env, in song.Song) (Outcome, error) {
 	o := Outcome{Song: in}
-	if m.Keep <= 0 || m.Keep > option.Whole {
-		return Outcome{}, &option.Mistake{Option: "keep", Found: m.Keep.String(), Want: thinMove().want("keep")}
+	if err := m.check(env, in); err != nil {
+		return Outcome{}, err
 	}
 	o.checkNotes(env, in)
 	e := in.Edit()
+	if len(m.Keep.Beats()) > 0 {
+		m.onBeats(&o, e, env, in)
+		o.changed(in, env.Parts, env.Ranges, fmt.Sprintf("keep %s", m.Keep))
+		return o.with(e.Song()), nil
+	}
 	w := weights{env.Loop.Time(), env.swing()}
 	for _, p := range env.Parts {
 		if by := m.by(in.Parts[p]); by == "bars" {
-			thinBars(e, in, p, env.Ranges, m.Keep)
+			thinBars(e, in, p, env.Ranges, m.Keep.Share)
 		} else {
 			m.thin(e, env, in, p, by, w)
 		}
 	}
 	o.changed(in, env.Parts, env.Ranges, fmt.Sprintf("keep %s", m.Keep))
 	return o.with(e.Song()), nil
+}
+
+// check finds what is wrong with what stays.
+func (m *Thin) check(env *Env, in song.Song) error {
+	beats := m.Keep.Beats()
+	switch {
+	case len(beats) == 0 && (m.Keep.Share < leastKept || m.Keep.Share > option.Whole):
+		return &option.Mistake{Option: "keep", Found: m.Keep.Share.String(), Want: thinMove().want("keep")}
+	case len(beats) == 0:
+		return nil
+	case m.By != "":
+		return &option.Mistake{Option: "by", Found: m.By, Want: "no by beside beats: keep says which onsets stay"}
+	}
+	most := 0
+	for _, r := range env.Ranges {
+		for bar := in.Time().BarOf(r.Start); in.Time().BarStart(bar) < r.End; bar++ {
+			most = max(most, in.Time().MetreIn(bar).Num)
+		}
+	}
+	if most > 0 && beats[len(beats)-1] > most {
+		return &option.Mistake{Option: "keep", Found: m.Keep.String(), Want: fmt.Sprintf("beats within 1 to %d, which the bars there have", most)}
+	}
+	return nil
+}
+
+// onBeats leaves the onsets on beats.
+func (m *Thin) onBeats(o *Outcome, e *song.Edit, env *Env, in song.Song) {
+	for _, p := range env.Parts {
+		struck, stays := false, false
+		dropNotes(e, in, p, env.Ranges, func(n song.Note) bool {
+			on := m.Keep.on(in, n)
+			struck, stays = true, stays || on
+			return !on
+		})
+		if struck && !stays {
+			o.tell(remark.Remark{Kind: remark.NoneOnBeats, Parts: []string{in.Parts[p].Name}, Found: m.Keep.String()})
+		}
+	}
 }
 
 func (m *Thin) by(p song.Part) string {
@@ -83,7 +127,7 @@ func (m *Thin) thin(e *song.Edit, env *Env, in song.Song, part int, by string, w
 		return
 	}
 	onsets := onsetsOf(places, env.Loop.Time().PPQ())
-	count := max(1, int(song.HalfUp(int64(len(onsets))*int64(m.Keep), int64(option.Whole))))
+	count := max(1, int(song.HalfUp(int64(len(onsets))*int64(m.Keep.Share), int64(option.Whole))))
 	var kept []bool
 	switch by {
 	case "even":
@@ -111,18 +155,6 @@ func dropNotes(e *song.Edit, in song.Song, part int, ranges []song.Range, drop f
 	})
 }
 
-// onsetsOf returns the first places of the chords: notes that start within a 1/64 note of the first.
-func onsetsOf(places []song.Tick, ppq song.Tick) []song.Tick {
-	slices.Sort(places)
-	var out []song.Tick
-	for _, at := range places {
-		if n := len(out); n == 0 || (at-out[n-1])*16 >= ppq {
-			out = append(out, at)
-		}
-	}
-	return out
-}
-
 // heaviest tells which onsets stay if the weakest go first; among those of one weight the ones that
 // stay are spread evenly.
 func heaviest(count int, onsets []song.Tick, w weights) []bool {
@@ -141,18 +173,6 @@ func heaviest(count int, onsets []song.Tick, w weights) []bool {
 			kept[onset] = stay[i]
 		}
 		count = max(0, count-len(class))
-	}
-	return kept
-}
-
-// chosen picks count of n by chance, each choice as likely as the others.
-func chosen(count, n int, chance *Rand) []bool {
-	kept := make([]bool, n)
-	for i := range n {
-		if chance.Intn(n-i) < count {
-			kept[i] = true
-			count--
-		}
 	}
 	return kept
 }
@@ -180,73 +200,4 @@ func thinBars(e *song.Edit, in song.Song, part int, ranges []song.Range, keep op
 		}
 		return i < len(silent) && silent[i].Has(at)
 	})
-}
-
-// playedBars returns the bars of a range in which a part has an onset.
-func playedBars(in song.Song, part int, r song.Range) []int {
-	var out []int
-	for _, n := range in.In(in.Parts[part], r) {
-		if bar := in.Time().BarOf(in.Counted(n.Start)); len(out) == 0 || out[len(out)-1] != bar {
-			out = append(out, bar)
-		}
-	}
-	return out
-}
-
-// origin finds out where in the loop the notes of a part come from: notes that were read, by their
-// place in their track; notes that a move wrote, by counting bars back from the end of their section,
-// as the loop is laid out.
-type origin struct {
-	song, loop song.Song
-	notes      []song.Note // the part in the loop, by place in the track
-	bars       int         // length of the part's cycle
-}
-
-func newOrigin(env *Env, in song.Song, part int) *origin {
-	o := &origin{song: in, loop: env.Loop, bars: env.Bars}
-	if o.bars == 0 {
-		o.bars = max(env.Loop.Bars(), 1)
-	}
-	i := env.Loop.Index(in.Parts[part].Name)
-	if i < 0 {
-		return o
-	}
-	if t := env.Loop.Parts[i].Track; t < len(env.Cycles) && env.Cycles[t] > 0 {
-		o.bars = max(env.Loop.Time().BarOf(env.Cycles[t])-1, 1)
-	}
-	o.notes = env.Loop.Parts[i].Notes
-	bySeq := func(a, b song.Note) int { return cmp.Compare(a.OnSeq, b.OnSeq) }
-	if !slices.IsSortedFunc(o.notes, bySeq) {
-		o.notes = slices.Clone(o.notes)
-		slices.SortFunc(o.notes, bySeq)
-	}
-	return o
-}
-
-// place returns the tick in the loop that a note of the song plays.
-func (o *origin) place(n song.Note) song.Tick {
-	if !n.Is(song.New) {
-		i := sort.Search(len(o.notes), func(i int) bool { return o.notes[i].OnSeq >= n.OnSeq })
-		if i < len(o.notes) && o.notes[i].OnSeq == n.OnSeq {
-			if n := o.notes[i]; o.loop.Counted(n.Start) >= o.loop.Time().BarStart(o.bars+1) {
-				return n.Start - o.loop.Time().BarStart(o.bars+1) // an early note of the loop's first bar
-			}
-			return o.notes[i].Start
-		}
-	}
-	at := o.song.Counted(n.Start)
-	bar := o.song.Time().BarOf(at)
-	return o.loop.Time().BarStart(o.counted(bar)+1) + at - o.song.Time().BarStart(bar)
-}
-
-// counted returns which bar of the cycle, from 0, a bar of the song is by counting.
-func (o *origin) counted(bar int) int {
-	inLoop := (bar - 1) % o.bars
-	for _, s := range o.song.Sections {
-		if bar >= s.Bar && bar < s.Bar+s.Bars {
-			left := s.Bar + s.Bars - bar // bars to its end, this one included
-			inLoop = (o.bars - left%o.bars) % o.bars
-		}
-	}
-	return inLoop
 }

@@ -1,6 +1,8 @@
 package moves_test
 
 import (
+	"errors"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -13,7 +15,7 @@ import (
 )
 
 func thin(part, over string, keep option.Share, by string) *moves.Thin {
-	return &moves.Thin{Target: target(part, over), Keep: keep, By: by}
+	return &moves.Thin{Target: target(part, over), Keep: moves.KeepShare(keep), By: by}
 }
 
 func TestThin(t *testing.T) {
@@ -82,11 +84,11 @@ func TestThin(t *testing.T) {
 		movetest.Row{Name: "bars are counted in each span", Step: thin("hat", "every 2 bars", 50*percent, "bars"), Sections: "groove 4",
 			Before: "hat x.x.x.x.|x.x.x.x.|x.x.x.x.|x.x.x.x.",
 			After:  "hat ........|x.x.x.x.|........|x.x.x.x."},
-		movetest.Row{Name: "of a bar in two spans each is looked at by itself", Step: &moves.Thin{Target: target("lead", "1.1-2.2"), Keep: 50 * percent},
+		movetest.Row{Name: "of a bar in two spans each is looked at by itself", Step: &moves.Thin{Target: target("lead", "1.1-2.2"), Keep: moves.KeepShare(50 * percent)},
 			Before: "lead x...x...x...x...|x...x...x...x...|x...x...x...x...",
 			After:  "lead ................|x...x...x...x...|x...x...x...x..."},
 		movetest.Row{Name: "also where both are of one step",
-			Step:   &moves.Thin{Target: moves.Target{Part: where.PartsOf("lead"), Over: where.SpansOf("1.1-2.2", "2.3-4.1")}, Keep: 50 * percent},
+			Step:   &moves.Thin{Target: moves.Target{Part: where.PartsOf("lead"), Over: where.SpansOf("1.1-2.2", "2.3-4.1")}, Keep: moves.KeepShare(50 * percent)},
 			Before: "lead x...x...x...x...|x...x...x...x...|x...x...x...x...",
 			After:  "lead ................|x...x...........|x...x...x...x..."},
 		movetest.Row{Name: "a lone bar stays", Step: thin("lead", "bar 1", 50*percent, ""),
@@ -243,6 +245,79 @@ func TestATrackWithACycleOfItsOwnIsThinnedByIt(t *testing.T) {
 	}
 }
 
+func TestThinToBeats(t *testing.T) {
+	beats := func(part, over string, by string, beats ...int) *moves.Thin {
+		return &moves.Thin{Target: target(part, over), Keep: moves.KeepBeats(beats...), By: by}
+	}
+	late := func(by song.Tick) func(song.Song) song.Song {
+		return func(s song.Song) song.Song {
+			e := s.Edit()
+			e.Map(0, func(song.Note) (song.Note, bool) { return song.Note{}, false })
+			for _, n := range s.Parts[0].Notes {
+				n.Start, n.End = n.Start+by, n.End+by
+				e.Place(0, n)
+			}
+			return e.Song()
+		}
+	}
+	count := func(want int) func(movetest.Reporter, song.Song, song.Song, moves.Outcome) {
+		return func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
+			if got := len(after.Parts[0].Notes); got != want {
+				t.Errorf("%d notes are left, want %d", got, want)
+			}
+		}
+	}
+	movetest.Run(t,
+		movetest.Row{Name: "one beat of each bar", Step: beats("kick", "bars 2-3", "", 1),
+			Before: "kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...",
+			After:  "kick x...x...x...x...|x...............|x...............|x...x...x...x..."},
+		movetest.Row{Name: "several beats, whatever else is struck", Step: beats("perc", "", "", 1, 3),
+			Before: "perc xx.xx...x.x.xx.x", After: "perc x.......x......."},
+		movetest.Row{Name: "the notes of a chord stay together", Step: beats("pad", "", "", 3),
+			Before: "pad:64 x---x---x---x---\npad:60 x---x---x---x---", After: "pad:64 ........x---....\npad:60 ........x---...."},
+		movetest.Row{Name: "6/8 has six beats", Step: beats("hat", "", "", 4), Setup: sixEight,
+			Before: "hat x.x.x.x.x.x.", After: "hat ......x....."},
+		movetest.Row{Name: "a little late is on the beat", Step: beats("kick", "", "", 1), Setup: late(11),
+			Before: "kick x...x...|x...x...", Look: count(2)},
+		movetest.Row{Name: "a 1/32 note late is not", Step: beats("kick", "", "", 1), Setup: late(12),
+			Before: "kick x...x...|x...x...", Look: count(0), Warned: []string{"thin: kick strikes nothing on beat 1 and is silent there"}},
+		movetest.Row{Name: "a little early is too, before the bar line as well", Step: beats("kick", "", "", 1, 2), Setup: late(-11),
+			Before: "kick ....x...|x...x...", Look: count(3)},
+		movetest.Row{Name: "a part without a hit there is silent, with a warning", Step: beats("clap", "", "", 1, 3),
+			Before: "clap ....x.......x...\nkick x...x...x...x...", After: "clap ................\nkick x...x...x...x...",
+			Warned: []string{"thin: clap strikes nothing on beats 1 and 3 and is silent there"}},
+		movetest.Row{Name: "by says nothing about beats", Step: beats("kick", "", "even", 1),
+			Before: "kick x...x...x...x...", Err: "by: found even, want no by beside beats"},
+		movetest.Row{Name: "a beat that no bar has", Step: beats("kick", "", "", 1, 5),
+			Before: "kick x...x...x...x...", Err: "keep: found beats 1 and 5, want beats within 1 to 4"},
+	)
+}
+
+func TestKeptBeatsAreRead(t *testing.T) {
+	for _, row := range []struct{ text, want, hint string }{
+		{"beat 1", "beat 1", ""}, {"beats 3 and 1", "beats 1 and 3", ""}, {"beat 1 and 3", "beats 1 and 3", ""}, {"beats 64", "beat 64", ""},
+		{"beats 1, 2 and 3", "", "beats 1 and 2 and 3"}, {"beats 1,3", "", "beats 1 and 3"}, {"beat 0", "", ""}, {"beat 65", "", ""}, {"beat +1", "", ""}, {"beat", "", ""}, {"beats and 1", "", ""},
+	} {
+		var k moves.Keep
+		err := k.UnmarshalTexts([]string{row.text})
+		got := k.String()
+		var bad *option.Mistake
+		if errors.As(err, &bad) {
+			got = ""
+		}
+		hint := ""
+		if bad != nil {
+			hint = bad.Hint
+		}
+		if got != row.want || hint != row.hint {
+			t.Errorf("%s: got %q with the hint %q (%v), want %q with %q", row.text, got, hint, err, row.want, row.hint)
+		}
+		if takes := regexp.MustCompile(k.Form().Regexp()).MatchString(row.text); takes != (row.want != "") {
+			t.Errorf("%s: its form takes it: %v", row.text, takes)
+		}
+	}
+}
+
 func BenchmarkThin(b *testing.B)     { benchmarkMove(b, thin("hat", "", 50*percent, "weight")) }
 func BenchmarkThinEven(b *testing.B) { benchmarkMove(b, thin("hat", "", 50*percent, "even")) }
 
@@ -253,7 +328,7 @@ func TestAChordOverTheLoopLineIsOneOnset(t *testing.T) {
 	in.Parts[0].Name, in.Parts[0].Role, in.Parts[0].Job = "pad", song.RolePad, song.JobBed
 	s := laid(t, lay.Layout{Loop: in, Bars: 1, Blocks: runOn(4)})
 	env := &moves.Env{Loop: in, Full: s, Bars: 1, Strict: true}
-	out, err := moves.Run(env, &moves.Thin{Target: moves.Target{Part: where.PartsOf("pad")}, Keep: 10 * option.Whole / 100, By: "weight"}, s)
+	out, err := moves.Run(env, &moves.Thin{Target: moves.Target{Part: where.PartsOf("pad")}, Keep: moves.KeepShare(10 * option.Whole / 100), By: "weight"}, s)
 	if err != nil {
 		t.Fatal(err)
 	}

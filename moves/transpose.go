@@ -2,7 +2,6 @@ package moves
 
 import (
 	"fmt"
-	"strconv"
 
 	"loopdraft/moves/option"
 	"loopdraft/moves/remark"
@@ -102,39 +101,6 @@ func (m *Transpose) transpose(e *song.Edit, env *Env, in song.Song, part, by int
 		raisePressure(e, in, p, by, func(n song.Note) bool { return counts(in, env.Ranges, n) && !isSwitch(n) })
 	}
 	return err
-}
-
-// raisedKey returns the key of a note raised by semitones; the error names the note.
-func raisedKey(in song.Song, p song.Part, n song.Note, by int) (uint8, error) {
-	key := int(n.Key) + by
-	if key < 0 || key > 127 {
-		at := in.Time().Locate(n.Start)
-		return 0, &option.Mistake{
-			Found: fmt.Sprintf("%s, which takes key %d of %s at bar %d, beat %d to %d", strconv.Itoa(by), n.Key, p.Name, at.Bar, at.Beat, key),
-			Want:  "keys that stay within 0 to 127",
-		}
-	}
-	return uint8(key), nil
-}
-
-// Keys under lowestPitch may be key switches: 24 is the lowest C of most instruments' range. Common
-// practice, no source.
-const lowestPitch = 24
-
-// keySwitches tells which notes of a part choose how the instrument plays instead of sounding.
-func keySwitches(env *Env, in song.Song, p song.Part) func(song.Note) bool {
-	lowest := 128 // of the pitches
-	for _, notes := range [][]song.Note{env.Source(p.Name).Notes, p.Notes} {
-		for _, n := range notes {
-			if n.Key >= lowestPitch {
-				lowest = min(lowest, int(n.Key))
-			}
-		}
-	}
-	tl := in.Time()
-	return func(n song.Note) bool {
-		return n.Key < lowestPitch && lowest < 128 && lowest-int(n.Key) > 12 && n.End-n.Start >= tl.BarTicks(tl.BarOf(n.Start))
-	}
 }
 
 // raisePressure raises the polyphonic pressure of the notes that moved.

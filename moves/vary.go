@@ -81,11 +81,11 @@ func (m *Vary) Apply(env *Env, in song.Song) (Outcome, error) {
 
 // vary alters a part.
 func (m *Vary) vary(o *Outcome, e *song.Edit, env *Env, in song.Song, part int) {
-	h, ok := newHaunted(env, in, part)
+	h, ok := newGhosts(env, in, part)
 	if !ok {
 		return
 	}
-	v := varied{haunted: h, rate: m.Rate, weights: weights{in.Time(), h.swing}, top: int(loudest(h.own)), used: map[uint64]bool{}}
+	v := varied{ghosts: h, rate: m.Rate, weights: weights{in.Time(), h.swing}, top: int(loudest(h.own)), used: map[uint64]bool{}}
 	if !m.Anchors {
 		v.from = in.Time().BarStart(2)
 	}
@@ -117,7 +117,7 @@ func (m *Vary) vary(o *Outcome, e *song.Edit, env *Env, in song.Song, part int) 
 
 // varied is a part that is altered.
 type varied struct {
-	haunted
+	ghosts
 	weights
 	rate  option.Share
 	from  song.Tick // what counts before it is left alone

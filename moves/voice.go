@@ -48,18 +48,3 @@ func better(p song.Part, key uint8, count int, best uint8, most int) bool {
 	}
 	return count > most
 }
-
-// backbeatKey tells whether a key is a snare or clap: side stick, acoustic snare, hand clap, electric
-// snare (General MIDI System Level 1, RP-003, table 3).
-func backbeatKey(key uint8) bool { return key >= 37 && key <= 40 }
-
-// median returns the median of values counted by size.
-func median(count *[128]int, total int) uint8 {
-	seen := 0
-	for v, n := range count {
-		if seen += n; 2*seen >= total {
-			return uint8(v)
-		}
-	}
-	return 0
-}

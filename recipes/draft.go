@@ -82,7 +82,7 @@ func Draft(inputs []Input, r *Recipe, o Options) (*Result, error) {
 		return nil, cmp.Or(a.err(), err)
 	}
 	a.tell(a.taken.told...)
-	lined, err := a.lineUp(m.laid)
+	lined, err := a.lineUp(m.loop, m.laid)
 	if err != nil {
 		return nil, err
 	}
@@ -90,6 +90,11 @@ func Draft(inputs []Input, r *Recipe, o Options) (*Result, error) {
 	m.steps.all(lined.standing)
 	if err := a.err(); err != nil {
 		return nil, err
+	}
+	if lined.found != nil {
+		if err := a.checkEnergy(lined.found, m.laid, m.steps.song); err != nil {
+			return nil, err
+		}
 	}
 	return m.result(lined), nil
 }

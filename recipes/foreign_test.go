@@ -71,7 +71,7 @@ func draft(t *testing.T, r *recipes.Recipe) *recipes.Result {
 func TestALiteralIsARecipe(t *testing.T) {
 	literal := &recipes.Recipe{File: "two.yaml", Moves: []recipes.StepSpec{
 		{Step: &moves.Mute{Target: moves.Target{Part: where.PartsOf("kick"), Over: where.SpansOf("last 2 beats")}}},
-		{Step: &moves.Thin{Target: moves.Target{Part: where.PartsOf("all")}, Keep: 50 * option.Whole / 100, By: "chance"}},
+		{Step: &moves.Thin{Target: moves.Target{Part: where.PartsOf("all")}, Keep: moves.KeepShare(50 * option.Whole / 100), By: "chance"}},
 	}}
 	read, err := recipes.Parse("two.yaml", []byte("moves:\n- mute: {part: kick, over: last 2 beats}\n- thin: {part: all, keep: 50%, by: chance}\n"))
 	if err != nil {

@@ -2,6 +2,7 @@ package recipes
 
 import (
 	"fmt"
+	"slices"
 
 	"loopdraft/moves"
 	"loopdraft/moves/where"
@@ -15,24 +16,33 @@ type lineUp [][][]song.Range
 type linedUp struct {
 	song     song.Song
 	plays    lineUp
-	standing []moves.Step  // thin out the parts that stand in, ahead of the recipe's moves
+	found    *found        // for the sections that have an energy; nil where none has
+	standing []moves.Step  // by which sections step back and parts that stand in are thinned out, ahead of the recipe's moves
 	changes  []song.Change // the trace
 }
 
 // lineUp carries out the line-ups of the sections.
-func (a *order) lineUp(l laidLoop) (linedUp, error) {
+func (a *order) lineUp(loop foundLoop, l laidLoop) (linedUp, error) {
 	out := linedUp{song: l.song}
 	if len(l.plan.sections) == 0 {
 		return out, nil
 	}
+	a.energyMistakes()
 	out.plays = a.lineUps(l)
 	if a.err() != nil {
 		return out, nil // the steps are still looked at for their mistakes
+	}
+	var err error
+	if out.found, err = a.findPlayers(loop, l, out.plays); err != nil || a.err() != nil {
+		return out, err
 	}
 	if a.r.anyLoop() {
 		f := filling{order: a, full: l.song, plan: l.plan, plays: out.plays}
 		f.fill()
 		out.standing, out.changes = f.steps, f.changes
+	}
+	if out.found != nil {
+		out.standing = slices.Concat(out.found.steps, out.standing)
 	}
 	marked, err := moves.Run(&moves.Env{}, &moves.Mark{}, l.song)
 	if err != nil {
@@ -50,7 +60,7 @@ func (a *order) lineUps(l laidLoop) lineUp {
 	for i, s := range a.r.Sections {
 		in := a.sectionContext(l, i)
 		in.Base = a.base(l, in, s)
-		plays, told, err := s.Play.Resolve(in)
+		plays, told, err := s.lineUp().Resolve(in)
 		if err != nil {
 			a.lineUpMistakes(i, s, err)
 			continue
@@ -61,6 +71,14 @@ func (a *order) lineUps(l laidLoop) lineUp {
 		}
 	}
 	return out
+}
+
+// lineUp returns who plays by the section itself: beside an energy nobody, unless it says so.
+func (s SectionSpec) lineUp() where.LineUp {
+	if s.Play.IsZero() && !s.Energy.IsZero() {
+		return where.LineUpOf()
+	}
+	return s.Play
 }
 
 // base returns what "same" means in the line-up of a section: the line-up of the section that it is like, on the
@@ -75,7 +93,7 @@ func (a *order) base(l laidLoop, in where.SectionContext, s SectionSpec) [][]whe
 	for i := len(chain) - 1; i >= 0; i-- {
 		in.Base, in.Written = plays, chain[i].playBars()
 		var err error
-		if plays, _, err = chain[i].Play.Resolve(in); err != nil {
+		if plays, _, err = chain[i].lineUp().Resolve(in); err != nil {
 			return make([][]where.Play, len(l.song.Parts))
 		}
 	}

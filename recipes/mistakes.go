@@ -127,8 +127,13 @@ func (m *mistakes) err() error {
 
 // unknown notes a key that there is not.
 func (m *mistakes) unknown(at spot, path, noun, key string, known []string) {
+	m.unknownNear(at, path, noun, key, known, song.Nearest(key, known))
+}
+
+// unknownNear is unknown where more is known of what may be meant.
+func (m *mistakes) unknownNear(at spot, path, noun, key string, known []string, hint string) {
 	m.fail(at, Error{Path: path, Found: "unknown " + noun + " " + strconv.Quote(key), Unknown: true,
-		Want: "one of " + strings.Join(known, ", "), Hint: song.Nearest(key, known)})
+		Want: "one of " + strings.Join(known, ", "), Hint: hint})
 }
 
 // optionMistakes notes the mistakes of an option's value; place returns where an item stands.

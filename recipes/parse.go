@@ -47,6 +47,9 @@ func ParseWith(catalogue moves.Catalogue, file string, data []byte) (*Recipe, er
 func (s *source) recipe(r *Recipe, root *yaml.Node) {
 	s.read(r, root)
 	s.checkSum(r)
+	if !s.sectionsUnread {
+		s.checkEnergies(r.Sections)
+	}
 	if len(s.errs) > 0 || r.Substitutes != nil { // it will not be run, or would leave out what names no section
 		s.checkNames(r.Moves, [][]song.Section{r.outline()}, r.outline())
 	}

@@ -65,7 +65,7 @@ func (s *source) step(r *Recipe, n *yaml.Node, path string) {
 			continue // options that are not indented: their being keys is the one mistake
 		}
 		if !ok {
-			s.unknown(p.at, path, "move", p.key, s.moves.Names())
+			s.unknownNear(p.at, path, "move", p.key, s.moves.Names(), s.moves.Nearest(p.key))
 			continue
 		}
 		r.Moves = append(r.Moves, s.options(m, p, path+"."+p.key, s.written[n]))
@@ -81,11 +81,15 @@ func (s *source) options(m moves.Move, entry pair, path, written string) StepSpe
 		return spec
 	}
 	var given, meant []string
-	for _, p := range pairs {
+	for i, p := range pairs {
 		o, ok := m.Option(p.key)
 		if !ok {
-			meant = append(meant, song.Nearest(p.key, names))
-			s.unknown(p.at, path, "option", p.key, names)
+			hint := nearestOption(p.key, names)
+			meant = append(meant, hint)
+			if comma := cutAtComma(pairs, i); comma != "" {
+				hint = comma
+			}
+			s.unknownNear(p.at, path, "option", p.key, names, hint)
 			continue
 		}
 		given = append(given, p.key)
@@ -103,6 +107,29 @@ func (s *source) options(m moves.Move, entry pair, path, written string) StepSpe
 		}
 	}
 	return spec
+}
+
+// nearestOption returns the option that is likely meant: what people say for it, else the one that is spelt most like it.
+func nearestOption(key string, names []string) string {
+	said := map[string]string{"volume": "velocity", "level": "velocity", "filter": "controller", "parts": "part", "where": "over"}[key]
+	if slices.Contains(names, said) {
+		return said
+	}
+	return song.Nearest(key, names)
+}
+
+// cutAtComma returns what is likely meant by a key of a map in braces that has no value: it is the rest of the text
+// before it, which a comma cut. "" if it is no such key.
+func cutAtComma(pairs []pair, i int) string {
+	if i == 0 || pairs[i].value.Tag != "!!null" || pairs[i].value.Value != "" || pairs[i-1].value.Kind != yaml.ScalarNode || pairs[i-1].value.Value == "" {
+		return ""
+	}
+	text := pairs[i-1].value.Value + ", " + pairs[i].key
+	switch pairs[i-1].key {
+	case "part", "over", "at", "by", "except", "play":
+		return pairs[i-1].key + ": [" + text + "]"
+	}
+	return pairs[i-1].key + ": '" + strings.ReplaceAll(text, "'", "''") + "'"
 }
 
 // set gives an option its value.

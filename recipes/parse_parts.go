@@ -1,6 +1,7 @@
 package recipes
 
 import (
+	"cmp"
 	"strconv"
 
 	"loopdraft/moves/option"
@@ -24,7 +25,7 @@ func (s *source) part(r *Recipe, entry pair) {
 	}
 	spec := PartSpec{at: []fieldSpot{{name: "", key: entry.at}}}
 	spec.Name = entry.key
-	for _, p := range pairs {
+	for i, p := range pairs {
 		field := path + "." + p.key
 		at := fieldSpot{name: p.key, key: p.at, items: []spot{spotOf(p.value)}}
 		switch p.key {
@@ -62,7 +63,7 @@ func (s *source) part(r *Recipe, entry pair) {
 		case "entry":
 			spec.Entry = s.entry(p.value, field)
 		default:
-			s.unknown(p.at, path, "key", p.key, keyNames(PartKeys()))
+			s.unknownNear(p.at, path, "key", p.key, keyNames(PartKeys()), cmp.Or(cutAtComma(pairs, i), song.Nearest(p.key, keyNames(PartKeys()))))
 			continue
 		}
 		spec.at = append(spec.at, at)

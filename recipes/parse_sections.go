@@ -1,6 +1,7 @@
 package recipes
 
 import (
+	"cmp"
 	"fmt"
 	"strconv"
 	"strings"
@@ -30,7 +31,7 @@ func (s *source) section(r *Recipe, n *yaml.Node, path string) {
 		return
 	}
 	given, misspelt := map[string]bool{}, false
-	for _, p := range pairs {
+	for i, p := range pairs {
 		given[p.key] = true
 		field := path + "." + p.key
 		switch p.key {
@@ -48,6 +49,12 @@ func (s *source) section(r *Recipe, n *yaml.Node, path string) {
 			spec.Bars, _ = s.number(p.value, field, 1, song.MaxBars, "bars")
 		case "play":
 			s.play(&spec, p.value, field)
+		case "energy":
+			s.energy(&spec, p.value, field)
+		case "add":
+			at := p.at
+			s.add(&spec, p.value, field)
+			spec.atAdd = append(spec.atAdd, at) // the key's place, behind those of the items
 		case "phase":
 			text, _ := word(p.value, s, field, phaseWords())
 			spec.RunOn = text == "run-on"
@@ -60,7 +67,7 @@ func (s *source) section(r *Recipe, n *yaml.Node, path string) {
 					Want: "one of " + strings.Join(keyNames(SectionKeys()), ", "), Hint: fmt.Sprintf("bars: %d", bars)})
 				break
 			}
-			s.unknown(p.at, path, "key", p.key, keyNames(SectionKeys()))
+			s.unknownNear(p.at, path, "key", p.key, keyNames(SectionKeys()), cmp.Or(cutAtComma(pairs, i), song.Nearest(p.key, keyNames(SectionKeys()))))
 		}
 	}
 	for _, key := range SectionKeys() {
@@ -68,6 +75,12 @@ func (s *source) section(r *Recipe, n *yaml.Node, path string) {
 		if needed && !given[key.Name] && !misspelt {
 			s.fail(spotOf(n), Error{Path: path, Found: "no " + strconv.Quote(key.Name), Want: "a section with name and bars"})
 		}
+	}
+	if n := len(spec.atAdd); n > 0 {
+		if !given["energy"] {
+			s.fail(spec.atAdd[n-1], Error{Path: path, Found: `"add" without "energy"`, Want: "an energy beside it, or the parts in play"})
+		}
+		spec.atAdd = spec.atAdd[:n-1]
 	}
 	spec.given = given
 	s.sectionsUnread = s.sectionsUnread || spec.Name == "" || misspelt
@@ -105,6 +118,12 @@ func (s *source) like(sections []SectionSpec, i int) {
 	}
 	if !spec.given["play"] {
 		spec.Play, spec.atPlay, spec.written, spec.base = of.Play, of.atPlay, of.playBars(), of.base
+	}
+	if !spec.given["energy"] {
+		spec.Energy, spec.atEnergy = of.Energy, of.atEnergy
+	}
+	if !spec.given["add"] {
+		spec.Add, spec.atAdd = of.Add, of.atAdd
 	}
 	if !spec.given["phase"] {
 		spec.RunOn = of.RunOn
@@ -180,4 +199,37 @@ func (s *source) play(spec *SectionSpec, n *yaml.Node, path string) {
 	if spec.Play, err = where.ParseLineUp(texts...); err != nil {
 		s.optionMistakes(err, path, func(i int) spot { return at[i] })
 	}
+}
+
+func (s *source) energy(spec *SectionSpec, n *yaml.Node, path string) {
+	texts, at, _, ok := s.texts(n, path, wantEnergy)
+	if !ok {
+		return
+	}
+	spec.atEnergy = at
+	var err error
+	if spec.Energy, err = ParseEnergy(texts...); err != nil {
+		s.optionMistakes(err, path, func(i int) spot { return spotIn(at, i, spotOf(n)) })
+		spec.Energy = Energy{}
+	}
+}
+
+func (s *source) add(spec *SectionSpec, n *yaml.Node, path string) {
+	texts, at, _, ok := s.texts(n, path, "a list of parts such as [hook, bed]")
+	if !ok {
+		return
+	}
+	spec.atAdd = at
+	var err error
+	if spec.Add, err = where.ParseParts(texts...); err != nil {
+		s.optionMistakes(err, path, func(i int) spot { return spotIn(at, i, spotOf(n)) })
+	}
+}
+
+// spotIn returns the place of an item of a list, else that of the list.
+func spotIn(items []spot, i int, list spot) spot {
+	if i < len(items) {
+		return items[i]
+	}
+	return list
 }

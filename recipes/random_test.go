@@ -19,6 +19,7 @@ import (
 type chooser struct {
 	*rand.Rand
 	choices bool // recipes have choices, sections like others and steps with except
+	any bool // recipes are written for any loop: their spans may say more than there is
 }
 
 func newChooser(seed uint64) chooser { return chooser{Rand: rand.New(rand.NewPCG(seed, 1))} }
@@ -61,6 +62,9 @@ func (c chooser) grid() string {
 func (c chooser) recipe() string {
 	var b strings.Builder
 	sections := c.IntN(5)
+	if c.any {
+		b.WriteString("substitutes: nearest\n")
+	}
 	if c.often() {
 		fmt.Fprintf(&b, "phrase: %s bars\n", c.one("1", "2", "4", "8"))
 	}
@@ -165,7 +169,19 @@ func (c chooser) span(sections bool) string {
 		spans = append(spans, "every section", "last 1 bar of every section", "first 4 bars of every section but x", "2 bars before every section", "bars 2-7 of every section",
 			"second half of every section", "last third of every 8 bars of every section", "loop bar 1 of every section", "1 beat before loop bar 1")
 	}
-	return c.one(spans...)
+	span := c.one(spans...)
+	for c.any && c.IntN(2) == 0 {
+		span = c.within(span)
+	}
+	return span
+}
+
+// within is a span inside, or beside, another, which may have no room for it.
+func (c chooser) within(span string) string {
+	length := c.one("1 bar", "3 bars", "16 bars", "1 beat", "2 beats", "7 beats", "1/16", "3/16", "1/12", "5/4", "1/7")
+	return c.one("first "+length+" of ", "last "+length+" of ", "every "+length+" of ", "every other "+length+" of ",
+		"bar 2 of ", "bars 3-5 of ", "beat 2 of ", "beat 1-9 of ", "first half of ", "last third of ", "loop bar 2 of ",
+		length+" before ", length+" after ", length+" before end of ", "from bar 1 to ") + span
 }
 
 func (c chooser) step(sections bool) string {
@@ -416,6 +432,50 @@ func TestLawsOnRandomRecipes(t *testing.T) {
 			}()
 			checkLaws(t, inputs, r, o)
 		})
+	}
+	if drafted < n/2 {
+		t.Errorf("%d of %d random recipes could be drafted, want at least half", drafted, n)
+	}
+}
+
+// A recipe for any loop may say more than the loop has; what it came to is written, whatever it said.
+func TestWrittenRandomRecipesOfAnyLoop(t *testing.T) {
+	t.Parallel()
+	demos := demoLoops(t)
+	n := oracle.Size(100, 400, 200_000)
+	drafted := 0
+	for seed := range uint64(n) {
+		c := newChooser(seed)
+		c.any = true
+		inputs := []Input{demos[int(seed)%len(demos)]}
+		loop := inputs[0].Name
+		if seed%2 == 0 {
+			loop = c.grid()
+			inputs = []Input{gridLoop(t, loop)}
+		}
+		text := c.recipe()
+		r, err := Parse("random.yaml", []byte(text))
+		if err != nil {
+			continue // it names a section that it does not have
+		}
+		first, err := Draft(inputs, r, Options{})
+		if err != nil {
+			continue
+		}
+		drafted++
+		want, written := bytesOf(t, first.File), first.WriteRecipe()
+		again, err := Parse("written.yaml", written)
+		if err != nil {
+			t.Fatalf("seed %d: the written recipe cannot be read: %v\n%s\nof\n%s\n%s", seed, err, written, text, loop)
+		}
+		second, err := Draft(inputs, again, Options{})
+		if err != nil {
+			t.Errorf("seed %d: the written recipe is refused: %v\n%s\nof\n%s\n%s", seed, err, written, text, loop)
+			continue
+		}
+		if !bytes.Equal(want, bytesOf(t, second.File)) {
+			t.Errorf("seed %d: the written recipe gives other bytes:\n%s\nof\n%s\n%s", seed, written, text, loop)
+		}
 	}
 	if drafted < n/2 {
 		t.Errorf("%d of %d random recipes could be drafted, want at least half", drafted, n)

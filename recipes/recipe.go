@@ -49,21 +49,25 @@ type PartSpec struct {
 
 // SectionSpec is an entry of "sections:".
 type SectionSpec struct {
-	Name  string
-	Kind  song.Kind    // NoKind: as the name says, see [song.KindOf]
-	Bars  int          // 1 to 9999
-	Play  where.LineUp // the zero value: everything plays
-	RunOn bool         // the loop goes on from where it was; otherwise it is counted back from the section's end
-	Least int          // bars under which scaling does not go, from 1; 0: 8
-	Like  string       // the earlier section, such as "drop 1", that says what is left out here; "": none
+	Name   string
+	Kind   song.Kind    // NoKind: as the name says, see [song.KindOf]
+	Bars   int          // 1 to 9999
+	Play   where.LineUp // the zero value: everything plays, beside an energy nobody
+	Energy Energy       // how loud it is to be: players are found for it; the zero value: it is left open
+	Add    where.Parts  // who may be found, the most wanted first; the zero value: as the kind has it, see [DefaultAdd]
+	RunOn  bool         // the loop goes on from where it was; otherwise it is counted back from the section's end
+	Least  int          // bars under which scaling does not go, from 1; 0: 8
+	Like   string       // the earlier section, such as "drop 1", that says what is left out here; "": none
 
 	base    int             // that section, counted from 1; 0: none
 	written int             // bars that Play counts in, where it is that of another section; 0: Bars
 	given   map[string]bool // the keys that stand in the file
 
-	atName spot
-	atLike spot
-	atPlay []spot
+	atLike   spot
+	atName   spot
+	atPlay   []spot
+	atEnergy []spot
+	atAdd    []spot
 }
 
 // Catalogue returns the moves that recipes may have: those of every package that brings some.

@@ -46,23 +46,22 @@ func partTexts(in song.Song, parts []int) []string {
 	return out
 }
 
-// spansThere keeps spans as they are written unless they say more than there is, which only a recipe for
-// any loop may: then they are the bars and beats they came to.
+// spansThere keeps each span as it is written unless it says more than there is, which only a recipe for
+// any loop may: then it is the ranges that it came to, to the tick.
 func spansThere(spans where.Spans, strict, loose where.SpanContext) where.Spans {
 	if _, _, err := spans.Resolve(strict); err == nil || spans.IsZero() {
 		return spans
 	}
-	ranges, _, _ := spans.Resolve(loose)
 	var texts []string
-	for _, r := range ranges {
-		text, whole := where.RangeText(loose.Song, r)
-		if !whole {
-			return spans
+	for _, span := range spans.OneByOne() {
+		if _, _, err := span.Resolve(strict); err == nil {
+			texts = append(texts, span.Texts()...)
+			continue
 		}
-		texts = append(texts, text)
-	}
-	if len(texts) == 0 {
-		return spans
+		ranges, _, _ := span.Resolve(loose)
+		for _, r := range ranges {
+			texts = append(texts, where.RangeText(loose.Song, r))
+		}
 	}
 	return where.SpansOf(texts...)
 }
@@ -72,17 +71,16 @@ func placesThere(places where.Places, strict, loose where.SpanContext) where.Pla
 	if _, _, err := places.Resolve(strict); err == nil || places.IsZero() {
 		return places
 	}
-	at, _, _ := places.Resolve(loose)
 	var texts []string
-	for _, t := range at {
-		text, whole := where.PlaceText(loose.Song, t)
-		if !whole {
-			return places
+	for _, place := range places.OneByOne() {
+		if _, _, err := place.Resolve(strict); err == nil {
+			texts = append(texts, place.Texts()...)
+			continue
 		}
-		texts = append(texts, text)
-	}
-	if len(texts) == 0 {
-		return places
+		at, _, _ := place.Resolve(loose)
+		for _, t := range at {
+			texts = append(texts, where.PlaceText(loose.Song, t))
+		}
 	}
 	return where.PlacesOf(texts...)
 }

@@ -30,7 +30,7 @@ func standIns() []standIn {
 
 // halfBars keeps every second bar.
 func halfBars(part, bars string, _ int) moves.Step {
-	return &moves.Thin{Target: moves.Target{Part: where.PartsOf(part), Over: where.SpansOf(bars)}, Keep: 50 * option.Whole / 100, By: "bars"}
+	return &moves.Thin{Target: moves.Target{Part: where.PartsOf(part), Over: where.SpansOf(bars)}, Keep: moves.KeepShare(50 * option.Whole / 100), By: "bars"}
 }
 
 // firstBeats keeps the first beat of every bar.
@@ -76,7 +76,7 @@ func (f *filling) fillRun(section int, run barRun) {
 			break
 		}
 	}
-	f.triggersFollow(f.plays[section])
+	triggersFollow(f.full, f.plays[section])
 }
 
 // letIn lets the parts of a job into a silent stretch of a section; it returns their names.
@@ -114,14 +114,14 @@ func (f *filling) playsEveryBar(part int, sec song.Section, run barRun) bool {
 	return true
 }
 
-// triggersFollow lets triggers play where parts have come to stand in.
-func (f *filling) triggersFollow(plays [][]song.Range) {
-	for p, part := range f.full.Parts {
+// triggersFollow lets triggers play where parts have come to play.
+func triggersFollow(in song.Song, plays [][]song.Range) {
+	for p, part := range in.Parts {
 		if part.Role != song.RoleTrigger {
 			continue
 		}
 		for q := range plays {
-			if f.full.Parts[q].Role != song.RoleTrigger {
+			if in.Parts[q].Role != song.RoleTrigger {
 				for _, r := range plays[q] {
 					plays[p] = withRange(plays[p], r)
 				}

@@ -78,3 +78,29 @@ func TestStepsOfACompositeMoveAreInTheTrace(t *testing.T) {
 		t.Errorf("got %+v, want a mute of the kick within lead-in, step 1; told %q", last, got.Told)
 	}
 }
+
+// A step that may make more than a song holds is refused by name before it is carried out; in a recipe for any loop it is
+// left out, and that is told.
+func TestAStepThatMakesTooMuchIsNamed(t *testing.T) {
+	const recipe = `length: 9999 bars
+moves:
+  - stutter: {part: all, slice: 1/64}
+  - echo: {part: all, spacing: 1/64, repeats: 16, velocity: 100%}
+`
+	in := []Input{gridLoop(t, "hat xxxxxxxxxxxxxxxx\nlead xxxxxxxxxxxxxxxx\nbass xxxxxxxxxxxxxxxx")}
+	const want = "big.yaml:4:5: moves[2].echo: found a song of up to 65"
+	parsed := func(text string) *Recipe {
+		r, err := Parse("big.yaml", []byte(text))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return r
+	}
+	if _, err := Draft(in, parsed(recipe), Options{}); err == nil || !strings.HasPrefix(err.Error(), want) {
+		t.Errorf("got %v, want %s", err, want)
+	}
+	out, err := Draft(in, parsed("substitutes: nearest\n"+recipe), Options{})
+	if err != nil || !strings.Contains(strings.Join(out.Told, "\n"), "echo is left out: found a song of up to 65") {
+		t.Errorf("for any loop: %v, told %v", err, out.Told)
+	}
+}

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"loopdraft/moves"
@@ -156,12 +157,17 @@ func (w *writer) sections(m made) {
 	}
 }
 
-// lineUpTexts writes a line-up in the names of the parts.
+// lineUpTexts writes a line-up in the names of the parts. A trigger that is not named plays wherever anything plays;
+// one that rests while others play is said to leave, as the only one of its item, where the section begins.
 func lineUpTexts(in where.SectionContext, loop song.Song, plays [][]song.Range) []string {
+	playing := slices.ContainsFunc(plays, func(ranges []song.Range) bool { return len(ranges) > 0 })
 	var out []string
 	for p, ranges := range plays {
 		for _, r := range ranges {
 			out = append(out, in.Item(where.PartText(loop, p), r))
+		}
+		if playing && len(ranges) == 0 && loop.Parts[p].Role == song.RoleTrigger {
+			out = append(out, where.PartText(loop, p)+" out in turn")
 		}
 	}
 	return out
@@ -179,23 +185,34 @@ func (w *writer) moves(m made) {
 	written := false
 	for _, s := range done {
 		for len(skipped) > 0 && skipped[0].before <= s.index {
-			w.WriteString("  " + skippedMark + skipped[0].text + "\n")
+			w.skipped(skipped[0].text)
 			skipped = skipped[1:]
 		}
 		if s.skipped.Kind != "" {
 			given := m.order.r.catalogue().Of(s.step).Given(s.step)
-			w.WriteString("  " + skippedMark + stepText(s.step, given) + " (" + m.order.o.Text(s.skipped) + ")\n")
+			w.skipped(stepText(s.step, given) + " (" + m.order.o.Text(s.skipped) + ")")
 			continue
 		}
 		written = true
 		w.WriteString("  - " + stepText(s.step, allOptions(s.step)) + "\n")
 	}
 	for _, s := range skipped {
-		w.WriteString("  " + skippedMark + s.text + "\n")
+		w.skipped(s.text)
 	}
 	if !written {
 		w.WriteString("  []\n")
 	}
+}
+
+// skipped writes a comment for a step that was skipped. A comment knows no escapes: what cannot be seen becomes a
+// question mark.
+func (w *writer) skipped(text string) {
+	w.WriteString("  " + skippedMark + strings.Map(func(r rune) rune {
+		if !unicode.IsPrint(r) {
+			return '?'
+		}
+		return r
+	}, text) + "\n")
 }
 
 // allOptions returns the options of a step that is spelled out: every one that has a value, the parts as a
@@ -248,7 +265,7 @@ func numbers(keys []int) string {
 }
 
 // scalar writes a text so that YAML reads the same text: as it is where nothing in it means
-// something to YAML, else in double quotes.
+// something to YAML, else in double quotes, where what cannot be seen is escaped (YAML 1.2.2 section 5.7).
 func scalar(text string) string {
 	if isPlain(text) {
 		return text
@@ -260,7 +277,7 @@ func scalar(text string) string {
 		case r == '"' || r == '\\':
 			b.WriteByte('\\')
 			b.WriteRune(r)
-		case r >= ' ' && r < 0x7F, r >= 0xA0 && r < 0xD800 && r != 0x2028 && r != 0x2029, r >= 0xE000 && r < 0xFEFF:
+		case unicode.IsPrint(r):
 			b.WriteRune(r)
 		default:
 			fmt.Fprintf(&b, `\U%08X`, r)

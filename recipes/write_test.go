@@ -26,6 +26,9 @@ func TestWrittenScalars(t *testing.T) {
 		{"quotes are escaped", `a "b" \c`, `"a \"b\" \\c"`},
 		{"other letters are quoted", "Große ♪", `"Große ♪"`},
 		{"line breaks are escaped", "a\n\u2028b", `"a\U0000000A\U00002028b"`},
+		{"what works on a terminal is escaped", "a\x1b\u009bb", `"a\U0000001B\U0000009Bb"`},
+		{"what turns the direction of writing is escaped", "a\u202e\u2067b", `"a\U0000202E\U00002067b"`},
+		{"what cannot be seen is escaped", "a\u200b\u00a0b", `"a\U0000200B\U000000A0b"`},
 	} {
 		if got := scalar(row.text); got != row.want {
 			t.Errorf("%s: got %s, want %s", row.rule, got, row.want)
@@ -208,4 +211,67 @@ func TestPartsOfAnotherRoleWrittenOut(t *testing.T) {
 			t.Errorf("%s: written\n%s\nthen\n%s", parts, text, again)
 		}
 	}
+}
+
+// In a recipe for any loop a span may say more than there is; it is written as what it came to, to the tick, and the
+// written recipe gives the same bytes.
+func TestWhatIsClippedIsWrittenAsItCameTo(t *testing.T) {
+	const loop = "kick x...x...x...x...|x...x...x...x...\nhat xxxxxxxxxxxxxxxx|xxxxxxxxxxxxxxxx\npump x...x...x...x...|x...x...x...x...\nsnare ....x.......x...|....x.......x..."
+	for _, row := range []struct{ rule, recipe, want string }{
+		{"beats of what is no beat long", "length: 4 bars\nmoves: [{mute: {part: hat, over: last 2 beats of last 1/16 of all}}]", "over: 1/16 before 5.1"},
+		{"more bars than there are", "length: 4 bars\nmoves: [{mute: {part: hat, over: every 16 bars of first 16 bars of all}}]", "over: bars 1-4"},
+		{"a fill over what is left", "length: 4 bars\nmoves: [{fill: {over: first 4 beats of last 3/16 of bar 2}}]", "over: 3/16 before 3.1"},
+		{"ghosts over what is left", "length: 4 bars\nmoves: [{ghost: {part: snare, over: beat 1-9 of 1/12 after 2.2}}]", "over: 1/12 after 2.2"},
+		{"only the span that says too much", "length: 4 bars\nmoves: [{mute: {part: hat, over: [last 1 beat, bars 4-9]}}]", "over: [last 1 beat, bar 4]"},
+		{"a trigger that rests", "parts: {pump: {role: trigger}}\nsections: [{name: a, bars: 8, play: [kick, pump out in turn]}]", "play: [kick, pump out in turn]"},
+	} {
+		r, err := Parse("any.yaml", []byte("substitutes: nearest\n"+row.recipe))
+		if err != nil {
+			t.Fatalf("%s: %v", row.rule, err)
+		}
+		in := []Input{gridLoop(t, loop)}
+		out, err := Draft(in, r, Options{})
+		if err != nil {
+			t.Fatalf("%s: %v", row.rule, err)
+		}
+		if got := string(out.WriteRecipe()); !strings.Contains(got, row.want) {
+			t.Errorf("%s: got\n%s\nwant in it %s", row.rule, got, row.want)
+		}
+		checkLaws(t, in, r, Options{})
+	}
+}
+
+// A comment that stands for a skipped step comes from a recipe that somebody wrote, and goes into those written after it.
+func TestSkippedStepsAreWrittenVisibly(t *testing.T) {
+	in := []Input{gridLoop(t, "kick x...x...x...x...")}
+	r, err := Parse("x.yaml", []byte("length: 2 bars\nmoves:\n  # skipped: mute \u202e{part: hat} \u200b(gone)\n  - mute: {part: kick, over: bar 1}\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	out, err := Draft(in, r, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := string(out.WriteRecipe()); !strings.Contains(got, "# skipped: mute ?{part: hat} ?(gone)\n") {
+		t.Errorf("got\n%s", got)
+	}
+}
+
+// Parts are called as their tracks, in whatever script, and by that name a recipe speaks of them.
+func TestPartsNamedInOtherScripts(t *testing.T) {
+	in := []Input{gridLoop(t, "бас x...x...x...x...|x...x...x...x...\nхэт xxxxxxxxxxxxxxxx|xxxxxxxxxxxxxxxx\nキック x...x...x...x...|x...x...x...x...")}
+	r, err := Parse("x.yaml", []byte("length: 4 bars\nparts: {хэт: {role: hat}}\nmoves: [{mute: {part: [хэт, キック], over: bar 1}}, {layer: {part: бас, as: верх, interval: 12}}]"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	out, err := Draft(in, r, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{`  "хэт": {`, `part: ["хэт", "キック"]`, `as: "верх"`} {
+		if got := string(out.WriteRecipe()); !strings.Contains(got, want) {
+			t.Errorf("got\n%s\nwant in it %s", got, want)
+		}
+	}
+	checkLaws(t, in, r, Options{})
 }

@@ -48,7 +48,11 @@ func (s *source) syntax(data []byte, err error) {
 	if atToken(problem) {
 		line = s.firstLineWith(problem)
 	}
-	s.fail(spot{line: max(line, 1)}, Error{Found: problem})
+	e := Error{Found: problem}
+	if _, comment, found := strings.Cut(s.lineText(max(line, 1)), " #"); found && strings.HasPrefix(problem, "did not find expected ',' or") && strings.ContainsAny(comment, "}]") {
+		e.Unknown, e.Want = true, "quotes around a text that has \" #\" in it, which starts a comment: 'Lead #2'"
+	}
+	s.fail(spot{line: max(line, 1)}, e)
 }
 
 // syntaxError returns the line and the problem of an error of the library, which names a line only

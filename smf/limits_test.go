@@ -31,7 +31,7 @@ func TestSizeOfWrittenFiles(t *testing.T) {
 
 // A length that does not fit must not become a shorter one.
 func TestTooLongPayloadsAreNoEvents(t *testing.T) {
-	huge := make([]byte, MaxLong+2) // hardly ever written to, so that it takes no memory
+	huge := make([]byte, maxLong+2) // hardly ever written to, so that it takes no memory
 	store, e := AppendLong([]byte{1}, 5, 0xF0, 0, huge[1:])
 	if len(store) != 1 || e != (Event{}) {
 		t.Errorf("store of %d bytes, event %v", len(store), e)

@@ -48,8 +48,8 @@ func (t *Track) AppendMessage(tick Tick, m gomidi.Message) error {
 		}
 		t.AppendMeta(tick, m[1], m[2+n:])
 	case status == 0xF0 || status == 0xF7:
-		if len(m)-1 > MaxLong {
-			return fmt.Errorf("tick %d: a system exclusive message of %d bytes, want at most %d", tick, len(m), MaxLong)
+		if len(m)-1 > maxLong {
+			return fmt.Errorf("tick %d: a system exclusive message of %d bytes, want at most %d", tick, len(m), maxLong)
 		}
 		t.AppendSysex(tick, status, m[1:])
 	case status < 0x80 || status >= 0xF0:

@@ -7,17 +7,17 @@ import "math"
 // event holds the place. So events have no pointers, and a track of a million events is two
 // objects for the garbage collector.
 
-// MaxLong is the largest payload of a meta event or system exclusive packet in bytes, the largest
+// maxLong is the largest payload of a meta event or system exclusive packet in bytes, the largest
 // length that a variable-length quantity can state (RP-001 p. 2).
-const MaxLong = maxVLQ
+const maxLong = maxVLQ
 
 // AppendLong adds a payload to a store and returns the grown store with the event that points at
 // it. The status is F0h, F7h or FFh; metaType, 0..127, counts for FFh only. The data are copied.
 //
-// A payload over [MaxLong] or a store that would pass 4 GiB cannot be written to a file; then the
+// A payload over [maxLong] or a store that would pass 4 GiB cannot be written to a file; then the
 // store comes back as it was, with the zero Event, which [File.Encode] refuses.
 func AppendLong(store []byte, t Tick, status, metaType byte, data []byte) ([]byte, Event) {
-	if len(data) > MaxLong || uint64(len(store)) > math.MaxUint32 {
+	if len(data) > maxLong || uint64(len(store)) > math.MaxUint32 {
 		return store, Event{}
 	}
 	if status != 0xFF {

@@ -240,7 +240,7 @@ func (p draftPlan) take(n int, r *recipes.Result, out *outputs) (take, error) {
 	t.data = data
 	out.add(t.midi, data, true)
 	if t.recipe != "" {
-		out.addYAML(t.recipe, r.WriteRecipe())
+		out.add(t.recipe, r.WriteRecipe(), false)
 	}
 	if t.picture != "" {
 		chart := picture.Chart{Title: title(p.loops[0]), Changes: r.Changes}

@@ -8,7 +8,6 @@ import (
 	"loopdraft/moves"
 	"loopdraft/recipes"
 	"loopdraft/recipes/reference"
-	"loopdraft/smf/song"
 )
 
 func movesCommand() command {
@@ -34,7 +33,7 @@ func runMoves(c *console, ctx *cli.Context) error {
 	m, ok := recipes.Catalogue().Lookup(name)
 	if !ok {
 		names := moveNames()
-		return misuse("moves", "found unknown move %q, want one of %s%s", name, listed(names), meant(song.Nearest(name, names)))
+		return misuse("moves", "found unknown move %q, want one of %s%s", name, listed(names), meant(recipes.Catalogue().Nearest(name)))
 	}
 	shown, err := runExample(m)
 	if err != nil {

@@ -30,10 +30,6 @@ func (o *outputs) add(name string, data []byte, midi bool) {
 	o.files = append(o.files, output{name, data, midi})
 }
 
-func (o *outputs) addYAML(name string, data []byte) {
-	o.add(name, []byte(escaped(string(data))), false)
-}
-
 // write writes the files. After an error none of them has changed, or the error names those that have.
 func (o *outputs) write(c *console) error {
 	c.progress.step("writing", nil)

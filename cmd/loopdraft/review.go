@@ -109,7 +109,7 @@ func runReview(c *console, ctx *cli.Context) error {
 			return fmt.Errorf("%s: %w", sources[0].name, err)
 		}
 		out := &outputs{sources: sources, force: p.force}
-		out.addYAML(p.fix, rules.Answer(answered))
+		out.add(p.fix, rules.Answer(answered), false)
 		if err := out.write(c); err != nil {
 			return err
 		}

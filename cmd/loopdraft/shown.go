@@ -77,9 +77,8 @@ func whole(text string) string {
 	return b.String()
 }
 
-// escaped writes the unfit characters of a document in JSON or YAML as \uXXXX, which says the same in a text
-// between double quotes (RFC 8259 section 7, YAML 1.2.2 section 5.7), and nowhere else do such characters
-// stand, save in comments. Line ends stand between values only.
+// escaped writes the unfit characters of a document in JSON as \uXXXX, which says the same in a text between double
+// quotes (RFC 8259 section 7), and nowhere else do such characters stand. Line ends stand between values only.
 func escaped(document string) string {
 	var b strings.Builder
 	for _, r := range document {

@@ -100,7 +100,7 @@ func runStudy(c *console, ctx *cli.Context) error {
 			return fmt.Errorf("%s: %w", src.name, err)
 		}
 		out := &outputs{sources: []source{src}, force: ctx.Bool("force")}
-		out.addYAML(to, text)
+		out.add(to, text, false)
 		if err := out.write(c); err != nil {
 			return err
 		}

@@ -19,7 +19,7 @@ type conductor struct {
 type conductorEvent struct {
 	song.Event
 	track int
-	none  bool // its value makes no sense: it stays where it stands, and what was before it counts
+	none  bool // its value is not valid: it stands in the first pass only, and what was before it counts
 }
 
 // ConductorKind returns 0 for a tempo, 1 for a metre, 2 for a key signature, -1 for other events.
@@ -90,7 +90,7 @@ func (c *conductor) lay(out []song.Event, track int, inside bool, setup func(son
 			}
 			for i, _ := slices.BinarySearchFunc(events, s.from, compareTick); i < len(events) && events[i].Tick < s.to; i++ {
 				ev := events[i].Event
-				if events[i].track != track || ev.Tick == 0 || k == 0 && !inside && setup(ev) {
+				if events[i].track != track || ev.Tick == 0 || k == 0 && !inside && setup(ev) || k > 0 && events[i].none {
 					continue
 				}
 				ev.Tick += s.at - s.from
@@ -135,13 +135,15 @@ func (c *conductor) inForce(kind int, at song.Tick) (conductorEvent, bool) {
 	return conductorEvent{}, false
 }
 
-// sound tells whether a tempo or metre makes sense; a key signature always does.
+// sound tells whether a tempo, metre or key signature is valid.
 func sound(s song.Song, t *song.Track, ev song.Event) bool {
 	switch ConductorKind(ev) {
 	case 0:
 		return smf.ValidTempo(t.Long(ev))
 	case 1:
 		return smf.ValidMetre(t.Long(ev), s.Time().PPQ())
+	case 2:
+		return smf.ValidKey(t.Long(ev))
 	}
 	return true
 }

@@ -19,7 +19,7 @@ func (t *trackLayer) layEvents(c *conductor) []song.Event {
 	var out []song.Event
 	firstInside := len(t.segs) > 0 && t.segs[0].inside
 	for i, ev := range src.Events { // set-up stands where it stood
-		if kinds[i].setup && ev.Tick < t.end && !(firstInside && kinds[i].state) && !(firstInside && kinds[i].conductor) {
+		if kinds[i].setup && !kinds[i].left && ev.Tick < t.end && !(firstInside && kinds[i].state) && !(firstInside && kinds[i].conductor) {
 			out = append(out, ev)
 			if kinds[i].state {
 				states.apply(ev)

@@ -200,9 +200,12 @@ func TestMarkersAreLeftOutTold(t *testing.T) {
 		tr.AppendMeta(0, 0x06, []byte("a"))
 		tr.AppendMeta(q, 0x06, []byte("b"))
 	}))
-	_, told, err := lay.Lay(lay.Layout{Loop: in, Bars: 1, Blocks: runOn(3)})
-	if err != nil || len(told) != 1 {
-		t.Errorf("got %v and %v, want it told once", told, err)
+	out, told, err := lay.Lay(lay.Layout{Loop: in, Bars: 1, Blocks: runOn(3)})
+	if err != nil || len(told) != 1 || show(out, 0) != "" {
+		t.Errorf("got %v and %v, want it told once; markers %q, want none", told, err, show(out, 0))
+	}
+	if kept := laid(t, lay.Layout{Loop: in, Bars: 1, Blocks: runOn(3), Markers: true}); show(kept, 0) != "0:meta06=a 1:meta06=b" {
+		t.Errorf("kept: got %q", show(kept, 0))
 	}
 }
 
@@ -446,16 +449,35 @@ func TestALooseNoteOffDoesNotEndNotesOfLaterPasses(t *testing.T) {
 	}
 }
 
-func TestATempoThatMakesNoSenseIsNotSentAgain(t *testing.T) {
-	in := fromFile(t, metaFile(4*bar, func(tr *smf.Track) {
-		tr.AppendMeta(0, 0x51, []byte{0x07, 0xA1, 0x20})
-		tr.AppendMeta(bar, 0x51, []byte{0, 0, 0})
-		tr.AppendMeta(3*bar, 0x51, []byte{0x06, 0x1A, 0x80})
-	}))
-	s := laid(t, lay.Layout{Loop: in, Bars: 4, Blocks: []lay.Block{{Bars: 4}, {Bars: 2}}})
-	want := "0:tempo=07a120 4:tempo=000000 12:tempo=061a80 16:tempo=07a120 20:tempo=061a80"
-	if got := show(s, 0); got != want {
-		t.Errorf("got  %s\nwant %s", got, want)
+// What is no valid tempo, metre or key (RP-001 pp. 10-11) stands in the first pass, as it was read, and nowhere else:
+// it is neither sent again nor repeated, and what was before it is in force.
+func TestValuesThatAreNotValidAreNotSpread(t *testing.T) {
+	for _, row := range []struct {
+		rule string
+		kind byte
+		data [3][]byte // at 0, in bar 2 and in bar 4
+		want string
+	}{
+		{"a tempo of 0", 0x51, [3][]byte{{0x07, 0xA1, 0x20}, {0, 0, 0}, {0x06, 0x1A, 0x80}},
+			"0:tempo=07a120 4:tempo=000000 12:tempo=061a80 16:tempo=07a120 28:tempo=061a80 32:tempo=07a120 36:tempo=061a80"},
+		{"a tempo of 2 bytes at the start", 0x51, [3][]byte{{0x07, 0xA1}, {0x07, 0xA1, 0x20}, {0x06, 0x1A, 0x80}},
+			"0:tempo=07a120 0:tempo=07a1 4:tempo=07a120 12:tempo=061a80 16:tempo=07a120 20:tempo=07a120 28:tempo=061a80 32:tempo=07a120 36:tempo=061a80"},
+		{"a metre of 4/2^255", 0x58, [3][]byte{{4, 2, 24, 8}, {4, 255, 24, 8}, {4, 2, 24, 8}},
+			"0:metre=4/4 4:metre=4/0 12:metre=4/4 28:metre=4/4 32:metre=4/4 36:metre=4/4"},
+		{"a key of 9 sharps", 0x59, [3][]byte{{2, 0}, {9, 0}, {0xFE, 1}},
+			"0:key=0200 4:key=0900 12:key=fe01 16:key=0200 28:key=fe01 32:key=0200 36:key=fe01"},
+		{"a key of mode 2 at the start", 0x59, [3][]byte{{0, 2}, {1, 0}, {2, 0}},
+			"0:key=0002 4:key=0100 12:key=0200 20:key=0100 28:key=0200 32:key=0100 36:key=0200"},
+	} {
+		in := fromFile(t, metaFile(4*bar, func(tr *smf.Track) {
+			for i, at := range []smf.Tick{0, bar, 3 * bar} {
+				tr.AppendMeta(at, row.kind, row.data[i])
+			}
+		}))
+		s := laid(t, lay.Layout{Loop: in, Bars: 4, Blocks: []lay.Block{{Bars: 8}, {Bars: 2}}})
+		if got := show(s, 0); got != row.want {
+			t.Errorf("%s\ngot  %s\nwant %s", row.rule, got, row.want)
+		}
 	}
 }
 

@@ -153,7 +153,7 @@ func describe(v reflect.Value, f field) Option {
 	o := Option{Name: f.name, Doc: f.tag.Get("doc")}
 	o.Want, o.List = wantOf(f.of(v), f.tag)
 	o.Form = func() (Form, bool) { return formOf(f.of(v), f.tag) }
-	o.Default = strings.Join(textsOf(f.of(v)), ", ")
+	o.Default = strings.Join(textsOf(f.of(v), f.tag), ", ")
 	o.Required = f.required() && o.Default == "" // a move may have a default for what others ask for
 	return o
 }
@@ -241,8 +241,15 @@ func shareRange(tag reflect.StructTag) (lo, hi Share) {
 	return lo, hi
 }
 
-func textsOf(v reflect.Value) []string {
+// textsOf returns the texts of an option's value; none where it is left out. With the tag zero:"0%" a share of 0
+// is a value, and one under 0 is left out.
+func textsOf(v reflect.Value, tag reflect.StructTag) []string {
 	if o, ok := v.Addr().Interface().(Value); ok {
+		if share, ok := o.(*Share); ok && tag.Get("zero") != "" && *share >= 0 {
+			return share.Texts()
+		} else if ok && *share < 0 {
+			return nil
+		}
 		if o.IsZero() {
 			return nil
 		}
@@ -387,7 +394,7 @@ func ValuesOf(of any) []Given {
 	var out []Given
 	for _, f := range fieldsOf(v.Type()) {
 		at := f.of(v)
-		texts := textsOf(at)
+		texts := textsOf(at, f.tag)
 		out = append(out, Given{f.name, texts, takesList(at) && len(texts) > 1})
 	}
 	return out
@@ -411,17 +418,17 @@ func Missing(of any) []string {
 	v := reflect.ValueOf(of).Elem()
 	var out []string
 	for _, f := range fieldsOf(v.Type()) {
-		if f.required() && len(textsOf(f.of(v))) == 0 {
+		if f.required() && len(textsOf(f.of(v), f.tag)) == 0 {
 			out = append(out, f.name)
 		}
 	}
 	return out
 }
 
-// Listed is a value that may be written as a list.
-type Listed interface{ TakesList() }
+// listed is a value that may be written as a list.
+type listed interface{ TakesList() }
 
 func takesList(v reflect.Value) bool {
-	_, ok := v.Addr().Interface().(Listed)
+	_, ok := v.Addr().Interface().(listed)
 	return ok
 }

@@ -200,7 +200,32 @@ func ParseController(text string) (song.Controller, error) {
 	if ok && n >= 0 && n <= 119 && !ReservedController(n) && text[0] != '+' {
 		return song.Controller(n), nil
 	}
-	return 0, &Mistake{Found: strconv.Quote(text), Want: ControllerName{}.Want(), Hint: song.Nearest(text, words)}
+	hint := song.Nearest(text, words)
+	if id, ok := saidController(text); ok {
+		hint = id.Word()
+	}
+	return 0, &Mistake{Found: strconv.Quote(text), Want: ControllerName{}.Want(), Hint: hint}
+}
+
+// saidController returns the controller that people mean by another word.
+func saidController(text string) (song.Controller, bool) {
+	switch strings.ToLower(text) {
+	case "filter", "lowpass", "low-pass", "brightness", "frequency":
+		return 74, true
+	case "q", "peak":
+		return 71, true
+	case "level", "gain", "loudness", "fader":
+		return 7, true
+	case "balance", "panorama":
+		return 10, true
+	case "wheel", "mod-wheel", "vibrato":
+		return 1, true
+	case "pitch", "pitch-bend", "pitchbend":
+		return song.Bend, true
+	case "aftertouch":
+		return song.Pressure, true
+	}
+	return 0, false
 }
 
 // ReservedController tells whether a controller number carries no value of its own: bank select, data entry,

@@ -84,6 +84,7 @@ const (
 	NothingFills   Kind = "nothing fills"   // Parts have no drum that plays
 	NothingLayered Kind = "nothing layered" // Parts have no note there to copy
 	NoMarker       Kind = "no marker"       // a place lies outside every section
+	NoneOnBeats    Kind = "none on beats"   // Parts strike nothing on the beats Found and are silent
 )
 
 // What moves assume, leave alone or leave to the producer.
@@ -98,6 +99,8 @@ const (
 	NotRaised        Kind = "not raised"         // Parts have no pitch
 	NotTransposed    Kind = "not transposed"     // Parts have no pitch
 	NotLayered       Kind = "not layered"        // Parts have no pitch, and the copy is at an interval
+	NoHabit          Kind = "no habit"           // nothing is usual for Parts, which stay as they are
+	NothingDeparts   Kind = "nothing departs"    // no bar of Parts in the spans departs and may change
 	NotHumanised     Kind = "not humanised"      // Parts hold the beat and are left alone
 	NotVaried        Kind = "not varied"         // Parts hold the beat and are left alone
 	RollStands       Kind = "roll stands"        // Move leaves out where a roll stands for Parts
@@ -110,7 +113,11 @@ const (
 	StutterSilent    Kind = "stutter silent"     // Parts play nothing in the first Found of Numbers[0] spans, the first at Bar, Beat
 	HomeUnknown      Kind = "home unknown"       // of Controller for Parts: Numbers[0] is taken
 	ValuePast        Kind = "value past"         // Found of Controller for Parts is Numbers[0]; Numbers[1] is taken
+	RideReplaced     Kind = "ride replaced"      // a duck takes the place of an earlier ride of Controller of Parts
+	DuckReplaced     Kind = "duck replaced"      // a ride of Controller, or another duck, takes the place of an earlier duck of Parts
+	DuckInMixer      Kind = "duck in mixer"      // a compressor may duck Parts better
 	NotQuieter       Kind = "not quieter"        // Sentence is not quieter than Within to begin with
+	Emphasised       Kind = "emphasised"         // Sentence lies Numbers[0] tenths of a dB under Within, and lay Numbers[1] under it before
 	NothingPrepares  Kind = "nothing prepares"   // the line at Bar, where the section Within starts if there is one
 	NothingChanges   Kind = "nothing changes"    // the line at Bar
 )
@@ -119,7 +126,7 @@ const (
 func (k Kind) Warns() bool {
 	switch k {
 	case OwnWarning, NothingPlays, AllExcepted, NothingIn, NothingStruck, NothingCopied, NothingRises, NothingHeld, NothingRolls,
-		NothingSwells, NothingFills, NothingLayered, NoMarker:
+		NothingSwells, NothingFills, NothingLayered, NoMarker, NoneOnBeats:
 		return true
 	}
 	return false

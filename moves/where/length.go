@@ -41,8 +41,8 @@ func (u lengthUnit) String() string {
 
 const wantLength = "a length such as 8 bars, 2 beats or 1/16"
 
-// ParseLength reads a length; texts is one text. The error is a [*option.Mistake].
-func ParseLength(texts ...string) (Length, error) {
+// parseLength reads a length; texts is one text. The error is a [*option.Mistake].
+func parseLength(texts ...string) (Length, error) {
 	if len(texts) != 1 {
 		e := &option.Mistake{Col: 1, Want: wantLength}
 		if len(texts) > 1 {
@@ -60,9 +60,9 @@ func ParseLength(texts ...string) (Length, error) {
 	return l, nil
 }
 
-// LengthOf is [ParseLength] for literals: the error is kept and returned by [Length.Err].
+// LengthOf is [parseLength] for literals: the error is kept and returned by [Length.Err].
 func LengthOf(text string) Length {
-	l, _ := ParseLength(text)
+	l, _ := parseLength(text)
 	return l
 }
 
@@ -72,9 +72,9 @@ func LengthInBars(n int) Length { return Length{count: min(max(n, 1), maxNumber)
 // LengthInBeats returns a length of n beats, 1 to 999999.
 func LengthInBeats(n int) Length { return Length{count: min(max(n, 1), maxNumber), unit: beatUnit} }
 
-// UnmarshalTexts sets the length from one text; see [ParseLength].
+// UnmarshalTexts sets the length from one text; see [parseLength].
 func (l *Length) UnmarshalTexts(texts []string) error {
-	got, err := ParseLength(texts...)
+	got, err := parseLength(texts...)
 	*l = got
 	return err
 }

@@ -39,7 +39,7 @@ func TestLengthTexts(t *testing.T) {
 		{"one beat", "1 beats", "1 beat"},
 		{"a note value stays as written", "2/4", "2/4"},
 	} {
-		l, err := ParseLength(row.text)
+		l, err := parseLength(row.text)
 		if err != nil || l.String() != row.want {
 			t.Errorf("%s: %q is written %q (%v), want %q", row.rule, row.text, l, err, row.want)
 		}
@@ -61,7 +61,7 @@ func TestLengthTexts(t *testing.T) {
 		t.Error("a literal that cannot be read has no error")
 	}
 	for _, texts := range [][]string{{}, {"1 bar", "2 bars"}} {
-		if _, err := ParseLength(texts...); err == nil {
+		if _, err := parseLength(texts...); err == nil {
 			t.Errorf("%q was taken for a length", texts)
 		}
 	}

@@ -18,59 +18,39 @@ import (
 // A NAME is a part's name, a role, a job or a group; of several items the first that is there
 // counts. A word that is both role and job (bass, perc) means the job. NAME N is the part of that
 // name, else the N-th of the role, job or group. A trigger is in no group or job.
-type Parts struct {
-	items []partChoice
-	bad   error
-}
-
-// OneByOne returns each item of the list alone.
-func (p Parts) OneByOne() []Parts {
-	var out []Parts
-	for _, item := range p.items {
-		out = append(out, Parts{items: []partChoice{item}})
-	}
-	return out
-}
+type Parts struct{ sentences[partChoice] }
 
 const wantPart = "a part's name, a role, a job, a group or all"
 
 // ParseParts reads a list of part texts, at least one. The error is a [*option.Mistake]; of several
 // mistakes, what [errors.Join] makes of them.
 func ParseParts(texts ...string) (Parts, error) {
-	items, mistakes := readSentences(texts, (*phraseParser).partChoice, partRewrites())
-	if len(texts) == 0 {
-		mistakes = []*option.Mistake{{Col: 1, Want: wantPart}}
-	}
-	if err := joinErrors(mistakes); err != nil {
-		return Parts{bad: err}, err
-	}
-	return Parts{items: items}, nil
+	p := PartsOf(texts...)
+	return p, p.bad
 }
 
 // PartsOf is [ParseParts] for literals: the error is kept and returned by Resolve.
 func PartsOf(texts ...string) Parts {
-	p, _ := ParseParts(texts...)
-	return p
+	return Parts{read(texts, (*phraseParser).partChoice, partRewrites(), wantPart)}
 }
 
 // UnmarshalTexts sets the parts from a list of texts; see [ParseParts].
 func (p *Parts) UnmarshalTexts(texts []string) error {
-	got, err := ParseParts(texts...)
-	*p = got
-	return err
+	*p = PartsOf(texts...)
+	return p.bad
 }
-
-// Texts returns each item in the words of the language; [ParseParts] of it gives the same parts.
-func (p Parts) Texts() []string { return phraseTexts(p.items) }
-
-// String returns the one item there is, or a list in brackets; "" for the zero value.
-func (p Parts) String() string { return listText(p.Texts()) }
-
-// IsZero tells whether nothing was given.
-func (p Parts) IsZero() bool { return p.items == nil && p.bad == nil }
 
 // Equal tells whether two values read the same.
 func (p Parts) Equal(q Parts) bool { return p.String() == q.String() }
+
+// OneByOne returns each item of the list alone.
+func (p Parts) OneByOne() []Parts {
+	var out []Parts
+	for _, one := range p.each() {
+		out = append(out, Parts{one})
+	}
+	return out
+}
 
 // Resolve returns the indices of the parts in the song, rising, each once. There may be none: a job
 // or group may be empty, and so may whatever is written with "if any". A part or role that is not
@@ -116,7 +96,7 @@ func PartText(s song.Song, index int) string {
 	}
 	for _, name := range []string{part.Name, string(part.Role), string(part.Job), "all"} {
 		for n := 1; n <= len(s.Parts); n++ {
-			if w := (named{name: name, n: n}); isNameText(name) && only(w) {
+			if w := (named{name: name, n: n}); song.IsName(name) && only(w) {
 				return w.text()
 			}
 		}
@@ -372,10 +352,33 @@ func missingPart(s song.Song, n named) (e *option.Mistake, lacking bool) {
 		e.Hint = "all"
 	case role:
 		e.Hint, lacking = n.text()+ifAnyText(true), true
+	case saidPart(n.name, s) != "":
+		e.Hint = saidPart(n.name, s)
 	default:
 		e.Hint = song.Nearest(n.text(), slices.Concat(names, roles, jobs, song.Groups()))
 	}
 	return e, lacking
+}
+
+// saidPart returns the part that a word is a piece of the name of, such as closed-hat for closed, if there is one, or the
+// open hat or hat that is called open or closed; "" for none.
+func saidPart(name string, s song.Song) string {
+	var meant []int
+	for i, p := range s.Parts {
+		if slices.Contains(strings.Split(p.Name, "-"), name) {
+			meant = append(meant, i)
+		}
+	}
+	if len(meant) == 0 {
+		role := map[string]string{"open": string(song.RoleOpenHat), "closed": string(song.RoleHat)}[name]
+		if role != "" && len(findWord(s, role).indices) > 0 {
+			return role
+		}
+	}
+	if len(meant) != 1 {
+		return ""
+	}
+	return PartText(s, meant[0])
 }
 
 func partRewrites() []rewrite {

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"loopdraft/moves/option"
+	"loopdraft/smf/song"
 )
 
 // LineUp says which parts play in a section, and in which of its bars and beats. The zero value is
@@ -34,37 +35,27 @@ import (
 // The words in, out, turn, same, second, half, third and quarter are words of the language only
 // where the grammar awaits them: parts may bear these names. A part called same is "same 1" here.
 type LineUp struct {
+	sentences[lineItem]
 	given bool
-	items []lineItem
-	bad   error
 }
 
 // ParseLineUp reads the texts of a line-up; none at all is silence. The error is a [*option.Mistake];
 // of several mistakes, what [errors.Join] makes of them.
 func ParseLineUp(texts ...string) (LineUp, error) {
-	items, mistakes := readSentences(texts, (*phraseParser).lineItem, lineRewrites())
-	if err := joinErrors(mistakes); err != nil {
-		return LineUp{given: true, bad: err}, err
-	}
-	return LineUp{given: true, items: items}, nil
+	l := LineUpOf(texts...)
+	return l, l.bad
 }
 
 // LineUpOf is [ParseLineUp] for literals: the error is kept and returned by Resolve.
 func LineUpOf(texts ...string) LineUp {
-	l, _ := ParseLineUp(texts...)
-	return l
+	return LineUp{read(texts, (*phraseParser).lineItem, lineRewrites(), ""), true}
 }
 
 // UnmarshalTexts sets the line-up from a list of texts; see [ParseLineUp].
 func (l *LineUp) UnmarshalTexts(texts []string) error {
-	got, err := ParseLineUp(texts...)
-	*l = got
-	return err
+	*l = LineUpOf(texts...)
+	return l.bad
 }
-
-// Texts returns each item in the words of the language; [ParseLineUp] of it gives the same line-up,
-// except that the zero value has no text.
-func (l LineUp) Texts() []string { return phraseTexts(l.items) }
 
 // String returns the line-up as a list in brackets; "" for the zero value.
 func (l LineUp) String() string {
@@ -87,6 +78,24 @@ func (l LineUp) Equal(m LineUp) bool { return l.String() == m.String() }
 // Same tells whether an item is "same", so that [SectionContext] needs its Base.
 func (l LineUp) Same() bool {
 	return slices.ContainsFunc(l.items, func(it lineItem) bool { return it.same })
+}
+
+// Names returns the indices of the parts that items speak of, also behind "but": rising, each once. Those that are
+// spoken of because "same" stands for them are not among them.
+func (l LineUp) Names(s song.Song) []int {
+	var out []int
+	for _, it := range l.items {
+		if it.same {
+			continue
+		}
+		found, _ := it.item.find(s, true)
+		out = append(out, found.indices...)
+		for _, b := range it.item.but {
+			out = append(out, findPart(s, b).indices...)
+		}
+	}
+	slices.Sort(out)
+	return slices.Compact(out)
 }
 
 // Loops returns the names of the loops that items are "of", each once, in their order.
@@ -269,7 +278,7 @@ func (l LineUp) Parts() []Parts {
 	var out []Parts
 	for _, it := range l.items {
 		if !it.same {
-			out = append(out, Parts{items: []partChoice{{items: []partItem{it.item}, ifAny: it.ifAny}}})
+			out = append(out, Parts{sentences[partChoice]{items: []partChoice{{items: []partItem{it.item}, ifAny: it.ifAny}}}})
 		}
 	}
 	return out

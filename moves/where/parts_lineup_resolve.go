@@ -36,7 +36,7 @@ func Ranges(plays []Play) []song.Range {
 	for i, p := range plays {
 		ranges[i] = p.Range
 	}
-	return apart(ranges)
+	return song.Union(ranges)
 }
 
 // Resolve returns, for each part of the song by index, when it plays: in rising order, not
@@ -108,7 +108,7 @@ func (c *claim) add(b breadth, plays []Play) {
 					over = append(over, p.Range)
 				}
 			}
-			for _, piece := range Without([]song.Range{old.Range}, over) {
+			for _, piece := range song.Without([]song.Range{old.Range}, over) {
 				kept = append(kept, Play{piece.Range, old.Loop})
 			}
 		}

@@ -145,6 +145,8 @@ func TestMissingParts(t *testing.T) {
 		{"none of a choice", "snare or tom", 1, "snare", all, "snare or tom if any"},
 		{"an excluded one", "all but snare", 9, "snare", all, "all but snare if any"},
 		{"everything", "everything", 1, "everything", all, "all"},
+		{"what people call the open hat", "open", 1, "open", all, "open-hat"},
+		{"and the hat, of which there are two", "closed", 1, "closed", all, "hat"},
 		{"nothing close", "saxophone", 1, "saxophone", all, ""},
 	} {
 		_, err := PartsOf(row.text).Resolve(band())

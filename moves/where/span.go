@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"loopdraft/moves/option"
+	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
@@ -31,23 +32,46 @@ import (
 //
 // The words loop, second, half, third and quarter are words of the language only where the grammar
 // awaits them: a section may bear any of these names, and so may one called in, out, turn or same.
-type Spans struct {
-	items []spanNode
-	bad   error
-}
+type Spans struct{ sentences[spanNode] }
 
 // Places says at which instants a move works: a place such as "every drop" (where each starts) or
 // "end of intro", or several. The zero value is no place. For the language see [Spans].
-type Places struct {
-	items []place
-	bad   error
+type Places struct{ sentences[place] }
+
+// SpansOf reads a list of spans, at least one. A mistake in them is kept and returned by Resolve.
+func SpansOf(texts ...string) Spans {
+	return Spans{read(texts, (*phraseParser).span, spanRewrites(), wantSpan)}
 }
+
+// PlacesOf reads a list of places, at least one. A mistake in them is kept and returned by Resolve.
+func PlacesOf(texts ...string) Places {
+	return Places{read(texts, (*phraseParser).place, placeRewrites(), wantPlace)}
+}
+
+// UnmarshalTexts sets the spans from a list of texts. The error is a [*option.Mistake]; of several
+// mistakes, what [errors.Join] makes of them.
+func (s *Spans) UnmarshalTexts(texts []string) error {
+	*s = SpansOf(texts...)
+	return s.bad
+}
+
+// UnmarshalTexts sets the places from a list of texts. The error is as for [Spans].
+func (p *Places) UnmarshalTexts(texts []string) error {
+	*p = PlacesOf(texts...)
+	return p.bad
+}
+
+// Equal tells whether two values read the same.
+func (s Spans) Equal(t Spans) bool { return s.String() == t.String() }
+
+// Equal tells whether two values read the same.
+func (p Places) Equal(q Places) bool { return p.String() == q.String() }
 
 // OneByOne returns each span of the list alone.
 func (s Spans) OneByOne() []Spans {
 	var out []Spans
-	for _, item := range s.items {
-		out = append(out, Spans{items: []spanNode{item}})
+	for _, one := range s.each() {
+		out = append(out, Spans{one})
 	}
 	return out
 }
@@ -55,40 +79,60 @@ func (s Spans) OneByOne() []Spans {
 // OneByOne returns each place of the list alone.
 func (p Places) OneByOne() []Places {
 	var out []Places
-	for _, item := range p.items {
-		out = append(out, Places{items: []place{item}})
+	for _, one := range p.each() {
+		out = append(out, Places{one})
 	}
 	return out
 }
 
-// ParseSpans reads a list of spans, at least one. The error is a [*option.Mistake]; of several
-// mistakes, what [errors.Join] makes of them.
-func ParseSpans(texts ...string) (Spans, error) {
-	items, mistakes := readSentences(texts, (*phraseParser).span, spanRewrites())
-	if len(texts) == 0 {
-		mistakes = []*option.Mistake{{Col: 1, Want: wantSpan}}
-	}
-	if err := joinErrors(mistakes); err != nil {
-		return Spans{bad: err}, err
-	}
-	return Spans{items: items}, nil
-}
-
-// RangeText writes a range as a span of whole bars or of whole beats; false where it is neither.
-func RangeText(s song.Song, r song.Range) (string, bool) {
+// RangeText writes a range inside a song as a span, which stands for it to the tick: as whole bars or beats where
+// it is that, else as a note value beside a beat, such as "3/16 after 8.4", or from one place to another.
+func RangeText(s song.Song, r song.Range) string {
 	tl := s.Time()
 	if tl.IsBarLine(r.Start) && tl.IsBarLine(r.End) {
-		return BarsText(tl.BarOf(r.Start), tl.BarOf(r.End)-1), true
+		return BarsText(tl.BarOf(r.Start), tl.BarOf(r.End)-1)
 	}
-	a, ok1 := PlaceText(s, r.Start)
-	b, ok2 := PlaceText(s, r.End)
-	return a + "-" + b, ok1 && ok2
+	from, afterFrom := beatBefore(tl, r.Start)
+	to, afterTo := beatBefore(tl, r.End)
+	length, short := ticksText(tl, r.Len())
+	switch {
+	case afterFrom == 0 && afterTo == 0:
+		return from.text() + "-" + to.text()
+	case afterFrom == 0 && short:
+		return length + " after " + from.text()
+	case afterTo == 0 && short:
+		return length + " before " + to.text()
+	}
+	return "from " + PlaceText(s, r.Start) + " to " + PlaceText(s, r.End)
 }
 
-// PlaceText writes a tick as bar.beat; false where it is on no beat.
-func PlaceText(s song.Song, t song.Tick) (string, bool) {
-	p := s.Time().Locate(t)
-	return fmt.Sprintf("%d.%d", p.Bar, p.Beat), p.Tick == 0
+// PlaceText writes a tick inside a song, or its end, as a place: bar.beat, or how much of a note comes after that, such as
+// "end of 1/32 after 8.4".
+func PlaceText(s song.Song, t song.Tick) string {
+	p, after := beatBefore(s.Time(), t)
+	if after == 0 {
+		return p.text()
+	}
+	length, _ := ticksText(s.Time(), after) // less than a beat
+	return "end of " + length + " after " + p.text()
+}
+
+// beatBefore returns the last beat up to a tick, and how many ticks after it that is.
+func beatBefore(tl *smf.Timeline, t song.Tick) (pos, song.Tick) {
+	bar := tl.BarOf(t)
+	beat, after := beatOf(tl, bar, t)
+	return pos{bar: bar, beat: beat + 1}, after
+}
+
+// ticksText writes ticks as a note value; false where its numbers are larger than a sentence may have.
+func ticksText(tl *smf.Timeline, ticks song.Tick) (string, bool) {
+	whole := 4 * tl.PPQ()
+	a, b := ticks, whole
+	for b > 0 {
+		a, b = b, a%b
+	}
+	count, note := ticks/a, whole/a
+	return fmt.Sprintf("%d/%d", count, note), count <= maxNumber && note <= maxNumber
 }
 
 // BarsText writes bars as a span, both included.
@@ -97,83 +141,6 @@ func BarsText(first, last int) string {
 		return fmt.Sprintf("bar %d", first)
 	}
 	return fmt.Sprintf("bars %d-%d", first, last)
-}
-
-// SpansOf is [ParseSpans] for literals: the error is kept and returned by Resolve.
-func SpansOf(texts ...string) Spans {
-	s, _ := ParseSpans(texts...)
-	return s
-}
-
-// UnmarshalTexts sets the spans from a list of texts; see [ParseSpans].
-func (s *Spans) UnmarshalTexts(texts []string) error {
-	got, err := ParseSpans(texts...)
-	*s = got
-	return err
-}
-
-// Texts returns each span in the words of the language; [ParseSpans] of it gives the same spans.
-func (s Spans) Texts() []string { return phraseTexts(s.items) }
-
-// String returns the one span there is, or a list in brackets; "" for the zero value.
-func (s Spans) String() string { return listText(s.Texts()) }
-
-// IsZero tells whether nothing was given.
-func (s Spans) IsZero() bool { return s.items == nil && s.bad == nil }
-
-// Equal tells whether two values read the same.
-func (s Spans) Equal(t Spans) bool { return s.String() == t.String() }
-
-// ParsePlaces reads a list of places, at least one. The error is as in [ParseSpans].
-func ParsePlaces(texts ...string) (Places, error) {
-	items, mistakes := readSentences(texts, (*phraseParser).place, placeRewrites())
-	if len(texts) == 0 {
-		mistakes = []*option.Mistake{{Col: 1, Want: wantPlace}}
-	}
-	if err := joinErrors(mistakes); err != nil {
-		return Places{bad: err}, err
-	}
-	return Places{items: items}, nil
-}
-
-// PlacesOf is [ParsePlaces] for literals: the error is kept and returned by Resolve.
-func PlacesOf(texts ...string) Places {
-	p, _ := ParsePlaces(texts...)
-	return p
-}
-
-// UnmarshalTexts sets the places from a list of texts; see [ParsePlaces].
-func (p *Places) UnmarshalTexts(texts []string) error {
-	got, err := ParsePlaces(texts...)
-	*p = got
-	return err
-}
-
-// Texts returns each place in the words of the language; [ParsePlaces] of it gives the same places.
-func (p Places) Texts() []string { return phraseTexts(p.items) }
-
-// String returns the one place there is, or a list in brackets; "" for the zero value.
-func (p Places) String() string { return listText(p.Texts()) }
-
-// IsZero tells whether nothing was given.
-func (p Places) IsZero() bool { return p.items == nil && p.bad == nil }
-
-// Equal tells whether two values read the same.
-func (p Places) Equal(q Places) bool { return p.String() == q.String() }
-
-func phraseTexts[T phrase](items []T) []string {
-	var out []string
-	for _, it := range items {
-		out = append(out, it.text())
-	}
-	return out
-}
-
-func listText(texts []string) string {
-	if len(texts) == 0 {
-		return ""
-	}
-	return bracketed(texts)
 }
 
 // spanNode is a span as it was read.

@@ -150,7 +150,7 @@ func isNumber(t string) bool {
 
 func isUnit(t string) bool { return t == "bar" || t == "bars" || t == "beat" || t == "beats" }
 
-func isNameWord(t string) bool { return isNameText(t) && !isReserved(t) }
+func isNameWord(t string) bool { return song.IsName(t) && !isReserved(t) }
 
 func spanRewrites() []rewrite {
 	return slices.Concat([]rewrite{ofTheLoop}, commonRewrites(), []rewrite{leadingOf, outerBeside, portions, portionOf, between, everyNth, allSections, ordinalName, barsToBars, loneBars,

@@ -73,7 +73,7 @@ func TestALongListOfSpansIsRefusedAtOnce(t *testing.T) {
 }
 
 func TestHintsOfItemsAreItems(t *testing.T) {
-	_, err := ParseSpans("intro", "drop 1 and drop 2")
+	_, err := parseSpans("intro", "drop 1 and drop 2")
 	if got := mistakes(err); len(got) != 1 || got[0].Hint != "drop 1, drop 2" {
 		t.Errorf("got %v, want drop 1, drop 2 without brackets", err)
 	}

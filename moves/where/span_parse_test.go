@@ -56,7 +56,7 @@ func TestSpanTexts(t *testing.T) {
 		{"any white space", "\tlast  2\nbars of drop ", "last 2 bars of drop"},
 		{"leading zeros are decimal", "bar 010", "bar 10"},
 	} {
-		got, err := ParseSpans(row.text)
+		got, err := parseSpans(row.text)
 		if err != nil {
 			t.Errorf("%s: %q: %v", row.rule, row.text, err)
 			continue
@@ -64,7 +64,7 @@ func TestSpanTexts(t *testing.T) {
 		if got.String() != row.want {
 			t.Errorf("%s: %q reads %q, want %q", row.rule, row.text, got, row.want)
 		}
-		if again, err := ParseSpans(got.Texts()...); err != nil || !again.Equal(got) {
+		if again, err := parseSpans(got.Texts()...); err != nil || !again.Equal(got) {
 			t.Errorf("%s: %q read again: %q, %v", row.rule, got, again, err)
 		}
 	}
@@ -105,8 +105,8 @@ func mistakes(err error) []*option.Mistake {
 }
 
 func TestSpanMistakes(t *testing.T) {
-	spans := func(texts ...string) error { _, err := ParseSpans(texts...); return err }
-	places := func(texts ...string) error { _, err := ParsePlaces(texts...); return err }
+	spans := func(texts ...string) error { _, err := parseSpans(texts...); return err }
+	places := func(texts ...string) error { _, err := parsePlaces(texts...); return err }
 	for _, row := range []struct {
 		rule  string
 		parse func(...string) error
@@ -175,7 +175,7 @@ func TestMistakeText(t *testing.T) {
 		{"bars 16-9", `found 9, want a number from 16`},
 		{"last 2 bars of", `found nothing, want ` + wantSpan},
 	} {
-		_, err := ParseSpans(row.text)
+		_, err := parseSpans(row.text)
 		if err == nil || err.Error() != row.want {
 			t.Errorf("%q: got %v\nwant %s", row.text, err, row.want)
 		}
@@ -184,9 +184,9 @@ func TestMistakeText(t *testing.T) {
 
 // The near misses of the language, and what is suggested for each; "" where nothing is close.
 func TestNearMisses(t *testing.T) {
-	spans := func(text string) error { _, err := ParseSpans(text); return err }
-	places := func(text string) error { _, err := ParsePlaces(text); return err }
-	lengths := func(text string) error { _, err := ParseLength(text); return err }
+	spans := func(text string) error { _, err := parseSpans(text); return err }
+	places := func(text string) error { _, err := parsePlaces(text); return err }
+	lengths := func(text string) error { _, err := parseLength(text); return err }
 	for _, row := range []struct {
 		parse      func(string) error
 		text, hint string
@@ -401,25 +401,25 @@ func FuzzSpan(f *testing.F) {
 	}
 	s := clubSong()
 	f.Fuzz(func(t *testing.T, text string) {
-		spans, err := ParseSpans(text)
-		checkHints(t, err, func(text string) error { _, err := ParseSpans(text); return err })
+		spans, err := parseSpans(text)
+		checkHints(t, err, func(text string) error { _, err := parseSpans(text); return err })
 		if err == nil {
-			again, err := ParseSpans(spans.Texts()...)
+			again, err := parseSpans(spans.Texts()...)
 			if err != nil || !again.Equal(spans) {
 				t.Fatalf("%q reads %q, which reads %q, %v", text, spans, again, err)
 			}
 			checkRanges(t, s, spans)
 		}
-		places, err := ParsePlaces(text)
-		checkHints(t, err, func(text string) error { _, err := ParsePlaces(text); return err })
+		places, err := parsePlaces(text)
+		checkHints(t, err, func(text string) error { _, err := parsePlaces(text); return err })
 		if err == nil {
-			again, err := ParsePlaces(places.Texts()...)
+			again, err := parsePlaces(places.Texts()...)
 			if err != nil || !again.Equal(places) {
 				t.Fatalf("%q reads %q, which reads %q, %v", text, places, again, err)
 			}
 		}
-		length, err := ParseLength(text)
-		checkHints(t, err, func(text string) error { _, err := ParseLength(text); return err })
+		length, err := parseLength(text)
+		checkHints(t, err, func(text string) error { _, err := parseLength(text); return err })
 		if again := LengthOf(length.String()); err == nil && !again.Equal(length) {
 			t.Fatalf("%q reads %q, which reads %q", text, length, again)
 		}
@@ -465,12 +465,21 @@ func checkRanges(t *testing.T, s song.Song, spans Spans) {
 	}
 }
 
-func ExampleParseSpans() {
-	s, err := ParseSpans("last bar of drop", "17.3 - 18.1")
-	fmt.Println(s, err)
-	_, err = ParseSpans("bars 9 to 16")
-	fmt.Println(err)
+func ExampleSpans() {
+	fmt.Println(SpansOf("last bar of drop", "17.3 - 18.1"))
+	var s Spans
+	fmt.Println(s.UnmarshalTexts([]string{"bars 9 to 16"}))
 	// Output:
-	// [last 1 bar of drop, 17.3-18.1] <nil>
+	// [last 1 bar of drop, 17.3-18.1]
 	// found "to", want - and the last bar; did you mean "bars 9-16"?
+}
+
+func parseSpans(texts ...string) (Spans, error) {
+	s := SpansOf(texts...)
+	return s, s.bad
+}
+
+func parsePlaces(texts ...string) (Places, error) {
+	p := PlacesOf(texts...)
+	return p, p.bad
 }

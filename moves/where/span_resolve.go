@@ -1,7 +1,6 @@
 package where
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
 	"slices"
@@ -70,7 +69,11 @@ func (s Spans) Resolve(c SpanContext) (ranges []song.Range, told []remark.Remark
 	if len(mistakes) > 0 {
 		return nil, nil, joinErrors(mistakes)
 	}
-	return merged(found), r.told, nil
+	out := make([]song.Range, len(found))
+	for i, s := range found {
+		out[i] = s.Range
+	}
+	return song.Apart(out), r.told, nil
 }
 
 // Resolve returns the ticks the places stand for on the song, in rising order, each once and from 0
@@ -112,22 +115,6 @@ func (p Places) Resolve(c SpanContext) (at []song.Tick, told []remark.Remark, er
 type stretch struct {
 	song.Range
 	short bool
-}
-
-// merged joins overlapping ranges, leaves touching ones apart and sorts them.
-func merged(found []stretch) []song.Range {
-	slices.SortFunc(found, func(a, b stretch) int {
-		return cmp.Or(cmp.Compare(a.Start, b.Start), cmp.Compare(a.End, b.End))
-	})
-	var out []song.Range
-	for _, s := range found {
-		if n := len(out) - 1; n >= 0 && s.Start < out[n].End {
-			out[n].End = max(out[n].End, s.End)
-			continue
-		}
-		out = append(out, s.Range)
-	}
-	return out
 }
 
 type spanResolver struct {

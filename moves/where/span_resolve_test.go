@@ -3,6 +3,7 @@ package where
 import (
 	"errors"
 	"fmt"
+	"math/rand/v2"
 	"strings"
 	"testing"
 
@@ -170,7 +171,7 @@ func TestResolve(t *testing.T) {
 		{"a remainder under a bar is taken whole", club, "last half of every 3 bars of 17.1-20.3", "19.1-20.1 20.1-20.3"},
 		{"mid-bar ranges count whole bars from their start", club, "bar 1 of 17.3-19.3", "17.3-18.3"},
 	} {
-		spans, err := ParseSpans(row.text)
+		spans, err := parseSpans(row.text)
 		if err != nil {
 			t.Errorf("%s: %q: %v", row.rule, row.text, err)
 			continue
@@ -558,5 +559,54 @@ func TestPortionsNeedABar(t *testing.T) {
 	}
 	if _, _, err := SpansOf("last half of dorp").Resolve(SpanContext{Song: club, Strict: true}); !errors.As(err, &e) || e.Col != 14 || e.Hint != "drop" {
 		t.Errorf("of a section that is not there: got %v", err)
+	}
+}
+
+func TestRangesAreWritten(t *testing.T) {
+	s := songOf("all 8") // 480 ticks a quarter note, 4/4
+	for _, row := range []struct {
+		rule string
+		r    song.Range
+		want string
+	}{
+		{"bars", song.Range{Start: 1920, End: 3 * 1920}, "bars 2-3"},
+		{"beats", song.Range{Start: 480, End: 1920}, "1.2-2.1"},
+		{"from a beat on", song.Range{Start: 480, End: 480 + 360}, "3/16 after 1.2"},
+		{"up to a beat", song.Range{Start: 479, End: 480}, "1/1920 before 1.2"},
+		{"up to a bar line", song.Range{Start: 2*1920 - 120, End: 2 * 1920}, "1/16 before 3.1"},
+		{"between places on no beat", song.Range{Start: 240, End: 600}, "from end of 1/8 after 1.1 to end of 1/16 after 1.2"},
+	} {
+		if got := RangeText(s, row.r); got != row.want {
+			t.Errorf("%s: got %s, want %s", row.rule, got, row.want)
+		}
+	}
+}
+
+// What is written is read as the same ticks, in any metre and resolution, also where a metre change or the end of the
+// song cuts a bar or a beat short, and where a beat is no whole number of ticks.
+func TestRangesAndPlacesAreWrittenToTheTick(t *testing.T) {
+	rng := rand.New(rand.NewPCG(6, 1))
+	for _, ppq := range []song.Tick{1, 7, 24, 96, 480, 32767} {
+		metres := []smf.MetreAt{{Metre: smf.Metre{Num: 7, Den: 8}}, {Tick: 9 * ppq, Metre: smf.Metre{Num: 4, Den: 4}}, {Tick: 30 * ppq, Metre: smf.Metre{Num: 6, Den: 16}}}
+		if ppq%4 != 0 {
+			metres = metres[1:2]
+		}
+		end := 40*ppq + ppq/3
+		s := song.Blank(ppq, nil, metres, end)
+		c := SpanContext{Song: s, Strict: true}
+		for range 500 {
+			from := song.Tick(rng.Int64N(int64(end)))
+			r := song.Range{Start: from, End: from + 1 + song.Tick(rng.Int64N(int64(end-from)))}
+			text := RangeText(s, r)
+			got, told, err := SpansOf(text).Resolve(c)
+			if err != nil || told != nil || len(got) != 1 || got[0] != r {
+				t.Fatalf("%d ticks a quarter note: %v is written %q, which is %v (%v, %v)", ppq, r, text, got, told, err)
+			}
+			text = PlaceText(s, r.End)
+			at, told, err := PlacesOf(text).Resolve(c)
+			if err != nil || told != nil || len(at) != 1 || at[0] != r.End {
+				t.Fatalf("%d ticks a quarter note: %d is written %q, which is %v (%v, %v)", ppq, r.End, text, at, told, err)
+			}
+		}
 	}
 }

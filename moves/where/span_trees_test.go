@@ -342,19 +342,19 @@ func risingNumbers(err error) bool {
 func readByParser(name, sentence string) (text, tree string, err error) {
 	switch name {
 	case "span":
-		s, err := ParseSpans(sentence)
+		s, err := parseSpans(sentence)
 		if err != nil {
 			return "", "", err
 		}
 		return s.String(), bracketSpan(s.items[0]), nil
 	case "place":
-		p, err := ParsePlaces(sentence)
+		p, err := parsePlaces(sentence)
 		if err != nil {
 			return "", "", err
 		}
 		return p.String(), bracketPlace(p.items[0]), nil
 	case "length":
-		l, err := ParseLength(sentence)
+		l, err := parseLength(sentence)
 		return l.String(), bracketLength(l), err
 	case "parts":
 		p, err := ParseParts(sentence)

@@ -15,12 +15,3 @@ func (p Places) Want() string { return wantPlace + ", or a list of them" }
 
 // Want says what a length looks like.
 func (l Length) Want() string { return wantLength }
-
-// TakesList says that several may be given.
-func (p *Parts) TakesList() {}
-
-// TakesList says that several may be given.
-func (s *Spans) TakesList() {}
-
-// TakesList says that several may be given.
-func (p *Places) TakesList() {}

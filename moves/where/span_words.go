@@ -6,6 +6,7 @@ import (
 	"unicode/utf8"
 
 	"loopdraft/moves/option"
+	"loopdraft/smf/song"
 )
 
 const (
@@ -36,7 +37,7 @@ type word struct {
 func (w word) is(text string) bool { return w.kind == plainWord && w.text == text }
 
 // isName tells whether the word may be the name of a section or part.
-func (w word) isName() bool { return w.kind == plainWord && !isReserved(w.text) && isNameText(w.text) }
+func (w word) isName() bool { return w.kind == plainWord && !isReserved(w.text) && song.IsName(w.text) }
 
 // isPartName tells whether the word may name a part, role, job or group: "beat" is a job, though no
 // section may be called so.
@@ -149,20 +150,6 @@ func isReserved(text string) bool {
 	return false
 }
 
-// isNameText tells whether text is letters, digits and hyphens, starts with a letter and has no
-// upper case. Letters of every script are letters.
-func isNameText(text string) bool {
-	for i, r := range text {
-		switch {
-		case unicode.IsLetter(r) && !unicode.IsUpper(r) && !unicode.IsTitle(r):
-		case i > 0 && (isDigit(r) || r == '-'):
-		default:
-			return false
-		}
-	}
-	return text != ""
-}
-
 // CheckSectionName returns nil if a section may bear the name, else a [*option.Mistake]: names are
 // letters in lower case, digits and hyphens, start with a letter and are no word of the language.
 func CheckSectionName(name string) error {
@@ -170,7 +157,7 @@ func CheckSectionName(name string) error {
 	switch {
 	case isReserved(name):
 		e.Want = "a name that is no word of the language (" + strings.Join(reservedWords(), " ") + ")"
-	case !isNameText(name):
+	case !song.IsName(name):
 		e.Want = "lower-case letters, digits and hyphens, starting with a letter"
 		e.Hint = asName(name)
 	default:
@@ -191,7 +178,7 @@ func asName(text string) string {
 		}
 	}
 	name := strings.TrimRight(b.String(), "-")
-	if !isNameText(name) || isReserved(name) {
+	if !song.IsName(name) || isReserved(name) {
 		return ""
 	}
 	return name

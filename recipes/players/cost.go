@@ -5,23 +5,33 @@ package players
 const (
 	outside        = 50        // each tenth of a percent outside the range
 	outsideInBreak = 25        // the same in a break
-	unmoved        = 3000      // after the first unit: neither a band nor the whole moves audibly
+	unmoved        = 3000      // where a phrase begins inside a section: neither a band nor the whole moves audibly
 	entering       = 400       // each percent of all parts over freeEntry that enters at once
 	changing       = 300       // each part over two that enters or leaves
+	restless       = 500       // each part that enters or leaves inside a phrase
 	leaving        = 1000      // each part that leaves in a build
 	missing        = 600       // the most wanted part, if it is missing; the least wanted a third of it
 	heardBefore    = 700       // in a break, each part that an earlier break had
 	drumInBreak    = 300       // in a break, each drum
 	inBreak        = 100       // in a break, each part
-	alone          = 5000      // in a break, all bars in which fewer than two parts sound; a share of them a share of it
+	alone          = 12_000    // in a break, all bars in which fewer than two parts sound; a share of them a share of it
+	hushed         = 8000      // all bars of a unit in which nobody sounds; a share of them a share of it
 	unpitched      = 10_000    // in a break, each of the two pitched parts that are missing
-	lower          = 3000      // in a break, a later unit that is no stronger than the first
+	lower          = 3000      // in a break, a last unit that is no stronger than the first
 	resting        = 3000      // the strongest part is heard in less than half of the bars
+	stale          = 150       // each percent of a drop's notes over freshDrop that the groove before it plays already
+	faint          = 20        // in a course, each tenth of a percent under leastInCourse
 	nobody         = 1_000_000 // no part plays
 )
 
 // freeEntry is the share of all parts, in percent, that may enter at once at no cost.
 const freeEntry = 30
+
+// freshDrop is the share of a drop's notes, in percent, that the groove before it may play at no cost.
+const freshDrop = 70
+
+// leastInCourse is the share of full, in tenths of a percent, that a unit of a course has after its first.
+const leastInCourse = 450
 
 // What moves by 2 dB in this model moves by at least 1 dB in a render; 10^(-2/10) and 10^(-1.5/10) in thousandths.
 const (

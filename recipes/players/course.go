@@ -33,8 +33,8 @@ func (f *finder) course(i int) []Found {
 		here := f.found(u, must)
 		if k > 0 {
 			here = f.join(u, out[k-1], here, may)
-		} else if here.Power.Sum() == 0 {
-			here = f.opening(u, may)
+		} else {
+			here = f.opening(u, here, may)
 		}
 		out = append(out, here)
 	}
@@ -67,16 +67,36 @@ func (f *finder) courseOrder(s Section) []int {
 	return may
 }
 
-// opening returns the first that may play alone, where nobody must.
-func (f *finder) opening(u Unit, may []int) Found {
-	plays := slices.Clone(u.Must)
+// opening lets those who may join, the first of them, into a first unit until somebody sounds in all of its bars, or
+// nobody is left who would in more.
+func (f *finder) opening(u Unit, here Found, may []int) Found {
 	for _, p := range may {
-		if u.Powers[p].Sum() > 0 {
-			plays[p] = true
+		silent := silentBars(u, here.Plays)
+		if silent == 0 && here.Power.Sum() > 0 {
 			break
 		}
+		plays := slices.Clone(here.Plays)
+		plays[p] = true
+		if silentBars(u, plays) < silent || here.Power.Sum() == 0 && u.Powers[p].Sum() > 0 {
+			here = f.found(u, plays)
+		}
 	}
-	return f.found(u, plays)
+	return here
+}
+
+// silentBars returns in how many bars of a unit nobody is heard.
+func silentBars(u Unit, plays []bool) int {
+	n := 0
+	for _, sounds := range u.Sounds {
+		heard := false
+		for p, does := range plays {
+			heard = heard || does && sounds[p]
+		}
+		if !heard {
+			n++
+		}
+	}
+	return n
 }
 
 // join returns the cheapest addition to a unit that moves a band against the one before; here is the unit if
@@ -113,5 +133,6 @@ func (f *finder) joinCost(before Found, power Power, count, turns, n int) int64 
 	if !moves(before.Power, power, f.Scale.Full(), rises) {
 		cost += 5000
 	}
+	cost += faint * int64(max(leastInCourse-f.Scale.Percent(power.Sum()), 0))
 	return cost + 30*int64(max(f.Scale.Percent(power.Sum())-900, 0))
 }

@@ -1,7 +1,5 @@
 package players
 
-import "loopdraft/smf/song"
-
 // How far a section may step back by velocity, in percent: its music and bass; the same where one part alone is
 // stronger than that; everybody, in a section that is measured against another.
 const (
@@ -64,7 +62,7 @@ func (f *finder) played(u Found, unit Unit, line *Line) int64 {
 			continue
 		}
 		power := unit.Powers[p].Sum()
-		if j := f.Parts[p].Job; j == song.JobBass || f.Parts[p].pitched() {
+		if f.Parts[p].StepsBack() {
 			power = softer(power, line.Music)
 		}
 		sum += softer(power, line.All)

@@ -36,10 +36,13 @@ type Part struct {
 	Job  song.Job
 }
 
-// pitched tells whether a part plays music outside bass.
-func (p Part) pitched() bool {
+// Pitched tells whether a part plays music outside bass.
+func (p Part) Pitched() bool {
 	return (p.Job == song.JobHook || p.Job == song.JobBed || p.Job == song.JobExtra) && p.Role != song.RoleFX
 }
+
+// StepsBack tells whether a part steps back where the music does: the bass does too.
+func (p Part) StepsBack() bool { return p.Job == song.JobBass || p.Pitched() }
 
 // Course is how the energy of a section goes.
 type Course uint8
@@ -56,6 +59,8 @@ type Unit struct {
 	Powers []Power  // a part: its mean power over the unit's bars if it plays in all of them
 	Sounds [][]bool // a bar, then a part: whether it is heard there if it plays
 	Must   []bool   // a part: it plays whatever is found
+	Notes  []int    // a part: how many notes it plays in the unit if it plays; nil: not known
+	Due    bool     // a phrase begins here, so that something is due to change
 	Low    int      // the range, in tenths of a percent of full, or of a decibel against another section
 	High   int
 }
@@ -91,11 +96,15 @@ type Line struct {
 }
 
 // Find returns who plays, a line a section. Sections that others are measured against are decided first, the rest
-// in the order of the track. No section may be measured against itself, however many lie between.
+// in the order of the track; then all are decided once more, now that each is known that comes before them. No
+// section may be measured against itself, however many lie between.
 func Find(t Track) []Line {
 	f := &finder{Track: t, lines: make([]*Line, len(t.Sections))}
-	for i := range t.Sections {
-		f.find(i)
+	for range 2 {
+		f.decided = make([]bool, len(t.Sections))
+		for i := range t.Sections {
+			f.find(i)
+		}
 	}
 	out := make([]Line, len(f.lines))
 	for i, l := range f.lines {
@@ -107,14 +116,16 @@ func Find(t Track) []Line {
 // finder is how far Find has come.
 type finder struct {
 	Track
-	lines []*Line // nil: not yet decided
+	lines   []*Line // nil: nothing is known yet
+	decided []bool  // this time round
 }
 
 func (f *finder) find(i int) {
 	s := f.Sections[i]
-	if f.lines[i] != nil {
+	if f.decided[i] {
 		return
 	}
+	f.decided[i] = true
 	if s.Against > 0 {
 		f.find(s.Against - 1)
 	}
@@ -144,13 +155,24 @@ func (f *finder) found(u Unit, plays []bool) Found {
 	return out
 }
 
-// before returns the unit before a section, and false where it is not decided, or where there is none.
+// before returns the unit before a section, and false where it is not known, or where there is none. In a build a drum
+// rolls that its line-up does not have: it does not enter with the drop.
 func (f *finder) before(i int) (Found, bool) {
 	if i == 0 || f.lines[i-1] == nil || len(f.lines[i-1].Units) == 0 {
 		return Found{}, false
 	}
 	units := f.lines[i-1].Units
-	return units[len(units)-1], true
+	last := units[len(units)-1]
+	if f.Sections[i-1].Kind == song.KindBuild && f.Sections[i].Kind == song.KindDrop {
+		for _, job := range []song.Job{song.JobBackbeat, song.JobTops} {
+			if p := slices.IndexFunc(f.Parts, func(p Part) bool { return p.Job == job }); p >= 0 {
+				last.Plays = slices.Clone(last.Plays)
+				last.Plays[p] = true
+				break
+			}
+		}
+	}
+	return last, true
 }
 
 // limits returns the range of a unit as powers.

@@ -85,7 +85,7 @@ func (l *loop) parts(words string) []int {
 func (l *loop) section(s players.Section, must, may string, ranges ...[2]int) {
 	s.May = l.parts(may)
 	for _, r := range ranges {
-		u := players.Unit{Powers: l.powers, Must: make([]bool, len(l.Parts)), Low: r[0], High: r[1]}
+		u := players.Unit{Due: true, Powers: l.powers, Must: make([]bool, len(l.Parts)), Low: r[0], High: r[1]}
 		for _, p := range l.parts(must) {
 			u.Must[p] = true
 		}

@@ -18,8 +18,8 @@ func (f *finder) inRange(i int) []Found {
 	var out []Found
 	for k, u := range s.Units {
 		c := f.contest(i, k, out)
-		c.search(0, try{power: f.found(u, u.Must).Power, leaving: c.gone, entering: c.new})
-		out = append(out, f.found(u, c.plays()))
+		c.search(0, try{power: f.found(u, u.Must).Power, leaving: c.gone, entering: c.new, notes: c.shared()})
+		out = append(out, f.found(u, c.result()))
 	}
 	return out
 }
@@ -29,6 +29,7 @@ type group struct {
 	parts []int
 	power Power
 	had   bool  // it played in the unit before
+	notes int   // of those it plays in the drop that follows
 	plays int64 // what it costs if it plays
 	rests int64 // what it costs if it rests
 }
@@ -38,6 +39,7 @@ type try struct {
 	set               uint32 // the groups that play
 	power             Power
 	entering, leaving int // parts, against the unit before
+	notes             int // that the drop which follows plays too
 	cost              int64
 }
 
@@ -51,12 +53,16 @@ type contest struct {
 	low, high int64  // the range, as powers
 	before    *Found // the unit before; nil: nothing is known of it
 	first     *Found // the first unit of the section; nil: this one is it
+	last      bool   // it is the last unit
 	new, gone int    // parts that must enter, and those that cannot play on
 
 	sounds  []uint32 // a bar: the groups that are heard in it
 	must    []int    // a bar: how many are heard in it that must play
 	pitched uint32   // the groups that are pitched
 	needed  int      // pitched parts that a break still lacks
+	drop    *Unit    // the first unit of the drop that a groove is measured against; nil: there is none
+	plays   []bool   // who plays there
+	notes   int      // how many notes it has
 
 	open  []Power // the power of the groups from one on
 	best  uint32
@@ -69,13 +75,14 @@ type contest struct {
 func (f *finder) contest(i, k int, so []Found) *contest {
 	s := f.Sections[i]
 	u := s.Units[k]
-	c := &contest{f: f, kind: s.Kind, unit: u, least: math.MaxInt64, most: math.MaxInt64}
+	c := &contest{f: f, kind: s.Kind, unit: u, last: k == len(s.Units)-1, least: math.MaxInt64, most: math.MaxInt64}
 	c.low, c.high = f.limits(s, u)
 	if before, ok := f.before(i); k > 0 {
 		c.before, c.first = &so[k-1], &so[0]
 	} else if ok {
 		c.before = &before
 	}
+	c.listenTo(s)
 	c.group(i, s.May)
 	c.count(s.May)
 	c.open = make([]Power, len(c.groups)+1)
@@ -97,6 +104,7 @@ func (c *contest) group(i int, may []int) {
 		if c.kind == song.KindBreak {
 			g.plays = c.inBreak(i, p)
 		}
+		g.notes = c.notesOf(p)
 		if slices.Contains(loud, p) {
 			c.groups = append(c.groups, g)
 			continue
@@ -104,12 +112,47 @@ func (c *contest) group(i int, may []int) {
 		rest.parts = append(rest.parts, p)
 		rest.power = rest.power.plus(g.power)
 		rest.had = rest.had || g.had
+		rest.notes += g.notes
 		rest.plays += g.plays
 		rest.rests += g.rests
 	}
 	if len(rest.parts) > 0 {
 		c.groups = append(c.groups, rest)
 	}
+}
+
+// listenTo looks up what the drop plays that a groove is measured against.
+func (c *contest) listenTo(s Section) {
+	if s.Kind != song.KindGroove || s.Against == 0 {
+		return
+	}
+	drop, line := &c.f.Sections[s.Against-1], c.f.lines[s.Against-1]
+	if drop.Kind != song.KindDrop || len(line.Units) == 0 || drop.Units[0].Notes == nil {
+		return
+	}
+	c.drop, c.plays = &drop.Units[0], line.Units[0].Plays
+	for p := range c.plays {
+		c.notes += c.notesOf(p)
+	}
+}
+
+// notesOf returns how many notes of the drop a part plays.
+func (c *contest) notesOf(p int) int {
+	if c.drop == nil || !c.plays[p] {
+		return 0
+	}
+	return c.drop.Notes[p]
+}
+
+// shared returns how many notes of the drop those play that must play.
+func (c *contest) shared() int {
+	n := 0
+	for p, must := range c.unit.Must {
+		if must {
+			n += c.notesOf(p)
+		}
+	}
+	return n
 }
 
 // wanted returns what it costs that the k-th of n parts is missing.
@@ -168,7 +211,7 @@ func (c *contest) count(may []int) {
 	if c.kind == song.KindBreak {
 		have := 0
 		for p, must := range c.unit.Must {
-			if must && c.f.Parts[p].pitched() {
+			if must && c.f.Parts[p].Pitched() {
 				have++
 			}
 		}
@@ -181,7 +224,7 @@ func (c *contest) count(may []int) {
 func (c *contest) pitchedOf(parts []int) int {
 	n := 0
 	for _, p := range parts {
-		if c.f.Parts[p].pitched() {
+		if c.f.Parts[p].Pitched() {
 			n++
 		}
 	}
@@ -206,6 +249,7 @@ func (c *contest) search(from int, t try) {
 	in.set |= 1 << from
 	in.power = in.power.plus(g.power)
 	in.cost += g.plays
+	in.notes += g.notes
 	out.cost += g.rests
 	if c.before != nil {
 		if g.had {
@@ -250,17 +294,25 @@ func (c *contest) cost(t try) int64 {
 	if sum == 0 {
 		cost += nobody
 	}
-	if c.first != nil && !moves(c.before.Power, t.power, c.f.Scale.Full(), audible) {
+	if c.first != nil && c.unit.Due && !moves(c.before.Power, t.power, c.f.Scale.Full(), audible) {
 		cost += unmoved
 	}
 	cost += entering * int64(max(100*t.entering/len(c.f.Parts)-freeEntry, 0))
-	cost += changing * int64(max(t.entering+t.leaving-2, 0))
+	if c.first == nil || c.unit.Due {
+		cost += changing * int64(max(t.entering+t.leaving-2, 0))
+	} else {
+		cost += restless * int64(t.entering+t.leaving)
+	}
+	if c.notes > 0 {
+		cost += stale * int64(max(100*t.notes/c.notes-freshDrop, 0))
+	}
 	switch c.kind {
 	case song.KindBuild:
 		cost += leaving * int64(t.leaving)
 	case song.KindBreak:
 		cost += c.breakCost(t)
 	}
+	cost += c.lacking(t.set, 1) * hushed / max(int64(len(c.sounds)), 1)
 	if c.rests(t.set) {
 		cost += resting
 	}
@@ -269,20 +321,23 @@ func (c *contest) cost(t try) int64 {
 
 // breakCost returns what a set costs in a break: one that leaves a part alone, and one that does not grow.
 func (c *contest) breakCost(t try) int64 {
-	cost, lone := int64(0), 0
-	for b, sounds := range c.sounds {
-		if c.must[b]+bits.OnesCount32(sounds&t.set) < 2 {
-			lone++
-		}
-	}
-	if len(c.sounds) > 0 {
-		cost += alone * int64(lone) / int64(len(c.sounds))
-	}
+	cost := alone * c.lacking(t.set, 2) / max(int64(len(c.sounds)), 1)
 	cost += unpitched * int64(max(c.needed-bits.OnesCount32(c.pitched&t.set), 0))
-	if c.first != nil && t.power.Sum() <= c.first.Power.Sum() {
+	if c.first != nil && c.last && t.power.Sum() <= c.first.Power.Sum() {
 		cost += lower
 	}
 	return cost
+}
+
+// lacking returns in how many bars fewer than so many parts are heard.
+func (c *contest) lacking(set uint32, parts int) int64 {
+	n := int64(0)
+	for b, sounds := range c.sounds {
+		if c.must[b]+bits.OnesCount32(sounds&set) < parts {
+			n++
+		}
+	}
+	return n
 }
 
 // rests tells whether the strongest of a set is heard in less than half of the bars.
@@ -318,7 +373,7 @@ func (c *contest) rests(set uint32) bool {
 }
 
 // plays returns who plays in the best set.
-func (c *contest) plays() []bool {
+func (c *contest) result() []bool {
 	out := slices.Clone(c.unit.Must)
 	for g, group := range c.groups {
 		if c.best>>g&1 == 1 {

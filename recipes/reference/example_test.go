@@ -22,5 +22,5 @@ func ExampleOptionText() {
 	thin, _ := moves.All().Lookup("thin")
 	keep, _ := thin.Option("keep")
 	fmt.Println(reference.OptionText(keep))
-	// Output: share of the onsets that stays; a percentage from 0.01% to 100% (required)
+	// Output: share of the onsets that stays, or the beats of each bar on which they stay; a percentage from 0.01% to 100%, or beats such as beat 1 or beats 1 and 3 (required)
 }

@@ -28,6 +28,8 @@ type schema map[string]any
 //
 //   - in spans, places, parts and line-ups: words of the language for names, numbers that fall, letters
 //     that are in upper case outside ASCII, and what the grammar does not allow behind "from";
+//   - in energies: values outside 1% to 150%, ranges that fall, sections that are not there, "to" and rising or
+//     falling in a list, and percent against another section; an add without an energy;
 //   - the spelling of a number, true or false, which YAML has read before: 8.0, 1e3 or 0x10 for a whole
 //     number, True for true, a sign, more digits than are read; more decimals than three in bpm and tempo;
 //   - a choice inside another, choices of one name with unequally many alternatives, alternatives of sections that do

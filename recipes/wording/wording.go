@@ -18,9 +18,10 @@ func Text(r remark.Remark) string {
 		return ""
 	}
 	return strings.NewReplacer(
-		"{move}", r.Move, "{parts}", listed(r.Parts), "{sentence}", r.Sentence, "{found}", r.Found, "{within}", r.Within,
+		"{move}", r.Move, "{parts}", Listed(r.Parts), "{sentence}", r.Sentence, "{found}", r.Found, "{within}", r.Within,
 		"{bar}", strconv.Itoa(r.Bar), "{beat}", strconv.Itoa(r.Beat), "{number}", number(0), "{second}", number(1),
 		"{count}", counted(r), "{controller}", r.Controller.Word(), "{text}", r.Text,
+		"{level}", apart(r, 0), "{before}", apart(r, 1),
 	).Replace(pattern(r))
 }
 
@@ -35,8 +36,8 @@ func All(list []remark.Remark, warnings bool) []string {
 	return out
 }
 
-// listed returns names as one says them: a, b and c.
-func listed(names []string) string {
+// Listed returns names as one says them: a, b and c.
+func Listed(names []string) string {
 	if len(names) < 2 {
 		return strings.Join(names, "")
 	}
@@ -53,6 +54,18 @@ func counted(r remark.Remark) string {
 		return "1 " + r.Unit
 	}
 	return strconv.Itoa(r.Numbers[0]) + " " + r.Unit + "s"
+}
+
+// apart says by a number of tenths of a dB how far something lies under another, such as "3.2 dB under".
+func apart(r remark.Remark, i int) string {
+	if i >= len(r.Numbers) {
+		return ""
+	}
+	tenths, side := r.Numbers[i], " dB under"
+	if tenths < 0 {
+		tenths, side = -tenths, " dB over"
+	}
+	return strconv.Itoa(tenths/10) + "." + strconv.Itoa(tenths%10) + side
 }
 
 // pattern returns the text of a kind of remark, with the names of fields in braces.
@@ -146,6 +159,9 @@ func moved(r remark.Remark) string {
 	case remark.NoMarker:
 		return "no marker at a place outside every section"
 
+	case remark.NoneOnBeats:
+		return "thin: {parts} strikes nothing on {found} and is silent there"
+
 	case remark.ExtendedTo:
 		return "extend: {found} is {number} bars"
 	case remark.RepeatsOnly:
@@ -166,6 +182,10 @@ func moved(r remark.Remark) string {
 		return "transpose: {parts} not transposed: drums, fx and triggers have no pitch"
 	case remark.NotLayered:
 		return "layer: {parts} not copied at an interval: drums, fx and triggers have no pitch"
+	case remark.NoHabit:
+		return "plain: {parts} has no bar that it usually plays, and stays as it is"
+	case remark.NothingDeparts:
+		return "plain: no bar there in which {parts} departs from what it usually plays and may change"
 	case remark.NotHumanised:
 		return "humanise: {parts} left alone; anchors: true moves them too"
 	case remark.NotVaried:
@@ -190,8 +210,16 @@ func moved(r remark.Remark) string {
 		return "home of {controller} for {parts} is not known: {number} is taken"
 	case remark.ValuePast:
 		return "{found} of {controller} for {parts} is {number}: {second} is taken"
+	case remark.RideReplaced:
+		return "duck: it takes the place of an earlier ride of {controller} of {parts} where they meet"
+	case remark.DuckReplaced:
+		return "{controller}: what comes later takes the place of an earlier duck of {parts} where they meet"
+	case remark.DuckInMixer:
+		return "duck: {parts} may be ducked better by a compressor in the mixer"
 	case remark.NotQuieter:
 		return "emphasise: {sentence} is not quieter than {within} to begin with"
+	case remark.Emphasised:
+		return "emphasise: {sentence} is now {level} {within}, and was {before} it"
 	case remark.NothingPrepares:
 		if r.Within == "" {
 			return "lead-in: nothing the loop has prepares bar {bar}"

@@ -11,7 +11,6 @@ import (
 
 	"loopdraft/smf"
 	"loopdraft/smf/form"
-	"loopdraft/smf/listen"
 	"loopdraft/smf/oracle"
 	"loopdraft/smf/song"
 )
@@ -98,17 +97,7 @@ func TestMeasuredAgainWithPartsGone(t *testing.T) {
 // The parts of real loops measured one by one, the others silent, are together what the loop is.
 func TestPartsMeasuredOneByOne(t *testing.T) {
 	for _, loop := range oracle.CutLoops(t) {
-		file, err := smf.Decode(loop.Bytes)
-		if err != nil {
-			t.Fatal(err)
-		}
-		s, err := song.From(file)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if s, _, err = listen.Hear(s, listen.Options{}); err != nil {
-			t.Fatal(err)
-		}
+		s := songIn(t, loop.Bytes)
 		together, sum := energyOf(t, s), make([]form.Powers, s.Bars())
 		for i := range s.Parts {
 			alone := s
@@ -193,17 +182,7 @@ func TestGoldenEnergies(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		file, err := smf.Decode(data)
-		if err != nil {
-			t.Fatal(err)
-		}
-		s, err := song.From(file)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if s, _, err = listen.Hear(s, listen.Options{}); err != nil {
-			t.Fatal(err)
-		}
+		s := songIn(t, data)
 		e := energyOf(t, s)
 		fmt.Fprintf(&out, "%s: full %d\n", filepath.Base(path), e.Full(4))
 		for i, p := range s.Parts {

@@ -58,7 +58,7 @@ func (r LineRule) Changes(in, full song.Song, e Energy, bar int) []LineChange {
 func (r LineRule) ChangesAt(in, full song.Song, e Energy, lines []int) [][]LineChange {
 	out := r.played(in, full, lines)
 	for i, bar := range lines {
-		if len(out[i]) > 0 && !r.Heard(e, bar) {
+		if len(out[i]) > 0 && !r.heard(e, bar) {
 			out[i] = slices.DeleteFunc(out[i], func(c LineChange) bool { return c.What != "controller" })
 		}
 	}
@@ -69,9 +69,9 @@ func (r LineRule) ChangesAt(in, full song.Song, e Energy, lines []int) [][]LineC
 // source.
 const bandUnder = 400
 
-// Heard tells whether the whole or a band moves by r.DB at the line where a bar starts, in the mean of the phrases on
+// heard tells whether the whole or a band moves by r.DB at the line where a bar starts, in the mean of the phrases on
 // both sides. It is true where there is no energy to tell by, and false where there is less than a bar on either side.
-func (r LineRule) Heard(e Energy, bar int) bool {
+func (r LineRule) heard(e Energy, bar int) bool {
 	if len(e.Bars) == 0 {
 		return true
 	}

@@ -6,11 +6,8 @@ import (
 	"strings"
 	"testing"
 
-	"loopdraft/smf"
 	"loopdraft/smf/form"
-	"loopdraft/smf/listen"
 	"loopdraft/smf/oracle"
-	"loopdraft/smf/song"
 )
 
 // TestNeighbouringPhrasesOfSongs prints how often neighbouring blocks of 8 bars of finished songs differ: in what is
@@ -25,17 +22,7 @@ func TestNeighbouringPhrasesOfSongs(t *testing.T) {
 		files = append(files, f.File)
 	}
 	for _, f := range files {
-		file, err := smf.Decode(f.Bytes)
-		if err != nil {
-			t.Fatal(err)
-		}
-		s, err := song.From(file)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if s, _, err = listen.Hear(s, listen.Options{}); err != nil {
-			t.Fatal(err)
-		}
+		s := songIn(t, f.Bytes)
 		e := energyOf(t, s)
 		first := 1 + slices.IndexFunc(e.Bars, func(p form.Powers) bool { return !p.Sum().Silent() })
 		var lines []int

@@ -7,9 +7,7 @@ import (
 	"strings"
 	"testing"
 
-	"loopdraft/smf"
 	"loopdraft/smf/form"
-	"loopdraft/smf/listen"
 	"loopdraft/smf/oracle"
 	"loopdraft/smf/song"
 )
@@ -27,17 +25,7 @@ func TestEnergyRanksBarsAsTheySound(t *testing.T) {
 		if !strings.Contains(f.Path, "openmsx") {
 			continue
 		}
-		file, err := smf.Decode(f.Bytes)
-		if err != nil {
-			t.Fatal(err)
-		}
-		s, err := song.From(file)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if s, _, err = listen.Hear(s, listen.Options{}); err != nil {
-			t.Fatal(err)
-		}
+		s := songIn(t, f.Bytes)
 		names, energies = append(names, f.Name), append(energies, energyOf(t, s))
 		files = append(files, oracle.Rendering{Path: f.Path, Time: s.Time(), End: s.End})
 	}

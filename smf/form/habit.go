@@ -82,7 +82,7 @@ func cyclePrints(s song.Song, p song.Part, cycle int) []uint64 {
 	notes := make([][]song.Note, cycle)
 	for _, n := range p.Notes {
 		bar := s.Time().BarOf(s.Counted(n.Start)) - 1
-		if bar == cycle { // it leads into the first bar of the next pass
+		if bar == cycle && n.Start < s.Time().BarStart(cycle+1) { // it leads into the first bar of the next pass
 			bar, n.Start = 0, 0
 		}
 		if bar < cycle {

@@ -47,6 +47,12 @@ func TestHabits(t *testing.T) {
 			}
 		})
 	}
+	t.Run("what the loop plays after the part's own cycle is not of it", func(t *testing.T) {
+		s := drawn(t, "hat "+strings.Join([]string{bars['A'], bars['A'], bars['A'], bars['C'], bars['A'], bars['A'], bars['A'], bars['C']}, "|"))
+		if got := form.HabitOf(s, s.Parts[0], 4); got.Pattern != 1 || !slices.Equal(got.Departs, []int{4}) {
+			t.Errorf("got %+v, want bar 4 to depart", got)
+		}
+	})
 	t.Run("a note a little before the end counts to the first bar", func(t *testing.T) {
 		s := drawn(t, "hat ....x...........|x...x...........|x...x...........|x...x...........")
 		e := s.Edit()

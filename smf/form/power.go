@@ -97,6 +97,22 @@ func (full Power) At(share int) Power {
 	return Power(q)
 }
 
+// Times returns a power that is so many tenths of a dB stronger, or weaker where it is negative, rounded down.
+func (p Power) Times(tenths int) Power {
+	for ; tenths < 0; tenths += 100 {
+		p /= 10
+	}
+	for ; tenths >= 100; tenths -= 100 {
+		p = 10 * min(p, mostPower/10)
+	}
+	hi, lo := bits.Mul64(uint64(min(p, mostPower)), halfTenths[2*tenths])
+	if hi >= one {
+		return mostPower
+	}
+	q, _ := bits.Div64(hi, lo, one)
+	return Power(min(q, mostPower))
+}
+
 // atLeast tells whether a is at least b times a ratio in units of one.
 func atLeast(a, b, ratio uint64) bool {
 	ahi, alo := bits.Mul64(a, one)

@@ -90,3 +90,17 @@ func TestLevelsAndShares(t *testing.T) {
 		}
 	}
 }
+
+// What is some tenths of a dB stronger is told to be, and 10 dB are ten times.
+func TestTimes(t *testing.T) {
+	const full Power = 7_000_000_000_000
+	for tenths := -600; tenths <= 300; tenths++ {
+		got, want := full.Times(tenths), float64(full)*math.Pow(10, float64(tenths)/100)
+		if math.Abs(float64(got)-want) > 1+1e-6*want {
+			t.Errorf("%d tenths of a dB: got %d, want %.0f", tenths, got, want)
+		}
+	}
+	if got := Power(mostPower).Times(90); got != mostPower {
+		t.Errorf("got %d over the most there is, want %d", got, Power(mostPower))
+	}
+}

@@ -32,17 +32,7 @@ func TestBoundariesOfTunes(t *testing.T) {
 	var table strings.Builder
 	var scores, lines []oracle.Score
 	for _, tune := range oracle.Tunes(t) {
-		file, err := smf.Decode(tune.Bytes)
-		if err != nil {
-			t.Fatal(err)
-		}
-		s, err := song.From(file)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if s, _, err = listen.Hear(s, listen.Options{}); err != nil {
-			t.Fatal(err)
-		}
+		s := songIn(t, tune.Bytes)
 		st := structureOf(t, s, 0)
 		var right, heard, all []float64
 		for _, tick := range tune.Starts {
@@ -70,17 +60,7 @@ func TestBoundariesOfTunes(t *testing.T) {
 func TestRealSongsHaveAStructure(t *testing.T) {
 	without := 0
 	for _, f := range oracle.RealFiles(t) {
-		file, err := smf.Decode(f.Bytes)
-		if err != nil {
-			t.Fatal(err)
-		}
-		s, err := song.From(file)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if s, _, err = listen.Hear(s, listen.Options{}); err != nil {
-			t.Fatal(err)
-		}
+		s := songIn(t, f.Bytes)
 		if st := structureOf(t, s, 0); s.Bars() > 5*st.Phrase && len(st.Boundaries) == 0 {
 			without++
 		}

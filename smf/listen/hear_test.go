@@ -112,6 +112,13 @@ func TestHear(t *testing.T) {
 		{"a track that bears a job's name and is it keeps it",
 			`"Hook" 1 72 x.x.x.x.........`,
 			`hook, lead, hook: x.x.x.x.........`},
+		{"one that shares its job with others bears its place among them",
+			`"Crash" 10 49 x...............
+			 "Perc" 9 63 ..x..x....x..x..
+			 "Perc Loop" 8 64 x.......x.......`,
+			`crash, crash, perc: x...............
+			 perc 2, perc, perc: ..x..x....x..x..
+			 perc-loop, perc, perc: x.......x.......`},
 		{"a generic name says nothing: the role is the name",
 			`"Track 1" 10 36 ` + fours + `
 			 "Track 2" 2 30 ..x-..x-..x-..x-`,

@@ -82,7 +82,7 @@ func TestLinesOnTheKeysOfAKit(t *testing.T) {
 			 "" 10 56 ..x.............|..x.............
 			 "" 1 75 ...x......x..x..|...x......x..x..
 			 "" 2 76 ...x......x..x..|.x...x.....x....`,
-			`perc, perc, perc: ...x......x..x..|...x......x..x..
+			`perc 1, perc, perc: ...x......x..x..|...x......x..x..
 			 lead, lead, hook: ...x......x..x..|.x...x.....x....
 			 kick, kick, beat: x...x...x...x...|x...x...x...x...
 			 cowbell, perc, perc: ..x.............|..x.............`},
@@ -106,7 +106,7 @@ func TestWhichLowLineIsTheBass(t *testing.T) {
 		{"a line an octave above the bass doubles it: its role is open, it plays with the bass",
 			`"" 1 28 x--.x--.x--.x--.
 			 "" 2 40 x--.x--.x--.x--.`,
-			`bass, bass, bass: x...x...x...x...
+			`bass 1, bass, bass: x...x...x...x...
 			 track-1, unknown, bass: x...x...x...x...`},
 		{"fifths are the bass where nothing else is",
 			`"" 1 33 x--.x--.x--.x--.
@@ -123,7 +123,7 @@ func TestWhichLowLineIsTheBass(t *testing.T) {
 		{"a low line that plays less than half as much as another is not the bass",
 			`"" 1 31 x--.x--.x--.x--.
 			 "" 2 36 x--..........---`,
-			`bass, bass, bass: x...x...x...x...
+			`bass 1, bass, bass: x...x...x...x...
 			 track-1, unknown, bass: x...............`},
 		{"a low note held for bars is a drone where another moves",
 			`"" 1 33 x--.x--.x--.x--.|x--.x--.x--.x--.

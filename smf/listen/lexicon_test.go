@@ -1,6 +1,7 @@
 package listen
 
 import (
+	"strings"
 	"testing"
 
 	"loopdraft/smf/song"
@@ -251,7 +252,12 @@ func TestTrackNamesBecomePartNames(t *testing.T) {
 		{"a letter comes first", "303 Line", "line"},
 		{"accents are dropped", "Fläche Größe", "flaeche-groesse"},
 		{"no letter is left", "909 !?", ""},
-		{"other alphabets are dropped", "Бас", ""},
+		{"letters of other scripts stay", "Бас 2", "бас-2"},
+		{"among Latin ones too", "Bass Ж", "bass-ж"},
+		{"of scripts without lower case", "ベース", "ベース"},
+		{"marks on a letter are dropped", "Fla\u0308che", "flache"},
+		{"32 letters of any script", strings.Repeat("Щ", 40), strings.Repeat("щ", 32)},
+		{"a capital that has no lower case is dropped", "\U0001D400 x", "x"},
 		{"32 letters at most", "abcdefghijklmnopqrstuvwxyzabcdefghijklmnop", "abcdefghijklmnopqrstuvwxyzabcdef"},
 	} {
 		if got := nameBase(row.name); got != row.want {

@@ -1,9 +1,12 @@
 package listen
 
 import (
+	"cmp"
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"loopdraft/smf/song"
 )
@@ -11,25 +14,33 @@ import (
 // longestBase is how many letters of a track's name a part's name takes over.
 const longestBase = 32
 
-// nameBase turns a track's name into a part's: lower-case letters, digits and hyphens, a letter
-// first; "" where nothing is left of it.
+// nameBase turns a track's name into a part's, see [song.IsName]: Latin letters without their accents, those of other
+// scripts as they are, in lower case where there is one; "" where nothing is left of it.
 func nameBase(title string) string {
 	var b strings.Builder
-	gap := false
+	letters, gap := 0, false
 	for _, r := range title {
-		if b.Len() >= longestBase {
+		if letters >= longestBase {
 			break
 		}
+		if unicode.In(r, unicode.M, unicode.Cf) { // it goes with the letter before it, which stays what it is without
+			continue
+		}
 		s := plainLetters(r)
-		if s == "" || b.Len() == 0 && s[0] >= '0' && s[0] <= '9' {
-			gap = b.Len() > 0
+		if s == "" && song.IsName(string(unicode.ToLower(r))) {
+			s = string(unicode.ToLower(r))
+		}
+		if s == "" || letters == 0 && s[0] >= '0' && s[0] <= '9' {
+			gap = letters > 0
 			continue
 		}
 		if gap {
 			b.WriteByte('-')
 			gap = false
+			letters++
 		}
 		b.WriteString(s)
+		letters += utf8.RuneCountInString(s)
 	}
 	return b.String()
 }
@@ -102,8 +113,33 @@ func (v *voice) misnamed(base string) bool {
 	return isJob || isRole || reservedWord(base)
 }
 
+// place returns the place of a voice that would bear the name of a job among those that have it, from 1, in the order in
+// which a recipe counts them; 0 if the word means it alone, or is no job.
+func (h *hearing) place(v *voice) int {
+	if !slices.Contains(song.Jobs(), song.Job(v.base)) {
+		return 0
+	}
+	place, others, after := 1, false, false
+	for _, w := range h.voices {
+		switch {
+		case w == v:
+			after = true
+		case w.Role != song.RoleTrigger && w.Job == song.Job(v.base):
+			others = true
+			order := cmp.Or(cmp.Compare(w.Turn, v.Turn), cmp.Compare(song.RankOf(w.Role), song.RankOf(v.Role)))
+			if order < 0 || order == 0 && !after {
+				place++
+			}
+		}
+	}
+	if !others {
+		return 0
+	}
+	return place
+}
+
 // names gives every voice its name. A name that a recipe gave one voice stays; other voices of one
-// name are numbered in their order.
+// name are numbered in their order, and so is one that would bear the name of a job that it shares.
 func (h *hearing) names() {
 	voices, given := map[string]int{}, map[string]int{}
 	taken := map[string]bool{}
@@ -114,7 +150,9 @@ func (h *hearing) names() {
 			given[v.base]++
 		}
 	}
-	stays := func(v *voice) bool { return voices[v.base] == 1 || v.nameGiven && given[v.base] == 1 }
+	stays := func(v *voice) bool {
+		return voices[v.base] == 1 && (v.nameGiven || h.place(v) == 0) || v.nameGiven && given[v.base] == 1
+	}
 	for _, v := range h.voices {
 		if stays(v) {
 			v.Name = v.base
@@ -129,6 +167,9 @@ func (h *hearing) names() {
 		}
 		stem, _, _ := strings.Cut(v.base, " ")
 		n := number[v.base]
+		if voices[v.base] == 1 {
+			n = h.place(v)
+		}
 		for taken[stem+" "+strconv.Itoa(n)] {
 			n++
 		}

@@ -199,10 +199,7 @@ func (h *hearing) checkName(i int, o Override) {
 // nameFault says what a part's name should be like, "" if it is.
 func nameFault(name string) string {
 	word, number, numbered := strings.Cut(name, " ")
-	ok := word != "" && word[0] >= 'a' && word[0] <= 'z'
-	for _, c := range []byte(word) {
-		ok = ok && (c >= 'a' && c <= 'z' || c >= '0' && c <= '9' || c == '-')
-	}
+	ok := song.IsName(word)
 	if n, fine := decimal(number); numbered && (!fine || n < 1) {
 		ok = false
 	}

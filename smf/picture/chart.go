@@ -25,15 +25,15 @@ type Chart struct {
 // sections; below them the energy of each bar (see [form.EnergyOf]) and the moves of c.Changes.
 //
 // A drum is drawn as strokes, one for each column, the higher the more it plays (see
-// [Layout.Levels]); a pitched part as a band at the height of its notes, the wider the more it plays.
+// [layout.Levels]); a pitched part as a band at the height of its notes, the wider the more it plays.
 // A controller that leaves the value where it is most of the time is a line over its part. Everything
-// has a label, so that colour (see [RoleColour]) only helps.
+// has a label, so that colour (see [roleColour]) only helps.
 //
 // The picture is about 1,350 pixels wide and grows with the bars beyond [chartColumns]. Background and
 // shades follow the reader's choice of light or dark. What the file calls things is data: it is escaped,
 // and without control characters. Elements carry data-part, data-section and data-bar.
 //
-// The errors are [ErrNoBars], [ErrEmpty], an option out of range, and those of w. It takes time linear
+// The errors are [errNoBars], [errEmpty], an option out of range, and those of w. It takes time linear
 // in notes, events and changes, and in parts times columns.
 func SVG(w io.Writer, s song.Song, c Chart) error {
 	drawn, err := newChart(s, c)
@@ -85,7 +85,7 @@ type chart struct {
 	Chart
 	figure
 	song    song.Song
-	layout  Layout
+	layout  layout
 	letters *typeface
 	unheard error    // why there is no structure: far more bars than notes, so that there is hardly anything to hear
 	names   []string // of the parts, by index
@@ -126,7 +126,7 @@ func newChart(s song.Song, o Chart) (*chart, error) {
 	if s.Time() != nil {
 		columns = min(max(columns, s.Bars()), mostColumns)
 	}
-	l, err := Arrange(s, o.Phrase, columns)
+	l, err := arrange(s, o.Phrase, columns)
 	if err != nil {
 		return nil, err
 	}
@@ -211,7 +211,7 @@ func (p px) up() px { return (p + pixel - 1) / pixel * pixel }
 
 // x is where a tick of the song stands.
 func (c *chart) x(t song.Tick) px {
-	i := c.layout.ColumnAt(t)
+	i := c.layout.columnAt(t)
 	col := c.layout.Columns[i]
 	t = min(max(t, col.Start), col.End)
 	return c.left + px(i)*c.column + px(int64(t-col.Start)*int64(c.column)/int64(col.End-col.Start))

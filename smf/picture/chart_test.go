@@ -353,8 +353,8 @@ func readPath(t *testing.T, data string) []step {
 
 // contrast is the contrast ratio of two colours: WCAG 2.1, definitions of contrast ratio and relative
 // luminance (from memory).
-func contrast(a, b Colour) float64 {
-	luminance := func(c Colour) float64 {
+func contrast(a, b colour) float64 {
+	luminance := func(c colour) float64 {
 		sum := 0.0
 		for i, v := range [3]uint8{c.R, c.G, c.B} {
 			x := float64(v) / 255
@@ -406,7 +406,7 @@ func TestTextIsLegibleOnLightAndDark(t *testing.T) {
 
 func TestEveryRoleHasTheColourOfThePalette(t *testing.T) {
 	for _, r := range song.Roles() {
-		want, ok := RoleColour(r)
+		want, ok := roleColour(r)
 		if got := roleInk(r); ok && got.colour(true) != want || !ok && got != grey {
 			t.Errorf("%s is drawn in %s", r, got.class())
 		}
@@ -545,7 +545,7 @@ func TestOddSongsHaveNoChart(t *testing.T) {
 		rule string
 		s    song.Song
 		want error
-	}{{"no common bars", frames, ErrNoBars}, {"no bars", song.Blank(ppq, nil, nil, 0), ErrEmpty}} {
+	}{{"no common bars", frames, errNoBars}, {"no bars", song.Blank(ppq, nil, nil, 0), errEmpty}} {
 		t.Run(c.rule, func(t *testing.T) {
 			if err := SVG(io.Discard, c.s, Chart{}); !errors.Is(err, c.want) {
 				t.Errorf("SVG: found %v", err)
@@ -581,7 +581,7 @@ func TestContours(t *testing.T) {
 			s := blank(8, 120, fourFour())
 			play(&s, song.RoleLead, "lead", c.bar, always)
 			tune(s.Parts[0], c.keys...)
-			l, err := Arrange(s, 8, 128)
+			l, err := arrange(s, 8, 128)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -597,7 +597,7 @@ func TestContours(t *testing.T) {
 		{Start: 0, End: 90, Key: 60, Vel: 100}, {Start: 0, End: 90, Key: 64, Vel: 100}, {Start: 0, End: 90, Key: 67, Vel: 100},
 		{Start: 23, End: 90, Key: 40, Vel: 100}, // nearly in the next column
 	}}}
-	l, err := Arrange(s, 8, 128)
+	l, err := arrange(s, 8, 128)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -698,7 +698,7 @@ func TestRides(t *testing.T) {
 			s.Tracks = []*song.Track{{}}
 			play(&s, song.RoleLead, "lead", "x...............", always)
 			s = ridden(s, c.id, 0, c.points...)
-			l, err := Arrange(s, 8, 8)
+			l, err := arrange(s, 8, 8)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -743,7 +743,7 @@ func TestRidesStandOverOneRowAndAreFew(t *testing.T) {
 		}
 		s = ridden(s, id, 0, points...)
 	}
-	l, err := Arrange(s, 8, 32)
+	l, err := arrange(s, 8, 32)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -856,8 +856,8 @@ func TestFineLevelsRise(t *testing.T) {
 		}
 		last = got
 	}
-	if last != MaxLevel*perLevel {
-		t.Errorf("found %d at the top, want %d", last, MaxLevel*perLevel)
+	if last != maxLevel*perLevel {
+		t.Errorf("found %d at the top, want %d", last, maxLevel*perLevel)
 	}
 }
 

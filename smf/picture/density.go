@@ -2,14 +2,14 @@ package picture
 
 import "loopdraft/smf/song"
 
-// MaxLevel is the highest level of a cell.
-const MaxLevel = 8
+// maxLevel is the highest level of a cell.
+const maxLevel = 8
 
 // onBeat is the weight of one hit of velocity 100 for each quarter note, in the unit in which
 // weights are compared.
 const onBeat = 1000
 
-// Levels returns how much a part does in each column, 0 (silent) to [MaxLevel].
+// levels returns how much a part does in each column, 0 (silent) to [maxLevel].
 //
 // A column's weight is the sum of its hits' velocities as shares of 100, for each quarter note; a
 // chord is one hit, its loudest note. A held note counts as well: the part of the column in which
@@ -19,7 +19,7 @@ const onBeat = 1000
 //
 // A hit less than a 1/64 note before a column's end counts to the next column. Notes past the
 // song's last bar are not counted. It takes time linear in the part's notes.
-func (l Layout) Levels(p song.Part) []uint8 {
+func (l layout) levels(p song.Part) []uint8 {
 	out := l.fineLevels(p)
 	for i, fine := range out {
 		out[i] = (fine + perLevel - 1) / perLevel
@@ -32,7 +32,7 @@ const perLevel = 8
 
 // fineLevels returns for each column 0 (silent) to MaxLevel*perLevel; level k is the perLevel steps
 // up to k*perLevel.
-func (l Layout) fineLevels(p song.Part) []uint8 {
+func (l layout) fineLevels(p song.Part) []uint8 {
 	w := l.hits(p)
 	if !p.Kit {
 		for i, held := range l.sounding(p) {
@@ -57,17 +57,17 @@ func fineLevel(w, length int64) uint8 {
 	}
 	below := int64(0)
 	// onBeat x 2^(k - 4.5) for k = 1..8.
-	for k, line := range [MaxLevel]int64{88, 177, 354, 707, 1414, 2828, 5657, 11314} {
+	for k, line := range [maxLevel]int64{88, 177, 354, 707, 1414, 2828, 5657, 11314} {
 		if w < line*length {
 			return uint8(int64(k)*perLevel + 1 + (w/length-below)*perLevel/(line-below))
 		}
 		below = line
 	}
-	return MaxLevel * perLevel
+	return maxLevel * perLevel
 }
 
 // hits sums, for each column, the velocities of its onsets.
-func (l Layout) hits(p song.Part) []int64 {
+func (l layout) hits(p song.Part) []int64 {
 	out := make([]int64, len(l.Columns))
 	col, at, loudest := 0, song.Tick(-1), uint8(0)
 	for _, n := range p.Notes {
@@ -90,7 +90,7 @@ func (l Layout) hits(p song.Part) []int64 {
 }
 
 // columnOf returns the column an onset counts to, from the given one on.
-func (l Layout) columnOf(col int, t song.Tick) int {
+func (l layout) columnOf(col int, t song.Tick) int {
 	for col+1 < len(l.Columns) && (l.Columns[col].End-t)*16 < l.ppq {
 		col++
 	}
@@ -99,7 +99,7 @@ func (l Layout) columnOf(col int, t song.Tick) int {
 
 // sounding sums, for each column, velocity times the quarters in which something sounds. Where notes
 // overlap, the one that started first counts until it ends.
-func (l Layout) sounding(p song.Part) []int64 {
+func (l layout) sounding(p song.Part) []int64 {
 	out := make([]int64, len(l.Columns))
 	col, reached := 0, song.Tick(0)
 	for _, n := range p.Notes {

@@ -3,8 +3,8 @@
 // terminal or a text file, with [SVG] and [PNG], the same as a picture, or with [HTML], a page that
 // shows the picture and plays the song.
 //
-// Positions are ticks, bars count from 1. Every drawing shares one [Layout], so that a place looks
-// the same in all of them. What a cell shows comes from the notes alone (see [Layout.Levels]):
+// Positions are ticks, bars count from 1. Every drawing shares one layout, so that a place looks
+// the same in all of them. What a cell shows comes from the notes alone:
 // volume, expression and filters are not in it. The energy below a picture, the changes and the sections
 // are those of [listen.StructureOf].
 //

@@ -94,8 +94,8 @@ func (i ink) class() string {
 
 // colour returns the ink on a light or a dark background. Shades are our own, colours those of the
 // palette.
-func (i ink) colour(dark bool) Colour {
-	shade := func(onLight, onDark Colour) Colour {
+func (i ink) colour(dark bool) colour {
+	shade := func(onLight, onDark colour) colour {
 		if dark {
 			return onDark
 		}
@@ -103,30 +103,30 @@ func (i ink) colour(dark bool) Colour {
 	}
 	switch i {
 	case paper:
-		return shade(Colour{0xFF, 0xFF, 0xFF}, Colour{0x14, 0x17, 0x1A})
+		return shade(colour{0xFF, 0xFF, 0xFF}, colour{0x14, 0x17, 0x1A})
 	case strong:
-		return shade(Colour{0x1B, 0x1F, 0x23}, Colour{0xE9, 0xEA, 0xEB})
+		return shade(colour{0x1B, 0x1F, 0x23}, colour{0xE9, 0xEA, 0xEB})
 	case soft:
-		return shade(Colour{0x5D, 0x64, 0x6C}, Colour{0xA3, 0xA9, 0xB0})
+		return shade(colour{0x5D, 0x64, 0x6C}, colour{0xA3, 0xA9, 0xB0})
 	case rule:
-		return shade(Colour{0xA9, 0xAF, 0xB6}, Colour{0x5C, 0x63, 0x6A})
+		return shade(colour{0xA9, 0xAF, 0xB6}, colour{0x5C, 0x63, 0x6A})
 	case hair:
-		return shade(Colour{0xE4, 0xE6, 0xE9}, Colour{0x2B, 0x2F, 0x34})
+		return shade(colour{0xE4, 0xE6, 0xE9}, colour{0x2B, 0x2F, 0x34})
 	case grey:
-		return shade(Colour{0x80, 0x86, 0x8C}, Colour{0x99, 0x9F, 0xA5})
+		return shade(colour{0x80, 0x86, 0x8C}, colour{0x99, 0x9F, 0xA5})
 	case low:
-		return shade(Colour{0x55, 0x5C, 0x64}, Colour{0x9C, 0xA3, 0xAA})
+		return shade(colour{0x55, 0x5C, 0x64}, colour{0x9C, 0xA3, 0xAA})
 	case mid:
-		return shade(Colour{0x92, 0x99, 0xA1}, Colour{0x6B, 0x72, 0x79})
+		return shade(colour{0x92, 0x99, 0xA1}, colour{0x6B, 0x72, 0x79})
 	case high:
-		return shade(Colour{0xCB, 0xCF, 0xD4}, Colour{0x45, 0x4B, 0x51})
+		return shade(colour{0xCB, 0xCF, 0xD4}, colour{0x45, 0x4B, 0x51})
 	}
-	return [...]Colour{vermilion(), orange(), yellow(), purple(), blue(), skyBlue(), green()}[i-inkVermilion]
+	return [...]colour{vermilion(), orange(), yellow(), purple(), blue(), skyBlue(), green()}[i-inkVermilion]
 }
 
 // roleInk returns the ink of a role.
 func roleInk(r song.Role) ink {
-	c, ok := RoleColour(r)
+	c, ok := roleColour(r)
 	for i := inkVermilion; ok && i < inks; i++ {
 		if i.colour(false) == c {
 			return i

@@ -7,68 +7,68 @@ import (
 	"loopdraft/smf/song"
 )
 
-// Refusal is the reason why a song has no map.
-type Refusal string
+// refusal is the reason why a song has no map.
+type refusal string
 
 // The reasons: a song without common bars, and one that ends where it starts.
 const (
-	ErrNoBars Refusal = "no common bars (format 2 or SMPTE time), so there is nothing to map"
-	ErrEmpty  Refusal = "no bars, so there is nothing to map"
+	errNoBars refusal = "no common bars (format 2 or SMPTE time), so there is nothing to map"
+	errEmpty  refusal = "no bars, so there is nothing to map"
 )
 
 // Error returns the reason in words.
-func (r Refusal) Error() string { return string(r) }
+func (r refusal) Error() string { return string(r) }
 
-// Layout places the bars of a song in columns and its parts in rows.
-type Layout struct {
+// layout places the bars of a song in columns and its parts in rows.
+type layout struct {
 	Bars    int      // bars of the song, a short last one included
 	Phrase  int      // bars of a phrase, at most those of the song
-	Unit    Unit     // what a column is
-	Columns []Column // from left to right, adjoining, from tick 0 on
-	Rows    []Row    // from top to bottom
+	Unit    unit     // what a column is
+	Columns []column // from left to right, adjoining, from tick 0 on
+	Rows    []row    // from top to bottom
 	ppq     song.Tick
 }
 
-// Unit is the length of a column: a number of whole bars, or a bar divided into equal parts. One of
+// unit is the length of a column: a number of whole bars, or a bar divided into equal parts. One of
 // the two is 1.
-type Unit struct{ Bars, PerBar int }
+type unit struct{ Bars, PerBar int }
 
-// Column is a stretch of whole bars or of a part of one, [Start, End) in ticks. The last may reach
+// column is a stretch of whole bars or of a part of one, [Start, End) in ticks. The last may reach
 // past the song's end.
-type Column struct {
+type column struct {
 	Start, End song.Tick
 	Bar        int // the bar it starts in
 }
 
-// Group is a group of rows.
-type Group uint8
+// rowGroup is a group of rows.
+type rowGroup uint8
 
 // The groups, in the order they are drawn.
 const (
-	Drums Group = iota
-	Music
-	Other // triggers, which have no sound of their own
+	drumRows rowGroup = iota
+	musicRows
+	otherRows // triggers, which have no sound of their own
 )
 
-// Row is one part.
-type Row struct {
+// row is one part.
+type row struct {
 	Part  int // index into the song's parts
-	Group Group
+	Group rowGroup
 }
 
-// Arrange makes the layout of a song in at most maxColumns columns, of which there must be at least
+// arrange makes the layout of a song in at most maxColumns columns, of which there must be at least
 // one. A phrase (in bars, at least 1) is a whole number of columns or a column a whole number of
 // phrases, counted from bar 1; the finest such division that fits is taken, down to sixteenth notes
-// where the metre never changes, down to bars where it does. The errors are [ErrNoBars] and
-// [ErrEmpty], no others.
-func Arrange(s song.Song, phrase, maxColumns int) (Layout, error) {
+// where the metre never changes, down to bars where it does. The errors are [errNoBars] and
+// [errEmpty], no others.
+func arrange(s song.Song, phrase, maxColumns int) (layout, error) {
 	tl := s.Time()
 	if tl == nil {
-		return Layout{}, ErrNoBars
+		return layout{}, errNoBars
 	}
-	l := Layout{Bars: s.Bars(), ppq: tl.PPQ()}
+	l := layout{Bars: s.Bars(), ppq: tl.PPQ()}
 	if l.Bars == 0 {
-		return Layout{}, ErrEmpty
+		return layout{}, errEmpty
 	}
 	l.Phrase = min(max(phrase, 1), l.Bars)
 	l.Unit = fit(l.Bars, l.Phrase, max(maxColumns, 1), barParts(tl))
@@ -79,19 +79,19 @@ func Arrange(s song.Song, phrase, maxColumns int) (Layout, error) {
 
 // fit chooses the finest unit whose columns are no more than the most allowed. The parts are the
 // ways a bar may be divided, the finest first.
-func fit(bars, phrase, most int, parts []int) Unit {
+func fit(bars, phrase, most int, parts []int) unit {
 	for _, p := range parts {
 		if bars <= most/p {
-			return Unit{1, p}
+			return unit{1, p}
 		}
 	}
 	for n := 1; n < phrase; n++ {
 		if phrase%n == 0 && ceil(bars, n) <= most {
-			return Unit{n, 1}
+			return unit{n, 1}
 		}
 	}
 	phrases := ceil(bars, phrase)
-	return Unit{phrase * ceil(phrases, most), 1}
+	return unit{phrase * ceil(phrases, most), 1}
 }
 
 // ceil divides positive numbers, rounding up without overflow.
@@ -120,13 +120,13 @@ func barParts(tl *smf.Timeline) []int {
 	return out
 }
 
-func columns(tl *smf.Timeline, bars int, u Unit) []Column {
-	out := make([]Column, 0, ceil(bars, u.Bars)*u.PerBar)
+func columns(tl *smf.Timeline, bars int, u unit) []column {
+	out := make([]column, 0, ceil(bars, u.Bars)*u.PerBar)
 	for bar := 1; bar <= bars; bar += u.Bars {
 		start, end := tl.BarStart(bar), tl.BarStart(bar+u.Bars)
 		for i := range u.PerBar {
 			n, of := song.Tick(i), song.Tick(u.PerBar)
-			out = append(out, Column{start + (end-start)*n/of, start + (end-start)*(n+1)/of, bar})
+			out = append(out, column{start + (end-start)*n/of, start + (end-start)*(n+1)/of, bar})
 		}
 	}
 	return out
@@ -134,17 +134,17 @@ func columns(tl *smf.Timeline, bars int, u Unit) []Column {
 
 // rows orders the parts: drums, then music, then the rest; within a group by job as jobs are listed
 // to people, then by role, then as they stand in the song.
-func rows(parts []song.Part) []Row {
-	out := make([]Row, len(parts))
+func rows(parts []song.Part) []row {
+	out := make([]row, len(parts))
 	for i, p := range parts {
-		out[i] = Row{i, groupOf(p)}
+		out[i] = row{i, groupOf(p)}
 	}
 	jobs, roles := song.Jobs(), song.Roles()
-	place := func(r Row) int {
+	place := func(r row) int {
 		p := parts[r.Part]
 		return int(r.Group)<<16 | orLast(slices.Index(jobs, jobOf(p)), len(jobs))<<8 | orLast(slices.Index(roles, p.Role), len(roles))
 	}
-	slices.SortStableFunc(out, func(a, b Row) int { return place(a) - place(b) })
+	slices.SortStableFunc(out, func(a, b row) int { return place(a) - place(b) })
 	return out
 }
 
@@ -163,30 +163,30 @@ func jobOf(p song.Part) song.Job {
 	return p.Job
 }
 
-func groupOf(p song.Part) Group {
+func groupOf(p song.Part) rowGroup {
 	switch jobOf(p) {
 	case song.JobBeat, song.JobBackbeat, song.JobTops, song.JobPerc:
-		return Drums
+		return drumRows
 	case song.NoJob:
-		return Other
+		return otherRows
 	}
 	if p.Kit && p.Job == song.NoJob {
-		return Drums // a whole kit that nobody has split
+		return drumRows // a whole kit that nobody has split
 	}
-	return Music
+	return musicRows
 }
 
-// ColumnOf returns the index of the column in which a bar (from 1) starts; bars outside the song
+// columnOfBar returns the index of the column in which a bar (from 1) starts; bars outside the song
 // count as its first or last.
-func (l Layout) ColumnOf(bar int) int {
+func (l layout) columnOfBar(bar int) int {
 	bar = min(max(bar, 1), l.Bars)
 	return (bar - 1) / l.Unit.Bars * l.Unit.PerBar
 }
 
-// ColumnAt returns the index of the column a tick lies in; ticks outside count as in the first or
+// columnAt returns the index of the column a tick lies in; ticks outside count as in the first or
 // last.
-func (l Layout) ColumnAt(t song.Tick) int {
-	i, found := slices.BinarySearchFunc(l.Columns, t, func(c Column, t song.Tick) int {
+func (l layout) columnAt(t song.Tick) int {
+	i, found := slices.BinarySearchFunc(l.Columns, t, func(c column, t song.Tick) int {
 		switch {
 		case c.Start < t:
 			return -1
@@ -201,9 +201,9 @@ func (l Layout) ColumnAt(t song.Tick) int {
 	return min(max(i, 0), len(l.Columns)-1)
 }
 
-// Lines returns the bars, from 1, at which a drawing has its grid lines: every bar where a bar has
+// lines returns the bars, from 1, at which a drawing has its grid lines: every bar where a bar has
 // several columns, else every phrase, or the first phrase of every column.
-func (l Layout) Lines() []int {
+func (l layout) lines() []int {
 	step := max(l.Phrase, l.Unit.Bars)
 	if l.Unit.PerBar > 1 {
 		step = 1

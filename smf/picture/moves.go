@@ -49,7 +49,7 @@ func (d *sheet) moveRow(m moveRow) {
 		if r.Len() <= 0 || r.End <= 0 || r.Start >= end {
 			continue
 		}
-		for i := d.layout.ColumnAt(r.Start); i <= d.layout.ColumnAt(r.End-1); i++ {
+		for i := d.layout.columnAt(r.Start); i <= d.layout.columnAt(r.End-1); i++ {
 			cells[i] = d.set.worked
 		}
 	}
@@ -73,11 +73,11 @@ func (d *sheet) changeRow(st form.Structure) {
 	}
 	for i, b := range st.Bars {
 		if len(b.Changes) > 0 {
-			cells[d.layout.ColumnOf(i+1)] = d.set.change
+			cells[d.layout.columnOfBar(i+1)] = d.set.change
 		}
 	}
 	for _, bar := range st.Boundaries {
-		cells[d.layout.ColumnOf(bar)] = d.set.boundary
+		cells[d.layout.columnOfBar(bar)] = d.set.boundary
 	}
 	d.line(changesLabel, strings.Join(cells, ""))
 }

@@ -2,23 +2,23 @@ package picture
 
 import "loopdraft/smf/song"
 
-// Colour is a colour of eight bits each of red, green and blue.
-type Colour struct{ R, G, B uint8 }
+// colour is a colour of eight bits each of red, green and blue.
+type colour struct{ R, G, B uint8 }
 
 // The colours of Okabe and Ito, "Color Universal Design" (2008), chosen to stay apart for people
 // with every common kind of colour vision. The values agree across many public copies of the list;
 // the original page was not seen.
-func orange() Colour    { return Colour{0xE6, 0x9F, 0x00} }
-func skyBlue() Colour   { return Colour{0x56, 0xB4, 0xE9} }
-func green() Colour     { return Colour{0x00, 0x9E, 0x73} } // bluish green
-func yellow() Colour    { return Colour{0xF0, 0xE4, 0x42} }
-func blue() Colour      { return Colour{0x00, 0x72, 0xB2} }
-func vermilion() Colour { return Colour{0xD5, 0x5E, 0x00} }
-func purple() Colour    { return Colour{0xCC, 0x79, 0xA7} } // reddish purple
+func orange() colour    { return colour{0xE6, 0x9F, 0x00} }
+func skyBlue() colour   { return colour{0x56, 0xB4, 0xE9} }
+func green() colour     { return colour{0x00, 0x9E, 0x73} } // bluish green
+func yellow() colour    { return colour{0xF0, 0xE4, 0x42} }
+func blue() colour      { return colour{0x00, 0x72, 0xB2} }
+func vermilion() colour { return colour{0xD5, 0x5E, 0x00} }
+func purple() colour    { return colour{0xCC, 0x79, 0xA7} } // reddish purple
 
-// RoleColour returns the colour of a role, and false for roles drawn in the colour of the text. Kin
+// roleColour returns the colour of a role, and false for roles drawn in the colour of the text. Kin
 // share one: the row's name tells them apart.
-func RoleColour(r song.Role) (Colour, bool) {
+func roleColour(r song.Role) (colour, bool) {
 	switch r {
 	case song.RoleKick:
 		return vermilion(), true
@@ -35,12 +35,12 @@ func RoleColour(r song.Role) (Colour, bool) {
 	case song.RoleChords, song.RolePad, song.RoleStrings, song.RoleDrone:
 		return green(), true
 	}
-	return Colour{}, false
+	return colour{}, false
 }
 
-// Index256 returns the nearest entry of the 6x6x6 cube of a terminal of 256 colours, 16..231 (its
+// index256 returns the nearest entry of the 6x6x6 cube of a terminal of 256 colours, 16..231 (its
 // levels 0, 95, 135, 175, 215, 255: xterm, from memory).
-func (c Colour) Index256() int {
+func (c colour) index256() int {
 	return 16 + 36*cube(c.R) + 6*cube(c.G) + cube(c.B)
 }
 

@@ -211,7 +211,7 @@ func TestEveryWidthHoldsEveryPart(t *testing.T) {
 	for name, s := range map[string]song.Song{"club": club(), "loop": loop(), "wild": wild()} {
 		for w := MinWidth; w <= MaxWidth; w++ {
 			lines := draw(t, s, Options{Width: w, ASCII: w%2 == 0, Changes: changes(s)})
-			l, err := Arrange(s, 8, w)
+			l, err := arrange(s, 8, w)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -237,21 +237,21 @@ func TestAFinerDivisionIsTakenWhereTheWidthAllows(t *testing.T) {
 		rule               string
 		bars, phrase, most int
 		parts              []int // of a bar, finest first
-		want               Unit
+		want               unit
 	}{
-		{"sixteenths if they fit", 4, 8, 64, []int{16, 8, 4, 2}, Unit{1, 16}},
-		{"else eighths", 8, 8, 64, []int{16, 8, 4, 2}, Unit{1, 8}},
-		{"else beats", 8, 8, 63, []int{16, 8, 4, 2}, Unit{1, 4}},
-		{"else half bars", 8, 8, 31, []int{16, 8, 4, 2}, Unit{1, 2}},
-		{"else bars", 8, 8, 15, []int{16, 8, 4, 2}, Unit{1, 1}},
-		{"a phrase is a whole number of columns", 192, 8, 150, []int{4}, Unit{2, 1}},
-		{"four bars a column", 192, 8, 60, []int{4}, Unit{4, 1}},
-		{"a phrase a column", 192, 8, 30, []int{4}, Unit{8, 1}},
-		{"a column is a whole number of phrases", 600, 8, 29, []int{4}, Unit{24, 1}},
-		{"a phrase of 12 bars divides by 3", 192, 12, 64, []int{4}, Unit{3, 1}},
-		{"a phrase of 7 bars is one column or seven", 70, 7, 69, []int{4}, Unit{7, 1}},
-		{"a short last phrase has a column", 9, 8, 2, nil, Unit{8, 1}},
-		{"one column holds anything", 1000, 8, 1, nil, Unit{1000, 1}},
+		{"sixteenths if they fit", 4, 8, 64, []int{16, 8, 4, 2}, unit{1, 16}},
+		{"else eighths", 8, 8, 64, []int{16, 8, 4, 2}, unit{1, 8}},
+		{"else beats", 8, 8, 63, []int{16, 8, 4, 2}, unit{1, 4}},
+		{"else half bars", 8, 8, 31, []int{16, 8, 4, 2}, unit{1, 2}},
+		{"else bars", 8, 8, 15, []int{16, 8, 4, 2}, unit{1, 1}},
+		{"a phrase is a whole number of columns", 192, 8, 150, []int{4}, unit{2, 1}},
+		{"four bars a column", 192, 8, 60, []int{4}, unit{4, 1}},
+		{"a phrase a column", 192, 8, 30, []int{4}, unit{8, 1}},
+		{"a column is a whole number of phrases", 600, 8, 29, []int{4}, unit{24, 1}},
+		{"a phrase of 12 bars divides by 3", 192, 12, 64, []int{4}, unit{3, 1}},
+		{"a phrase of 7 bars is one column or seven", 70, 7, 69, []int{4}, unit{7, 1}},
+		{"a short last phrase has a column", 9, 8, 2, nil, unit{8, 1}},
+		{"one column holds anything", 1000, 8, 1, nil, unit{1000, 1}},
 	} {
 		t.Run(c.rule, func(t *testing.T) {
 			if got := fit(c.bars, c.phrase, c.most, c.parts); got != c.want {
@@ -266,7 +266,7 @@ func TestLayoutsOfEverySize(t *testing.T) {
 		for _, phrase := range []int{1, 3, 8, 16, math.MaxInt} {
 			s := blank(bars, 132, fourFour())
 			for _, most := range []int{1, 2, 29, 70, 290} {
-				l, err := Arrange(s, phrase, most)
+				l, err := arrange(s, phrase, most)
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -275,11 +275,11 @@ func TestLayoutsOfEverySize(t *testing.T) {
 					(l.Phrase%u.Bars == 0 || u.Bars%l.Phrase == 0)
 				at := song.Tick(0)
 				for i, c := range l.Columns {
-					ok = ok && c.Start == at && c.End > at && l.ColumnAt(c.Start) == i && l.ColumnAt(c.End-1) == i
+					ok = ok && c.Start == at && c.End > at && l.columnAt(c.Start) == i && l.columnAt(c.End-1) == i
 					at = c.End
 				}
 				for bar := 1; bar <= bars; bar++ {
-					ok = ok && l.ColumnOf(bar) == l.ColumnAt(s.Time().BarStart(bar))
+					ok = ok && l.columnOfBar(bar) == l.columnAt(s.Time().BarStart(bar))
 				}
 				if !ok || at < s.End {
 					t.Errorf("%d bars, phrase %d, at most %d columns: %+v", bars, phrase, most, l)
@@ -328,11 +328,11 @@ func TestLevels(t *testing.T) {
 			s := blank(each, 120, fourFour())
 			play(&s, song.RoleLead, "part", c.bar, always)
 			s.Parts[0].Kit = c.kit
-			l, err := Arrange(s, 8, each)
+			l, err := arrange(s, 8, each)
 			if err != nil {
 				t.Fatal(err)
 			}
-			got := l.Levels(s.Parts[0])
+			got := l.levels(s.Parts[0])
 			if !slices.Equal(got, slices.Repeat([]uint8{c.want}, each)) {
 				t.Errorf("%s: found %v, want %d in every bar", c.bar, got, c.want)
 			}
@@ -363,11 +363,11 @@ func TestLevelsOfSingleNotes(t *testing.T) {
 	} {
 		t.Run(c.rule, func(t *testing.T) {
 			s := blank(4, 120, fourFour())
-			l, err := Arrange(s, 8, 4)
+			l, err := arrange(s, 8, 4)
 			if err != nil {
 				t.Fatal(err)
 			}
-			if got := l.Levels(song.Part{Kit: c.kit, Notes: c.notes}); !slices.Equal(got, c.want) {
+			if got := l.levels(song.Part{Kit: c.kit, Notes: c.notes}); !slices.Equal(got, c.want) {
 				t.Errorf("found %v, want %v", got, c.want)
 			}
 		})
@@ -376,7 +376,7 @@ func TestLevelsOfSingleNotes(t *testing.T) {
 
 func TestDrumsStandAboveMusic(t *testing.T) {
 	s := club()
-	l, err := Arrange(s, 8, 70)
+	l, err := arrange(s, 8, 70)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -478,7 +478,7 @@ func TestWithoutColourThereIsNoEscape(t *testing.T) {
 func TestColoursAreTheNearestOfTheCube(t *testing.T) {
 	level := [6]int{0, 95, 135, 175, 215, 255}
 	for _, r := range song.Roles() {
-		c, ok := RoleColour(r)
+		c, ok := roleColour(r)
 		if !ok {
 			continue
 		}
@@ -487,7 +487,7 @@ func TestColoursAreTheNearestOfTheCube(t *testing.T) {
 			d := [3]int{level[i/36] - int(c.R), level[i/6%6] - int(c.G), level[i%6] - int(c.B)}
 			return d[0]*d[0] + d[1]*d[1] + d[2]*d[2]
 		}
-		got := c.Index256()
+		got := c.index256()
 		for i := 16; i < 232; i++ {
 			if distance(i) < distance(got) {
 				t.Errorf("%s: found %d, %d is nearer to %v", r, got, i, c)

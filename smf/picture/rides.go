@@ -21,7 +21,7 @@ type ride struct {
 // rides returns, for each row, the controllers that move over its part's channel; where parts share a
 // channel, over the uppermost. Of more than mostRides those count that are set most often. Bank, data
 // entry, parameter numbers and pedals are left out: they are no curves.
-func (l Layout) rides(s song.Song) [][]ride {
+func (l layout) rides(s song.Song) [][]ride {
 	out := make([][]ride, len(l.Rows))
 	tracks := make([][]controlled, len(s.Tracks))
 	for i, t := range s.Tracks {
@@ -84,7 +84,7 @@ func noCurve(id song.Controller) bool {
 
 // ridesOf returns the first controllers of a channel that do not rest all the time. So many candidates
 // are looked at that a channel costs no more than its events and some columns.
-func (l Layout) ridesOf(all []controlled, channel uint8) []ride {
+func (l layout) ridesOf(all []controlled, channel uint8) []ride {
 	var out []ride
 	candidates := 2 * mostRides
 	for _, c := range all {
@@ -93,7 +93,7 @@ func (l Layout) ridesOf(all []controlled, channel uint8) []ride {
 		}
 		candidates--
 		values := l.means(c.points)
-		first := l.ColumnAt(c.points[0].Tick)
+		first := l.columnAt(c.points[0].Tick)
 		rest := mostOften(values[first:])
 		for i := range first {
 			values[i] = rest // nobody knows
@@ -106,7 +106,7 @@ func (l Layout) ridesOf(all []controlled, channel uint8) []ride {
 }
 
 // means returns the mean value of a controller in each column, as if it had its first value from the start.
-func (l Layout) means(points song.Points) []int {
+func (l layout) means(points song.Points) []int {
 	out := make([]int, len(l.Columns))
 	i := 0
 	for n, col := range l.Columns {
@@ -143,7 +143,7 @@ const keyStep = 16
 
 // contour returns for each column the mean key of the notes that start in it, in keyStep; where none
 // starts, that of the column before. It takes time linear in the part's notes.
-func (l Layout) contour(p song.Part) []int {
+func (l layout) contour(p song.Part) []int {
 	sums, counts := make([]int, len(l.Columns)), make([]int, len(l.Columns))
 	col := 0
 	for _, n := range p.Notes {

@@ -26,7 +26,7 @@ func (c *chart) parts() {
 }
 
 // word names a group of rows.
-func (g Group) word() string { return [...]string{"drums", "music", "other"}[g] }
+func (g rowGroup) word() string { return [...]string{"drums", "music", "other"}[g] }
 
 // trackName returns what the file calls the part's track, which may be in letters that a part's name has not.
 func (c *chart) trackName(p song.Part) string {
@@ -71,7 +71,7 @@ func (c *chart) strokes(levels []uint8, i ink, base, room px) []mark {
 			continue
 		}
 		x := c.left + px(n)*c.column + width/2
-		top := base - max(room*px(level)/(MaxLevel*perLevel), 2*pixel)
+		top := base - max(room*px(level)/(maxLevel*perLevel), 2*pixel)
 		stems = stroke(stems, point{x, base}, point{x, top})
 		heads = stroke(heads, point{x - width/2, top}, point{x + width/2, top})
 	}
@@ -92,7 +92,7 @@ func (c *chart) band(levels []uint8, keys []int, base, room px) []step {
 	}
 	widest := room * 2 / 5
 	edge := func(n int) (above, below px) {
-		width := pixel + (widest-pixel)*px(levels[n])/(MaxLevel*perLevel)
+		width := pixel + (widest-pixel)*px(levels[n])/(maxLevel*perLevel)
 		middle := base - widest/2 - (room-widest)*px(keys[n]-lowest)/px(highest-lowest)
 		return middle - width/2, middle + width - width/2
 	}

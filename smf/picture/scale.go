@@ -11,12 +11,12 @@ const sectionLines = 3
 // scale draws what stands above the rows: bars, times, sections, the ruler. It tells whether every
 // section's name is there in full.
 func (d *sheet) scale() (complete bool) {
-	lines := d.layout.Lines()
+	lines := d.layout.lines()
 	marks := make([]bool, len(d.layout.Columns))
 	starts := make([]int, len(d.inside))
 	for i, sec := range d.inside {
 		starts[i] = sec.Bar
-		marks[d.layout.ColumnOf(sec.Bar)] = true
+		marks[d.layout.columnOfBar(sec.Bar)] = true
 	}
 	tl := d.song.Time()
 	d.labels(starts, lines, strconv.Itoa)
@@ -29,7 +29,7 @@ func (d *sheet) scale() (complete bool) {
 	}
 	if len(lines) < len(ruler) {
 		for _, bar := range lines {
-			ruler[d.layout.ColumnOf(bar)] = d.set.line
+			ruler[d.layout.columnOfBar(bar)] = d.set.line
 		}
 	}
 	for i, m := range marks {
@@ -47,7 +47,7 @@ func (d *sheet) scale() (complete bool) {
 func (d *sheet) labels(starts, lines []int, text func(bar int) string) {
 	row := newLabelRow(d.o.Width - d.margin - 1)
 	for _, bar := range starts {
-		row.put(d.layout.ColumnOf(bar), text(bar))
+		row.put(d.layout.columnOfBar(bar), text(bar))
 	}
 	step := 1
 	for ; step < len(lines); step *= 2 {
@@ -56,15 +56,15 @@ func (d *sheet) labels(starts, lines []int, text func(bar int) string) {
 		}
 	}
 	for i := 0; i < len(lines); i += step {
-		row.put(d.layout.ColumnOf(lines[i]), text(lines[i]))
+		row.put(d.layout.columnOfBar(lines[i]), text(lines[i]))
 	}
 	d.line("", row.String())
 }
 
 func (d *sheet) haveRoom(lines []int, step int, text func(bar int) string) bool {
 	for i := step; i < len(lines); i += step {
-		from := d.layout.ColumnOf(lines[i-step])
-		if d.layout.ColumnOf(lines[i])-from <= len(text(lines[i-step])) {
+		from := d.layout.columnOfBar(lines[i-step])
+		if d.layout.columnOfBar(lines[i])-from <= len(text(lines[i-step])) {
 			return false
 		}
 	}
@@ -82,7 +82,7 @@ func (d *sheet) sections() (complete bool) {
 		rows[i] = newLabelRow(room)
 	}
 	for _, sec := range d.inside {
-		col := d.layout.ColumnOf(sec.Bar)
+		col := d.layout.columnOfBar(sec.Bar)
 		name := clean(sec.Name, d.o.ASCII)
 		whole := cut(name, room-col, d.set.missing)
 		placed := false

@@ -55,7 +55,7 @@ func writeInks(b *strings.Builder, from, to ink, dark bool) {
 	}
 }
 
-func (c Colour) hex() string {
+func (c colour) hex() string {
 	return "#" + strconv.FormatUint(1<<24|uint64(c.R)<<16|uint64(c.G)<<8|uint64(c.B), 16)[1:]
 }
 

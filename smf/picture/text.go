@@ -32,7 +32,7 @@ type Options struct {
 
 // Text writes a song's map: what the song is and what a column stands for; bar numbers, times and
 // the names of sections, each beginning above its first column; a ruler; and a row for each part,
-// drums above music. Parts are drawn by [Layout.Levels], silence as spaces. Below stand the lines of
+// drums above music. Parts are drawn by [layout.Levels], silence as spaces. Below stand the lines of
 // o.Structure at which something changes, if there are any, and its boundaries; the moves of o.Changes,
 // marked where they worked; and the list of sections if their names did not all fit.
 //
@@ -54,7 +54,7 @@ func Text(w io.Writer, s song.Song, o Options) error {
 	d := sheet{o: o, song: s, set: characters(o.ASCII)}
 	d.nameRows()
 	var err error
-	if d.layout, err = Arrange(s, o.Phrase, o.Width-d.margin-1); err == nil {
+	if d.layout, err = arrange(s, o.Phrase, o.Width-d.margin-1); err == nil {
 		d.draw()
 	} else {
 		d.wrap([]string{"no map: " + err.Error()})
@@ -83,7 +83,7 @@ type sheet struct {
 	o      Options
 	set    charset
 	song   song.Song
-	layout Layout
+	layout layout
 	inside []song.Section // the sections that begin inside the song
 	moves  []moveRow
 	names  []string // of the parts, by index
@@ -96,7 +96,7 @@ func (d *sheet) draw() {
 	d.wrap(append(facts(d.song, d.layout), "a column is "+columnWord(d.song.Time(), d.layout.Unit)))
 	d.out.WriteByte('\n')
 	complete := d.scale()
-	group := Drums
+	group := drumRows
 	for i, r := range d.layout.Rows {
 		if i > 0 && r.Group != group {
 			d.out.WriteByte('\n')
@@ -150,13 +150,13 @@ func (d *sheet) nameRows() {
 }
 
 // facts says in a few items what a song is.
-func facts(s song.Song, l Layout) []string {
+func facts(s song.Song, l layout) []string {
 	tl := s.Time()
 	return []string{count(l.Bars, "bar"), clock(tl.Micros(s.End)), tempoRange(s) + " bpm", metreOf(s)}
 }
 
 // columnWord says what a column is.
-func columnWord(tl *smf.Timeline, u Unit) string {
+func columnWord(tl *smf.Timeline, u unit) string {
 	if u.PerBar > 1 {
 		return "a " + noteValue(tl.MetreIn(1), u.PerBar) + " note"
 	}
@@ -273,15 +273,15 @@ func (d *sheet) line(name, cells string) {
 	d.out.WriteByte('\n')
 }
 
-func (d *sheet) partRow(r Row) {
+func (d *sheet) partRow(r row) {
 	part := d.song.Parts[r.Part]
 	var b strings.Builder
-	for _, l := range d.layout.Levels(part) {
+	for _, l := range d.layout.levels(part) {
 		b.WriteString(d.set.levels[l])
 	}
 	cells := strings.TrimRight(b.String(), " ")
-	if c, ok := RoleColour(part.Role); ok && d.o.Color && cells != "" {
-		cells = fmt.Sprintf("\x1b[38;5;%dm%s\x1b[39m", c.Index256(), cells)
+	if c, ok := roleColour(part.Role); ok && d.o.Color && cells != "" {
+		cells = fmt.Sprintf("\x1b[38;5;%dm%s\x1b[39m", c.index256(), cells)
 	}
 	d.line(d.names[r.Part], cells)
 }

@@ -58,8 +58,8 @@ func (e *Edit) Place(part int, n Note) bool {
 	return true
 }
 
-// Notes returns the notes of a part as the edit has them so far, without the placed ones.
-func (e *Edit) Notes(part int) []Note { return clip(e.out.Parts[part].Notes) }
+// notes returns the notes of a part as the edit has them so far, without the placed ones.
+func (e *Edit) notes(part int) []Note { return clip(e.out.Parts[part].Notes) }
 
 // Map calls f for every note of a part, in order: it returns the note to keep in its place (onset
 // and key unchanged) and whether to keep it. A changed end must be past the onset.
@@ -151,8 +151,8 @@ func (e *Edit) Cut(part int, ranges []Range, ring bool) {
 	}
 }
 
-// Alone tells whether a part has its track and channel to itself.
-func (s Song) Alone(part int) bool {
+// alone tells whether a part has its track and channel to itself.
+func (s Song) alone(part int) bool {
 	p := s.Parts[part]
 	for i, q := range s.Parts {
 		if i != part && q.Track == p.Track && q.Channel == p.Channel {

@@ -109,7 +109,7 @@ func gridMetre(steps, perQuarter int) (smf.Metre, bool) {
 
 func (s *Song) addRow(label, steps string, step Tick) error {
 	name, keyText, hasKey := strings.Cut(label, ":")
-	if !gridName(name) {
+	if !IsName(name) {
 		return fmt.Errorf("found label %q, want a name of lower-case letters, digits and hyphens", label)
 	}
 	role := gridRole(name)
@@ -153,18 +153,6 @@ func (s *Song) addRow(label, steps string, step Tick) error {
 		p.Notes[j].OnSeq, p.Notes[j].OffSeq = uint32(2*j), uint32(2*j+1)
 	}
 	return nil
-}
-
-func gridName(s string) bool {
-	if s == "" || s[0] < 'a' || s[0] > 'z' {
-		return false
-	}
-	for _, c := range []byte(s) {
-		if (c < 'a' || c > 'z') && (c < '0' || c > '9') && c != '-' {
-			return false
-		}
-	}
-	return true
 }
 
 // gridRole returns the role a row's name says: a role's own name, with or without a number.

@@ -9,15 +9,6 @@ import (
 // Tick is a position or length in ticks.
 type Tick = smf.Tick
 
-// Range is a half-open stretch of ticks, [Start, End).
-type Range struct{ Start, End Tick }
-
-// Has tells whether t lies in the range.
-func (r Range) Has(t Tick) bool { return t >= r.Start && t < r.End }
-
-// Len returns the length in ticks.
-func (r Range) Len() Tick { return r.End - r.Start }
-
 // Song is the music of a file: tracks with all that is not a note, parts with the notes, and,
 // once arranged, sections. It is a value: whatever it points to is shared between songs and never
 // written to. Change a song through [Song.Edit].

@@ -3,6 +3,7 @@ package song
 import (
 	"slices"
 	"strconv"
+	"unicode"
 )
 
 // Role is the instrument a part plays the part of.
@@ -190,3 +191,17 @@ func (c Controller) Default() (int, bool) {
 // RankOf orders the parts of a job for NAME N: hat, open-hat, shaker, ride; the other jobs in the
 // order in which their roles are listed to people, but extra parts by their turn. Parts of one rank stay in song order.
 func RankOf(r Role) int { return slices.Index(Roles(), r) }
+
+// IsName tells whether a text may name a part or a section, but for the words that mean something else: letters of any
+// script, digits 0 to 9 and hyphens, a letter first, none in upper case.
+func IsName(text string) bool {
+	for i, r := range text {
+		switch {
+		case unicode.IsLetter(r) && !unicode.IsUpper(r) && !unicode.IsTitle(r):
+		case i > 0 && (r >= '0' && r <= '9' || r == '-'):
+		default:
+			return false
+		}
+	}
+	return text != ""
+}

@@ -45,6 +45,24 @@ func newFLAC(c *counter) (f *flacFile, err error) {
 	return f, nil
 }
 
+// How many samples, of all channels together, a FLAC file may have: so many whatever its size, which is a minute and a
+// half of 48 kHz in stereo, and so many more for each of its bytes. Silence in stereo, in the usual blocks of 4096 samples,
+// comes to 568 a byte (measured), so that it may last 12 minutes before the first sound; the format allows 4500.
+const (
+	samplesOfAny = 1 << 23
+	samplesAByte = 500
+)
+
+// tooDense refuses a file of which a few bytes stand for hours of sound.
+func (f *flacFile) tooDense() error {
+	channels := int64(len(f.now.Subframes))
+	samples, read := (f.have+int64(len(f.now.Subframes[0].Samples)))*channels, f.at()
+	if samples <= samplesOfAny+samplesAByte*read {
+		return nil
+	}
+	return &smf.Error{Offset: read, Found: fmt.Sprintf("%d samples in %d bytes", samples, read), Want: fmt.Sprintf("%d samples a byte at most after the first %d", samplesAByte, samplesOfAny)}
+}
+
 // at returns the byte of the file that the stream reads next.
 func (f *flacFile) at() int64 { return f.in.at - int64(f.ahead.Buffered()) }
 
@@ -73,6 +91,11 @@ func (f *flacFile) read(left, right []float64) (int, error) {
 		})
 		if err == nil && (len(f.now.Subframes) == 0) {
 			err = errors.New("a frame without channels")
+		}
+		if err == nil {
+			if err := f.tooDense(); err != nil {
+				return 0, err
+			}
 		}
 		told := int64(f.s.Info.NSamples)
 		switch f.used = 0; {

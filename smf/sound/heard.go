@@ -56,8 +56,8 @@ const shortest = 4.0
 // strongest beats of a bar, against the other bars: where there is no kick at all, a bass that is struck on
 // the beats is taken for it.
 //
-// What is no such file, damaged, silent, too short, longer than 10 hours or 4 GiB of samples, or of impossible
-// options is refused with an [*smf.Error]; damage, and samples that are infinite or no number, with their place.
+// What is no such file, damaged, silent, too short, longer than 10 hours or 4 GiB of samples, FLAC of some thousand
+// samples a byte over minutes, or of impossible options is refused with an [*smf.Error]; damage, and samples that are infinite or no number, with their place.
 func Listen(r io.Reader, o Options) (*Heard, error) {
 	if o.BeatsPerBar == 0 {
 		o.BeatsPerBar = 4

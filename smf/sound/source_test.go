@@ -403,3 +403,40 @@ func FuzzListen(f *testing.F) {
 		}
 	})
 }
+
+// silentFLAC writes frames of digital silence, of some samples each.
+func silentFLAC(t testing.TB, frames, block, rate, channels int) []byte {
+	t.Helper()
+	var out bytes.Buffer
+	enc, err := flac.NewEncoder(&out, &meta.StreamInfo{BlockSizeMin: uint16(block), BlockSizeMax: uint16(block), SampleRate: uint32(rate), NChannels: uint8(channels), BitsPerSample: 16})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for range frames {
+		f := &frame.Frame{Header: frame.Header{HasFixedBlockSize: true, BlockSize: uint16(block), SampleRate: uint32(rate), Channels: frame.Channels(channels - 1), BitsPerSample: 16}}
+		for range channels {
+			f.Subframes = append(f.Subframes, &frame.Subframe{SubHeader: frame.SubHeader{Pred: frame.PredConstant}, Samples: make([]int32, block), NSamples: block})
+		}
+		if err := enc.WriteFrame(f); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := enc.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return out.Bytes()
+}
+
+// A FLAC file of which few bytes stand for many samples: constant frames (RFC 9639, section 9.2.3) of the largest block.
+func TestFLACThatStandsForHours(t *testing.T) {
+	hours := silentFLAC(t, 200, 65535, 8000, 1) // the first half hour of them
+	_, err := Listen(bytes.NewReader(hours), Options{})
+	var refusal *smf.Error
+	if !errors.As(err, &refusal) || refusal.Offset < 0 || !strings.Contains(err.Error(), "want 500 samples a byte at most after the first 8388608") {
+		t.Errorf("hours in few bytes, of %d: %v", len(hours), err)
+	}
+	usual := silentFLAC(t, 1100, 4096, 48000, 2) // 9 million samples
+	if _, err := Listen(bytes.NewReader(usual), Options{}); err == nil || !strings.Contains(err.Error(), "found silence, 93.9 s of it") {
+		t.Errorf("silence in the usual blocks, in %d bytes: %v", len(usual), err)
+	}
+}

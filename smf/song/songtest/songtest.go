@@ -103,6 +103,8 @@ func Show(s song.Song, track int) string {
 				out = append(out, fmt.Sprintf("%s:tempo=%x", at, b))
 			case kind == 0x58:
 				out = append(out, fmt.Sprintf("%s:metre=%d/%d", at, b[0], 1<<b[1]))
+			case kind == 0x59:
+				out = append(out, fmt.Sprintf("%s:key=%x", at, b))
 			default:
 				out = append(out, fmt.Sprintf("%s:meta%02x=%s", at, kind, b))
 			}

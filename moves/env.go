@@ -1,0 +1,133 @@
+package moves
+
+import (
+	"slices"
+
+	"loopdraft/moves/lay"
+	"loopdraft/moves/where"
+	"loopdraft/smf/song"
+)
+
+// Env is what a step finds besides the song it changes. Steps only read it; what one leaves for those after
+// it is in its [Outcome], see [Env.After].
+type Env struct {
+	Loop   song.Song   // the loop as it was read and heard
+	Cycles []song.Tick // per track of the loop its own cycle in ticks; 0: the loop's
+	Bars   int         // length of the loop in bars; 0: all of Loop
+	Blocks []lay.Block // the stretches that the loop was laid over; nil: the sections, each counted back from its end, or with no Bars the song as it is
+	Full   song.Song   // the loop laid out over the whole length, every part playing, before line-up and moves
+	Lined  song.Song   // the song after its line-up and before its moves; unset: Full
+	Phrase int         // bars after which something is due to change; 0: 8
+	Strict bool        // numbers written in spans must fit; otherwise they are clipped and told
+	Seed   uint64      // the step's own seed
+
+	Parts  []int        // what the step's part option names: indices into the song's parts, in order
+	Ranges []song.Range // what its over option names: sorted, apart; without what except names
+
+	Ridden []Ridden // controllers ridden so far
+	Rolled []Rolled // where a roll stands for a part
+
+	uncut []int // of each range of Ranges the index it has where nothing is cut out; nil: its own
+
+	measured *swing // of the loop, once it is asked for
+}
+
+// Source returns the part of this name as the loop plays it over the whole length, before line-up
+// and moves: what generated notes take their keys and pattern from. A part that a move added plays
+// nothing there.
+func (e *Env) Source(name string) song.Part {
+	if i := e.Full.Index(name); i >= 0 {
+		return e.Full.Parts[i]
+	}
+	return song.Part{Name: name}
+}
+
+// phrase returns the phrase in bars.
+func (e *Env) phrase() int {
+	if e.Phrase > 0 {
+		return e.Phrase
+	}
+	return 8
+}
+
+// pass returns the length of the loop in bars.
+func (e *Env) pass() int {
+	if e.Bars > 0 {
+		return e.Bars
+	}
+	return e.Loop.Bars()
+}
+
+// SpanContext is what the spans and places of a step are resolved on.
+func (e *Env) SpanContext(in song.Song) where.SpanContext {
+	var laid []int // made when it is asked for
+	return where.SpanContext{Song: in, Strict: e.Strict, Loop: func(bar int) (at, bars int) {
+		if bars = e.pass(); bars < 1 {
+			return 0, 0
+		}
+		if laid == nil {
+			laid = lay.LoopBars(e.blocks(in), bars)
+		}
+		if bar > len(laid) {
+			return 0, 0
+		}
+		return laid[bar-1], bars
+	}}
+}
+
+// blocks returns the stretches that the loop was laid over; what is past them, it runs on.
+func (e *Env) blocks(in song.Song) []lay.Block {
+	blocks, end := slices.Clone(e.Blocks), 0
+	if blocks == nil && e.Bars > 0 {
+		for _, s := range in.Sections {
+			if end >= song.MaxBars { // nothing is laid out longer than that
+				break
+			}
+			if s.Bar-1 > end {
+				blocks = append(blocks, lay.Block{Bars: s.Bar - 1 - end, RunOn: true})
+			}
+			blocks = append(blocks, lay.Block{Bars: s.Bars})
+			end = s.Bar - 1 + s.Bars
+		}
+	}
+	end = 0
+	for _, b := range blocks {
+		end += b.Bars
+	}
+	if rest := min(in.Bars(), song.MaxBars) - end; rest > 0 {
+		blocks = append(blocks, lay.Block{Bars: rest, RunOn: true})
+	}
+	return blocks
+}
+
+// on returns the Env with what is unset as it is for a song of which nothing else is known.
+func (e Env) on(in song.Song) Env {
+	if e.Full.Time() == nil {
+		e.Full = in
+	}
+	if e.Loop.Time() == nil {
+		e.Loop = in
+	}
+	if e.Lined.Time() == nil {
+		e.Lined = e.Full
+	}
+	return e
+}
+
+// Rolled is a stretch in which a roll stands for a part: what else would shape the part's hits leaves
+// it alone.
+type Rolled struct {
+	Part string
+	song.Range
+}
+
+// rolledRanges returns where rolls stand for a part.
+func (e *Env) rolledRanges(part string) []song.Range {
+	var out []song.Range
+	for _, r := range e.Rolled {
+		if r.Part == part {
+			out = append(out, r.Range)
+		}
+	}
+	return out
+}

@@ -1,0 +1,145 @@
+package moves
+
+import (
+	"loopdraft/moves/option"
+	"loopdraft/smf/song"
+)
+
+// hits are a part's notes, asked for the places between them.
+type hits struct {
+	song  song.Song
+	swing swing
+	notes []song.Note
+}
+
+// stands returns where a hit stands in straight time: on the nearest 1/16 if it was meant there.
+func (h hits) stands(t song.Tick) song.Tick {
+	tl := h.song.Time()
+	ppq := tl.PPQ()
+	t = h.swing.straight(tl, t)
+	line := tl.BarStart(tl.BarOf(t))
+	grid := line + option.NoteValueOf(1, 16).Times(int(song.HalfUp(4*int64(t-line), int64(ppq))), ppq)
+	if abs(t-grid)*16 <= ppq { // within a quarter of a 1/16 it is a hand's inaccuracy (common practice, no source)
+		return grid
+	}
+	return t
+}
+
+// ghosts finds the places of a part's ghosts and the notes that stand there.
+type ghosts struct {
+	song   song.Song
+	part   song.Part
+	own    []song.Note // as the loop plays it
+	voice  voice
+	swing  swing
+	rolled []song.Range
+}
+
+// newGhosts looks at a part as the loop and the song play it; false if it never plays.
+func newGhosts(env *Env, in song.Song, part int) (ghosts, bool) {
+	p := in.Parts[part]
+	own := env.Source(p.Name).Notes
+	if len(own) == 0 {
+		own = p.Notes
+	}
+	v, ok := voiceOf(own, p)
+	return ghosts{song: in, part: p, own: own, voice: v, swing: env.swing(), rolled: env.rolledRanges(p.Name)}, ok
+}
+
+// ghostPlace is a free place.
+type ghostPlace struct {
+	at     song.Tick // with the loop's swing
+	slot   int       // which 1/16 of its bar it is, from 0
+	next   int       // index of the part's first note after it
+	before []song.Note
+}
+
+// places returns the free places of a range.
+func (g ghosts) places(r song.Range) []ghostPlace {
+	tl := g.song.Time()
+	ppq := tl.PPQ()
+	sixteenth := option.NoteValueOf(1, 16)
+	var out []ghostPlace
+	loop := hits{g.song, g.swing, g.own}
+	now := hits{g.song, g.swing, g.part.Notes}
+	inLoop, inSong := 0, 0 // indices of the first notes after the place
+	for bar := tl.BarOf(r.Start); tl.BarStart(bar) < r.End; bar++ {
+		line := g.song.BarRange(bar, bar)
+		if len(g.song.In(g.part, song.Range{Start: max(line.Start, r.Start), End: min(line.End, r.End)})) == 0 {
+			continue
+		}
+		for slot := 0; line.Start+sixteenth.Times(slot, ppq) < min(line.End, r.End); slot++ {
+			straight := line.Start + sixteenth.Times(slot, ppq)
+			at := g.swing.late(tl, straight)
+			if straight < r.Start || at >= r.End || g.song.Counted(at) >= line.End || g.rolls(at) {
+				continue
+			}
+			inLoop, inSong = firstAfter(g.own, inLoop, at), firstAfter(g.part.Notes, inSong, at)
+			if !loop.apart(straight, inLoop) || !now.apart(straight, inSong) || g.held(at, inSong) {
+				continue
+			}
+			out = append(out, ghostPlace{at, slot, inSong, g.hitBefore(inLoop)})
+		}
+	}
+	return out
+}
+
+// apart tells whether a place lies at least a 1/16 from the hits around it; next is the index of the
+// one after.
+func (h hits) apart(straight song.Tick, next int) bool {
+	ppq := h.song.Time().PPQ()
+	if next > 0 && (straight-h.stands(h.notes[next-1].Start))*4 < ppq {
+		return false
+	}
+	return next == len(h.notes) || (h.stands(h.notes[next].Start)-straight)*4 >= ppq
+}
+
+// rolls tells whether a roll stands for the part at a tick.
+func (g ghosts) rolls(at song.Tick) bool {
+	for _, r := range g.rolled {
+		if r.Has(at) {
+			return true
+		}
+	}
+	return false
+}
+
+// held tells whether the chord before a place, in a part with pitches, sounds over it.
+func (g ghosts) held(at song.Tick, next int) bool {
+	if !g.part.Pitched() || next == 0 {
+		return false
+	}
+	for _, n := range chordBefore(g.part.Notes, next, g.song.Time().PPQ()) {
+		if n.End > at {
+			return true
+		}
+	}
+	return false
+}
+
+// hitBefore returns the hit of the loop before the index next, or the one there if none is before.
+func (g ghosts) hitBefore(next int) []song.Note {
+	if next == 0 {
+		return g.own[:chordEnd(g.own, 0)]
+	}
+	return chordBefore(g.own, next, g.song.Time().PPQ())
+}
+
+// notes returns the ghost at a place, which ends with the range at the latest.
+func (g ghosts) notes(p ghostPlace, velocity option.Share, r song.Range) []song.Note {
+	level := uint8(min(max(velocity.Of(int(g.voice.median)), 1), int(g.voice.loudest)))
+	longest := max(option.NoteValueOf(1, 16).Ticks(g.song.Time().PPQ()), 1)
+	if !g.part.Pitched() {
+		return []song.Note{{Start: p.at, End: min(p.at+min(g.voice.length, longest), r.End), Key: g.voice.key, Vel: level}}
+	}
+	var out []song.Note
+	for _, n := range p.before {
+		out = append(out, song.Note{Start: p.at, End: min(p.at+min(n.End-n.Start, longest), r.End), Key: n.Key, Vel: level})
+	}
+	return out
+}
+
+// sixteenth returns the length of n 1/16 notes in ticks.
+func sixteenth(s song.Song, n int) song.Tick {
+	return option.NoteValueOf(1, 16).Times(n, s.Time().PPQ())
+}

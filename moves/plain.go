@@ -1,0 +1,289 @@
+package moves
+
+import (
+	"slices"
+
+	"loopdraft/moves/lay"
+	"loopdraft/moves/remark"
+	"loopdraft/moves/where"
+	"loopdraft/smf/form"
+	"loopdraft/smf/song"
+)
+
+// Plain lets parts play what they usually play where they depart from it.
+type Plain struct {
+	Target
+}
+
+func plainMove() Move {
+	return Move{
+		Group: Structure,
+		Brief: "Let parts play what they usually play",
+		Doc: `In the bars of its spans in which a part departs from what it usually plays, such as the turnaround at the end of the loop, it plays that. What is usual is worked out on the loop: the shortest pattern of bars from which at most a quarter of the part's bars depart. A rest in a bar that it usually plays is a departure. A part without such a pattern, or one that rests in half of its bars, stays as it is, which is told.
+
+Adjoining bars that depart change together or not at all: where one of them lies outside the spans, even in part, all stay. So do bars in which the part's channel has bends, pressure or controllers, or in whose usual bar it has; bars that an earlier step or the line-up has changed; and those of a pitched part into whose usual bar a note is held.
+
+A pitched part changes a bar only if each pitched part that sounds there has a usual one and does not depart from it, or changes the bar too: chord and bass stay together.`,
+		New: func() Step { return &Plain{} },
+		Example: func() Example {
+			return Example{
+				Step:   &Plain{Target: Target{Part: where.PartsOf("kick"), Over: where.SpansOf("bar 4")}},
+				Before: "kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x.x.x.xxx.x.",
+				After:  "kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...",
+			}
+		},
+	}
+}
+
+// Name implements [Step].
+func (*Plain) Name() string { return "plain" }
+
+// Apply implements [Step].
+func (m *Plain) Apply(env *Env, in song.Song) (Outcome, error) {
+	o := Outcome{Song: in}
+	if len(env.Parts) == 0 || len(env.Ranges) == 0 {
+		return o, nil
+	}
+	all := make([]*habitual, len(in.Parts))
+	for i := range in.Parts {
+		all[i] = newHabitual(env, in, i)
+	}
+	var without []int
+	for _, p := range env.Parts {
+		if !all[p].known {
+			without = append(without, p)
+			continue
+		}
+		all[p].findDepartures(env, in)
+	}
+	o.leave(env, in, without, remark.NoHabit)
+	keepTogether(in, env.Parts, all)
+	e := in.Edit()
+	var changed []int
+	var bars []song.Range
+	for _, p := range env.Parts {
+		if len(all[p].goes) > 0 {
+			changed = append(changed, p)
+			bars = append(bars, all[p].play(e, env, in, p)...)
+		}
+	}
+	if len(changed) == 0 {
+		if !o.Idle() {
+			o.nothing(remark.Remark{Kind: remark.NothingDeparts, Parts: partNames(in, env.Parts)})
+		}
+		return o, nil
+	}
+	o.changed(in, changed, song.Union(bars), "")
+	return o.with(e.Song()), nil
+}
+
+// habitual is a part with what it usually plays. Bars of the song and of the cycle count from 1.
+type habitual struct {
+	name   string
+	part   int           // index in the loop
+	known  bool          // it has a usual bar for each of its cycle
+	habit  form.Habit    // departures and usual bars; empty where the part repeats without any
+	places []int         // of each bar of the song the bar of the cycle that is laid there
+	notes  [][]song.Note // of each bar of the cycle, from 0, its start taken for tick 0
+	busy   []bool        // of each bar of the cycle, whether its channel has bends or controllers
+	sounds []bool        // of each bar of the song, from 0
+	goes   []departure   // the departures that give way
+}
+
+// departure is a run of adjoining bars of the song that depart.
+type departure struct{ first, last int }
+
+func (d departure) has(bar int) bool { return bar >= d.first && bar <= d.last }
+
+func newHabitual(env *Env, in song.Song, part int) *habitual {
+	h := &habitual{name: in.Parts[part].Name, sounds: soundingBars(in, in.Parts[part])}
+	i := env.Loop.Index(in.Parts[part].Name)
+	if i < 0 {
+		return h
+	}
+	h.part = i
+	p, pass := env.Loop.Parts[i], max(env.pass(), 1)
+	cycle := pass
+	if p.Track < len(env.Cycles) && env.Cycles[p.Track] > 0 {
+		cycle = max(env.Loop.Time().BarOf(env.Cycles[p.Track])-1, 1)
+	}
+	h.habit = form.HabitOf(env.Loop, p, cycle)
+	h.known = h.habit.Pattern > 0 || cycle < pass // what comes again sooner than the loop is usual all the time
+	if !h.known {
+		return h
+	}
+	h.places = lay.LoopBars(env.blocks(in), cycle)
+	tl := env.Loop.Time()
+	h.notes, h.busy = make([][]song.Note, cycle), make([]bool, cycle)
+	for _, n := range p.Notes {
+		bar := tl.BarOf(env.Loop.Counted(n.Start))
+		n.Start, n.End = n.Start-tl.BarStart(bar), n.End-tl.BarStart(bar)
+		if bar == cycle+1 && n.Start < 0 {
+			bar = 1 // it leads into the first bar of the next pass
+		}
+		if bar <= cycle {
+			h.notes[bar-1] = append(h.notes[bar-1], n)
+		}
+	}
+	for _, ev := range env.Loop.Tracks[p.Track].Events {
+		_, _, controls := ev.Of()
+		if bar := tl.BarOf(ev.Tick); ev.Tick > 0 && bar <= cycle && ev.Chan() == p.Channel && (controls || ev.Kind() == 0xA0) { // what stands on the first tick sets up
+			h.busy[bar-1] = true
+		}
+	}
+	return h
+}
+
+// soundingBars tells of each bar of a song whether a part sounds in it.
+func soundingBars(s song.Song, p song.Part) []bool {
+	out := make([]bool, s.Bars())
+	for _, n := range p.Notes {
+		last := s.Time().BarOf(max(n.End-1, n.Start))
+		for bar := s.Time().BarOf(s.Counted(n.Start)); bar <= min(last, len(out)); bar++ {
+			out[bar-1] = true
+		}
+	}
+	return out
+}
+
+// departs tells whether a bar of the song is one that departs.
+func (h *habitual) departs(bar int) bool {
+	_, found := slices.BinarySearch(h.habit.Departs, h.places[bar-1])
+	return found
+}
+
+// findDepartures finds the departures that may give way.
+func (h *habitual) findDepartures(env *Env, in song.Song) {
+	var runs []departure
+	for bar := 1; bar <= min(in.Bars(), len(h.places)); bar++ {
+		if !h.departs(bar) {
+			continue
+		}
+		if n := len(runs); n > 0 && runs[n-1].last == bar-1 && h.places[bar-2] == h.places[bar-1]-1 {
+			runs[n-1].last = bar
+		} else {
+			runs = append(runs, departure{bar, bar})
+		}
+	}
+	for _, d := range runs {
+		whole := true
+		for bar := d.first; bar <= d.last && whole; bar++ {
+			whole = h.mayGo(env, in, bar)
+		}
+		if whole {
+			h.goes = append(h.goes, d)
+		}
+	}
+}
+
+// mayGo tells whether a bar of the song lies in the spans, is as the loop has it, and could be played as usual.
+func (h *habitual) mayGo(env *Env, in song.Song, bar int) bool {
+	place := h.places[bar-1]
+	usual := h.habit.Usual[place-1]
+	here, there := in.BarRange(bar, bar), env.Loop.BarRange(usual, usual)
+	inside := slices.ContainsFunc(env.Ranges, func(r song.Range) bool { return r.Start <= here.Start && here.End <= r.End })
+	return inside && here.Len() == there.Len() && !h.busy[place-1] && !h.busy[usual-1] && !h.heldInto(env, usual) && h.untouched(env, in, bar)
+}
+
+// heldInto tells whether a pitched part holds a note into a bar of its cycle.
+func (h *habitual) heldInto(env *Env, bar int) bool {
+	p := env.Loop.Parts[h.part]
+	start := env.Loop.Time().BarStart(bar)
+	return p.Pitched() && slices.ContainsFunc(p.Notes, func(n song.Note) bool {
+		return env.Loop.Counted(n.Start) < start && n.End > start+env.Loop.Time().PPQ()/8
+	})
+}
+
+// untouched tells whether the part plays a bar as the loop does: neither the line-up nor a step has changed it. Of a bar in
+// which the loop rests, the bars beside it in its section tell whether the part is in.
+func (h *habitual) untouched(env *Env, in song.Song, bar int) bool {
+	same := func(bar int) (is, plays bool) {
+		full, own := h.inBar(env.Full, bar), h.inBar(in, bar)
+		return slices.EqualFunc(full, own, func(n, m song.Note) bool { return n.Start == m.Start && n.Key == m.Key }), len(full) > 0
+	}
+	is, plays := same(bar)
+	if plays || !is {
+		return is
+	}
+	first, last := 1, in.Bars()
+	for _, s := range in.Sections {
+		if bar >= s.Bar && bar < s.Bar+s.Bars {
+			first, last = s.Bar, s.Bar+s.Bars-1
+		}
+	}
+	for _, way := range []int{-1, 1} {
+		for b := bar + way; b >= first && b <= last; b += way {
+			if len(h.inBar(env.Full, b)) > 0 {
+				return len(h.inBar(in, b)) > 0
+			}
+		}
+	}
+	return false
+}
+
+// inBar returns the notes of the part in a bar of a song.
+func (h *habitual) inBar(s song.Song, bar int) []song.Note {
+	if i := s.Index(h.name); i >= 0 {
+		return s.In(s.Parts[i], s.BarRange(bar, bar))
+	}
+	return nil
+}
+
+// keepTogether takes the departures of pitched parts back that would sound under or over a pitched part that has no
+// usual bar or departs, until no more have to be.
+func keepTogether(in song.Song, parts []int, all []*habitual) {
+	for again := true; again; {
+		again = false
+		for _, p := range parts {
+			if !in.Parts[p].Pitched() {
+				continue
+			}
+			n := len(all[p].goes)
+			all[p].goes = slices.DeleteFunc(all[p].goes, func(d departure) bool {
+				for bar := d.first; bar <= d.last; bar++ {
+					for q, h := range all {
+						if q != p && in.Parts[q].Pitched() && h.clashes(bar) {
+							return true
+						}
+					}
+				}
+				return false
+			})
+			again = again || len(all[p].goes) < n
+		}
+	}
+}
+
+// clashes tells whether the part sounds in a bar otherwise than it usually does, and will.
+func (h *habitual) clashes(bar int) bool {
+	if bar > len(h.sounds) || !h.sounds[bar-1] {
+		return false
+	}
+	if !h.known || bar > len(h.places) {
+		return true
+	}
+	return h.departs(bar) && !slices.ContainsFunc(h.goes, func(d departure) bool { return d.has(bar) })
+}
+
+// play plays the usual bars in place of the departures, and returns where.
+func (h *habitual) play(e *song.Edit, env *Env, in song.Song, part int) []song.Range {
+	p := in.Parts[part]
+	var bars []song.Range
+	for _, d := range h.goes {
+		bars = append(bars, in.BarRange(d.first, d.last))
+	}
+	e.Cut(part, bars, p.RingsOn())
+	for _, d := range h.goes {
+		for bar := d.first; bar <= d.last; bar++ {
+			line := in.BarRange(bar, bar)
+			for _, n := range h.notes[h.habit.Usual[h.places[bar-1]-1]-1] {
+				n.Start, n.End = max(n.Start+line.Start, 0), n.End+line.Start
+				if !p.RingsOn() {
+					n.End = min(n.End, line.End)
+				}
+				e.Place(part, n)
+			}
+		}
+	}
+	return bars
+}

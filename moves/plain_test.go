@@ -1,0 +1,101 @@
+package moves_test
+
+import (
+	"strings"
+	"testing"
+
+	"loopdraft/moves"
+	"loopdraft/moves/lay"
+	"loopdraft/moves/movetest"
+	"loopdraft/moves/remark"
+	"loopdraft/smf"
+	"loopdraft/smf/song"
+)
+
+func plain(part, over string) *moves.Plain { return &moves.Plain{Target: target(part, over)} }
+
+func TestPlain(t *testing.T) {
+	const beats, fill = "x...x...x...x...", "x...x.x.x.xxx.x."
+	grid := func(name string, bars ...string) string { return name + " " + strings.Join(bars, "|") }
+	times := func(bar string, n int) []string { return strings.Split(strings.Repeat(bar+" ", n-1)+bar, " ") }
+	kick := func(bars ...string) string { return grid("kick", bars...) }
+	const rest = "................"
+	turn := kick(append(times(beats, 3), fill)...)
+	twice := kick(append(append(times(beats, 3), fill), append(times(beats, 3), fill)...)...)
+	once := kick(append(append(times(beats, 3), beats), append(times(beats, 3), fill)...)...)
+	movetest.Run(t,
+		movetest.Row{Name: "in its spans the part plays what it usually plays", Step: plain("kick", "bars 1-4"), Loop: turn, Before: twice, After: once},
+		movetest.Row{Name: "whatever the turnaround is, a section that ends in it may do without", Step: plain("kick", "intro"), Loop: turn, Sections: "intro 4, drop 4", After: once},
+		movetest.Row{Name: "the loop is counted back from the end of a section", Step: plain("kick", ""), Loop: turn, Sections: "intro 2, drop 4",
+			After: kick(times(beats, 6)...)},
+		movetest.Row{Name: "the usual is what the loop has at that place, every second bar another", Step: plain("kick", "bar 8"),
+			Before: kick(beats, "x...............", beats, "x...............", beats, "x...............", beats, fill),
+			After:  kick(beats, "x...............", beats, "x...............", beats, "x...............", beats, "x...............")},
+		movetest.Row{Name: "a rest where it usually plays is a departure", Step: plain("kick", ""), Before: kick(beats, beats, beats, rest), After: kick(times(beats, 4)...)},
+		movetest.Row{Name: "a rest of half the pass is not", Step: plain("kick", ""), Before: kick(beats, beats, rest, rest), After: kick(beats, beats, rest, rest),
+			Told: []string{"plain: kick has no bar that it usually plays, and stays as it is"}, Nothing: remark.NoHabit},
+		movetest.Row{Name: "nor is anything where more than a quarter departs", Step: plain("kick", ""), Before: kick(beats, fill, beats), After: kick(beats, fill, beats), Nothing: remark.NoHabit},
+		movetest.Row{Name: "adjoining departures stay together if one is outside the spans", Step: plain("kick", "bars 1-7"),
+			Before: kick(append(times(beats, 6), fill, rest)...), After: kick(append(times(beats, 6), fill, rest)...),
+			Told: []string{"no bar there in which kick departs"}, Nothing: remark.NothingDeparts},
+		movetest.Row{Name: "and go together", Step: plain("kick", "bars 7-8"),
+			Before: kick(append(times(beats, 6), fill, rest)...), After: kick(times(beats, 8)...)},
+		movetest.Row{Name: "a bar that lies only partly in the spans stays", Step: plain("kick", "last 2 beats of bar 4"), Before: turn, After: turn},
+		movetest.Row{Name: "nothing departs", Step: plain("kick", "bars 1-3"), Before: turn, After: turn, Nothing: remark.NothingDeparts},
+		movetest.Row{Name: "what the line-up has out stays out", Step: plain("kick", ""), Loop: turn, Sections: "intro 4, drop 4",
+			Before: kick(rest, rest, rest, rest, beats, beats, beats, fill), After: kick(rest, rest, rest, rest, beats, beats, beats, beats)},
+		movetest.Row{Name: "also a rest of the loop", Step: plain("kick", ""), Loop: kick(beats, beats, beats, rest), Sections: "intro 4, drop 4",
+			Before: kick(rest, rest, rest, rest, beats, beats, beats, rest), After: kick(rest, rest, rest, rest, beats, beats, beats, beats)},
+		movetest.Row{Name: "a bar that a step has changed stays", Step: plain("kick", ""), Loop: turn, Sections: "drop 4",
+			Before: kick(beats, beats, beats, "x...x..........."), After: kick(beats, beats, beats, "x...x...........")},
+		movetest.Row{Name: "a bar with a bend stays", Step: plain("kick", ""), Before: turn, After: turn, Setup: sent(bend(3*bar+q, 80)), Nothing: remark.NothingDeparts},
+		movetest.Row{Name: "and one whose usual bar has a controller", Step: plain("kick", ""), Before: turn, After: turn, Setup: sent(cc(q, 1, 64))},
+		movetest.Row{Name: "what sets up on the first tick does not matter", Step: plain("kick", ""), Before: turn, After: kick(times(beats, 4)...), Setup: sent(cc(0, 7, 100))},
+		movetest.Row{Name: "other parts stay", Step: plain("kick", ""),
+			Before: turn + "\n" + grid("hat", append(times(beats, 3), fill)...), After: kick(times(beats, 4)...) + "\n" + grid("hat", append(times(beats, 3), fill)...)},
+	)
+}
+
+// sent puts an event into the first track, on the channel of its part.
+func sent(ev smf.Event) func(song.Song) song.Song {
+	return func(s song.Song) song.Song {
+		e := s.Edit()
+		e.Insert(0, smf.Channel(ev.Tick, ev.Kind()|s.Parts[0].Channel, ev.Data1(), ev.Data2()))
+		return e.Song()
+	}
+}
+
+func TestPlainKeepsPitchedPartsTogether(t *testing.T) {
+	const one, two = "x-------x-------", "x---x---x---x---"
+	bars := func(name string, list ...string) string { return name + " " + strings.Join(list, "|") }
+	bassTurns, chordsTurn := bars("bass", one, one, one, two), bars("chords", one, one, one, two)
+	chords, wanders := bars("chords", one, one, one, one), bars("bass", one, two, "x---x-----------", "x-----x---------")
+	movetest.Run(t,
+		movetest.Row{Name: "alone a pitched part may change", Step: plain("bass", ""), Before: bassTurns, After: bars("bass", one, one, one, one)},
+		movetest.Row{Name: "with another that has its usual bar there", Step: plain("bass", ""), Before: bassTurns + "\n" + chords, After: bars("bass", one, one, one, one) + "\n" + chords},
+		movetest.Row{Name: "with another that changes too", Step: plain("music", ""), Before: bassTurns + "\n" + chordsTurn, After: bars("bass", one, one, one, one) + "\n" + chords},
+		movetest.Row{Name: "not under another that departs and stays", Step: plain("bass", ""), Before: bassTurns + "\n" + chordsTurn, After: bassTurns + "\n" + chordsTurn},
+		movetest.Row{Name: "not over one that has no usual bar", Step: plain("music", ""), Before: wanders + "\n" + chordsTurn, After: wanders + "\n" + chordsTurn},
+		movetest.Row{Name: "unless that does not sound there", Step: plain("music", ""), Before: bars("bass", one, two, "x---x-----------", "................") + "\n" + chordsTurn,
+			After: bars("bass", one, two, "x---x-----------", "................") + "\n" + chords},
+		movetest.Row{Name: "drums do not ask", Step: plain("kick", ""), Before: bars("kick", one, one, one, two) + "\n" + wanders, After: bars("kick", one, one, one, one) + "\n" + wanders},
+		movetest.Row{Name: "a note that would be held into the bar: it stays", Step: plain("bass", ""),
+			Before: bars("bass", "x---------------", "----x-----------", "x---------------", "----x-----------", "x---------------", "----x-----------", "x---------------", "----x-x-x-------"),
+			After:  bars("bass", "x---------------", "----x-----------", "x---------------", "----x-----------", "x---------------", "----x-----------", "x---------------", "----x-x-x-------")},
+	)
+}
+
+// A track that repeats sooner than the loop is plain by its own cycle.
+func TestPlainCountsInAPartsOwnCycle(t *testing.T) {
+	in := mustGrid(t, "hat x...x...|x...x...|x...x...|x.x.x.x.|x...x...|x...x...|x...x...|x.x.x.x.")
+	cycles := []song.Tick{in.Time().BarStart(5)}
+	s := laid(t, lay.Layout{Loop: in, Bars: 8, Cycles: cycles, Blocks: runOn(8)})
+	env := &moves.Env{Loop: in, Full: s, Bars: 8, Cycles: cycles, Strict: true}
+	out, err := moves.Run(env, plain("hat", "bars 1-4"), s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, want := song.Grid(out.Song), "hat x...x...|x...x...|x...x...|x...x...|x...x...|x...x...|x...x...|x.x.x.x.\n"; got != want {
+		t.Errorf("got\n%swant\n%s", got, want)
+	}
+}

@@ -1,0 +1,167 @@
+package moves
+
+import (
+	"errors"
+	"slices"
+
+	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
+	"loopdraft/moves/where"
+	"loopdraft/smf/song"
+)
+
+// Run carries out a step: it finds the parts and ranges that the step's options name and applies it. A step
+// of which no part or no place is there is idle. A mistake in an option is an [*option.Mistake] that names it; one that
+// names none is a step that may make a song of more than [song.MaxEvents] events, which is known before it is carried out.
+// env is left as it is.
+func Run(env *Env, step Step, in song.Song) (Outcome, error) {
+	e, found, err := env.prepared(step, in)
+	if err != nil {
+		return Outcome{}, err
+	}
+	if i := slices.IndexFunc(found, func(r remark.Remark) bool { return r.Kind == remark.AllExcepted }); i >= 0 {
+		return Outcome{Song: in, Remarks: found, Nothing: found[i], Parts: e.Parts}, nil
+	}
+	if err := e.fits(step, in); err != nil {
+		return Outcome{}, err
+	}
+	o, err := step.Apply(&e, in)
+	if err == nil {
+		err = tooMany(eventsIn(o.Song)) // steps without parts, and those of other packages, are counted when they are done
+	}
+	if err != nil {
+		return Outcome{}, err
+	}
+	if o.Idle() {
+		o.tell(o.Nothing)
+	}
+	o.Remarks = remark.Add(found, o.Remarks...)
+	o.Parts, o.Ranges, o.measured = e.Parts, e.Ranges, e.measured
+	if why := e.absent(step, in); why != "" {
+		o.Nothing = remark.Remark{Kind: why}
+	}
+	return o, nil
+}
+
+// RunAll carries out steps one after the other, each after what the ones before it left. It came to nothing
+// only if each of them did; then the first says why.
+func RunAll(env *Env, in song.Song, steps ...Step) (Outcome, error) {
+	out, e := Outcome{Song: in}, env.on(in)
+	for i, s := range steps {
+		next, err := Run(&e, s, out.Song)
+		if err != nil {
+			return Outcome{}, err
+		}
+		if i == 0 {
+			out.Nothing = next.Nothing
+		}
+		e, out = e.After(next), out.then(next)
+	}
+	return out, nil
+}
+
+// prepared returns what a step finds, with the parts and ranges that its options name, and what is remarked
+// on these.
+func (e Env) prepared(step Step, in song.Song) (Env, []remark.Remark, error) {
+	if in.Time() == nil {
+		return e, nil, errors.New("found a file without common bars (format 2 or SMPTE time), want format 0 or 1 in ticks per quarter note")
+	}
+	e = e.on(in)
+	if c, ok := step.(interface{ chance() *Chance }); ok && !c.chance().Seed.IsZero() {
+		e.Seed = c.chance().Seed.Value
+	}
+	e.Parts, e.Ranges, e.uncut = nil, nil, nil
+	t, ok := targetOf(step)
+	if !ok {
+		return e, nil, nil
+	}
+	var told []remark.Remark
+	var err, err2 error
+	if e.Parts, err = t.Part.Resolve(in); err != nil {
+		err = option.Named("part", err)
+	}
+	var pieces []song.Piece
+	pieces, told, err2 = e.pieces(t.Over, t.Except, in)
+	for _, p := range pieces {
+		e.Ranges, e.uncut = append(e.Ranges, p.Range), append(e.uncut, p.Of)
+	}
+	return e, told, errors.Join(err, err2)
+}
+
+// pieces resolves an over option and cuts out what an except option names.
+func (e *Env) pieces(over, except where.Spans, in song.Song) ([]song.Piece, []remark.Remark, error) {
+	ranges, told, err := over.Resolve(e.SpanContext(in))
+	if err != nil {
+		err = option.Named("over", err)
+	}
+	if except.IsZero() {
+		return song.Without(ranges, nil), told, err
+	}
+	cut, more, err2 := except.Resolve(e.SpanContext(in))
+	if err2 != nil {
+		return nil, nil, errors.Join(err, option.Named("except", err2))
+	}
+	told = remark.Add(told, more...)
+	out := song.Without(ranges, cut)
+	shorter := slices.ContainsFunc(out, func(p song.Piece) bool { return p.Range != ranges[p.Of] })
+	switch {
+	case len(ranges) > 0 && len(out) == 0:
+		told = remark.Add(told, remark.Remark{Kind: remark.AllExcepted, Found: except.String()})
+	case shorter:
+		told = remark.Add(told, remark.Remark{Kind: remark.SpansCut, Found: except.String()})
+	}
+	return out, told, err
+}
+
+// number returns the number by which chance is drawn for a range: the index it has where nothing is cut out, so
+// that a cut changes nothing elsewhere.
+func (e *Env) number(i int) uint64 {
+	if i < len(e.uncut) {
+		i = e.uncut[i]
+	}
+	return uint64(i)
+}
+
+// targetOf returns the parts and spans that a step works on; false for a step that has no such options.
+func targetOf(step Step) (*Target, bool) {
+	t, ok := step.(interface{ target() *Target })
+	if !ok {
+		return nil, false
+	}
+	return t.target(), true
+}
+
+// absent returns why a step has nothing to work on: none of its parts, or none of the places of one of its
+// options, is there. "" if all are.
+func (e *Env) absent(step Step, in song.Song) remark.Kind {
+	_, targeted := targetOf(step)
+	switch _, composite := step.(Composer); {
+	case composite:
+		return "" // the steps it stands for say it
+	case targeted && len(e.Parts) == 0:
+		return remark.NoPart
+	case targeted && len(e.Ranges) == 0:
+		return remark.NoPlace
+	}
+	loose := e.SpanContext(in)
+	loose.Strict = false
+	for name, value := range option.Fields(step) {
+		there := true
+		switch v := value.(type) {
+		case *where.Spans:
+			if over := name == "over"; over && !targeted || !over && name != "except" && !v.IsZero() {
+				ranges, _, _ := v.Resolve(loose)
+				there = len(ranges) > 0
+			}
+		case *where.Places:
+			if !v.IsZero() {
+				at, _, _ := v.Resolve(loose)
+				there = len(at) > 0
+			}
+		}
+		if !there {
+			return remark.NoPlace
+		}
+	}
+	return ""
+}

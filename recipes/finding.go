@@ -1,0 +1,467 @@
+package recipes
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"loopdraft/moves"
+	"loopdraft/moves/lay"
+	"loopdraft/moves/option"
+	"loopdraft/moves/where"
+	"loopdraft/recipes/players"
+	"loopdraft/recipes/wording"
+	"loopdraft/smf/form"
+	"loopdraft/smf/song"
+)
+
+// DefaultAdd returns the jobs whose parts may be found to play in a section that has an energy and does not say who
+// may, the most wanted first. lone: the loop has no pitched part outside the bass.
+func DefaultAdd(kind song.Kind, lone bool) []song.Job {
+	switch {
+	case kind == song.KindBreak && lone:
+		return []song.Job{song.JobBass, song.JobTops}
+	case kind == song.KindBreak:
+		return []song.Job{song.JobHook, song.JobBed, song.JobExtra, song.JobPerc, song.JobTops, song.JobBackbeat}
+	case kind == song.KindBuild:
+		return []song.Job{song.JobHook, song.JobBed, song.JobExtra, song.JobTops, song.JobPerc}
+	}
+	return []song.Job{song.JobHook, song.JobBed, song.JobExtra, song.JobPerc, song.JobTops, song.JobBackbeat, song.JobBass, song.JobBeat}
+}
+
+// scale tells energy as it is told of sections.
+type scale struct{ full form.Power }
+
+func (s scale) Full() int64                         { return int64(s.full) }
+func (s scale) Percent(power int64) int             { return form.Power(power).Share(s.full) }
+func (s scale) Power(percent int) int64             { return int64(s.full.At(min(max(percent, 0), mostShare))) }
+func (s scale) Times(power int64, tenths int) int64 { return int64(form.Power(power).Times(tenths)) }
+
+// barsIn are bars of a section, both included, counted from 0.
+type barsIn struct{ first, last int }
+
+// unitsOf returns the units of a section, the stretches in which a line-up found for it stays as it is: the phrase; in
+// a section of two phrases half of it, of one phrase a quarter, 2 bars at least; counted back from its end.
+func unitsOf(bars, phrase int) []barsIn {
+	unit := phrase
+	switch {
+	case bars <= phrase:
+		unit = phrase / 4
+	case bars <= 2*phrase:
+		unit = phrase / 2
+	}
+	unit = max(unit, min(2, phrase))
+	var out []barsIn
+	for end := bars; end > 0; end -= unit {
+		out = append(out, barsIn{max(end-unit, 0), end - 1})
+	}
+	slices.Reverse(out)
+	return out
+}
+
+// found is what was found for the sections that have an energy.
+type found struct {
+	scale scale
+	track players.Track
+	lines []players.Line
+	units [][]barsIn
+	steps []moves.Step // by which sections step back
+}
+
+// finding finds who plays in the sections that have an energy.
+type finding struct {
+	*order
+	loop  foundLoop
+	laid  laidLoop
+	plays lineUp // to which those that are found are added
+
+	table  form.Table
+	sounds [][]bool // by part, by bar of its cycle: it is heard there
+	notes  [][]int  // by part, by bar of its cycle: how many notes start there
+	at     [][]int  // by part, by bar of the song: the bar of its cycle that is laid there, from 1
+	found
+}
+
+// findPlayers lets those play that are found for the energy of sections; nil where no section has one.
+func (a *order) findPlayers(loop foundLoop, laid laidLoop, plays lineUp) (*found, error) {
+	if !slices.ContainsFunc(a.r.Sections, func(s SectionSpec) bool { return !s.Energy.IsZero() }) {
+		return nil, nil
+	}
+	f := &finding{order: a, loop: loop, laid: laid, plays: plays}
+	if err := f.measure(); err != nil {
+		return nil, err
+	}
+	if err := f.ask(); err != nil {
+		return nil, err
+	}
+	f.lines = players.Find(f.track)
+	for i, s := range a.r.Sections {
+		if !s.Energy.IsZero() {
+			f.carryOut(i)
+		}
+	}
+	return &f.found, nil
+}
+
+// measure measures each part over its cycle, on the loop laid twice.
+func (f *finding) measure() error {
+	cycles, most := make([]int, len(f.loop.song.Parts)), f.loop.loop.Bars
+	tl := f.loop.song.Time()
+	for i, p := range f.loop.song.Parts {
+		cycles[i] = f.loop.loop.Bars
+		if c := f.loop.loop.Cycles; p.Track < len(c) && c[p.Track] > 0 {
+			cycles[i] = max(tl.BarOf(c[p.Track]-1), 1)
+		}
+		most = max(most, cycles[i])
+	}
+	twice, _, err := lay.Lay(lay.Layout{Loop: f.loop.song, Bars: f.loop.loop.Bars, Cycles: f.loop.loop.Cycles, Blocks: []lay.Block{{Bars: 2 * most, RunOn: true}}})
+	if err != nil {
+		return err
+	}
+	if f.table, err = form.TableOf(twice, cycles); err != nil {
+		return err
+	}
+	f.scale = scale{max(f.table.Full(f.loop.loop.Bars, form.FullPhrase), 1)}
+	laid := map[int][]int{}
+	for i, p := range twice.Parts {
+		heard, starts := make([]bool, cycles[i]), make([]int, cycles[i])
+		for _, n := range p.Notes {
+			first, last := twice.Time().BarOf(twice.Counted(n.Start))-1, twice.Time().BarOf(max(n.End-1, n.Start))-1
+			if p.Job == song.JobBeat || p.Job == song.JobBackbeat || p.Job == song.JobTops || p.Job == song.JobPerc {
+				last = first // a drum is struck
+			}
+			if first >= cycles[i] && first < 2*cycles[i] {
+				starts[first-cycles[i]]++
+			}
+			for bar := max(first, cycles[i]); bar <= last && bar < 2*cycles[i]; bar++ {
+				heard[bar-cycles[i]] = true
+			}
+		}
+		f.sounds, f.notes = append(f.sounds, heard), append(f.notes, starts)
+		if laid[cycles[i]] == nil {
+			laid[cycles[i]] = lay.LoopBars(f.laid.plan.blocks, cycles[i])
+		}
+		f.at = append(f.at, laid[cycles[i]])
+	}
+	return nil
+}
+
+// ask puts to the package players what the recipe asks for.
+func (f *finding) ask() error {
+	f.track = players.Track{Scale: f.scale}
+	for _, p := range f.loop.song.Parts {
+		f.track.Parts = append(f.track.Parts, players.Part{Role: p.Role, Job: p.Job})
+	}
+	for i, s := range f.r.Sections {
+		sec := f.laid.plan.sections[i]
+		out := players.Section{Kind: sec.Kind, Course: s.Energy.course}
+		named := s.Play.Names(f.loop.song)
+		if !s.Energy.IsZero() {
+			of, e := against(f.r.Sections, i)
+			if e != nil {
+				return e // the reader has said so
+			}
+			out.Against = of + 1
+			var err error
+			if out.May, err = f.may(i, s, named); err != nil {
+				return err
+			}
+		}
+		units := unitsOf(sec.Bars, f.r.phrase())
+		for k, u := range units {
+			unit := f.unit(i, u, named)
+			unit.Low, unit.High = s.Energy.unit(k, len(units))
+			unit.Due = (sec.Bars-u.first)%f.r.phrase() == 0
+			out.Units = append(out.Units, unit)
+		}
+		f.units = append(f.units, units)
+		f.track.Sections = append(f.track.Sections, out)
+	}
+	return nil
+}
+
+// may returns who may be found for a section, the most wanted first.
+func (f *finding) may(i int, s SectionSpec, named []int) ([]int, error) {
+	out := []int{}
+	add := func(parts []int) {
+		for _, p := range parts {
+			if !slices.Contains(out, p) && !slices.Contains(named, p) && f.loop.song.Parts[p].Role != song.RoleTrigger {
+				out = append(out, p)
+			}
+		}
+	}
+	if s.Add.IsZero() {
+		lone := !slices.ContainsFunc(f.track.Parts, players.Part.Pitched)
+		for _, job := range DefaultAdd(s.kind(), lone) {
+			parts, _ := where.PartsOf(string(job)).Resolve(f.loop.song)
+			add(parts)
+		}
+		return out, nil
+	}
+	for k, one := range s.Add.OneByOne() {
+		parts, err := one.Resolve(f.loop.song)
+		if err != nil {
+			for _, err := range flatten(err) {
+				if !f.follows(err) {
+					f.optionMistake(err, fmt.Sprintf("sections[%d].add", i+1), func(int) spot { return spotIn(s.atAdd, k, s.atName) })
+				}
+			}
+			continue
+		}
+		add(parts)
+	}
+	return out, nil
+}
+
+// unit measures a unit of a section: what each part gives to it if it plays, those of the line-up where they play.
+func (f *finding) unit(section int, u barsIn, named []int) players.Unit {
+	sec, n := f.laid.plan.sections[section], len(f.track.Parts)
+	out := players.Unit{Powers: make([]players.Power, n), Must: make([]bool, n), Notes: make([]int, n)}
+	for bar := u.first; bar <= u.last; bar++ {
+		out.Sounds = append(out.Sounds, make([]bool, n))
+	}
+	for p := range n {
+		var sum form.Powers
+		for k := range out.Sounds {
+			bar := sec.Bar - 1 + u.first + k
+			plays := f.playsIn(section, p, u.first+k)
+			if plays {
+				out.Must[p] = true
+			} else if slices.Contains(named, p) {
+				continue
+			}
+			at := f.at[p][bar] - 1
+			sum = sum.Plus(f.table.At(p, at))
+			out.Sounds[k][p] = f.sounds[p][at]
+			out.Notes[p] += f.notes[p][at]
+		}
+		for band := range sum {
+			out.Powers[p][band] = int64(sum[band]) / int64(len(out.Sounds))
+		}
+	}
+	return out
+}
+
+// playsIn tells whether the line-up lets a part play in a bar of a section, counted from 0, or in some of it.
+func (f *finding) playsIn(section, part, bar int) bool {
+	sec := f.laid.plan.sections[section]
+	r := barsOf(f.laid.song, sec, bar+1, bar+1)
+	start := f.laid.song.Time().BarStart(sec.Bar)
+	return slices.ContainsFunc(f.plays[section][part], func(p song.Range) bool { return p.Start+start < r.End && r.Start < p.End+start })
+}
+
+// carryOut lets those play in a section that were found, lets it step back, and tells both.
+func (f *finding) carryOut(i int) {
+	sec, line := f.laid.plan.sections[i], f.lines[i]
+	start := f.laid.song.Time().BarStart(sec.Bar)
+	added := make([][]song.Range, len(f.track.Parts))
+	for _, p := range f.track.Sections[i].May {
+		for k, u := range line.Units {
+			if u.Plays[p] {
+				r := barsOf(f.laid.song, sec, f.units[i][k].first+1, f.units[i][k].last+1)
+				r.Start, r.End = r.Start-start, r.End-start
+				f.plays[i][p] = withRange(f.plays[i][p], r)
+				added[p] = withRange(added[p], r)
+			}
+		}
+	}
+	triggersFollow(f.laid.song, f.plays[i])
+	f.stepBack(i, line)
+	f.say(i, added)
+}
+
+// stepBack makes the steps by which a section steps back.
+func (f *finding) stepBack(i int, line players.Line) {
+	sec := f.laid.plan.sections[i]
+	var music, others []string
+	for p, part := range f.track.Parts {
+		if len(f.plays[i][p]) == 0 || f.laid.song.Parts[p].Role == song.RoleTrigger {
+			continue
+		}
+		if text := where.PartText(f.laid.song, p); part.StepsBack() {
+			music = append(music, text)
+		} else {
+			others = append(others, text)
+		}
+	}
+	step := func(parts []string, percent int) {
+		if percent < 100 && len(parts) > 0 {
+			share := option.Share(percent) * option.Whole / 100
+			over := where.SpansOf(fmt.Sprintf("bars %d-%d", sec.Bar, sec.Bar+sec.Bars-1))
+			f.steps = append(f.steps, &moves.Shape{Target: moves.Target{Part: where.PartsOf(parts...), Over: over}, From: share, To: share, Curve: moves.Exp})
+		}
+	}
+	if line.Music == 100 {
+		step(append(music, others...), line.All)
+		return
+	}
+	step(music, (line.Music*line.All+50)/100)
+	step(others, line.All)
+}
+
+// say tells who was found for a section, and what is not as it was asked for.
+func (f *finding) say(i int, added [][]song.Range) {
+	sec, line := f.laid.plan.sections[i], f.lines[i]
+	name := f.sectionText(i)
+	in := f.sectionContext(f.laid, i)
+	var who []string
+	for _, p := range f.track.Sections[i].May {
+		for _, r := range added[p] {
+			who = append(who, in.Item(where.PartText(f.loop.song, p), r))
+		}
+	}
+	text := "nobody joins"
+	switch {
+	case len(who) == 1 && strings.Contains(who[0], " "), len(who) > 1:
+		text = wording.Listed(who) + " play"
+	case len(who) == 1:
+		text = who[0] + " plays"
+	}
+	mean := form.Power(f.mean(i))
+	text = fmt.Sprintf("%s: %s, %s of full", name, text, percentText(mean.Share(f.scale.full)))
+	if alone, drop := f.alone(i); alone != "" {
+		text += "; " + alone + drop
+	}
+	switch {
+	case line.Music < 100 && line.All < 100:
+		text += fmt.Sprintf("; it steps back to %d %%, the music to %d %%, of its velocity", line.All, (line.Music*line.All+50)/100)
+	case line.Music < 100:
+		text += fmt.Sprintf("; the music steps back to %d %% of its velocity", line.Music)
+	case line.All < 100:
+		text += fmt.Sprintf("; it steps back to %d %% of its velocity", line.All)
+	}
+	f.tell(text)
+	if low, high, ok := f.asked(i); ok && (mean < low.Times(-either) || mean > high.Times(either)) {
+		f.tell(fmt.Sprintf("%s, bars %d-%d: it comes to %s of full, %s is asked for", name, sec.Bar, sec.Bar+sec.Bars-1, percentText(mean.Share(f.scale.full)), f.rangeText(low, high)))
+	}
+}
+
+// alone tells how much weaker a break would be if only the part that is wanted most played; "" where it would be no less
+// than leanBreak under the drop that follows.
+func (f *finding) alone(i int) (part, text string) {
+	const leanBreak = 120 // tenths of a dB; common practice, no source
+	s := f.track.Sections[i]
+	if s.Kind != song.KindBreak {
+		return "", ""
+	}
+	drop := slices.IndexFunc(f.track.Sections[i:], func(s players.Section) bool { return s.Kind == song.KindDrop })
+	if drop < 0 {
+		return "", ""
+	}
+	for _, p := range s.May {
+		if !slices.ContainsFunc(f.lines[i].Units, func(u players.Found) bool { return u.Plays[p] }) {
+			continue
+		}
+		sum := int64(0)
+		for _, u := range s.Units {
+			sum += u.Powers[p].Sum() / int64(len(s.Units))
+		}
+		if under := -form.Power(sum).Level(form.Power(f.mean(i + drop))); under >= leanBreak {
+			return "the " + f.loop.song.Parts[p].Name + " alone", fmt.Sprintf(" would be %d dB under %s", (under+5)/10, f.sectionText(i+drop))
+		}
+		return "", ""
+	}
+	return "", ""
+}
+
+// mean returns the mean power of a section as it is played.
+func (f *found) mean(i int) int64 {
+	sum, bars := int64(0), int64(0)
+	for k, u := range f.lines[i].Units {
+		n := int64(f.units[i][k].last - f.units[i][k].first + 1)
+		sum += u.Played / 64 * n // 64: room for the longest section
+		bars += n
+	}
+	return sum / max(bars, 1) * 64
+}
+
+// asked returns the mean of the ranges of a section; false where it has none.
+func (f *finding) asked(i int) (low, high form.Power, ok bool) {
+	s := f.track.Sections[i]
+	if f.r.Sections[i].Energy.IsZero() || s.Course != players.InRange {
+		return 0, 0, false
+	}
+	at := func(v int) int64 { return f.scale.Power(v) }
+	if s.Against > 0 {
+		of := f.mean(s.Against - 1)
+		at = func(v int) int64 { return f.scale.Times(of, v) }
+	}
+	var lows, highs, bars int64
+	for k, u := range s.Units {
+		n := int64(f.units[i][k].last - f.units[i][k].first + 1)
+		lows, highs, bars = lows+at(u.Low)/64*n, highs+at(u.High)/64*n, bars+n
+	}
+	return form.Power(lows / max(bars, 1) * 64), form.Power(highs / max(bars, 1) * 64), true
+}
+
+func (f *finding) rangeText(low, high form.Power) string {
+	return percentText(low.Share(f.scale.full)) + " to " + percentText(high.Share(f.scale.full))
+}
+
+// sectionText names a section as spans do: with its number where there are several of the name.
+func (a *order) sectionText(i int) string {
+	nth, n := 0, 0
+	for k, s := range a.r.Sections {
+		if s.Name == a.r.Sections[i].Name {
+			n++
+			if k <= i {
+				nth++
+			}
+		}
+	}
+	if n == 1 {
+		return a.r.Sections[i].Name
+	}
+	return fmt.Sprintf("%s %d", a.r.Sections[i].Name, nth)
+}
+
+// percentText writes tenths of a percent in whole percent.
+func percentText(tenths int) string { return fmt.Sprintf("%d %%", (tenths+5)/10) }
+
+// offBy is how far a section may come to lie from what was asked for, in tenths of a dB.
+const offBy = 20
+
+// checkEnergy measures the sections again, after the last move, and tells which are off; their last bars are left to
+// what leads out of them.
+func (a *order) checkEnergy(f *found, laid laidLoop, s song.Song) error {
+	const leadOut = 4
+	e, err := form.EnergyOf(s)
+	if err != nil {
+		return err
+	}
+	for i, sec := range laid.plan.sections {
+		if a.r.Sections[i].Energy.IsZero() {
+			continue
+		}
+		bars := sec.Bars
+		if bars > leadOut {
+			bars -= leadOut
+		}
+		now, planned := e.Mean(sec.Bar, sec.Bar+bars-1).Sum(), form.Power(f.mean(i))
+		if off := now.Level(f.scale.full) - planned.Level(f.scale.full); off > offBy || off < -offBy {
+			a.tell(fmt.Sprintf("%s, bars %d-%d: with its moves it comes to %s of full, its players to %s", a.sectionText(i), sec.Bar, sec.Bar+sec.Bars-1,
+				percentText(now.Share(f.scale.full)), percentText(planned.Share(f.scale.full))))
+		}
+	}
+	return nil
+}
+
+// energyMistakes notes what is wrong with the energies of a recipe that was not read from a file.
+func (a *order) energyMistakes() {
+	if a.r.lines != nil {
+		return
+	}
+	for i, s := range a.r.Sections {
+		var bad *option.Mistake
+		if errors.As(s.Energy.bad, &bad) {
+			a.optionMistake(bad, fmt.Sprintf("sections[%d].energy", i+1), func(int) spot { return spot{} })
+		}
+		if s.Energy.IsZero() && !s.Add.IsZero() {
+			a.fail(spot{}, Error{Path: fmt.Sprintf("sections[%d]", i+1), Found: `"add" without "energy"`, Want: "an energy beside it, or the parts in play"})
+		}
+	}
+	if len(a.errs) == 0 {
+		a.checkEnergies(a.r.Sections)
+	}
+}
