@@ -19,7 +19,7 @@ import (
 type chooser struct {
 	*rand.Rand
 	choices bool // recipes have choices, sections like others and steps with except
-	any bool // recipes are written for any loop: their spans may say more than there is
+	any     bool // recipes are written for any loop: their spans may say more than there is
 }
 
 func newChooser(seed uint64) chooser { return chooser{Rand: rand.New(rand.NewPCG(seed, 1))} }
