@@ -13,6 +13,7 @@ import (
 // Drone holds a note under spans.
 type Drone struct {
 	Over     where.Spans  `yaml:"over" doc:"where it is held; left out, over all of the song"`
+	Except   where.Spans  `yaml:"except" doc:"what is cut out of over; what is left of a span that is cut is a span of its own"`
 	Key      int          `yaml:"key" range:"1..127" doc:"the key held, 60 is middle C; left out, the loop's root between 36 and 47"`
 	Channel  int          `yaml:"channel" range:"1..16" doc:"channel of the track; left out, a free one"`
 	Program  int          `yaml:"program" range:"1..128" doc:"its program; left out, none is written"`
@@ -43,7 +44,7 @@ func (*Drone) Name() string { return "drone" }
 // Apply implements [Step].
 func (d *Drone) Apply(env *Env, in song.Song) (Outcome, error) {
 	o := Outcome{Song: in}
-	ranges, err := o.over(env, d.Over, in)
+	ranges, err := o.over(env, d.Over, d.Except, in)
 	if err != nil {
 		return Outcome{}, err
 	}

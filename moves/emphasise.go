@@ -186,7 +186,7 @@ func (c *contrast) target(over where.Spans, parts ...int) Target {
 	for _, p := range parts {
 		texts = append(texts, where.PartText(c.song, p))
 	}
-	return Target{where.PartsOf(texts...), over}
+	return Target{Part: where.PartsOf(texts...), Over: over}
 }
 
 // furthest carries out the one of several steps that changes a part's weight in a section most, the last

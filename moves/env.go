@@ -22,12 +22,13 @@ type Env struct {
 	Seed   uint64      // the step's own seed
 
 	Parts  []int        // what the step's part option names: indices into the song's parts, in order
-	Ranges []song.Range // what its over option names: sorted, apart
+	Ranges []song.Range // what its over option names: sorted, apart; without what except names
 
 	Ridden []Ridden // controllers ridden so far
 	Rolled []Rolled // where a roll stands for a part
 
-	May func() bool // asked each time a composite move is about to try steps; false: it tries no more. nil: it always may
+	May   func() bool // asked each time a composite move is about to try steps; false: it tries no more. nil: it always may
+	uncut []int       // of each range of Ranges the index it has where nothing is cut out; nil: its own
 
 	measured *swing // of the loop, once it is asked for
 }

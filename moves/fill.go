@@ -77,7 +77,7 @@ func (f *Fill) Apply(env *Env, in song.Song) (Outcome, error) {
 			continue
 		}
 		span := song.Range{Start: r.End - sixteenth(in, places), End: r.End}
-		all = append(all, filled{song: in, Range: span, places: places, hits: fills.next(uint64(i), places)})
+		all = append(all, filled{song: in, Range: span, places: places, hits: fills.next(env.number(i), places)})
 		for _, v := range voices {
 			silent[v.part] = append(silent[v.part], span)
 		}

@@ -12,10 +12,11 @@ import (
 
 // Freshen changes something at each line where nothing changes.
 type Freshen struct {
-	Every where.Bars   `yaml:"every" doc:"how far apart the lines are; left out, the recipe's phrase"`
-	Over  where.Spans  `yaml:"over" doc:"where it looks for lines; left out, in all of the song"`
-	Part  where.Parts  `yaml:"part" doc:"the parts that may change; left out, all of them"`
-	With  option.Words `yaml:"with" words:"hold-back,half,ghosts,octave,out,guest,double,soft" doc:"the changes it may choose from; left out, all of them"`
+	Every  where.Bars   `yaml:"every" doc:"how far apart the lines are; left out, the recipe's phrase"`
+	Over   where.Spans  `yaml:"over" doc:"where it looks for lines; left out, in all of the song"`
+	Except where.Spans  `yaml:"except" doc:"where it changes nothing: no line is looked for there, and no change lasts into it"`
+	Part   where.Parts  `yaml:"part" doc:"the parts that may change; left out, all of them"`
+	With   option.Words `yaml:"with" words:"hold-back,half,ghosts,octave,out,guest,double,soft" doc:"the changes it may choose from; left out, all of them"`
 	Chance
 }
 
@@ -51,19 +52,24 @@ func (f *Freshen) Expand(env *Env, in song.Song) (Expansion, error) {
 	if !f.Every.IsZero() {
 		every = int(f.Every)
 	}
-	within, told, err := f.Over.Resolve(env.SpanContext(in))
+	pieces, told, err := env.pieces(f.Over, f.Except, in)
 	if err != nil {
-		return Expansion{}, option.Named("over", err)
+		return Expansion{}, err
 	}
+	except, _, err := f.Except.Resolve(env.SpanContext(in))
+	if err != nil || f.Except.IsZero() {
+		except = nil
+	}
+	told = slices.DeleteFunc(told, func(r remark.Remark) bool { return r.Kind == remark.SpansCut }) // it works at lines
 	only, err := f.parts(in)
 	if err != nil {
 		return Expansion{}, err
 	}
-	w := freshening{move: f, only: only, env: env, sketch: newSketch(*env, in), rule: form.DefaultLineRule(every), lines: phraseLines(in, every)}
+	w := freshening{move: f, except: except, only: only, env: env, sketch: newSketch(*env, in), rule: form.DefaultLineRule(every), lines: phraseLines(in, every)}
 	w.made = make([][]string, len(w.lines))
 	for i, line := range w.lines[:max(len(w.lines)-1, 0)] {
 		at := in.Time().BarStart(line.bar)
-		if line.bar > 1 && slices.ContainsFunc(within, func(r song.Range) bool { return r.Has(at) }) && !w.changed(w.sketch, i) {
+		if line.bar > 1 && slices.ContainsFunc(pieces, func(p song.Piece) bool { return p.Has(at) }) && !w.changed(w.sketch, i) {
 			w.freshen(i)
 		}
 	}
@@ -181,7 +187,8 @@ func (w *freshening) changes() []freshChange {
 // freshening is the state of a freshen move while it goes from line to line.
 type freshening struct {
 	move   *Freshen
-	only   []bool // which parts may change
+	except []song.Range // that no change reaches into
+	only   []bool       // which parts may change
 	env    *Env
 	sketch *sketch
 	rule   form.LineRule
@@ -255,6 +262,17 @@ func (w *freshening) make(name string, line int, chance *Rand) bool {
 	if l := w.lines[begins]; l.kind == song.KindDrop && l.starts {
 		first += 2
 	}
+	for _, r := range w.except {
+		if first > last {
+			break
+		}
+		if at := w.sketch.song.BarRange(first, last); r.Start < at.End && r.End > at.Start {
+			last = w.sketch.song.Time().BarOf(r.Start) - 1
+		}
+	}
+	if change.before && last < w.lines[line].bar-1 { // it would come in at the line all the same
+		return false
+	}
 	if !w.move.With.Allows(name) || first > last || change.before && first > w.lines[begins].bar {
 		return false
 	}
@@ -263,7 +281,7 @@ func (w *freshening) make(name string, line int, chance *Rand) bool {
 		parts := w.parts(change, jobs, line, w.sketch.song.BarRange(first, last))
 		shuffle(chance, parts)
 		for _, part := range parts {
-			on, job := Target{where.PartsOf(part), over}, song.Job("")
+			on, job := Target{Part: where.PartsOf(part), Over: over}, song.Job("")
 			if found, err := on.Part.Resolve(w.sketch.song); err == nil {
 				job = w.sketch.song.Parts[found[0]].Job
 			}

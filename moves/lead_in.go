@@ -148,7 +148,7 @@ func (w *leading) steps(device string, l lineAhead) []Step {
 		}
 		return where.SpansOf(fmt.Sprintf("%s before bar %d", length, l.bar))
 	}
-	on := func(length, part string) Target { return Target{where.PartsOf(part), over(length)} }
+	on := func(length, part string) Target { return Target{Part: where.PartsOf(part), Over: over(length)} }
 	gap := where.Gap{Auto: l.kind == song.KindDrop && w.move.With.Allows("gap")}
 	switch device {
 	case "kick-out":
@@ -170,7 +170,7 @@ func (w *leading) steps(device string, l lineAhead) []Step {
 		if l.from.Kind == song.KindBreak { // no kick in a break
 			drums = where.PartsOf("backbeat", "perc", "tops")
 		}
-		f := &Fill{Target: Target{drums, over("1/2")}, Velocity: option.SharesOf(70*option.Whole/100, 105*option.Whole/100), Chance: Chance{option.SeedOf(w.env.Seed)}}
+		f := &Fill{Target: Target{Part: drums, Over: over("1/2")}, Velocity: option.SharesOf(70*option.Whole/100, 105*option.Whole/100), Chance: Chance{option.SeedOf(w.env.Seed)}}
 		f.Over = where.SpansOf(append(slices.Clone(w.fills), f.Over.Texts()...)...)
 		return []Step{f}
 	case "roll":

@@ -19,8 +19,8 @@ func TestNoStepAddsMoreThanItsMost(t *testing.T) {
 		return []Step{
 			&Echo{Target: over, Spacing: value(1, 16), Repeats: 16, Velocity: option.Whole, Tails: "ring"},
 			&Stutter{Target: over, Slice: value(1, 64)},
-			&Copy{Target: Target{over.Part, where.SpansOf("last 1/32 of bar 2")}, To: where.PlacesOf("every 2 beats of all")},
-			&Copy{Target: Target{over.Part, where.SpansOf("1.2-1.3")}, To: where.PlacesOf("bar 1"), Length: where.LengthOf("4 bars")},
+			&Copy{Target: Target{Part: over.Part, Over: where.SpansOf("last 1/32 of bar 2")}, To: where.PlacesOf("every 2 beats of all")},
+			&Copy{Target: Target{Part: over.Part, Over: where.SpansOf("1.2-1.3")}, To: where.PlacesOf("bar 1"), Length: where.LengthOf("4 bars")},
 			&Ghost{Target: over, Velocity: 40 * option.Whole / 100, Density: option.Whole},
 			&Vary{Target: over, Rate: option.Whole},
 			&Double{Target: over, Velocity: option.Whole},
@@ -58,7 +58,7 @@ func TestNoStepAddsMoreThanItsMost(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, span := range spans {
-			for _, step := range steps(Target{where.PartsOf("all"), where.SpansOf(span)}) {
+			for _, step := range steps(Target{Part: where.PartsOf("all"), Over: where.SpansOf(span)}) {
 				env := (&Env{}).on(in)
 				o, err := Run(&env, step, in)
 				if err != nil {
@@ -88,8 +88,8 @@ func TestStepsThatMakeTooMuchAreRefused(t *testing.T) {
 	value := option.NoteValueOf
 	for _, step := range []Step{
 		&Stutter{Target: all, Slice: value(1, 1920)},
-		&Stutter{Target: Target{all.Part, where.SpansOf("every 1 bar of all")}, Slice: value(1, 1920)},
-		&Copy{Target: Target{all.Part, where.SpansOf("1/1920 after 1.1")}, To: where.PlacesOf("bar 1"), Length: where.LengthInBars(9999)},
+		&Stutter{Target: Target{Part: all.Part, Over: where.SpansOf("every 1 bar of all")}, Slice: value(1, 1920)},
+		&Copy{Target: Target{Part: all.Part, Over: where.SpansOf("1/1920 after 1.1")}, To: where.PlacesOf("bar 1"), Length: where.LengthInBars(9999)},
 	} {
 		_, err := Run(&Env{}, step, in)
 		var bad *option.Mistake

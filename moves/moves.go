@@ -20,8 +20,9 @@ type Step interface {
 // Target holds the options shared by every move that works on parts over spans. [Run] resolves
 // them, so that Apply finds its parts and ranges in the Env.
 type Target struct {
-	Part where.Parts `yaml:"part" doc:"the parts it works on" required:"true"`
-	Over where.Spans `yaml:"over" doc:"where it works; left out, over all of the song"`
+	Part   where.Parts `yaml:"part" doc:"the parts it works on" required:"true"`
+	Over   where.Spans `yaml:"over" doc:"where it works; left out, over all of the song"`
+	Except where.Spans `yaml:"except" doc:"what is cut out of over; what is left of a span that is cut is a span of its own"`
 }
 
 func (t *Target) target() *Target { return t }

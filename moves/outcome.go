@@ -133,11 +133,20 @@ func (o *Outcome) places(env *Env, name string, p where.Places, in song.Song) ([
 }
 
 // over resolves the over option of a step that works on no part.
-func (o *Outcome) over(env *Env, s where.Spans, in song.Song) ([]song.Range, error) {
-	ranges, told, err := s.Resolve(env.SpanContext(in))
+func (o *Outcome) over(env *Env, s, except where.Spans, in song.Song) ([]song.Range, error) {
+	pieces, told, err := env.pieces(s, except, in)
 	if err != nil {
-		return nil, option.Named("over", err)
+		return nil, err
 	}
 	o.tell(told...)
+	var ranges []song.Range
+	for _, p := range pieces {
+		ranges = append(ranges, p.Range)
+	}
+	for _, r := range told {
+		if r.Kind == remark.AllExcepted {
+			o.Nothing = r
+		}
+	}
 	return ranges, nil
 }

@@ -2,6 +2,7 @@ package moves
 
 import (
 	"errors"
+	"slices"
 
 	"loopdraft/moves/option"
 	"loopdraft/moves/remark"
@@ -17,6 +18,9 @@ func Run(env *Env, step Step, in song.Song) (Outcome, error) {
 	e, found, err := env.prepared(step, in)
 	if err != nil {
 		return Outcome{}, err
+	}
+	if i := slices.IndexFunc(found, func(r remark.Remark) bool { return r.Kind == remark.AllExcepted }); i >= 0 {
+		return Outcome{Song: in, Remarks: found, Nothing: found[i], Parts: e.Parts}, nil
 	}
 	if err := e.fits(step, in); err != nil {
 		return Outcome{}, err
@@ -66,7 +70,7 @@ func (e Env) prepared(step Step, in song.Song) (Env, []remark.Remark, error) {
 	if c, ok := step.(interface{ chance() *Chance }); ok && !c.chance().Seed.IsZero() {
 		e.Seed = c.chance().Seed.Value
 	}
-	e.Parts, e.Ranges = nil, nil
+	e.Parts, e.Ranges, e.uncut = nil, nil, nil
 	t, ok := targetOf(step)
 	if !ok {
 		return e, nil, nil
@@ -76,10 +80,46 @@ func (e Env) prepared(step Step, in song.Song) (Env, []remark.Remark, error) {
 	if e.Parts, err = t.Part.Resolve(in); err != nil {
 		err = option.Named("part", err)
 	}
-	if e.Ranges, told, err2 = t.Over.Resolve(e.SpanContext(in)); err2 != nil {
-		err2 = option.Named("over", err2)
+	var pieces []song.Piece
+	pieces, told, err2 = e.pieces(t.Over, t.Except, in)
+	for _, p := range pieces {
+		e.Ranges, e.uncut = append(e.Ranges, p.Range), append(e.uncut, p.Of)
 	}
 	return e, told, errors.Join(err, err2)
+}
+
+// pieces resolves an over option and cuts out what an except option names.
+func (e *Env) pieces(over, except where.Spans, in song.Song) ([]song.Piece, []remark.Remark, error) {
+	ranges, told, err := over.Resolve(e.SpanContext(in))
+	if err != nil {
+		err = option.Named("over", err)
+	}
+	if except.IsZero() {
+		return song.Without(ranges, nil), told, err
+	}
+	cut, more, err2 := except.Resolve(e.SpanContext(in))
+	if err2 != nil {
+		return nil, nil, errors.Join(err, option.Named("except", err2))
+	}
+	told = remark.Add(told, more...)
+	out := song.Without(ranges, cut)
+	shorter := slices.ContainsFunc(out, func(p song.Piece) bool { return p.Range != ranges[p.Of] })
+	switch {
+	case len(ranges) > 0 && len(out) == 0:
+		told = remark.Add(told, remark.Remark{Kind: remark.AllExcepted, Found: except.String()})
+	case shorter:
+		told = remark.Add(told, remark.Remark{Kind: remark.SpansCut, Found: except.String()})
+	}
+	return out, told, err
+}
+
+// number returns the number by which chance is drawn for a range: the index it has where nothing is cut out, so
+// that a cut changes nothing elsewhere.
+func (e *Env) number(i int) uint64 {
+	if i < len(e.uncut) {
+		i = e.uncut[i]
+	}
+	return uint64(i)
 }
 
 // targetOf returns the parts and spans that a step works on; false for a step that has no such options.
@@ -109,7 +149,7 @@ func (e *Env) absent(step Step, in song.Song) remark.Kind {
 		there := true
 		switch v := value.(type) {
 		case *where.Spans:
-			if over := name == "over"; over && !targeted || !over && !v.IsZero() {
+			if over := name == "over"; over && !targeted || !over && name != "except" && !v.IsZero() {
 				ranges, _, _ := v.Resolve(loose)
 				there = len(ranges) > 0
 			}

@@ -15,11 +15,12 @@ import (
 
 // Tempo changes the tempo over a span.
 type Tempo struct {
-	Over  where.Spans `yaml:"over" doc:"where; left out, over all of the song"`
-	From  TempoValue  `yaml:"from" doc:"tempo where a span starts; a share is of the song's own tempo there"`
-	To    TempoValue  `yaml:"to" doc:"tempo where a span ends; a share is of the song's own tempo there" required:"true"`
-	Curve string      `yaml:"curve" words:"linear,exp,s" doc:"even steps, even ratios, or slow at both ends"`
-	Hold  bool        `yaml:"hold" doc:"stay at the last tempo until the song's next own one"`
+	Over   where.Spans `yaml:"over" doc:"where; left out, over all of the song"`
+	Except where.Spans `yaml:"except" doc:"what is cut out of over; what is left of a span that is cut is a span of its own"`
+	From   TempoValue  `yaml:"from" doc:"tempo where a span starts; a share is of the song's own tempo there"`
+	To     TempoValue  `yaml:"to" doc:"tempo where a span ends; a share is of the song's own tempo there" required:"true"`
+	Curve  string      `yaml:"curve" words:"linear,exp,s" doc:"even steps, even ratios, or slow at both ends"`
+	Hold   bool        `yaml:"hold" doc:"stay at the last tempo until the song's next own one"`
 }
 
 // TempoValue is a tempo: beats (quarter notes) a minute in thousandths, or a share of the song's own.
@@ -103,7 +104,7 @@ func (m *Tempo) Apply(env *Env, in song.Song) (Outcome, error) {
 	if len(in.Tracks) == 0 {
 		return o, nil
 	}
-	ranges, err := o.over(env, m.Over, in)
+	ranges, err := o.over(env, m.Over, m.Except, in)
 	if err != nil {
 		return Outcome{}, err
 	}

@@ -63,7 +63,8 @@ func SectionKeys() []Key {
 	return []Key{
 		{Name: "name", Doc: "its name, in lower-case letters, digits and hyphens", Required: true, Form: where.SectionNameForm},
 		{Name: "kind", Doc: "what it is for; left out, as its name says", Form: wordsForm(kindWords())},
-		{Name: "bars", Doc: "its length in bars", Required: true, Form: numbersForm(1, song.MaxBars)},
+		{Name: "like", Doc: "an earlier section such as drop 1: what is left out here, but for the name, is as it is there", Form: anyText},
+		{Name: "bars", Doc: "its length in bars; needed unless there is like", Form: numbersForm(1, song.MaxBars)},
 		{Name: "play", Doc: "its line-up, such as [kick, hat from 9]: bars count inside the section; left out, all play, beside an energy nobody, [] is silence", List: true, Form: where.LineUp{}.Form},
 		{Name: "energy", Doc: "how loud it is to be, such as 52%..58% of all parts, 7 dB..9 dB under drop 1, 60%..70% to 75%..85%, a list unit by unit, rising or falling: players are found for it", List: true, Form: Energy{}.Form},
 		{Name: "add", Doc: "beside an energy: who may be found to play besides those in play, the most wanted first, such as [hook, bed]; left out, as its kind has it", List: true, Form: where.Parts{}.Form},

@@ -58,11 +58,9 @@ func (a *order) lineUp(loop foundLoop, l laidLoop) (linedUp, error) {
 func (a *order) lineUps(l laidLoop) lineUp {
 	out := make(lineUp, len(a.r.Sections))
 	for i, s := range a.r.Sections {
-		play := s.Play
-		if play.IsZero() && !s.Energy.IsZero() {
-			play = where.LineUpOf() // nobody
-		}
-		plays, told, err := play.Resolve(a.sectionContext(l, i))
+		in := a.sectionContext(l, i)
+		in.Base = a.base(l, in, s)
+		plays, told, err := s.lineUp().Resolve(in)
 		if err != nil {
 			a.lineUpMistakes(i, s, err)
 			continue
@@ -75,10 +73,37 @@ func (a *order) lineUps(l laidLoop) lineUp {
 	return out
 }
 
+// lineUp returns who plays by the section itself: beside an energy nobody, unless it says so.
+func (s SectionSpec) lineUp() where.LineUp {
+	if s.Play.IsZero() && !s.Energy.IsZero() {
+		return where.LineUpOf()
+	}
+	return s.Play
+}
+
+// base returns what "same" means in the line-up of a section: the line-up of the section that it is like, on the
+// bars of this one. nil where nothing asks for it, or the other has mistakes of its own.
+func (a *order) base(l laidLoop, in where.SectionContext, s SectionSpec) [][]where.Play {
+	var chain []SectionSpec // each is the base of the one before
+	for s.Play.Same() && s.base > 0 {
+		s = a.r.Sections[s.base-1]
+		chain = append(chain, s)
+	}
+	var plays [][]where.Play
+	for i := len(chain) - 1; i >= 0; i-- {
+		in.Base, in.Written = plays, chain[i].playBars()
+		var err error
+		if plays, _, err = chain[i].lineUp().Resolve(in); err != nil {
+			return make([][]where.Play, len(l.song.Parts))
+		}
+	}
+	return plays
+}
+
 // sectionContext is what the line-up of a section is resolved in.
 func (a *order) sectionContext(l laidLoop, i int) where.SectionContext {
 	sec := l.plan.sections[i]
-	return where.SectionContext{Song: l.song, Bar: sec.Bar, Bars: sec.Bars, Written: a.r.Sections[i].Bars, Phrase: a.r.phrase(), Strict: !a.r.anyLoop()}
+	return where.SectionContext{Song: l.song, Bar: sec.Bar, Bars: sec.Bars, Written: a.r.Sections[i].playBars(), Phrase: a.r.phrase(), Strict: !a.r.anyLoop()}
 }
 
 // lineUpMistakes puts the mistakes of a section's line-up in their places.

@@ -19,6 +19,7 @@ type mistakes struct {
 	file  string
 	lines []string // nil for a recipe that was not read from a file
 	errs  []*Error
+	last  place // that was asked for: a file is read from front to back, and a line may be long
 }
 
 // spot is a place in a recipe: a key, or a text and how it is written there. The zero value is no
@@ -62,13 +63,20 @@ func (m *mistakes) lineText(line int) string {
 
 // rest returns the characters of a line from a column on.
 func (m *mistakes) rest(line, col int) string {
-	text := m.lineText(line)
-	for ; col > 1 && text != ""; col-- {
-		_, size := utf8.DecodeRuneInString(text)
-		text = text[size:]
+	text, from, offset := m.lineText(line), 1, 0
+	if l := m.last; l.line == line && l.col <= col {
+		from, offset = l.col, l.offset
 	}
-	return text
+	for ; from < col && offset < len(text); from++ {
+		_, size := utf8.DecodeRuneInString(text[offset:])
+		offset += size
+	}
+	m.last = place{line, from, offset}
+	return text[offset:]
 }
+
+// place is a column of a line with the bytes before it.
+type place struct{ line, col, offset int }
 
 // fail notes a mistake at a spot.
 func (m *mistakes) fail(at spot, e Error) {

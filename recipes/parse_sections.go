@@ -17,6 +17,9 @@ func (s *source) sections(r *Recipe, n *yaml.Node) {
 	for i, c := range nodes {
 		s.section(r, c, fmt.Sprintf("sections[%d]", i+1))
 	}
+	for i := range r.Sections {
+		s.like(r.Sections, i)
+	}
 }
 
 func (s *source) section(r *Recipe, n *yaml.Node, path string) {
@@ -39,6 +42,9 @@ func (s *source) section(r *Recipe, n *yaml.Node, path string) {
 			k, ok := word(p.value, s, field, kindWords())
 			s.sectionsUnread = s.sectionsUnread || !ok
 			spec.Kind = song.Kind(k)
+		case "like":
+			spec.atLike = spotOf(p.value)
+			spec.Like, _ = s.text(p.value, field, wantLike)
 		case "bars":
 			spec.Bars, _ = s.number(p.value, field, 1, song.MaxBars, "bars")
 		case "play":
@@ -65,7 +71,8 @@ func (s *source) section(r *Recipe, n *yaml.Node, path string) {
 		}
 	}
 	for _, key := range SectionKeys() {
-		if key.Required && !given[key.Name] && !misspelt {
+		needed := key.Required || key.Name == "bars" && !given["like"]
+		if needed && !given[key.Name] && !misspelt {
 			s.fail(spotOf(n), Error{Path: path, Found: "no " + strconv.Quote(key.Name), Want: "a section with name and bars"})
 		}
 	}
@@ -75,8 +82,99 @@ func (s *source) section(r *Recipe, n *yaml.Node, path string) {
 		}
 		spec.atAdd = spec.atAdd[:n-1]
 	}
+	spec.given = given
 	s.sectionsUnread = s.sectionsUnread || spec.Name == "" || misspelt
 	r.Sections = append(r.Sections, spec)
+}
+
+const wantLike = "an earlier section such as drop 1"
+
+// like gives a section what it leaves out, as the earlier section has it that it is like.
+func (s *source) like(sections []SectionSpec, i int) {
+	spec := &sections[i]
+	if spec.Like == "" {
+		return
+	}
+	base := earlier(sections[:i], spec.Like)
+	if base == 0 {
+		e := Error{Path: fmt.Sprintf("sections[%d].like", i+1), Found: strconv.Quote(spec.Like), Want: wantLike}
+		if later := earlier(sections, spec.Like); later > i {
+			e.Found += fmt.Sprintf(", which is section %d", later)
+		}
+		if names := labels(sections[:i]); len(names) > 0 {
+			e.Want = "one of the sections before it, " + strings.Join(names, ", ")
+			e.Hint = song.Nearest(spec.Like, names)
+		}
+		s.fail(spec.atLike, e)
+		return
+	}
+	of := sections[base-1]
+	spec.base = base
+	if !spec.given["bars"] {
+		spec.Bars = of.Bars
+	}
+	if !spec.given["kind"] {
+		spec.Kind = of.Kind
+	}
+	if !spec.given["play"] {
+		spec.Play, spec.atPlay, spec.written, spec.base = of.Play, of.atPlay, of.playBars(), of.base
+	}
+	if !spec.given["energy"] {
+		spec.Energy, spec.atEnergy = of.Energy, of.atEnergy
+	}
+	if !spec.given["add"] {
+		spec.Add, spec.atAdd = of.Add, of.atAdd
+	}
+	if !spec.given["phase"] {
+		spec.RunOn = of.RunOn
+	}
+	if !spec.given["least"] {
+		spec.Least = of.Least
+	}
+}
+
+// labels returns the names of sections, numbered where there are several of a name.
+func labels(sections []SectionSpec) []string {
+	total, nth := map[string]int{}, map[string]int{}
+	for _, sec := range sections {
+		total[sec.Name]++
+	}
+	var out []string
+	for _, sec := range sections {
+		nth[sec.Name]++
+		label := sec.Name
+		if total[sec.Name] > 1 {
+			label += " " + strconv.Itoa(nth[sec.Name])
+		}
+		if sec.Name != "" {
+			out = append(out, label)
+		}
+	}
+	return out
+}
+
+// earlier returns the section that a text such as drop 1 means, counted from 1; a name alone means a section
+// that is the only one of it. 0 for none.
+func earlier(sections []SectionSpec, text string) int {
+	found, total, nth := 0, map[string]int{}, 0
+	name, number, numbered := strings.Cut(text, " ")
+	n, ok := digits(number)
+	if numbered && (!ok || n < 1) {
+		return 0
+	}
+	for i, sec := range sections {
+		total[sec.Name]++
+		if sec.Name != name || name == "" {
+			continue
+		}
+		if nth++; !numbered && nth == 1 || nth == n {
+			found = i + 1
+		}
+	}
+	if !numbered && total[name] > 1 {
+		return 0
+	}
+	return found
 }
 
 func (s *source) sectionName(n *yaml.Node, path string) string {

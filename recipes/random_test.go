@@ -18,7 +18,8 @@ import (
 // chooser draws from a seeded stream, so that every failure can be run again.
 type chooser struct {
 	*rand.Rand
-	any bool // recipes are written for any loop: their spans may say more than there is
+	choices bool // recipes have choices, sections like others and steps with except
+	any     bool // recipes are written for any loop: their spans may say more than there is
 }
 
 func newChooser(seed uint64) chooser { return chooser{Rand: rand.New(rand.NewPCG(seed, 1))} }
@@ -82,20 +83,53 @@ func (c chooser) recipe() string {
 	}
 	if sections > 0 {
 		b.WriteString("sections:\n")
-		for range sections {
-			b.WriteString("  - " + c.section() + "\n")
+		for i := range sections {
+			section := c.section()
+			switch {
+			case !c.choices:
+			case i > 0 && c.IntN(4) == 0:
+				section = "{name: y, like: opening" + c.one("", ", bars: 12", ", play: [same, bass from 5]", ", bars: 24, play: [same from 3, hook]") + "}"
+			case i == 0:
+				section = "{name: opening, " + section[strings.Index(section, "bars:"):]
+			case c.IntN(4) == 0:
+				section = "{one of: [" + section + ", " + c.one(c.section(), "["+c.section()+", "+c.section()+"]") + "]" + c.one("", ", as: form") + "}"
+			}
+			b.WriteString("  - " + section + "\n")
+		}
+		if c.choices { // all names are looked for when a recipe with choices is read
+			b.WriteString("  - {name: x, bars: 8}\n  - {name: drop, bars: 8}\n")
 		}
 	}
 	if n := c.IntN(8); n > 0 || extend != "" {
 		b.WriteString("moves:\n" + extend)
 		for range n {
-			b.WriteString("  - " + c.step(sections > 0) + "\n")
+			b.WriteString("  - " + c.chosenStep(sections > 0) + "\n")
 		}
 	}
 	if c.IntN(8) == 0 {
 		b.WriteString("review: " + c.one("{drop: off}", "{peak: {from: 40, by: 0}, marker: {}}", "{stands-still: {phrase: 4}, hung: off}") + "\n")
 	}
 	return b.String()
+}
+
+// chosenStep is a step with a choice in its place or inside, or none; some leave out a span.
+func (c chooser) chosenStep(sections bool) string {
+	step := c.step(sections)
+	if !c.choices {
+		return step
+	}
+	if head, ok := strings.CutSuffix(step, "}"); ok && strings.Contains(step, "over: ") && c.IntN(3) == 0 {
+		step = head + ", except: " + c.span(sections) + "}"
+	}
+	switch c.IntN(8) {
+	case 0:
+		return "{one of: [{" + step + "}, {" + c.step(sections) + "}]" + c.one("", ", as: way") + "}"
+	case 1:
+		return "{one of: [[{" + step + "}, {" + c.step(sections) + "}], [], {" + c.step(sections) + "}]}"
+	case 2:
+		return "mute: {part: {one of: [hook, bass, [tops, perc]]}, over: {one of: [" + c.span(sections) + ", " + c.span(sections) + "]}}"
+	}
+	return step
 }
 
 func (c chooser) section() string {
@@ -376,6 +410,7 @@ func TestLawsOnRandomRecipes(t *testing.T) {
 	drafted := 0
 	for seed := range uint64(n) {
 		c := newChooser(seed)
+		c.choices = seed%3 > 0
 		inputs := []Input{demos[int(seed)%len(demos)]}
 		loop := inputs[0].Name
 		if seed%2 == 0 {

@@ -57,7 +57,13 @@ type SectionSpec struct {
 	Add    where.Parts  // who may be found, the most wanted first; the zero value: as the kind has it, see defaultAdd
 	RunOn  bool         // the loop goes on from where it was; otherwise it is counted back from the section's end
 	Least  int          // bars under which scaling does not go, from 1; 0: 8
+	Like   string       // the earlier section, such as "drop 1", that says what is left out here; "": none
 
+	base    int             // that section, counted from 1; 0: none
+	written int             // bars that Play counts in, where it is that of another section; 0: Bars
+	given   map[string]bool // the keys that stand in the file
+
+	atLike   spot
 	atName   spot
 	atPlay   []spot
 	atEnergy []spot
@@ -123,6 +129,14 @@ func (s SectionSpec) least() int {
 		return s.Least
 	}
 	return 8
+}
+
+// playBars returns the bars that the section's line-up counts in.
+func (s SectionSpec) playBars() int {
+	if s.written > 0 {
+		return s.written
+	}
+	return s.Bars
 }
 
 // kind returns the section's kind: given, or guessed from its name.

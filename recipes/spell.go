@@ -23,6 +23,9 @@ func spelledOut(step moves.Step, came moves.Outcome, env moves.Env, in song.Song
 			if name == "over" && v.IsZero() {
 				*v = where.SpansOf("all")
 			}
+			if ranges, _, _ := v.Resolve(loose); name == "except" && len(ranges) == 0 {
+				*v = where.Spans{} // it cuts nothing out, and may name what is not there
+			}
 			*v = spansThere(*v, strict, loose)
 		case *where.Places:
 			*v = placesThere(*v, strict, loose)

@@ -136,12 +136,13 @@ func flagValues(f cli.Flag) []string {
 	return nil
 }
 
+// recipeNames lists the recipes that have a name: the built-in ones, then the user's own.
 func recipeNames() []string {
 	var names []string
 	for _, i := range recipes.Builtins() {
 		names = append(names, i.Name)
 	}
-	return names
+	return append(names, ownRecipes()...)
 }
 
 // unusedFlags lists the flags of a command that were not typed yet.

@@ -30,7 +30,7 @@ and what notes alone cannot do.
 An existing file is kept unless --force.`,
 		flags: []cli.Flag{
 			&cli.StringFlag{Name: "output", Aliases: []string{"o"}, Usage: "write the draft to `FILE`; otherwise NAME-draft.mid in the working directory"},
-			&cli.StringFlag{Name: "recipe", Usage: "carry out `RECIPE`, a built-in one or a file; otherwise " + defaultRecipe},
+			&cli.StringFlag{Name: "recipe", Usage: "carry out `RECIPE`, a built-in one, one of your own or a file; otherwise " + defaultRecipe},
 			&cli.StringFlag{Name: "bars", Usage: "make the draft `N` bars long"},
 			&cli.StringFlag{Name: "length", Usage: "make the draft about `TIME` long, such as 6m30s: the nearest whole phrases"},
 			&cli.StringFlag{Name: "loop-bars", Usage: "take the first `N` bars as the loop, whatever the files say"},

@@ -175,13 +175,15 @@ func decode(src source) (*smf.File, error) {
 	return file, nil
 }
 
-// recipe finds a recipe by the name of a built-in one or of a file.
+// recipe finds a recipe by the name of a built-in one, of one of the user's own, or of a file, in this order.
 func (c *console) recipe(name string) (*recipes.Recipe, source, error) {
 	if r, ok := recipes.Builtin(name); ok {
 		return r, source{}, nil
 	}
 	names := recipeNames()
-	if isWord(name) {
+	if file, ok := ownRecipe(name); ok {
+		name = file
+	} else if isWord(name) {
 		if _, err := os.Stat(name); errors.Is(err, fs.ErrNotExist) {
 			return nil, source{}, fmt.Errorf("--recipe: found unknown recipe %q, want one of %s, or a file%s", name, listed(names), meant(song.Nearest(name, names)))
 		}

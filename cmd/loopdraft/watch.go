@@ -25,7 +25,11 @@ const settled = 100 * time.Millisecond
 func (p draftPlan) watch(c *console) error {
 	names := slices.Clone(p.loops)
 	if _, builtin := recipes.Builtin(p.recipe); !builtin {
-		names = append(names, p.recipe)
+		file := p.recipe
+		if own, ok := ownRecipe(p.recipe); ok {
+			file = own
+		}
+		names = append(names, file)
 	}
 	watcher, folders, err := watchFolders(names)
 	if err != nil {

@@ -45,6 +45,7 @@ const (
 	LineUpClipped Kind = "line-up clipped"  // it ends past the section, which has Numbers[0] bars
 	LineUpLeftOut Kind = "line-up left out" // it starts past the section, which has Numbers[0] bars
 	LineUpBeat    Kind = "line-up beat"     // Found lies past Bar, which has Numbers[0] beats
+	SpansCut      Kind = "spans cut"        // Found is left out, and what is left of a span is a span of its own
 	NoLoop        Kind = "no loop"          // no loop plays where Within starts
 	LoopClipped   Kind = "loop clipped"     // Found ends past the loop, which has Numbers[0] bars
 	LoopLeftOut   Kind = "loop left out"    // the same, and nothing of it lies within
@@ -72,6 +73,7 @@ const (
 // Why a step has nothing to do, where its move says it: these warn.
 const (
 	NothingPlays   Kind = "nothing plays"   // no note of Parts is in the spans; without parts, nothing that the step needs is
+	AllExcepted    Kind = "all excepted"    // Found, which is left out, is all of the spans
 	NothingIn      Kind = "nothing in"      // no note at all is in Sentence
 	NothingStruck  Kind = "nothing struck"  // no place lies within the song
 	NothingCopied  Kind = "nothing copied"  // the same, of a copy
@@ -123,7 +125,7 @@ const (
 // Warns tells whether remarks of a kind say what is likely not meant; the others are worth knowing.
 func (k Kind) Warns() bool {
 	switch k {
-	case OwnWarning, NothingPlays, NothingIn, NothingStruck, NothingCopied, NothingRises, NothingHeld, NothingRolls,
+	case OwnWarning, NothingPlays, AllExcepted, NothingIn, NothingStruck, NothingCopied, NothingRises, NothingHeld, NothingRolls,
 		NothingSwells, NothingFills, NothingLayered, NoMarker, NoneOnBeats:
 		return true
 	}

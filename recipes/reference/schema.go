@@ -94,7 +94,9 @@ func (b builder) key(k recipes.Key, choice bool) schema {
 		part["not"] = schema{"required": []string{"key", "keys"}}
 		out = schema{"type": "object", "additionalProperties": part}
 	case k.Name == "sections":
-		b.defs["section"] = b.keys(recipes.SectionKeys(), true)
+		section := b.keys(recipes.SectionKeys(), true)
+		section["anyOf"] = []schema{{"required": []string{"bars"}}, {"required": []string{"like"}}}
+		b.defs["section"] = section
 		out = orChoice(b.listed("section"))
 	case k.Name == "moves":
 		b.defs["step"] = b.step()

@@ -94,6 +94,8 @@ func pattern(r remark.Remark) string {
 		return "{sentence}: the section has {number} bars; left out"
 	case remark.LineUpBeat:
 		return "{sentence}: found {found}, but bar {bar} has only {number} beats; clipped"
+	case remark.SpansCut:
+		return "what is left beside {found} counts as spans of their own"
 	case remark.NoLoop:
 		return "{sentence}: no loop plays where {within} starts; nothing is taken"
 	case remark.LoopClipped:
@@ -134,6 +136,8 @@ func moved(r remark.Remark) string {
 			return "nothing plays there"
 		}
 		return "nothing plays there: no note of {parts} in the span"
+	case remark.AllExcepted:
+		return "nothing is left: {found} is left out, which is all of it"
 	case remark.NothingIn:
 		return "nothing plays there: no note in {sentence}"
 	case remark.NothingStruck:
