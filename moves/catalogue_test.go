@@ -105,7 +105,7 @@ func TestStepsComeBackFromTheirText(t *testing.T) {
 // TestEveryOptionReadsWhatItWrites sets each option to a value of its kind and reads it back.
 func TestEveryOptionReadsWhatItWrites(t *testing.T) {
 	values := map[string][]string{
-		"part": {"snare or clap if any"}, "over": {"last 2 bars of drop"}, "at": {"every drop"}, "text": {"turn"},
+		"except": {"last 1 bar"}, "part": {"snare or clap if any"}, "over": {"last 2 bars of drop"}, "at": {"every drop"}, "text": {"turn"},
 		"tails": {"ring"}, "spacing": {"1/16"}, "keep": {"12.5%"}, "by": {"even"}, "seed": {"18446744073709551615"},
 		"gap": {"auto"}, "controller": {"cutoff"}, "curve": {"s"}, "hold": {"true"}, "sound": {"ride"},
 	}

@@ -47,7 +47,7 @@ func ExampleParse() {
 	_, err := recipes.Parse("club.yaml", []byte("moves:\n  - mute: {part: bass, ovr: last 1 bar}\n"))
 	fmt.Println(err)
 	// Output:
-	// club.yaml:2:24: moves[1].mute: unknown option "ovr", want one of part, over, tails; did you mean "over"?
+	// club.yaml:2:24: moves[1].mute: unknown option "ovr", want one of part, over, except, tails; did you mean "over"?
 	//       - mute: {part: bass, ovr: last 1 bar}
 	//                            ^
 }

@@ -63,7 +63,7 @@ func SectionKeys() []Key {
 	return []Key{
 		{Name: "name", Doc: "its name, in lower-case letters, digits and hyphens", Required: true, Form: where.SectionNameForm},
 		{Name: "kind", Doc: "what it is for; left out, as its name says", Form: wordsForm(kindWords())},
-		{Name: "like", Doc: "an earlier section such as drop 1: what is left out here, but for the name, is as it is there", Form: anyText},
+		{Name: "like", Doc: "an earlier section such as drop 1: what is left out here, but for the name, is as it is there", Form: where.SectionForm},
 		{Name: "bars", Doc: "its length in bars; needed unless there is like", Form: numbersForm(1, song.MaxBars)},
 		{Name: "play", Doc: "its line-up, such as [kick, hat from 9]: bars count inside the section; left out, all play, beside an energy nobody, [] is silence", List: true, Form: where.LineUp{}.Form},
 		{Name: "energy", Doc: "how loud it is to be, such as 52%..58% of all parts, 7 dB..9 dB under drop 1, 60%..70% to 75%..85%, a list unit by unit, rising or falling: players are found for it", List: true, Form: Energy{}.Form},

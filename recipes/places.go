@@ -33,10 +33,14 @@ func MovesIn(r *Recipe, s song.Song) []song.Change {
 		c := song.Change{Step: i, Move: spec.Step.Name()}
 		parts, named := partsOf(spec.Step)
 		c.Parts = partsIn(s, parts)
-		for _, value := range option.Fields(spec.Step) {
+		for name, value := range option.Fields(spec.Step) {
 			switch v := value.(type) {
 			case *where.Spans:
-				c.Ranges = append(c.Ranges, spansIn(context, *v)...)
+				if name == "except" { // it cuts out of over, which stands before it
+					c.Ranges = withoutSpans(c.Ranges, context, *v)
+				} else {
+					c.Ranges = append(c.Ranges, spansIn(context, *v)...)
+				}
 			case *where.Places:
 				c.Ranges = append(c.Ranges, placesIn(context, *v)...)
 			}
@@ -71,6 +75,18 @@ func spansIn(c where.SpanContext, spans where.Spans) []song.Range {
 	for _, one := range spans.OneByOne() {
 		ranges, _, _ := one.Resolve(c)
 		out = append(out, ranges...)
+	}
+	return out
+}
+
+// withoutSpans cuts spans out of ranges.
+func withoutSpans(ranges []song.Range, c where.SpanContext, except where.Spans) []song.Range {
+	if except.IsZero() {
+		return ranges
+	}
+	var out []song.Range
+	for _, piece := range song.Without(ranges, song.Union(spansIn(c, except))) {
+		out = append(out, piece.Range)
 	}
 	return out
 }

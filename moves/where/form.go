@@ -49,6 +49,11 @@ func SectionNameForm() option.Form {
 	return option.Form{Pattern: sectionPattern, Except: reservedWords()}
 }
 
+// SectionForm says what one section of a song looks like: its name, and its number where several bear it.
+func SectionForm() option.Form {
+	return option.Form{Name: "section", Pattern: sectionPattern + "(?: 0*[1-9][0-9]*)?"}
+}
+
 // BarsForm says what a length in whole bars looks like, as in "8 bars".
 func BarsForm() option.Form {
 	return option.Form{Pattern: option.DigitsBetween(1, song.MaxBars) + " bars?"}

@@ -239,8 +239,8 @@ func TestBadRecipes(t *testing.T) {
 	blind := map[string]string{
 		"line-ups-of-the-loop.yaml": loop, "parts-items.yaml": loop, "parts-not-there.yaml": loop, "parts-of-the-loop.yaml": loop,
 		"parts-and-the-rest.yaml": loop, "ride.yaml": loop, "steps-of-the-loop.yaml": loop, "energy-of-the-loop.yaml": loop, "sum-minutes.yaml": loop, "sum-in-minutes.yaml": loop,
-		"energy-against.yaml": others, "energy-ring.yaml": others,
-		"sum.yaml": sum, "too-many-bars.yaml": sum,
+		"energy-against.yaml": others, "energy-ring.yaml": others, "same.yaml": others, "choices-names.yaml": others,
+		"sum.yaml": sum, "choices-sum.yaml": sum, "too-many-bars.yaml": sum,
 		"documents.yaml": yamlOnly, "odd-key.yaml": yamlOnly, "tags.yaml": yamlOnly,
 	}
 	s := compiled(t)
@@ -301,7 +301,7 @@ func probes() []string {
 
 // loose are the forms that take more than is valid.
 func loose(name string) bool {
-	return name == "span" || name == "place" || name == "part" || name == "line-up" || name == "energy"
+	return name == "span" || name == "place" || name == "part" || name == "line-up" || name == "energy" || name == "section"
 }
 
 // places returns recipes in which %s stands for the value of a key or option, with the form of the
