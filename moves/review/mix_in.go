@@ -68,12 +68,18 @@ func (r End) findAt(s *subject, first, last, step int, which, what string) []Fin
 			f.Text = fmt.Sprintf("%s in the very %s bar: %s of beats alone would be easy to %s.", upper(plural(len(tonal), names+" plays", names+" play")), which, count(r.Bars, "bar"), what)
 		}
 		var all []int
+		beats := false // something would be left
 		for _, i := range s.heard() {
-			if s.song.Parts[i].Pitched() && s.playing(i, first, last) > 0 {
+			switch plays := s.playing(i, first, last) > 0; {
+			case plays && s.song.Parts[i].Pitched():
 				all = append(all, i)
+			case plays:
+				beats = true
 			}
 		}
-		f.tries = func() []Steps { return []Steps{one("mute", "part", s.partList(all), "over", barsText(first, last))} }
+		if beats {
+			f.tries = func() []Steps { return []Steps{one("mute", "part", s.partList(all), "over", barsText(first, last))} }
+		}
 		out = append(out, f)
 	}
 	if f, lacks := r.kick(s, first, last, which, what); lacks {
