@@ -44,7 +44,10 @@ func (s *source) section(r *Recipe, n *yaml.Node, path string) {
 			spec.Kind = song.Kind(k)
 		case "like":
 			spec.atLike = spotOf(p.value)
-			spec.Like, _ = s.text(p.value, field, wantLike)
+			var ok bool
+			if spec.Like, ok = s.text(p.value, field, wantLike); ok && spec.Like == "" {
+				s.fail(spec.atLike, Error{Path: field, Found: shown(spec.Like), Want: wantLike})
+			}
 		case "bars":
 			spec.Bars, _ = s.number(p.value, field, 1, song.MaxBars, "bars")
 		case "play":

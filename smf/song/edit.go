@@ -58,9 +58,6 @@ func (e *Edit) Place(part int, n Note) bool {
 	return true
 }
 
-// notes returns the notes of a part as the edit has them so far, without the placed ones.
-func (e *Edit) notes(part int) []Note { return clip(e.out.Parts[part].Notes) }
-
 // Map calls f for every note of a part, in order: it returns the note to keep in its place (onset
 // and key unchanged) and whether to keep it. A changed end must be past the onset.
 func (e *Edit) Map(part int, f func(Note) (Note, bool)) {
@@ -149,17 +146,6 @@ func (e *Edit) Cut(part int, ranges []Range, ring bool) {
 	if out != nil {
 		p.Notes, e.parts[part].owned = out, true
 	}
-}
-
-// alone tells whether a part has its track and channel to itself.
-func (s Song) alone(part int) bool {
-	p := s.Parts[part]
-	for i, q := range s.Parts {
-		if i != part && q.Track == p.Track && q.Channel == p.Channel {
-			return false
-		}
-	}
-	return true
 }
 
 // Point is a controller value at a tick.
