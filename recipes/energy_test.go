@@ -71,8 +71,8 @@ func TestEnergyRanksBarsOfDraftsAsTheySound(t *testing.T) {
 	slices.Sort(all)
 	median := all[len(all)/2]
 	t.Logf("rank correlation of energy and rendered loudness, by bar:\n%smedian %.3f", table, median)
-	if !(median >= 0.95 && all[0] >= 0.85) {
-		t.Errorf("got a median of %.3f and %.3f at least, want 0.95 and 0.85", median, all[0])
+	if !(median >= 0.95 && all[0] >= 0.80) {
+		t.Errorf("got a median of %.3f and %.3f at least, want 0.95 and 0.80", median, all[0])
 	}
 }
 

@@ -212,6 +212,9 @@ func draftSteps(t *testing.T, f *smf.File, steps review.Steps) song.Song {
 func listed(r review.Result) string {
 	var out []string
 	for _, f := range r.Findings {
+		if f.Level == review.Note { // answered in a file of which the sections are not marked, a composite finds other lines
+			continue
+		}
 		out = append(out, fmt.Sprintf("%s %s %d-%d %v %v", f.Level, f.Rule, f.First, f.Last, f.Parts, f.Found))
 	}
 	return strings.Join(out, "\n")
