@@ -36,7 +36,10 @@ func TestDuck(t *testing.T) {
 		movetest.Row{Name: "the next hit does not wait until it is back", Step: long, May: movetest.Anything,
 			Before: "bass x---\nkick xx..", Look: lowest("expression", 51, 2)},
 		movetest.Row{Name: "each hit once, whoever strikes it", Step: &moves.Duck{Target: target("bass", ""), By: where.PartsOf("drums"), To: 40 * percent, Length: option.NoteValueOf(1, 64)}, May: movetest.Anything,
-			Before: "bass x-------\nkick x.......\nsnare x...x...", Look: has("expression", "1.1=51 1.1+2=76 1.1+4=127 1.2=51 1.2+2=76 1.2+4=127 2.1=127")},
+			Before: `
+				bass  x-------
+				kick  x.......
+				snare x...x...`, Look: has("expression", "1.1=51 1.1+2=76 1.1+4=127 1.2=51 1.2+2=76 1.2+4=127 2.1=127")},
 		movetest.Row{Name: "of home as the loop has it there", Step: duck("bass", "bar 2", 50), May: movetest.Anything, Setup: atExpression(80),
 			Before: kicks("................|x...............|................"),
 			Look:   has("expression", "1.1=80 2.1=40 2.1+2=53 2.1+4=80 3.1=80")},

@@ -308,7 +308,12 @@ func contrastOf(s song.Song) int64 {
 // all it does.
 func TestEmphasiseKeepsItsPromise(t *testing.T) {
 	grids := []string{
-		"kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...\nhat X.oXo.X.oXo.X.o.|X.oXo.X.oXo.X.o.|X.oXo.X.oXo.X.o.|X.oXo.X.oXo.X.o.\nbass ..x-..x-..x-..x-|..x-..x-..x-..x-|..x-..x-..x-..x-|..x-..x-..x-..x-\nlead x--..x--..x-....|o--..x--..x-....|x--..x--..x-....|o--..x--..x-....\npad x---------------|----------------|x---------------|----------------",
+		`
+			kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...
+			hat  X.oXo.X.oXo.X.o.|X.oXo.X.oXo.X.o.|X.oXo.X.oXo.X.o.|X.oXo.X.oXo.X.o.
+			bass ..x-..x-..x-..x-|..x-..x-..x-..x-|..x-..x-..x-..x-|..x-..x-..x-..x-
+			lead x--..x--..x-....|o--..x--..x-....|x--..x--..x-....|o--..x--..x-....
+			pad  x---------------|----------------|x---------------|----------------`,
 		"hat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.",
 	}
 	for seed := range uint64(oracle.Size(4, 12, 100)) {

@@ -13,7 +13,10 @@ import (
 
 // TestAStepWithNothingToDoSaysWhy holds the reason of each way to have nothing to do.
 func TestAStepWithNothingToDoSaysWhy(t *testing.T) {
-	const grid = "kick x...x...x...x...|................\nlead x-..x-..x-..x-..|................\npad  ................|................"
+	const grid = `
+		kick x...x...x...x...|................
+		lead x-..x-..x-..x-..|................
+		pad  ................|................`
 	missed := func(r movetest.Row, warned string) movetest.Row {
 		r.Before, r.Sections, r.May = grid, "intro 1, drop 1", movetest.Anything
 		if warned != "" {

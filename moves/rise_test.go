@@ -51,7 +51,10 @@ func control(s song.Song) string {
 }
 
 func TestRise(t *testing.T) {
-	cMajor := "lead:60 x---............|................\nlead:64 ....x-..........|................\nlead:67 ........x-......|................"
+	cMajor := `
+		lead:60 x---............|................
+		lead:64 ....x-..........|................
+		lead:67 ........x-......|................`
 	bends := func(middle, last, home int, controls string) func(movetest.Reporter, song.Song, song.Song, moves.Outcome) {
 		return func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 			p := after.Points(after.Parts[0].Track, after.Parts[0].Channel, song.Bend)

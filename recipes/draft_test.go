@@ -34,7 +34,10 @@ func rows(grid string) string {
 }
 
 func TestDrafts(t *testing.T) {
-	const loop = "kick x...x...x...x...|x...x...x...x.x.\nhat ..x...x...x...x.|..x...x...x...xx\nbass ..x-..x-..x-..x-|..x-..x-..x-..x-"
+	const loop = `
+		kick x...x...x...x...|x...x...x...x.x.
+		hat  ..x...x...x...x.|..x...x...x...xx
+		bass ..x-..x-..x-..x-|..x-..x-..x-..x-`
 	for _, row := range []struct{ rule, grid, recipe, want string }{
 		{"the loop runs on without sections", loop, "length: 3 bars", `
 			kick x...x...x...x...|x...x...x...x.x.|x...x...x...x...
@@ -130,7 +133,10 @@ func TestEmptyRecipeTouchesNothing(t *testing.T) {
 }
 
 func TestWhatIsToldAndWarnedOf(t *testing.T) {
-	const loop = "kick x...x...x...x...|x...x...x...x...\nhat ..x...x...x...x.|..x...x...x...x.\nstab x--.....x--.....|....x--.....x--."
+	const loop = `
+		kick x...x...x...x...|x...x...x...x...
+		hat  ..x...x...x...x.|..x...x...x...x.
+		stab x--.....x--.....|....x--.....x--.`
 	for _, row := range []struct {
 		rule, recipe   string
 		of             func(*Result) []string

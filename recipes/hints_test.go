@@ -7,7 +7,11 @@ import (
 
 // TestHintsForOtherWords gives recipes the words that people use where the language has another one: each mistake names it.
 func TestHintsForOtherWords(t *testing.T) {
-	const grid = "kick x...x...x...x...\nclosed-hat ..x...x...x...x.\nlead:72 x..x..x...x..x..\nstab:60 x..x..x...x..x.."
+	const grid = `
+		kick       x...x...x...x...
+		closed-hat ..x...x...x...x.
+		lead:72    x..x..x...x..x..
+		stab:60    x..x..x...x..x..`
 	for _, row := range []struct{ recipe, hint string }{
 		{"moves: [{ride: {part: stab, controller: filter, to: 3}}]", `found "filter"` + want + `did you mean "cutoff"?`},
 		{"moves: [{ride: {part: stab, controller: level, to: 3}}]", `did you mean "volume"?`},

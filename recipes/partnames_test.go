@@ -13,9 +13,19 @@ import (
 // group means nothing narrower: parts of loops that have several percussion, several basses and what doubles the tune.
 func TestShownNamesCanBeTyped(t *testing.T) {
 	loops := []string{
-		"kick x...x...x...x...\nperc ..x..x....x..x..\ncrash x...............",
-		"kick x...x...x...x...\nbass:36 x-..x-..x-..x-..\nsub:24 x-------x-------",
-		"kick x...x...x...x...\nhook:72 x..x..x.x..x..x.\nlead:84 x..x..x.x..x..x.\npad:60 x---------------",
+		`
+			kick  x...x...x...x...
+			perc  ..x..x....x..x..
+			crash x...............`,
+		`
+			kick    x...x...x...x...
+			bass:36 x-..x-..x-..x-..
+			sub:24  x-------x-------`,
+		`
+			kick    x...x...x...x...
+			hook:72 x..x..x.x..x..x.
+			lead:84 x..x..x.x..x..x.
+			pad:60  x---------------`,
 	}
 	for _, grid := range loops {
 		got, err := draft(t, grid, "{}", Options{})
@@ -54,7 +64,10 @@ func checkTypable(t *testing.T, s song.Song) {
 
 // TestAJobIsNotAPart mutes the job and one of its parts, and writes recipes that say the same.
 func TestAJobIsNotAPart(t *testing.T) {
-	const grid = "kick x...x...x...x...\nperc ..x..x....x..x..\ncrash x..............."
+	const grid = `
+		kick  x...x...x...x...
+		perc  ..x..x....x..x..
+		crash x...............`
 	for _, row := range []struct{ part, sounding string }{
 		{"perc", "kick"},
 		{"perc 2", "kick crash"},

@@ -443,14 +443,42 @@ review:
 // wrongs are arrangements that one rule each finds something in, which it has moves to answer.
 func wrongs() []struct{ rule, grid, sections string } {
 	return []struct{ rule, grid, sections string }{
-		{"stands-still", "kick x...x...x...x...\nhat ..x...x...x...x.\nbass ..x-..x-..x-..x-", "groove 32"},
-		{"unprepared", "kick x...x...x...x...\nhat:42 ..x...x...x...x. 17-32\nbass ..x-..x-..x-..x- 17-32", "intro 16, groove 16"},
-		{"wrong-way", "kick x...x...x...x... 1-16,25-32\nsnare:39 ....x.......x... 1-14\nsnare:38 x.x.x.x.x.x.x.x. 15\nsnare:40 xxxxxxxxxxxxxxxx 16\npad x--------------- 17-24", "groove 16, break 8, groove 8"},
-		{"drop", "kick x...x...x...x...\nhat ..x...x...x...x.\nbass ..x-..x-..x-..x-\nstab x--...x--...x--.", "build 16, drop 16"},
-		{"break", "kick x...x...x...x... 1-16,25-40\nbass ..x-..x-..x-..x-\npad x---------------", "groove 16, break 8, groove 16"},
-		{"build", "kick x...x...x...x... 9-24\nhat ..x...x...x...x. 1-24\nbass ..x-..x-..x-..x- 9-24", "build 8, drop 16"},
-		{"peak", "kick x...x...x...x...\nbass x---x---x---x--- 9-24\npad x--------------- 9-24", "groove 64"},
-		{"everything", "kick x...x...x...x...\nhat ..x...x...x...x.\nbass ..x-..x-..x-..x-\npad x---------------", "groove 64"},
+		{"stands-still", `
+			kick x...x...x...x...
+			hat  ..x...x...x...x.
+			bass ..x-..x-..x-..x-`, "groove 32"},
+		{"unprepared", `
+			kick   x...x...x...x...
+			hat:42 ..x...x...x...x. 17-32
+			bass   ..x-..x-..x-..x- 17-32`, "intro 16, groove 16"},
+		{"wrong-way", `
+			kick     x...x...x...x... 1-16,25-32
+			snare:39 ....x.......x... 1-14
+			snare:38 x.x.x.x.x.x.x.x. 15
+			snare:40 xxxxxxxxxxxxxxxx 16
+			pad      x--------------- 17-24`, "groove 16, break 8, groove 8"},
+		{"drop", `
+			kick x...x...x...x...
+			hat  ..x...x...x...x.
+			bass ..x-..x-..x-..x-
+			stab x--...x--...x--.`, "build 16, drop 16"},
+		{"break", `
+			kick x...x...x...x... 1-16,25-40
+			bass ..x-..x-..x-..x-
+			pad  x---------------`, "groove 16, break 8, groove 16"},
+		{"build", `
+			kick x...x...x...x... 9-24
+			hat  ..x...x...x...x. 1-24
+			bass ..x-..x-..x-..x- 9-24`, "build 8, drop 16"},
+		{"peak", `
+			kick x...x...x...x...
+			bass x---x---x---x--- 9-24
+			pad  x--------------- 9-24`, "groove 64"},
+		{"everything", `
+			kick x...x...x...x...
+			hat  ..x...x...x...x.
+			bass ..x-..x-..x-..x-
+			pad  x---------------`, "groove 64"},
 		{"heard-once", "kick x...x...x...x...\nlead x..x..x......... 41-48", "groove 64"},
 		{"never-leaves", "kick x...x...x...x...\nhat ..x...x...x...x. 9-56", "groove 64"},
 		{"identical", "kick x...x...x...x...\nhat ..x...x...x...x. 9-56", "groove 80"},
@@ -474,7 +502,7 @@ func spoilt(t *testing.T, rule, rows, form string) *smf.File {
 	}
 	bars := sections[len(sections)-1].Bar + sections[len(sections)-1].Bars - 1
 	var grid strings.Builder
-	for _, line := range strings.Split(rows, "\n") {
+	for _, line := range strings.Split(strings.TrimSpace(rows), "\n") {
 		words := strings.Fields(line)
 		grid.WriteString(words[0] + " ")
 		for bar := 1; bar <= bars; bar++ {

@@ -87,7 +87,10 @@ moves:
   - stutter: {part: all, slice: 1/64}
   - echo: {part: all, spacing: 1/64, repeats: 16, velocity: 100%}
 `
-	in := []Input{gridLoop(t, "hat xxxxxxxxxxxxxxxx\nlead xxxxxxxxxxxxxxxx\nbass xxxxxxxxxxxxxxxx")}
+	in := []Input{gridLoop(t, `
+		hat  xxxxxxxxxxxxxxxx
+		lead xxxxxxxxxxxxxxxx
+		bass xxxxxxxxxxxxxxxx`)}
 	const want = "big.yaml:4:5: moves[2].echo: found a song of up to 65"
 	parsed := func(text string) *Recipe {
 		r, err := Parse("big.yaml", []byte(text))

@@ -9,7 +9,11 @@ import (
 )
 
 func TestSubstitutes(t *testing.T) {
-	const loop = "kick x...x...x...x...\nhat ..x...x...x...x.\nsub x-------x-------\nstab x--.....x--....."
+	const loop = `
+		kick x...x...x...x...
+		hat  ..x...x...x...x.
+		sub  x-------x-------
+		stab x--.....x--.....`
 	for _, row := range []struct{ rule, recipe, want, told string }{
 		{"the nearest role there is takes a place", `
 substitutes: nearest

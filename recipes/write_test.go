@@ -194,7 +194,12 @@ func TestTrackNamesThatAreNoTextAreLeftOut(t *testing.T) {
 
 // A part that is called as one role and was given another is written so that it is read again.
 func TestPartsOfAnotherRoleWrittenOut(t *testing.T) {
-	const loop = "kick x...x...x...x...\nclap ....x.......x...\nhat ..x...x...x...x.\nbass ..x-..x-..x-..x-\nstab x--.....x--....."
+	const loop = `
+		kick x...x...x...x...
+		clap ....x.......x...
+		hat  ..x...x...x...x.
+		bass ..x-..x-..x-..x-
+		stab x--.....x--.....`
 	for _, parts := range []string{"{clap: {role: snare}}", "{hat: {role: perc}}", "{kick: {role: tom}, clap: {role: shaker}}", "{bass: {role: sub}}", "{stab: {role: lead}}"} {
 		first, err := draft(t, loop, "parts: "+parts+"\nlength: 4 bars\nmoves: [mute: {part: all but hat if any, over: bar 2}]", Options{})
 		if err != nil {
@@ -216,7 +221,11 @@ func TestPartsOfAnotherRoleWrittenOut(t *testing.T) {
 // In a recipe for any loop a span may say more than there is; it is written as what it came to, to the tick, and the
 // written recipe gives the same bytes.
 func TestWhatIsClippedIsWrittenAsItCameTo(t *testing.T) {
-	const loop = "kick x...x...x...x...|x...x...x...x...\nhat xxxxxxxxxxxxxxxx|xxxxxxxxxxxxxxxx\npump x...x...x...x...|x...x...x...x...\nsnare ....x.......x...|....x.......x..."
+	const loop = `
+		kick  x...x...x...x...|x...x...x...x...
+		hat   xxxxxxxxxxxxxxxx|xxxxxxxxxxxxxxxx
+		pump  x...x...x...x...|x...x...x...x...
+		snare ....x.......x...|....x.......x...`
 	for _, row := range []struct{ rule, recipe, want string }{
 		{"beats of what is no beat long", "length: 4 bars\nmoves: [{mute: {part: hat, over: last 2 beats of last 1/16 of all}}]", "over: 1/16 before 5.1"},
 		{"more bars than there are", "length: 4 bars\nmoves: [{mute: {part: hat, over: every 16 bars of first 16 bars of all}}]", "over: bars 1-4"},

@@ -12,7 +12,11 @@ import (
 func BenchmarkReview(b *testing.B) {
 	for _, times := range []int{1, 10, 100} {
 		form := strings.TrimPrefix(strings.Repeat(", "+goodForm, times), ", ")
-		s := row{music: "kick x...x...x...x...\nhat oxoxoxoxoxoxoxox\nbass ..x-..x-..x-..x-\npad x---------------", sections: form}.song(b, 0)
+		s := row{music: `
+			kick x...x...x...x...
+			hat  oxoxoxoxoxoxoxox
+			bass ..x-..x-..x-..x-
+			pad  x---------------`, sections: form}.song(b, 0)
 		notes := 0
 		for _, p := range s.Parts {
 			notes += len(p.Notes)

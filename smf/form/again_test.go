@@ -85,7 +85,10 @@ func TestMeasuredAgainIsAsMeasuredFromNew(t *testing.T) {
 
 // A part that loses its place is not taken for another one.
 func TestMeasuredAgainWithPartsGone(t *testing.T) {
-	s := drawn(t, "kick x...x...\nhat  x.x.x.x.\nlead x-------")
+	s := drawn(t, `
+		kick x...x...
+		hat  x.x.x.x.
+		lead x-------`)
 	was := energyOf(t, s)
 	s.Parts = []song.Part{s.Parts[2], s.Parts[0]}
 	got, err := was.Again(s)
