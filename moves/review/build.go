@@ -40,7 +40,7 @@ func (r *BuildRises) find(s *subject) []Finding {
 		}
 		f := Finding{Level: Note, First: sec.Bar, Last: last(sec), Found: rise, Limit: float64(r.By), Unit: "dB"}
 		if rise <= 0 && !s.climbs(sec.Bar, last(sec), quarter) {
-			f.Level = Warn
+			f.Level = s.contrast(i)
 		}
 		f.Text = fmt.Sprintf("%s does not rise: its end is %s.", upper(s.lineName(sec.Bar)), over(rise, "its start"))
 		f.tries = func() (out []Steps) {

@@ -18,7 +18,7 @@ func dropRule() Rule {
 	return Rule{
 		Name: "drop", Group: Form, Level: Warn, Sections: true,
 		Brief:  "each drop is fuller than what comes before it, and keeps beat and bass",
-		Doc:    "The first bars of a drop are held against the last bars before it. A drop that is not fuller than what led into it is heard as no drop. Over its whole length the beat and the bass play on: that is looked at where they play in half of the bars of a drop or a groove, this one or one before it.",
+		Doc:    "The first bars of a drop are held against the last bars before it. A drop that is not fuller than what led into it is heard as no drop. Over its whole length the beat and the bass play on: that is looked at where they play in half of the bars of a drop or a groove, this one or one before it. Of a section that a marker calls a chorus or a refrain, and of one that is heard, not marked, it is a note that it is no fuller.",
 		Source: "common practice, no source; that the contrast of a breakdown makes the climax stronger: J. W. Smith, Twentieth-Century Music, 2025",
 		New:    func() Check { return &DropIsFuller{By: 1, Bars: 8, Rest: 8} },
 	}
@@ -40,7 +40,7 @@ func (r *DropIsFuller) find(s *subject) []Finding {
 		if rise >= float64(r.By) {
 			continue
 		}
-		f := Finding{Level: Warn, First: sec.Bar, Last: last(sec), Found: rise, Limit: float64(r.By), Unit: "dB"}
+		f := Finding{Level: s.contrast(i), First: sec.Bar, Last: last(sec), Found: rise, Limit: float64(r.By), Unit: "dB"}
 		f.Text = fmt.Sprintf("%s is no drop: it is %s before it. Take more out before it, or let more come in with it.", upper(s.lineName(sec.Bar)), over(rise, "what comes"))
 		f.tries = apart(barsText(first, sec.Bar-1), barsText(sec.Bar, last(sec)))
 		out = append(out, f)
