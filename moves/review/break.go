@@ -27,18 +27,9 @@ func breakRule() Rule {
 func (r *BreakLetsGo) find(s *subject) []Finding {
 	var out []Finding
 	for _, i := range s.ofKind(song.KindBreak) {
-		sec := s.song.Sections[i]
-		low := r.low(s, i)
+		out = append(out, r.low(s, i)...)
 		if f, full := r.asFull(s, i); full {
-			for _, b := range low {
-				f.Parts, f.Level = append(f.Parts, b.Parts...), max(f.Level, b.Level)
-			}
-			if len(low) > 0 {
-				f.Text = fmt.Sprintf("%s is as full as what is around it, %.1f dB under it, and %s: take drums and bass out.", upper(s.lineName(sec.Bar)), f.Found, inWords(f.Parts)+plural(len(f.Parts), " plays low", " play low"))
-			}
 			out = append(out, f)
-		} else {
-			out = append(out, low...)
 		}
 		if f, empty := r.tooEmpty(s, i); empty {
 			out = append(out, f)

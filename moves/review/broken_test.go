@@ -113,7 +113,7 @@ func TestPastEnd(t *testing.T) {
 	checkRows(t, "past-end", 32,
 		row{name: "on the line", music: padAndKick, setup: tail(0)},
 		row{name: "a beat past it", music: padAndKick, setup: tail(bar / 4),
-			want:   "warn 33 pad 1/0 beats",
+			want:   "note 33 pad 1/0 beats",
 			answer: "mute: {part: pad, over: bar 33, tails: cut}"},
 		row{name: "a bar that was begun is a bar", music: padAndKick, setup: func(s song.Song) song.Song {
 			return change(1, func(notes []song.Note) []song.Note {

@@ -2,6 +2,7 @@ package review
 
 import (
 	"fmt"
+	"maps"
 	"math"
 
 	"loopdraft/smf/form"
@@ -19,7 +20,7 @@ func unpreparedRule() Rule {
 	return Rule{
 		Name: "unprepared", Group: Movement, Level: Warn, Sections: true,
 		Brief:  "changes of section are prepared",
-		Doc:    "In the last 4 bars before a section, 8 before a drop, a part should depart from what it plays, up to the line: a fill, a roll, a rest. Dancers and DJs hear the change coming. Before an ending of less than a phrase there is none to be heard: that is a note. Of a draft, what a part plays is its line-up; of other songs it is what it plays most often from one line at which it changes to the next, and drums that turn round in the bar before the line lead in too, though they do so in every phrase.",
+		Doc:    "In the last 4 bars before a section, 8 before a drop, a part should depart from what it plays, up to the line: a fill, a roll, a rest. Dancers and DJs hear the change coming. Before an ending of less than a phrase there is none to be heard: that is a note. Of a draft, what a part plays is its line-up; of other songs it is what it plays most often from one line at which it changes to the next, and drums that turn round in the bar before the line lead in too, though they do so in many phrases.",
 		Source: "common practice, no source; that build-ups lead into drops by rolls, rising sounds and the bass and bass drum taken out: Solberg, Dancecult 6(1), 2014",
 		New:    func() Check { return &Unprepared{Parts: 2, DB: 3, Least: 1} },
 	}
@@ -94,7 +95,28 @@ func (s *subject) drumsTurn(bar int) bool {
 			return false
 		}
 	}
-	return first <= bar-2
+	return first <= bar-2 && !s.everyPhrase(bar, turn)
+}
+
+// everyPhrase tells whether three phrases of four turn as the one before a line does: so does a loop that is copied, and
+// nobody hears a change coming.
+func (s *subject) everyPhrase(bar int, turn map[stroke]bool) bool {
+	same, all := 0, 0
+	turns := map[int]bool{} // the parts that play in it
+	for at := range turn {
+		turns[at.part] = true
+	}
+	for b := (bar-1-s.first)%preparedPhrase + s.first; b <= s.bars; b += preparedPhrase {
+		half := s.secondHalf(b)
+		maps.DeleteFunc(half, func(at stroke, _ bool) bool { return !turns[at.part] })
+		if len(half) == 0 {
+			continue
+		}
+		if all++; maps.Equal(half, turn) {
+			same++
+		}
+	}
+	return 4*same >= 3*all
 }
 
 // stroke is a drum struck at a place in its bar.
