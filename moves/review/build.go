@@ -2,6 +2,7 @@ package review
 
 import (
 	"fmt"
+	"slices"
 
 	"loopdraft/smf/form"
 	"loopdraft/smf/song"
@@ -9,7 +10,7 @@ import (
 
 // BuildRises finds build-ups that do not rise.
 type BuildRises struct {
-	By int `yaml:"by" range:"0..60" unit:"dB" doc:"the end of a build-up is at least so much over its start; what is less is a note; no rise at all a warning, unless a part climbs"`
+	By int `yaml:"by" range:"0..60" unit:"dB" doc:"the end of a build-up is at least so much over its start; what is less is a note; no rise at all is a warning, and so is one that is its first 4 bars again, unless a part climbs"`
 }
 
 func buildRule() Rule {
@@ -39,7 +40,7 @@ func (r *BuildRises) find(s *subject) []Finding {
 			continue
 		}
 		f := Finding{Level: Note, First: sec.Bar, Last: last(sec), Found: rise, Limit: float64(r.By), Unit: "dB"}
-		if rise <= 0 && !s.climbs(sec.Bar, last(sec), quarter) {
+		if (rise <= 0 || s.repeats(sec.Bar, last(sec))) && !s.climbs(sec.Bar, last(sec), quarter) {
 			f.Level = s.contrast(i)
 		}
 		f.Text = fmt.Sprintf("%s does not rise: its end is %s.", upper(s.lineName(sec.Bar)), over(rise, "its start"))
@@ -52,6 +53,25 @@ func (r *BuildRises) find(s *subject) []Finding {
 		out = append(out, f)
 	}
 	return out
+}
+
+// repeatedBars is the stretch that a build-up should not be made of. Common practice, no source.
+const repeatedBars = 4
+
+// repeats tells whether a stretch of more than four bars is its first four bars over and over.
+func (s *subject) repeats(first, last int) bool {
+	if last-first < repeatedBars {
+		return false
+	}
+	return !slices.ContainsFunc(s.heard(), func(i int) bool {
+		content := s.parts[i].content
+		for bar := first + repeatedBars; bar <= min(last, s.bars); bar++ {
+			if content[bar-1] != content[bar-1-repeatedBars] {
+				return true
+			}
+		}
+		return false
+	})
 }
 
 // climbs tells whether a pitched part lies higher in the last quarter of a stretch than in the first, by what

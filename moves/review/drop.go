@@ -17,8 +17,8 @@ type DropIsFuller struct {
 func dropRule() Rule {
 	return Rule{
 		Name: "drop", Group: Form, Level: Warn, Sections: true,
-		Brief:  "each drop is fuller than what comes before it, and keeps beat and bass",
-		Doc:    "The first bars of a drop are held against the last bars before it. A drop that is not fuller than what led into it is heard as no drop. Over its whole length the beat and the bass play on: that is looked at where they play in half of the bars of a drop or a groove, this one or one before it. Of a section that a marker calls a chorus or a refrain, and of one that is heard, not marked, it is a note that it is no fuller.",
+		Brief:  "each drop is fuller than what comes before it, keeps beat and bass, and is not the end",
+		Doc:    "The first bars of a drop are held against the last bars before it. A drop that is not fuller than what led into it is heard as no drop. Over its whole length the beat and the bass play on: that is looked at where they play in half of the bars of a drop or a groove, this one or one before it. A song does not stop in a drop: something comes after it. Of a section that a marker calls a chorus or a refrain, and of one that is heard, not marked, it is a note that it is no fuller.",
 		Source: "common practice, no source; that the contrast of a breakdown makes the climax stronger: J. W. Smith, Twentieth-Century Music, 2025",
 		New:    func() Check { return &DropIsFuller{By: 1, Bars: 8, Rest: 8} },
 	}
@@ -28,6 +28,9 @@ func (r *DropIsFuller) find(s *subject) []Finding {
 	var out []Finding
 	for _, job := range []song.Job{song.JobBeat, song.JobBass} {
 		out = append(out, r.losses(s, job)...)
+	}
+	if f, ends := r.ends(s); ends {
+		out = append(out, f)
 	}
 	for _, i := range s.ofKind(song.KindDrop) {
 		sec := s.song.Sections[i]
@@ -46,6 +49,19 @@ func (r *DropIsFuller) find(s *subject) []Finding {
 		out = append(out, f)
 	}
 	return out
+}
+
+// ends tells whether the song ends in a drop.
+func (r *DropIsFuller) ends(s *subject) (Finding, bool) {
+	i := len(s.song.Sections) - 1
+	sec := s.song.Sections[i]
+	if sec.Kind != song.KindDrop || i == 0 || sec.Bars < r.Rest {
+		return Finding{}, false
+	}
+	first := max(sec.Bar, last(sec)-r.Bars+1)
+	f := Finding{Level: s.contrast(i), First: first, Last: last(sec), About: "end", Found: 0, Limit: float64(r.Rest), Unit: "bars"}
+	f.Text = fmt.Sprintf("The song stops in %s, with nothing after it: take parts out before the end.", s.lineName(sec.Bar))
+	return f, true
 }
 
 // losses finds drops in which a job rests too long that drops and grooves up to there have.
