@@ -81,7 +81,7 @@ type sketch struct {
 	asked map[int]bool // what was found out about it
 
 	heard    form.Energy // of the song, or of one that it was made from
-	measured bool        // it is of the song
+	measured bool        // heard is of this song and of no earlier one
 }
 
 // energy measures the song, as far as it differs from the one it was made from. It is empty where it cannot be measured.

@@ -69,7 +69,7 @@ func pow10(n int) uint64 {
 func DigitsBetween(low, high uint64) string {
 	var any []string
 	for {
-		// The widest block of numbers that differ in their last digits alone, and such blocks up to a 9.
+		// This is the widest block of numbers that differ in their last digits alone, and as many such blocks as go up to a 9.
 		size, rest := uint64(1), ""
 		for low > 0 && low%(size*10) == 0 && size <= high/10 && high-low >= size*10-1 {
 			size, rest = size*10, rest+"[0-9]"

@@ -45,7 +45,7 @@ func (s Seed) Want() string    { return "a whole number from 0" }
 // Share is a part of something in hundredths of a percent: 10000 is all of it.
 type Share int
 
-// All of something.
+// Whole is all of something.
 const Whole Share = 10000
 
 // ParseShare reads a percentage such as 40% or 66.7%, with at most two decimals, up to 1000%.

@@ -117,7 +117,7 @@ type lineItem struct {
 	ifAny    bool
 	turn     turn
 	portion  portion // zero: from and to count
-	from, to pos     // bar 0 where left out, beat 0 for whole bars
+	from, to pos     // the bar is 0 where it is left out, the beat 0 where it is a whole bar
 	col      int
 }
 

@@ -111,7 +111,7 @@ func (p Places) Resolve(c SpanContext) (at []song.Tick, told []remark.Remark, er
 }
 
 // stretch is a range on its way through a sentence. A short one was clipped where it was derived:
-// numbers counted inside it that do not fit are clipped too, without a word.
+// numbers counted inside it that do not fit are clipped too, and that is not told.
 type stretch struct {
 	song.Range
 	short bool

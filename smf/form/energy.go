@@ -85,7 +85,7 @@ func (e Energy) Again(s song.Song) (Energy, error) {
 			out.Parts[i] = make([]Powers, bars)
 		}
 		m.measure(p, out.Parts[i], over)
-		changed = changed.and(over)
+		changed = changed.spanning(over)
 	}
 	if gone := len(e.song.Parts) > 0 && len(e.song.Parts) != len(s.Parts); gone || !lasts {
 		changed = stretch{0, bars - 1}
@@ -114,8 +114,9 @@ func (e Energy) partLike(p *song.Part, i int) int {
 // FullPhrase is the phrase, in bars, of which the loudest is what sections are told against.
 const FullPhrase = 8
 
-// Full returns the mean power of all parts in the loudest phrase, counted from the first bar that sounds; a phrase at the end that is
-// short counts where there is no other. Of a loop it is what levels and shares are told against: 0 dB, 100 %.
+// Full returns the mean power of all parts in the loudest phrase. Phrases are counted from the first bar that
+// sounds; a short one at the end counts where there is no other. Of a loop it is what levels and shares are told
+// against: 0 dB, 100 %.
 func (e Energy) Full(phrase int) Power {
 	var loudest Power
 	begin := max(0, slices.IndexFunc(e.Bars, func(bar Powers) bool { return !bar.Sum().Silent() }))

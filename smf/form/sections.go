@@ -16,9 +16,9 @@ type HeardSection struct {
 	Found   bool     // it was found by ear; otherwise it stands in the song or its markers
 }
 
-// Sections returns the sections of a song without gaps, from where the music begins: its own, else those of its markers, else what
-// lies between the boundaries that were heard. A kind that neither the song nor the name tells is heard,
-// see [KindsOf]. Sections that were found by ear are named after their kinds.
+// Sections returns the sections of a song without gaps, from where the music begins: its own, else those of its
+// markers, else what lies between the boundaries that were heard. A kind that neither the song nor the name tells
+// is heard, see [KindsOf]. Sections that were found by ear are named after their kinds.
 func Sections(s song.Song, st Structure) []HeardSection {
 	var out []HeardSection
 	for _, sec := range st.Sections {
@@ -161,14 +161,14 @@ type Guess struct {
 // Numbers of the kinds; common practice, no source. Half the onsets is the rule of a breakdown, see [KindsOf].
 const (
 	halfOfBars  = 0.5
-	fullShare   = 0.8 // of the loudest section's loudness: a core
-	fullest     = 0.9 // and a drop
+	fullShare   = 0.8 // share of the loudest section's loudness from which a section is a core
+	fullest     = 0.9 // the same for a drop
 	quieter     = 0.9
 	halfOnsets  = 0.5
 	risesBy     = 0.08
 	denserBy    = 1.4
-	shortBuild  = 8    // bars: what takes the beat out and rises for longer is a breakdown that ends in a build-up
-	withoutBeat = 0.75 // of the loudest section's loudness: a breakdown where there is no beat to go by
+	shortBuild  = 8    // bars; what takes the beat out and rises for longer is a breakdown that ends in a build-up
+	withoutBeat = 0.75 // share of the loudest section's loudness under which a section is a breakdown, where there is no beat to go by
 )
 
 // KindsOf tells the kinds of sections from what sounds in them, in the order they come. The definitions

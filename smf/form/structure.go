@@ -37,15 +37,14 @@ type Bar struct {
 //
 // The boundaries are what [novelty.Choice] cuts, which counts phrases anew from each of them. That is done twice:
 // first for all that may be one, which weighs 0.15 of the heaviest, since lines are counted from there and
-// what prepares a line is known only then; the second
-// time only lines are choices, 0.2 is added where a part prepares one, and it must weigh 0.3 of the heaviest. The
-// figures were tried on songs whose makers marked their sections, on drafts and on tunes whose parts are known.
+// what prepares a line is known only then; the second time only lines are choices, 0.2 is added where a part
+// prepares one, and it must weigh 0.3 of the heaviest. The figures were tried on songs whose makers marked their
+// sections, on drafts and on tunes whose parts are known.
 //
-// Lines are as many bars apart as a phrase has, from 1; 0
-// takes 8, or 4 where most lines midway begin or end something that comes again. In a song with
-// sections they are counted from the start of each, and the boundaries are among them: markers say where
-// lines are counted from, not which is a boundary. In a song without they are counted from the first bar in
-// which anything sounds and from each boundary found.
+// Lines are as many bars apart as a phrase has, from 1. With 0 a phrase is 8 bars, or 4 where most lines midway
+// begin or end something that comes again. In a song with sections they are counted from the start of each, and
+// the boundaries are among them: markers say where lines are counted from, not which is a boundary. In a song
+// without sections they are counted from the first bar in which anything sounds and from each boundary found.
 //
 // What changes at a line is told by [DefaultLineRule], a phrase being compared with the one before alone,
 // since there is no loop to measure them against. What prepares it is told by [DefaultPrepareRule],
@@ -226,7 +225,8 @@ func (h structuring) weights(out *Structure) []int {
 	return append(make([]int, before), row...)
 }
 
-// cut returns the bars at which the song is best cut, none before it sounds, or where less than an accent or half a phrase is left.
+// cut returns the bars at which the song is best cut. None of them lies before the song sounds, or where less than
+// an accent or half a phrase is left.
 func (h structuring) cut(out *Structure, weights []int, least int) []int {
 	first := out.first()
 	if h.last <= first {
