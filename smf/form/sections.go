@@ -2,7 +2,6 @@ package form
 
 import (
 	"math"
-	"slices"
 
 	"loopdraft/smf/song"
 )
@@ -25,7 +24,9 @@ func Sections(s song.Song, st Structure) []HeardSection {
 		out = append(out, HeardSection{Section: sec})
 	}
 	if len(out) == 0 {
-		out = between(st.first(), st.Boundaries, len(st.Bars))
+		for _, sec := range between(st.first(), st.Boundaries, len(st.Bars)) {
+			out = append(out, HeardSection{Section: sec, Found: true})
+		}
 	}
 	signs := st.signs(s)
 	stretches := make([]Stretch, len(out))
@@ -46,23 +47,6 @@ func Sections(s song.Song, st Structure) []HeardSection {
 		sec.Kind, sec.Sure, sec.Signs = kinds[i].Kind, kinds[i].Sure, kinds[i].Signs
 		if sec.Found {
 			sec.Name = string(sec.Kind)
-		}
-	}
-	return out
-}
-
-// first returns the bar in which the music begins; 1 where nothing sounds.
-func (st Structure) first() int {
-	return 1 + max(0, slices.IndexFunc(st.Bars, func(b Bar) bool { return len(b.Parts) > 0 }))
-}
-
-// between returns the stretches from a bar to the first boundary, and from boundary to boundary.
-func between(first int, boundaries []int, bars int) []HeardSection {
-	var out []HeardSection
-	for _, next := range append(append([]int(nil), boundaries...), bars+1) {
-		if next > first {
-			out = append(out, HeardSection{Section: song.Section{Bar: first, Bars: next - first}, Found: true})
-			first = next
 		}
 	}
 	return out

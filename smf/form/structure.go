@@ -7,25 +7,6 @@ import (
 	"loopdraft/smf/song"
 )
 
-// Structure is what changes in a song, where, and how much.
-type Structure struct {
-	Phrase     int            // bars from line to line
-	Bars       []Bar          // all bars of the song, a short last one included
-	Boundaries []int          // lines, as bars from 1, at which a stretch of its own begins; rising, never the song's first line
-	Sections   []song.Section // those of the song, else those its markers tell; never guessed
-	Energy     Energy         // of all bars
-	Usual      song.Song      // as each part usually plays: what departs from it is told by it
-}
-
-// Bar is one bar of a song, and what happens at its start.
-type Bar struct {
-	Parts     []int        // indices of the song's parts that sound in it, rising
-	Strength  float64      // of the change at its start, 0..1, in steps of 0.0001: Foote's novelty
-	Line      bool         // a phrase starts with it
-	Changes   []LineChange // at a line: what changes there
-	Preparing []int        // at a line: the parts that prepare it, rising
-}
-
 // StructureOf hears the structure of any song.
 //
 // A boundary is where a section of its own begins; it may be any bar. Every bar has a weight, in which these count:
@@ -165,9 +146,7 @@ func (h structuring) hear(out *Structure, phrase int) {
 func (out *Structure) lines(found []int) []int {
 	sections := out.Sections
 	if len(sections) == 0 {
-		for _, sec := range between(out.first(), found, len(out.Bars)) {
-			sections = append(sections, sec.Section)
-		}
+		sections = between(out.first(), found, len(out.Bars))
 	}
 	var lines []int
 	for _, sec := range sections {
