@@ -685,3 +685,11 @@ func everyOther(ws []string) []string {
 	}
 	return nil
 }
+
+// bracketed writes one text as it is, several as a list.
+func bracketed(texts []string) string {
+	if len(texts) == 1 {
+		return texts[0]
+	}
+	return "[" + strings.Join(texts, ", ") + "]"
+}

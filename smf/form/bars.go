@@ -6,11 +6,6 @@ import (
 	"loopdraft/smf/song"
 )
 
-// first returns the bar in which the music begins; 1 where nothing sounds.
-func (st Structure) first() int {
-	return 1 + max(0, slices.IndexFunc(st.Bars, func(b Bar) bool { return len(b.Parts) > 0 }))
-}
-
 // Structure is what changes in a song, where, and how much.
 type Structure struct {
 	Phrase     int            // bars from line to line
@@ -28,6 +23,11 @@ type Bar struct {
 	Line      bool         // a phrase starts with it
 	Changes   []LineChange // at a line: what changes there
 	Preparing []int        // at a line: the parts that prepare it, rising
+}
+
+// first returns the bar in which the music begins; 1 where nothing sounds.
+func (st Structure) first() int {
+	return 1 + max(0, slices.IndexFunc(st.Bars, func(b Bar) bool { return len(b.Parts) > 0 }))
 }
 
 // between returns the stretches from a bar to the first boundary, and from boundary to boundary, as sections without
