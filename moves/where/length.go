@@ -89,9 +89,6 @@ func (l Length) String() string {
 
 func (l Length) text() string { return l.String() }
 
-// Bars returns the number of bars, and false for a length in beats or note values.
-func (l Length) Bars() (int, bool) { return l.count, l.unit == barUnit }
-
 // End returns the tick where a stretch of this length ends that starts at start. It may lie past
 // the end of a song. A note value's end is rounded half up.
 func (l Length) End(tl *smf.Timeline, start song.Tick) song.Tick {

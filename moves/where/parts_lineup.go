@@ -98,17 +98,6 @@ func (l LineUp) Names(s song.Song) []int {
 	return slices.Compact(out)
 }
 
-// Loops returns the names of the loops that items are "of", each once, in their order.
-func (l LineUp) Loops() []string {
-	var out []string
-	for _, it := range l.items {
-		if it.loop.name != "" && !slices.Contains(out, it.loop.name) {
-			out = append(out, it.loop.name)
-		}
-	}
-	return out
-}
-
 // lineItem is an item of a line-up as it was read.
 type lineItem struct {
 	same     bool

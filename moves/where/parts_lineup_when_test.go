@@ -304,9 +304,6 @@ func TestPartsOfLoops(t *testing.T) {
 			t.Errorf("%s: %q: got %s (%v), want %s", row.rule, row.texts, got, err, row.want)
 		}
 	}
-	if got := LineUpOf("lead of b", "kick", "pad of a", "hat of b").Loops(); strings.Join(got, " ") != "b a" {
-		t.Errorf("the loops it names: got %q", got)
-	}
 	var e *option.Mistake
 	_, _, err := LineUpOf("lead of braek from 9").Resolve(c)
 	if !errors.As(err, &e) || e.Col != 6 || e.Found != "of braek" || e.Want != "one of the loops a, break" || e.Hint != "lead of break from 9" {
