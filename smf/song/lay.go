@@ -33,4 +33,3 @@ func (s Song) WithSections(sections []Section) Song {
 	s.Sections = clip(sections)
 	return s
 }
-
