@@ -132,3 +132,12 @@ func (e *Env) rolledRanges(part string) []song.Range {
 	}
 	return out
 }
+
+// swing returns the swing of the loop, measured once.
+func (e *Env) swing() swing {
+	if e.measured == nil {
+		w := measureSwing(e.Loop)
+		e.measured = &w
+	}
+	return *e.measured
+}

@@ -54,15 +54,6 @@ func measureSwing(s song.Song) swing {
 	return out
 }
 
-// swing returns the swing of the loop, measured once.
-func (e *Env) swing() swing {
-	if e.measured == nil {
-		w := measureSwing(e.Loop)
-		e.measured = &w
-	}
-	return *e.measured
-}
-
 // offbeatShare returns the median place of the off-beats in their cells, of which a quarter note
 // has as many as given.
 func offbeatShare(s song.Song, of func(song.Part) bool, cells song.Tick, to int) (int, bool) {
