@@ -161,7 +161,7 @@ func TestScaledLineUps(t *testing.T) {
 	}
 }
 
-// x where a part plays, a letter per bar; phrases of 4 bars.
+// An x stands where a part plays, with a letter per bar; phrases have 4 bars.
 func TestInTurn(t *testing.T) {
 	s := bandOf("oh:open-hat/tops, hat:hat/tops, ride:ride/tops, bell:perc/perc, sub:sub/bass")
 	for _, row := range []struct {
@@ -220,7 +220,7 @@ func TestInTurn(t *testing.T) {
 			t.Errorf("%s: %s (%v, %v)\ngot\n%swant\n%s", row.rule, row.text, err, told, got, want)
 		}
 	}
-	// The same rule in figures: part i of n enters at line i*k/n, rounded down, and leaves n-1-i likewise.
+	// This is the same rule in figures: part i of n enters at line i*k/n, rounded down, and leaves n-1-i likewise.
 	for n := 1; n <= 7; n++ {
 		for k := 1; k <= 9; k++ {
 			r, err := newSectionResolver(SectionContext{Song: s, Bars: 4 * k, Phrase: 4})
