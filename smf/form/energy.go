@@ -1,6 +1,7 @@
 package form
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"slices"
@@ -85,7 +86,7 @@ func (e Energy) Again(s song.Song) (Energy, error) {
 			out.Parts[i] = make([]Powers, bars)
 		}
 		m.measure(p, out.Parts[i], over)
-		changed = changed.and(over)
+		changed = changed.spanning(over)
 	}
 	if gone := len(e.song.Parts) > 0 && len(e.song.Parts) != len(s.Parts); gone || !lasts {
 		changed = stretch{0, bars - 1}
@@ -114,8 +115,9 @@ func (e Energy) partLike(p *song.Part, i int) int {
 // FullPhrase is the phrase, in bars, of which the loudest is what sections are told against.
 const FullPhrase = 8
 
-// Full returns the mean power of all parts in the loudest phrase, counted from the first bar that sounds; a phrase at the end that is
-// short counts where there is no other. Of a loop it is what levels and shares are told against: 0 dB, 100 %.
+// Full returns the mean power of all parts in the loudest phrase. Phrases are counted from the first bar that
+// sounds; a short one at the end counts where there is no other. Of a loop it is what levels and shares are told
+// against: 0 dB, 100 %.
 func (e Energy) Full(phrase int) Power {
 	var loudest Power
 	begin := max(0, slices.IndexFunc(e.Bars, func(bar Powers) bool { return !bar.Sum().Silent() }))
@@ -192,4 +194,46 @@ func barLines(s song.Song, bars int) []float64 {
 	}
 	at[bars] = tl.Seconds(s.End)
 	return at
+}
+
+// mixersFor returns what the channels of the parts of a song are set to, each by its own track, and where that sets
+// nothing, by all. Those that are set as they were are the ones that were known.
+func (e Energy) mixersFor(s song.Song) map[lane]*mixer {
+	if slices.Equal(e.song.Tracks, s.Tracks) && !slices.ContainsFunc(s.Parts, func(p song.Part) bool { return e.mixers[lane{p.Track, p.Channel}] == nil }) {
+		return e.mixers
+	}
+	own, all := map[lane]*mixer{}, [channels]mixer{}
+	for _, p := range s.Parts {
+		own[lane{p.Track, p.Channel}] = &mixer{}
+	}
+	for i, t := range s.Tracks {
+		for _, ev := range t.Events {
+			if !ev.IsChannel() {
+				continue
+			}
+			if x := own[lane{i, ev.Chan()}]; x != nil {
+				x.take(ev)
+			}
+			all[ev.Chan()].take(ev)
+		}
+	}
+	for c := range all {
+		for _, points := range all[c].settings() {
+			slices.SortStableFunc(*points, func(a, b song.Point) int { return cmp.Compare(a.Tick, b.Tick) })
+		}
+	}
+	for at, x := range own {
+		rest := all[at.channel].settings()
+		for i, points := range x.settings() {
+			if len(*points) == 0 {
+				*points = *rest[i]
+			}
+		}
+		if was := e.mixers[at]; was != nil && was.same(x) {
+			own[at] = was
+		} else {
+			x.setGains(s)
+		}
+	}
+	return own
 }

@@ -178,7 +178,7 @@ func TestSustainPedalPutsEndsOff(t *testing.T) {
 	}
 }
 
-// Pairs of songs, of which the first is as strong as the second.
+// These are pairs of songs, of which the first is as strong as the second.
 func TestInstruments(t *testing.T) {
 	program := func(p int) [][4]int { return [][4]int{{1, 0xC0, p, 0}} }
 	held := func(part string) string { return part + " x---------------|----------------" }
