@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 
+	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
 )
 
@@ -28,9 +29,9 @@ type Energy struct {
 // its end, which the sustain pedal puts off; a drum rings as long as it will, however long its note. All
 // powers are added, and averaged over the bar. A short last bar is averaged over what there is of it.
 //
-// The instrument is that of the program; where there is none, or piano, which exporters send when they
-// mean none, that of the role. In a kit it is that of the part's role, or of the key, where the part
-// keeps to the General MIDI map. A trigger is silent. Program, volume, expression and pedal are those of
+// The instrument is that of the program; where there is none, that of the role, and so it is where all programs are
+// piano, which exporters send when they mean none. In a kit it is that of the key, or of the part's role, where the
+// part does not keep to the General MIDI map. A trigger is silent. Program, volume, expression and pedal are those of
 // the part's channel in its own track; what that never sets, those of the channel in all tracks. How
 // a sound was programmed, filters, sends and compression are not heard.
 //
@@ -59,6 +60,7 @@ func (e Energy) Again(s song.Song) (Energy, error) {
 		out.at = barLines(s, bars)
 	}
 	out.mixers = e.mixersFor(s)
+	others := otherPrograms(s, out.mixers)
 	m := newMeter(s, out.at)
 	changed := stretch{bars, -1}
 	for i := range s.Parts {
@@ -70,6 +72,7 @@ func (e Energy) Again(s song.Song) (Energy, error) {
 		} else {
 			in = instrumentsOf(p)
 		}
+		in.piano = others && len(x.program) > 0
 		m.next(x, in)
 		over := stretch{0, bars - 1}
 		if was >= 0 && e.mixers[lane{p.Track, p.Channel}] == x && e.plays[was] == in {
@@ -99,6 +102,17 @@ func (e Energy) Again(s song.Song) (Energy, error) {
 		}
 	}
 	return out, nil
+}
+
+// otherPrograms tells whether a pitched part of a song is set to another program than piano. What moves add, effects
+// and drones, does not count: a step is not to change what the loop's own programs mean.
+func otherPrograms(s song.Song, mixers map[lane]*mixer) bool {
+	return slices.ContainsFunc(s.Parts, func(p song.Part) bool {
+		if p.Kit || p.Channel == listen.PercussionChannel || p.Role == song.RoleFX || p.Role == song.RoleDrone {
+			return false
+		}
+		return slices.ContainsFunc(mixers[lane{p.Track, p.Channel}].program, func(set song.Point) bool { return set.Value != 0 })
+	})
 }
 
 // partLike returns the index of the part that was measured where one like it stands now, -1 for none.
