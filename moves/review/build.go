@@ -36,11 +36,18 @@ func (r *BuildRises) find(s *subject) []Finding {
 			end = max(end, s.level(bar, bar))
 		}
 		rise := tenth(end - s.level(sec.Bar, sec.Bar+quarter-1))
+		repeats := s.repeats(sec.Bar, last(sec))
+		if repeats { // then a bar is held against the same bar
+			rise = tenth(s.level(last(sec)-repeatedBars+1, last(sec)) - s.level(sec.Bar, sec.Bar+repeatedBars-1))
+		}
 		if rise >= float64(r.By) {
 			continue
 		}
 		f := Finding{Level: Note, First: sec.Bar, Last: last(sec), Found: rise, Limit: float64(r.By), Unit: "dB"}
-		if (rise <= 0 || s.repeats(sec.Bar, last(sec))) && !s.climbs(sec.Bar, last(sec), quarter) {
+		switch {
+		case repeats && s.strict[i]:
+			f.Level = Warn
+		case rise <= 0 && !s.climbs(sec.Bar, last(sec), quarter):
 			f.Level = s.contrast(i)
 		}
 		f.Text = fmt.Sprintf("%s does not rise: its end is %s.", upper(s.lineName(sec.Bar)), over(rise, "its start"))

@@ -64,7 +64,12 @@ func (r *DropIsFuller) ends(s *subject) (Finding, bool) {
 	return f, true
 }
 
-// losses finds drops in which a job rests too long that drops and grooves up to there have.
+// full tells whether a section is one in which everything may play, and has a bar.
+func (s *subject) full(sec song.Section) bool {
+	return sec.Bars > 0 && min(last(sec), s.bars) >= sec.Bar && (sec.Kind == song.KindDrop || sec.Kind == song.KindGroove)
+}
+
+// losses finds drops in which a job rests too long that drops or grooves have.
 func (r *DropIsFuller) losses(s *subject, job song.Job) []Finding {
 	heard := s.heard()
 	plays := make([]int, s.bars+1) // in how many bars up to each
@@ -75,16 +80,15 @@ func (r *DropIsFuller) losses(s *subject, job song.Job) []Finding {
 		}
 	}
 	var out []Finding
-	has := -1 // the last section that has it
+	var has []int // the sections that have it
+	for i, sec := range s.song.Sections {
+		if end := min(last(sec), s.bars); s.full(sec) && 2*(plays[end]-plays[sec.Bar-1]) >= sec.Bars {
+			has = append(has, i)
+		}
+	}
 	for i, sec := range s.song.Sections {
 		end := min(last(sec), s.bars)
-		if sec.Bars < 1 || end < sec.Bar || sec.Kind != song.KindDrop && sec.Kind != song.KindGroove {
-			continue
-		}
-		if 2*(plays[end]-plays[sec.Bar-1]) >= sec.Bars {
-			has = i
-		}
-		if has < 0 || sec.Kind != song.KindDrop {
+		if len(has) == 0 || !s.full(sec) || sec.Kind != song.KindDrop {
 			continue
 		}
 		run, longest, until := 0, 0, 0
@@ -102,8 +106,9 @@ func (r *DropIsFuller) losses(s *subject, job song.Job) []Finding {
 		}
 		f := Finding{Level: Warn, First: until - longest + 1, Last: until, About: string(job), Found: float64(longest), Limit: float64(r.Rest), Unit: "bars"}
 		where := "the rest of it"
-		if has != i {
-			where = s.lineName(s.song.Sections[has].Bar)
+		if !slices.Contains(has, i) {
+			before, _ := slices.BinarySearch(has, i) // the one before it, else the first after it
+			where = s.lineName(s.song.Sections[has[max(before-1, 0)]].Bar)
 		}
 		f.Text = fmt.Sprintf("%s is without the %s for %s from bar %d, which %s has: bring it back.", upper(s.lineName(sec.Bar)), job, count(longest, "bar"), f.First, where)
 		out = append(out, f)
