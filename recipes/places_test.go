@@ -13,11 +13,7 @@ import (
 func TestMovesInADraft(t *testing.T) {
 	for name, in := range demoInputs(t) {
 		for _, info := range Builtins() {
-			r, _ := Builtin(info.Name)
-			got, err := Draft(in, r, Options{})
-			if err != nil {
-				t.Fatal(err)
-			}
+			got := draftedBuiltin(t, name, in, info.Name).got
 			written, err := Parse("written.yaml", got.WriteRecipe())
 			if err != nil {
 				t.Fatal(err)

@@ -59,7 +59,8 @@ func reviewed(t testing.TB, in review.Input, checks ...review.Check) review.Resu
 }
 
 // TestBuiltinsPassTheReview drafts every demo loop of at least four parts by every built-in recipe: as a draft
-// and as a file that is read again, no rule has a warning, but for those that are known.
+// and as a file that is read again, no rule has a warning, but for those that are known. A first run reads one in three
+// again.
 func TestBuiltinsPassTheReview(t *testing.T) {
 	t.Parallel()
 	known := map[string]string{
@@ -72,18 +73,20 @@ func TestBuiltinsPassTheReview(t *testing.T) {
 		"short ferry/bass.mid file unprepared 33":      "",
 		"two-breaks breakwater.mid file unprepared 65": "",
 	}
-	for _, info := range Builtins() {
-		for _, in := range loopsToReview(t) {
+	few := oracle.Size(3, 1, 1)
+	for k, info := range Builtins() {
+		for i, in := range loopsToReview(t) {
 			got := draftedBuiltin(t, in[0].Name, in, info.Name).got
 			if len(got.Loop.Parts) < 4 {
 				t.Fatalf("%s has %d parts", in[0].Name, len(got.Loop.Parts))
 			}
-			for _, as := range []struct {
-				what string
-				in   review.Input
-			}{{"draft", got.ToReview()}, {"file", review.Input{Song: reread(t, got.File)}}} {
-				for _, f := range reviewed(t, as.in).Findings {
-					key := fmt.Sprintf("%s %s %s %s %d", info.Name, in[0].Name, as.what, f.Rule, f.First)
+			as := map[string]review.Input{"draft": got.ToReview()}
+			if (i+k)%few == 0 {
+				as["file"] = review.Input{Song: reread(t, got.File)}
+			}
+			for what, of := range as {
+				for _, f := range reviewed(t, of).Findings {
+					key := fmt.Sprintf("%s %s %s %s %d", info.Name, in[0].Name, what, f.Rule, f.First)
 					if _, is := known[key]; !is && f.Level > review.Note {
 						t.Errorf("%s: %s: %s", key, f.Level, f.Text)
 					}
@@ -93,7 +96,9 @@ func TestBuiltinsPassTheReview(t *testing.T) {
 		}
 	}
 	for key := range known {
-		t.Errorf("%s is not found any more: take it off the list", key)
+		if few == 1 {
+			t.Errorf("%s is not found any more: take it off the list", key)
+		}
 	}
 }
 
@@ -316,14 +321,17 @@ func unled(r review.Result, bar int) bool {
 	return slices.ContainsFunc(r.Findings, func(f review.Finding) bool { return f.Rule == "unprepared" && f.First == bar })
 }
 
-// TestSectionsOfDraftsAreHeard takes the markers of drafts away and holds what is heard then against what the
-// bars were.
+// TestSectionsOfDraftsAreHeard takes the markers of drafts away, in a first run of one in three, and holds what is heard then
+// against what the bars were.
 func TestSectionsOfDraftsAreHeard(t *testing.T) {
 	t.Parallel()
 	right, sure, surelyRight, all := 0, 0, 0, 0
 	table := map[string]int{}
-	for _, info := range Builtins() {
-		for _, in := range loopsToReview(t) {
+	for k, info := range Builtins() {
+		for i, in := range loopsToReview(t) {
+			if (i+k)%oracle.Size(3, 1, 1) != 0 {
+				continue
+			}
 			got := draftedBuiltin(t, in[0].Name, in, info.Name).got
 			heard := reviewed(t, review.Input{Song: withoutMarkers(t, got.File)}).Sections
 			kinds := make([]song.Kind, got.Song.Bars()+1)
