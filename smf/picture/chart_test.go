@@ -891,8 +891,16 @@ func ExamplePNG() {
 	// png 2428 604 <nil>
 }
 
+// benched is a long song of many parts; with -short, which asks whether benchmarks run, a short one of few.
+func benched() song.Song {
+	if testing.Short() {
+		return large(32, 4, 3)
+	}
+	return large(600, 40, 30)
+}
+
 func BenchmarkSVG(b *testing.B) {
-	s := large(600, 40, 30)
+	s := benched()
 	b.ReportAllocs()
 	for b.Loop() {
 		if err := SVG(io.Discard, s, Chart{}); err != nil {
@@ -902,7 +910,7 @@ func BenchmarkSVG(b *testing.B) {
 }
 
 func BenchmarkPNG(b *testing.B) {
-	s := large(600, 40, 30)
+	s := benched()
 	b.ReportAllocs()
 	for b.Loop() {
 		if err := PNG(io.Discard, s, Chart{}); err != nil {
