@@ -85,8 +85,8 @@ func damages() []damage {
 		}},
 		{"the end cut at the last drop", "drop mix-out", func(s song.Song, sections []song.Section) (song.Song, int, int, bool) {
 			for i, sec := range slices.Backward(sections) {
-				if sec.Kind == song.KindDrop && i < len(sections)-1 {
-					last := sec.Bar + sec.Bars - 1
+				last := sec.Bar + sec.Bars - 1
+				if sec.Kind == song.KindDrop && i < len(sections)-1 && last >= 40 { // what is shorter is a sketch
 					return cutAt(s, sections[:i+1], last), last - 15, last, true
 				}
 			}
@@ -174,7 +174,8 @@ func repeated(s song.Song, first, bars, total int) song.Song {
 	return e.Song()
 }
 
-// rolled returns a song in which a drum rolls for two bars up to a line, in eighths and then in sixteenths, each louder.
+// rolled returns a song in which a drum rolls for two bars up to a line, in eighths, then in sixteenths and then in
+// thirty-seconds, each louder.
 func rolled(s song.Song, part, line int) song.Song {
 	key := s.Parts[part].Notes[0].Key
 	s = without(s, line-2, line-1, func(p song.Part) bool { return p.Name == s.Parts[part].Name })
@@ -184,8 +185,11 @@ func rolled(s song.Song, part, line int) song.Song {
 		if at >= s.Time().BarStart(line-1) {
 			step = s.Time().PPQ() / 4
 		}
+		if 2*(s.Time().BarStart(line)-at) <= s.Time().BarTicks(line-1) {
+			step = s.Time().PPQ() / 8
+		}
 		e.Place(part, song.Note{Start: at, End: at + step/2, Key: key, Vel: vel})
-		vel = min(vel+3, 127)
+		vel = min(vel+2, 127)
 	}
 	return e.Song()
 }

@@ -2,7 +2,6 @@ package review
 
 import (
 	"fmt"
-	"slices"
 
 	"loopdraft/smf/form"
 	"loopdraft/smf/song"
@@ -65,20 +64,23 @@ func (r *BuildRises) find(s *subject) []Finding {
 // repeatedBars is the stretch that a build-up should not be made of. Common practice, no source.
 const repeatedBars = 4
 
-// repeats tells whether a stretch of more than four bars is its first four bars over and over.
+// repeats tells whether a stretch of more than four bars is its first four bars over and over, but for one bar of a part
+// in twenty.
 func (s *subject) repeats(first, last int) bool {
-	if last-first < repeatedBars {
-		return false
-	}
-	return !slices.ContainsFunc(s.heard(), func(i int) bool {
+	same, all := 0, 0
+	for _, i := range s.heard() {
 		content := s.parts[i].content
 		for bar := first + repeatedBars; bar <= min(last, s.bars); bar++ {
-			if content[bar-1] != content[bar-1-repeatedBars] {
-				return true
+			now, was := content[bar-1], content[bar-1-repeatedBars]
+			if now == 0 && was == 0 {
+				continue
+			}
+			if all++; now == was {
+				same++
 			}
 		}
-		return false
-	})
+	}
+	return all > 0 && 20*same >= 19*all
 }
 
 // climbs tells whether a pitched part lies higher in the last quarter of a stretch than in the first, by what

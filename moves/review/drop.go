@@ -51,11 +51,14 @@ func (r *DropIsFuller) find(s *subject) []Finding {
 	return out
 }
 
+// endedBars is the length from which on a song is asked for an end; what is shorter is a sketch. Common practice, no source.
+const endedBars = 40
+
 // ends tells whether the song ends in a drop.
 func (r *DropIsFuller) ends(s *subject) (Finding, bool) {
 	i := len(s.song.Sections) - 1
 	sec := s.song.Sections[i]
-	if sec.Kind != song.KindDrop || i == 0 || sec.Bars < r.Rest {
+	if sec.Kind != song.KindDrop || i == 0 || sec.Bars < r.Rest || s.bars < endedBars {
 		return Finding{}, false
 	}
 	first := max(sec.Bar, last(sec)-r.Bars+1)
