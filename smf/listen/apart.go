@@ -1,0 +1,137 @@
+package listen
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"loopdraft/smf/song"
+)
+
+// Apart says which of several files are loops of their own and which complete each other. It returns the loops,
+// each as the files it is made of, in order, and a line for each file that was taken for a loop of its own.
+//
+// A file is a loop of its own if it has two parts or more and half of them or more bear the track name of a part
+// of an earlier loop. Names say nothing where most parts of either have a default name, or one that all their tracks
+// share: then it is one if three or more of its roles are also an earlier loop's. Any other file completes the loop
+// before it. Files that cannot be heard are left for [Join] to refuse.
+func Apart(inputs []Input) (loops [][]int, told []string) {
+	var heard []roster // of each loop
+	for i, in := range inputs {
+		r := rosterOf(in)
+		if i == 0 {
+			loops, heard = append(loops, []int{0}), append(heard, r)
+			continue
+		}
+		own := false
+		for k := range heard {
+			if why := r.repeats(heard[k]); why != "" {
+				told = append(told, fmt.Sprintf("%s is a loop of its own: %s are those of %s", in.Name, why, inputs[loops[k][0]].Name))
+				own = true
+				break
+			}
+		}
+		if own {
+			loops, heard = append(loops, []int{i}), append(heard, r)
+			continue
+		}
+		last := len(loops) - 1
+		loops[last] = append(loops[last], i)
+		heard[last].add(r)
+	}
+	return loops, told
+}
+
+// roster is who plays in a loop.
+type roster struct {
+	parts int
+	names []string // of the parts that have one which says something, in lower case
+	roles []song.Role
+}
+
+// rosterOf hears the parts of a file; of one that cannot be heard there are none.
+func rosterOf(in Input) roster {
+	s, err := song.From(in.File)
+	if err != nil {
+		return roster{}
+	}
+	heard, _, err := Hear(s, Options{})
+	if err != nil {
+		return roster{}
+	}
+	var out roster
+	names := ownNames(heard)
+	for _, p := range heard.Parts {
+		if p.Role == song.RoleTrigger {
+			continue
+		}
+		out.parts++
+		if names[p.Track] != "" {
+			out.names = append(out.names, names[p.Track])
+		}
+		if p.Role != song.RoleUnknown && !slices.Contains(out.roles, p.Role) {
+			out.roles = append(out.roles, p.Role)
+		}
+	}
+	return out
+}
+
+// ownNames returns, by track, the names in lower case that say which track it is: no default name, and none that
+// all tracks with notes share; "" for the others.
+func ownNames(s song.Song) []string {
+	out := make([]string, len(s.Tracks))
+	shared := true
+	for _, p := range s.Parts {
+		name := strings.ToLower(s.Tracks[p.Track].Name)
+		shared = shared && name == strings.ToLower(s.Tracks[s.Parts[0].Track].Name)
+		if name != "" && !nameSays(name).generic {
+			out[p.Track] = name
+		}
+	}
+	if shared {
+		return make([]string, len(s.Tracks))
+	}
+	return out
+}
+
+func (r *roster) add(other roster) {
+	r.parts += other.parts
+	r.names = append(r.names, other.names...)
+	for _, role := range other.roles {
+		if !slices.Contains(r.roles, role) {
+			r.roles = append(r.roles, role)
+		}
+	}
+}
+
+// named tells whether names say who plays: those of half of the parts or more do.
+func (r roster) named() bool { return 2*len(r.names) >= r.parts }
+
+// repeats says in words why this is not what completes another loop but a loop of its own; "" where it is not.
+func (r roster) repeats(other roster) string {
+	if r.parts < 2 {
+		return ""
+	}
+	if r.named() && other.named() {
+		same := 0
+		for _, name := range r.names {
+			if slices.Contains(other.names, name) {
+				same++
+			}
+		}
+		if 2*same >= r.parts {
+			return fmt.Sprintf("the names of %d of its %d parts", same, r.parts)
+		}
+		return ""
+	}
+	var same []string
+	for _, role := range r.roles {
+		if slices.Contains(other.roles, role) {
+			same = append(same, string(role))
+		}
+	}
+	if len(same) < 3 {
+		return ""
+	}
+	return "its roles " + strings.Join(same, ", ")
+}

@@ -1,0 +1,240 @@
+package listen_test
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+
+	"loopdraft/smf"
+	"loopdraft/smf/listen"
+	"loopdraft/smf/song"
+)
+
+const (
+	fourToTheFloor = "x...x...x...x..."
+	offBeats       = "..x...x...x...x."
+	backBeats      = "....x.......x..."
+	lowLine        = "x..x..x...x..x.."
+)
+
+// named makes a loop of one bar with a track for each name, "Bass 2 40" for name, channel and key.
+func named(t testing.TB, rows ...string) *smf.File {
+	t.Helper()
+	var text strings.Builder
+	for i, row := range rows {
+		steps := [...]string{fourToTheFloor, offBeats, backBeats, lowLine}[i%4]
+		name, rest, _ := strings.Cut(row, "|")
+		fmt.Fprintf(&text, "%q %s %s\n", name, rest, steps)
+	}
+	return loop(t, text.String())
+}
+
+// Whether files are loops of their own is this project's rule.
+func TestWhichFilesAreLoopsOfTheirOwn(t *testing.T) {
+	groove := []string{"Kick|10 36", "Hat|10 42", "Bass|2 40", "Stab|3 60"}
+	kit := "\"\" 10 36 " + fourToTheFloor + "\n\"\" 10 42 " + offBeats + "\n\"\" 10 38 " + backBeats
+	for _, row := range []struct {
+		rule  string
+		files []*smf.File
+		loops string
+		told  string
+	}{
+		{"half of its parts bear names of the first", []*smf.File{named(t, groove...), named(t, "Bass|2 43", "Pad|4 60")}, "[[0] [1]]",
+			"b.mid is a loop of its own: the names of 1 of its 2 parts are those of a.mid"},
+		{"fewer than half do", []*smf.File{named(t, groove...), named(t, "Bass|2 43", "Pad|4 60", "Lead|5 72")}, "[[0 1]]", ""},
+		{"one part is never a loop", []*smf.File{named(t, groove...), named(t, "Bass|2 43")}, "[[0 1]]", ""},
+		{"patterns exported one by one", []*smf.File{named(t, "Kick|10 36"), named(t, "Bass|2 40"), named(t, "Bass|2 43"), named(t, "Perc|10 63"), named(t, "Perc|10 64")}, "[[0 1 2 3 4]]", ""},
+		{"default names say nothing, three roles do", []*smf.File{loop(t, kit), loop(t, kit)}, "[[0] [1]]",
+			"b.mid is a loop of its own: its roles kick, snare, hat are those of a.mid"},
+		{"two roles are too few", []*smf.File{loop(t, kit), loop(t, kit[:strings.LastIndex(kit, "\n")])}, "[[0 1]]", ""},
+		{"a name that all tracks share says nothing", []*smf.File{named(t, "My Song|10 36", "My Song|2 40"), named(t, "My Song|10 36", "My Song|2 43")}, "[[0 1]]", ""},
+		{"what completes goes to the loop before it", []*smf.File{named(t, groove...), named(t, "Kick|10 36", "Bass|2 43"), named(t, "Lead|5 72")}, "[[0] [1 2]]",
+			"b.mid is a loop of its own: the names of 2 of its 2 parts are those of a.mid"},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			var in []listen.Input
+			for i, f := range row.files {
+				in = append(in, listen.Input{Name: string(rune('a'+i)) + ".mid", File: f})
+			}
+			loops, told := listen.Apart(in)
+			if got := fmt.Sprint(loops); got != row.loops || strings.Join(told, "\n") != row.told {
+				t.Errorf("got  %s, told %q\nwant %s, told %q", got, told, row.loops, row.told)
+			}
+		})
+	}
+}
+
+func taped(t testing.TB, files ...*smf.File) (*listen.Tape, []string, error) {
+	t.Helper()
+	var loops []listen.Looped
+	for i, f := range files {
+		name := string(rune('a' + i))
+		file, l, _, err := listen.FindLoop(f, listen.LoopOptions{Names: []string{name}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		loops = append(loops, listen.Looped{Name: name, File: file, Loop: l})
+	}
+	return listen.NewTape(loops)
+}
+
+// onTape shows the parts of a tape, each with its channel and the onsets in each loop as a step grid.
+func onTape(t testing.TB, tape *listen.Tape, overrides ...listen.Override) string {
+	t.Helper()
+	s, _, err := tape.Hear(overrides)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out []string
+	for _, p := range s.Parts {
+		line := fmt.Sprintf("%s %d", p.Name, p.Channel+1)
+		for _, l := range tape.Loops {
+			r := s.BarRange(l.Bar, l.Bar+l.Bars-1)
+			steps := []byte(strings.Repeat(".", int(r.Len()*4/s.Time().PPQ())))
+			for _, n := range s.In(p, r) {
+				steps[max(n.Start-r.Start, 0)*4/s.Time().PPQ()] = 'x'
+			}
+			line += " " + string(steps)
+		}
+		out = append(out, line)
+	}
+	return strings.Join(out, "\n")
+}
+
+func TestOneInstrumentIsOnePartOnTheTape(t *testing.T) {
+	program := func(f *smf.File, track int, channel, p byte) *smf.File {
+		f.Tracks[track].Events = slices.Insert(f.Tracks[track].Events, 0, smf.Channel(0, 0xC0|channel-1, p, 0))
+		return f
+	}
+	full := program(named(t, "Kick|10 36", "Bass|2 40", "Lead|3 72"), 2, 3, 80)
+	for _, row := range []struct {
+		rule  string
+		files []*smf.File
+		want  string
+		told  string
+	}{
+		{"by name and channel", []*smf.File{named(t, "Kick|10 36", "Bass|2 40"), named(t, "Bass|2 43", "Kick|10 36")},
+			"kick 10 x...x...x...x... ..x...x...x...x.\nbass 2 ..x...x...x...x. x...x...x...x...", ""},
+		{"by name alone, on the first one's channel", []*smf.File{named(t, "Kick|10 36", "Bass|2 40"), named(t, "Bass|5 43", "Kick|10 36")},
+			"kick 10 x...x...x...x... ..x...x...x...x.\nbass 2 ..x...x...x...x. x...x...x...x...", ""},
+		{"what the first does not have is a part of its own", []*smf.File{named(t, "Kick|10 36", "Bass|2 40"), named(t, "Kick|10 36", "Pad|4 60")},
+			"kick 10 x...x...x...x... x...x...x...x...\nbass 2 ..x...x...x...x. ................\npad 4 ................ ..x...x...x...x.", ""},
+		{"a channel of another sound gives way", []*smf.File{full, program(named(t, "Kick|10 36", "Bass|2 40", "Pad|3 60"), 2, 3, 90)},
+			"kick 10 x...x...x...x... x...x...x...x...\nbass 2 ..x...x...x...x. ..x...x...x...x.\nlead 3 ....x.......x... ................\npad 1 ................ ....x.......x...",
+			`b: "Pad" plays on channel 1, since channel 3 has another sound`},
+		{"by role where names say nothing", []*smf.File{program(named(t, "Kick|10 36", "Bass|2 40"), 1, 2, 38), program(named(t, "Track 1|7 43", "Track 2|10 36"), 0, 7, 38)},
+			"kick 10 x...x...x...x... ..x...x...x...x.\nbass 2 ..x...x...x...x. x...x...x...x...", ""},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			tape, told, err := taped(t, row.files...)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got := onTape(t, tape); got != row.want || strings.Join(told, "\n") != row.told {
+				t.Errorf("got\n%s\nwant\n%s\ntold %q, want %q", got, row.want, told, row.told)
+			}
+		})
+	}
+}
+
+func TestAKitIsSplitOnTheKeysOfAllLoops(t *testing.T) {
+	a := loop(t, "\"Drums\" 10 36 x...x...x...x...\n\"Drums\" 10 42 ..x...x...x...x.\n\"Bass\" 2 40 "+lowLine)
+	b := loop(t, "\"Drums\" 10 36 x.......x.......\n\"Drums\" 10 44 x.x.x.x.x.x.x.x.\n\"Drums\" 10 39 ....x.......x...\n\"Bass\" 2 40 "+lowLine)
+	tape, _, err := taped(t, a, b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := "kick 10 x...x...x...x... x.......x.......\nclap 10 ................ ....x.......x...\nhat 10 ..x...x...x...x. x.x.x.x.x.x.x.x.\nbass 2 x..x..x...x..x.. x..x..x...x..x.."
+	if got := onTape(t, tape); got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+	// a recipe's word holds for every loop
+	if got := onTape(t, tape, listen.Override{Name: "pedal", TrackName: "Drums", Keys: []int{44}, Role: "hat"}); !strings.Contains(got, "pedal 10 ................ x.x.x.x.x.x.x.x.") {
+		t.Errorf("with a part of the recipe's:\n%s", got)
+	}
+}
+
+func TestWhatCannotShareATape(t *testing.T) {
+	a := named(t, "Kick|10 36", "Bass|2 40")
+	waltz := withMeta(loop(t, "\"Kick\" 10 36 x...x...x...\n\"Bass\" 2 40 x...x...x..."), 0, smf.MetaMetre, 3, 2, 24, 8)
+	if _, _, err := taped(t, a, waltz); err == nil || err.Error() != "b: found the metre 3/4, want 4/4 as in a" {
+		t.Errorf("another metre: %v", err)
+	}
+	if _, _, err := taped(t, a, named(t, "Kick|10 36", "Bass|2 40")); err == nil || err.Error() != "b: found the same notes as in a, want each loop once" {
+		t.Errorf("the same loop twice: %v", err)
+	}
+	fast := withMeta(named(t, "Kick|10 36", "Bass|2 43"), 0, smf.MetaTempo, 6, 0x1A, 0x80)
+	tape, told, err := taped(t, withMeta(a, 0, smf.MetaTempo, 7, 0xA1, 0x20), fast)
+	if err != nil || strings.Join(told, "\n") != "b: its tempo of 150 bpm is not that of a, 120 bpm, which counts" {
+		t.Errorf("another tempo: told %q, %v", told, err)
+	}
+	s, _, err := tape.Hear(nil)
+	if err != nil || s.Time().TempoAt(s.End-1) != 500_000 {
+		t.Errorf("the tape ends at %d microseconds a quarter, want 500000: %v", s.Time().TempoAt(s.End-1), err)
+	}
+}
+
+// Ticks of resolutions that differ meet, a note that rings past its loop stays in it, and one without an end gets one.
+func TestLoopsStayApartOnTheTape(t *testing.T) {
+	a := named(t, "Kick|10 36", "Bass|2 40")
+	note(&a.Tracks[1], 2, 45, bar-step, bar+beat, 90)
+	a.Tracks[1].Append(smf.Channel(bar-step, 0x91, 47, 90)) // never closed
+	a.Tracks[1].Events = slices.SortedStableFunc(slices.Values(a.Tracks[1].Events), func(x, y smf.Event) int { return int(x.Tick - y.Tick) })
+	b := &smf.File{Format: 1, Division: 480, Tracks: make([]smf.Track, 2)}
+	for i, name := range []string{"Kick", "Bass"} {
+		b.Tracks[i].AppendMeta(0, smf.MetaTrackName, []byte(name))
+		note(&b.Tracks[i], []int{10, 2}[i], []int{36, 45}[i], 480, 960, 100)
+		b.Tracks[i].End = 1920
+	}
+	tape, _, err := taped(t, a, b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, _, err := tape.Hear(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got []string
+	for _, n := range s.Parts[s.Index("bass")].Notes {
+		if n.Key >= 45 {
+			got = append(got, fmt.Sprintf("%d:%d-%d open %v", n.Key, n.Start, n.End, n.Is(song.Open)))
+		}
+	}
+	start := s.Time().BarStart(tape.Loops[1].Bar)
+	want := []string{"45:1800-2400 open false", "47:1800-1920 open false", fmt.Sprintf("45:%d-%d open false", start+480, start+960)}
+	if start%1920 != 0 || start < 2400 || !slices.Equal(got, want) {
+		t.Errorf("second loop at %d\ngot  %q\nwant %q", start, got, want)
+	}
+}
+
+// Heard with its own verdict spelled out, a tape has the same parts.
+func TestATapeIsHeardAsWritten(t *testing.T) {
+	broken := loop(t, "\"Drums\" 10 36 x..x......x.....\n\"Drums\" 10 38 ....x..x.x..x...\n\"Drums\" 10 42 x.x.x.x.x.x.x.x.\n\"Bass\" 2 40 "+lowLine)
+	other := loop(t, "\"Drums\" 10 36 x.x.......x.....\n\"Drums\" 10 38 ....x.......x..x\n\"Drums\" 10 49 x...............\n\"Lead\" 4 72 "+lowLine)
+	tape, _, err := taped(t, broken, other)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, r, err := tape.Hear(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	again, _, err := tape.Hear(r.Overrides(s))
+	if err != nil {
+		t.Fatal(err)
+	}
+	show := func(s song.Song) string {
+		var b strings.Builder
+		for _, p := range s.Parts {
+			fmt.Fprintf(&b, "%s %s %s %d %v %d\n", p.Name, p.Role, p.Job, p.Turn, p.Keys.List(), len(p.Notes))
+		}
+		return b.String()
+	}
+	if show(s) != show(again) {
+		t.Errorf("heard\n%sheard as written\n%s", show(s), show(again))
+	}
+	if v := s.Check(); len(v) > 0 {
+		t.Errorf("the tape breaks a rule: %v", v)
+	}
+}
