@@ -1,6 +1,7 @@
 package lay
 
 import (
+	"cmp"
 	"slices"
 
 	"loopdraft/moves/remark"
@@ -16,30 +17,105 @@ func (t *trackLayer) layEvents(c *conductor) []song.Event {
 	src := t.song.Tracks[t.track]
 	kinds := t.classify(src)
 	states := newChannels(t, src, kinds)
+	groups := t.groups()
 	var out []song.Event
-	firstInside := len(t.segs) > 0 && t.segs[0].inside
-	for i, ev := range src.Events { // set-up stands where it stood
-		if kinds[i].setup && !kinds[i].left && ev.Tick < t.end && !(firstInside && kinds[i].state) && !(firstInside && kinds[i].conductor) {
+	inside := len(t.rest) > 0 && t.rest[0].inside // the song begins in the middle of the loop
+	for i, ev := range src.Events {               // set-up stands where it stood
+		if kinds[i].setup && kinds[i].loop == 0 && !kinds[i].left && ev.Tick < t.end && !(kinds[i].state && groups[groupOf(groups, ev)].fresh()) && !(inside && kinds[i].conductor) {
 			out = append(out, ev)
 			if kinds[i].state {
 				states.apply(ev)
 			}
 		}
 	}
-	force := states.inForce(src, kinds, t.entries())
 	done := make([]bool, len(src.Events)) // first-pass events that are written
-	for k, s := range t.segs {
+	for g := range groups {
+		out = t.layGroup(out, src, kinds, states, groups, g, done)
+	}
+	for i, kind := range kinds {
+		if l := t.loops[kind.loop]; kind.once && !kind.setup && !kind.left && !done[i] && kind.first < kind.last && kind.last < l.start+l.cycle(t.track) {
+			t.tell(remark.Remark{Kind: remark.PacketsLeftOut})
+		}
+	}
+	out = c.lay(out, t.track, inside, func(ev song.Event) bool {
+		i, found := slices.BinarySearchFunc(src.Events, ev, song.CompareEvents)
+		return found && kinds[i].setup
+	})
+	out = states.release(out, t.end)
+	if !slices.IsSortedFunc(out, song.CompareEvents) {
+		slices.SortStableFunc(out, song.CompareEvents)
+	}
+	return out
+}
+
+// group are channels of a track that play the same stretches. What is no channel's goes with the first group.
+type group struct {
+	segs     []segment
+	channels uint16 // a bit each
+}
+
+func (g group) has(channel int) bool { return g.channels&(1<<channel) != 0 }
+
+// fresh tells whether all that is in force has to be sent where the song begins.
+func (g group) fresh() bool { return len(g.segs) > 0 && g.segs[0].fresh() }
+
+// groups returns the channels of the track by what they play. A channel whose parts do not play the same goes with
+// the blocks.
+func (t *trackLayer) groups() []group {
+	out := []group{{segs: t.rest, channels: 1<<16 - 1}}
+	if len(t.loops) == 1 {
+		return out
+	}
+	for channel := range 16 {
+		var segs []segment
+		same := true
+		for i, p := range t.parts {
+			if int(p.Channel) == channel {
+				same = same && (segs == nil || slices.Equal(segs, t.own[i]))
+				segs = t.own[i]
+			}
+		}
+		if segs != nil && same && !slices.Equal(segs, t.rest) {
+			out[0].channels &^= 1 << channel
+			out = append(out, group{segs, 1 << channel})
+		}
+	}
+	return out
+}
+
+// groupOf returns the index of the group that an event goes with.
+func groupOf(groups []group, ev song.Event) int {
+	if ev.IsChannel() {
+		for i, g := range groups {
+			if g.has(int(ev.Chan())) {
+				return i
+			}
+		}
+	}
+	return 0
+}
+
+// layGroup copies the events of a group of channels, those that are not set-up.
+func (t *trackLayer) layGroup(out []song.Event, src *song.Track, kinds []eventKind, states *channels, groups []group, g int, done []bool) []song.Event {
+	segs := groups[g].segs
+	force := map[song.Tick][16]*chanState{}
+	for k := range t.loops {
+		states.inForce(force, src, kinds, k, entries(segs, k))
+	}
+	for k, s := range segs {
 		switch {
-		case s.inside:
-			out = states.enter(out, force, s)
+		case s.fresh():
+			out = states.enter(out, groups[g], force, s)
 		case k > 0:
-			out = states.restart(out, s)
+			out = states.restart(out, groups[g], s)
 		}
 		i, _ := slices.BinarySearchFunc(src.Events, s.from, func(ev song.Event, at song.Tick) int { return int(ev.Tick - at) })
 		for ; i < len(src.Events) && src.Events[i].Tick < s.to; i++ {
 			ev, kind := src.Events[i], kinds[i]
 			switch {
 			case kind.setup || kind.conductor || kind.left:
+				continue
+			case groupOf(groups, ev) != g:
 				continue
 			case kind.loose && (k > 0 || s.inside):
 				continue
@@ -55,24 +131,12 @@ func (t *trackLayer) layEvents(c *conductor) []song.Event {
 			out = append(out, ev)
 		}
 	}
-	for i, kind := range kinds {
-		if kind.once && !kind.setup && !kind.left && !done[i] && kind.first < kind.last && kind.last < t.cycle {
-			t.tell(remark.Remark{Kind: remark.PacketsLeftOut})
-		}
-	}
-	out = c.lay(out, t.track, firstInside, func(ev song.Event) bool {
-		i, found := slices.BinarySearchFunc(src.Events, ev, song.CompareEvents)
-		return found && kinds[i].setup
-	})
-	out = states.release(out, t.end)
-	if !slices.IsSortedFunc(out, song.CompareEvents) {
-		slices.SortStableFunc(out, song.CompareEvents)
-	}
 	return out
 }
 
 // eventKind says how an event repeats.
 type eventKind struct {
+	loop      int  // which one it is of
 	setup     bool // written once, where it stands
 	state     bool // sets a value that is kept track of
 	once      bool // first pass only
@@ -86,15 +150,23 @@ type eventKind struct {
 
 // classify decides for every event of the track how it repeats.
 func (t *trackLayer) classify(src *song.Track) []eventKind {
-	firstNote := t.firstNotes()
+	firstNote := t.firstNotes(0)
 	beat := t.song.Time().BeatTicks(1)
 	kinds := make([]eventKind, len(src.Events))
 	message := -1 // the first packet of a system exclusive message that is not complete
 	for i, ev := range src.Events {
 		k := &kinds[i]
+		if i > 0 {
+			k.loop = kinds[i-1].loop
+		}
+		for k.loop+1 < len(t.loops) && ev.Tick >= t.loops[k.loop+1].start {
+			k.loop++
+			firstNote = t.firstNotes(k.loop)
+		}
+		at := ev.Tick - t.loops[k.loop].start
 		if ev.IsChannel() {
 			first := firstNote[ev.Chan()]
-			k.setup = ev.Tick == 0 || ev.Tick < beat && ev.Tick < first
+			k.setup = at == 0 || at < beat && ev.Tick < first
 			switch {
 			case ev.IsOff(): // repeated, it would end notes that ring into a later pass
 				k.setup, k.loose = false, true
@@ -105,9 +177,10 @@ func (t *trackLayer) classify(src *song.Track) []eventKind {
 			default:
 				k.state = true
 			}
+			k.setup = k.setup && (k.loop == 0 || k.state) // of another loop what is in force is sent where it comes in
 			continue
 		}
-		k.setup = ev.Tick == 0 || ev.Tick < beat && ev.Tick < firstNote[16]
+		k.setup = ev.Tick == 0 || k.loop == 0 && at < beat && ev.Tick < firstNote[16]
 		k.once = true
 		k.first, k.last = ev.Tick, ev.Tick
 		if ev.IsSysex() {
@@ -164,17 +237,18 @@ func joinPackets(kinds []eventKind, src *song.Track, open, i int) int {
 	return open
 }
 
-// firstNotes returns the onset of each channel's first note, and of the track's in the last place;
+// firstNotes returns the onset of each channel's first note in a loop, and of the track's in the last place;
 // where there is none, a tick past the end.
-func (t *trackLayer) firstNotes() [17]song.Tick {
+func (t *trackLayer) firstNotes(loop int) [17]song.Tick {
 	var first [17]song.Tick
 	for c := range first {
 		first[c] = smf.MaxTicks + 1
 	}
 	for _, p := range t.parts {
-		if len(p.Notes) > 0 {
-			first[p.Channel] = min(first[p.Channel], p.Notes[0].Start)
-			first[16] = min(first[16], p.Notes[0].Start)
+		i, _ := slices.BinarySearchFunc(p.Notes, t.loops[loop].start, func(n song.Note, at song.Tick) int { return cmp.Compare(n.Start, at) })
+		if i < len(p.Notes) && (loop+1 == len(t.loops) || p.Notes[i].Start < t.loops[loop+1].start) {
+			first[p.Channel] = min(first[p.Channel], p.Notes[i].Start)
+			first[16] = min(first[16], p.Notes[i].Start)
 		}
 	}
 	return first
@@ -297,49 +371,61 @@ func (s *chanState) choose(kind byte, high, low int) {
 
 // channels keeps track of the sixteen channels of a track.
 type channels struct {
-	t          *trackLayer
-	now, start [16]chanState
-	used       [16]bool
-	bare       [16]bool // some data entry of the loop finds its parameter selected before the loop begins
+	t     *trackLayer
+	now   [16]chanState
+	start [][16]chanState // by loop
+	used  [16]bool
+	bare  [][16]bool // by loop: some data entry finds its parameter selected before the loop begins
 }
 
 func newChannels(t *trackLayer, src *song.Track, kinds []eventKind) *channels {
-	c := &channels{t: t}
+	c := &channels{t: t, start: make([][16]chanState, len(t.loops)), bare: make([][16]bool, len(t.loops))}
 	for i := range c.now {
-		c.now[i], c.start[i] = newChanState(), newChanState()
+		c.now[i] = newChanState()
+		for k := range t.loops {
+			c.start[k][i] = newChanState()
+		}
 	}
-	first := t.firstNotes()
+	first := make([][17]song.Tick, len(t.loops))
+	for k := range t.loops {
+		first[k] = t.firstNotes(k)
+	}
 	for i, ev := range src.Events {
-		if !kinds[i].state || ev.Tick >= t.cycle {
+		if !t.keepsTrackOf(ev, kinds[i]) {
 			continue
 		}
-		ch := ev.Chan()
+		k, ch := kinds[i].loop, ev.Chan()
 		c.used[ch] = true
-		if ev.Tick == 0 || ev.Tick <= first[ch] && first[ch] <= smf.MaxTicks {
-			c.start[ch].apply(ev)
+		if ev.Tick == t.loops[k].start || ev.Tick <= first[k][ch] && first[k][ch] <= smf.MaxTicks {
+			c.start[k][ch].apply(ev)
 		}
 	}
-	var chosen [16]bool
+	chosen := make([][16]bool, len(t.loops))
 	for i, ev := range src.Events {
 		if kinds[i].setup || ev.Kind() != 0xB0 {
 			continue
 		}
-		switch ch := ev.Chan(); ev.Data1() {
+		switch k, ch := kinds[i].loop, ev.Chan(); ev.Data1() {
 		case 98, 99, 100, 101:
-			chosen[ch] = true
+			chosen[k][ch] = true
 		case 6, 38, 96, 97:
-			c.bare[ch] = c.bare[ch] || !chosen[ch]
+			c.bare[k][ch] = c.bare[k][ch] || !chosen[k][ch]
 		}
 	}
-	for i, ev := range src.Events { // what the loop sets later starts at its default
-		if !kinds[i].state || ev.Tick >= t.cycle {
+	for i, ev := range src.Events { // what a loop sets later starts at its default
+		if !t.keepsTrackOf(ev, kinds[i]) {
 			continue
 		}
 		if id, _, ok := ev.Of(); ok && !unitController(id) {
-			s := &c.start[ev.Chan()]
+			s := &c.start[0][ev.Chan()]
 			if v, known := id.Default(); known && s.value[id] == unknown {
 				s.value[id] = int16(v)
 			}
+		}
+	}
+	for k := 1; k < len(t.loops); k++ {
+		for ch := range c.start[k] {
+			c.start[k][ch].lean(c.start[0][ch])
 		}
 	}
 	for i := range c.now { // what was never set is at its default: nothing to send again
@@ -350,6 +436,32 @@ func newChannels(t *trackLayer, src *song.Track, kinds []eventKind) *channels {
 		}
 	}
 	return c
+}
+
+// keepsTrackOf tells whether an event sets a value within the track's cycle of its loop.
+func (t *trackLayer) keepsTrackOf(ev song.Event, kind eventKind) bool {
+	l := t.loops[kind.loop]
+	return kind.state && ev.Tick < l.start+l.cycle(t.track)
+}
+
+// lean takes what a loop does not set from how the first loop starts.
+func (s *chanState) lean(first chanState) {
+	for id, v := range first.value {
+		if s.value[id] == unknown {
+			s.value[id] = v
+		}
+	}
+	if s.program == unknown {
+		s.program = first.program
+		if s.bankHigh == unknown && s.bankLow == unknown {
+			s.bankHigh, s.bankLow = first.bankHigh, first.bankLow
+		}
+	}
+	for _, p := range first.params {
+		if !slices.ContainsFunc(s.params, p.same) {
+			s.params = append(s.params, p)
+		}
+	}
 }
 
 // unitController tells whether a controller belongs to a unit of several events.
@@ -364,37 +476,36 @@ func unitController(c song.Controller) bool {
 func (c *channels) apply(ev song.Event) { c.now[ev.Chan()].apply(ev) }
 
 // restart sends the start values again that the pass before did not end on.
-func (c *channels) restart(out []song.Event, s segment) []song.Event {
+func (c *channels) restart(out []song.Event, g group, s segment) []song.Event {
 	for ch := range c.now {
-		if c.used[ch] {
-			out = c.send(out, uint8(ch), c.start[ch], s, false)
+		if c.used[ch] && g.has(ch) {
+			out = c.send(out, uint8(ch), c.start[s.loop][ch], s, false)
 		}
 	}
 	return out
 }
 
-// enter sends everything in force where a segment begins inside the loop.
-func (c *channels) enter(out []song.Event, force map[song.Tick][16]*chanState, s segment) []song.Event {
+// enter sends everything in force where a segment begins that the one before does not lead to.
+func (c *channels) enter(out []song.Event, g group, force map[song.Tick][16]*chanState, s segment) []song.Event {
 	for ch, state := range force[s.from] {
-		if state != nil {
+		if state != nil && g.has(ch) {
 			out = c.send(out, uint8(ch), *state, s, true)
 		}
 	}
 	return out
 }
 
-// inForce returns what is in force on the used channels at places of the loop, which are in order,
+// inForce notes what is in force on the used channels at places of a loop, which are in order,
 // found in one walk.
-func (c *channels) inForce(src *song.Track, kinds []eventKind, at []song.Tick) map[song.Tick][16]*chanState {
+func (c *channels) inForce(out map[song.Tick][16]*chanState, src *song.Track, kinds []eventKind, loop int, at []song.Tick) {
 	if len(at) == 0 {
-		return nil
+		return
 	}
 	var force [16]chanState
 	for ch := range force {
-		force[ch] = c.start[ch].clone()
+		force[ch] = c.start[loop][ch].clone()
 	}
-	out := make(map[song.Tick][16]*chanState, len(at))
-	i := 0
+	i, _ := slices.BinarySearchFunc(src.Events, c.t.loops[loop].start, func(ev song.Event, at song.Tick) int { return int(ev.Tick - at) })
 	for _, from := range at {
 		for ; i < len(src.Events) && src.Events[i].Tick < from; i++ {
 			if kinds[i].state {
@@ -410,7 +521,6 @@ func (c *channels) inForce(src *song.Track, kinds []eventKind, at []song.Tick) m
 		}
 		out[from] = here
 	}
-	return out
 }
 
 // send writes what of a state is not in force yet, or all of it.
@@ -501,7 +611,7 @@ func (c *channels) sendParameters(w *writer, want chanState, now *chanState, all
 		w.control(p.select2, 127)
 		null = true
 	}
-	if want.selected == unknown || !all && !c.bare[w.ch] {
+	if want.selected == unknown || !all && !c.bare[w.seg.loop][w.ch] {
 		return
 	}
 	p := want.params[want.selected]

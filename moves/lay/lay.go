@@ -1,34 +1,33 @@
 package lay
 
 import (
-	"cmp"
 	"fmt"
-	"slices"
 
 	"loopdraft/moves/remark"
-	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
 // Block is a stretch of whole bars of a track that is being laid out.
 type Block struct {
 	Bars  int  // at least 1
-	RunOn bool // the loop goes on from where it was; otherwise it is counted back from the block's end
+	RunOn bool // the loop goes on from where it last stopped; otherwise it is counted back from the block's end
+	Loop  int  // which of the loops on a tape it plays, from 0
 }
 
-// LoopBars returns, for each bar of the song that blocks come to, the bar of a loop of some bars that is
-// copied there, from 1. The loop is at least 1 bar long. It is what [Lay] does with the loop itself;
-// tracks with a cycle of their own may be in another bar of theirs.
-func LoopBars(blocks []Block, bars int) []int {
+// LoopBars returns, for each bar of the song that blocks come to, the bar of the loop that is copied there, from 1.
+// bars are the lengths of the loops, each at least 1. It is what [Lay] does with the loops of the blocks
+// themselves; tracks with a cycle of their own may be in another bar of theirs.
+func LoopBars(blocks []Block, bars ...int) []int {
 	var out []int
-	pos := 0
+	pos := make([]int, len(bars))
 	for _, b := range blocks {
+		at, n := &pos[b.Loop], bars[b.Loop]
 		if !b.RunOn {
-			pos = b.start(bars)
+			*at = b.start(n)
 		}
 		for range b.Bars {
-			out = append(out, pos+1)
-			pos = (pos + 1) % bars
+			out = append(out, *at+1)
+			*at = (*at + 1) % n
 		}
 	}
 	return out
@@ -37,13 +36,21 @@ func LoopBars(blocks []Block, bars int) []int {
 // start returns the bar of a loop, from 0, that a block starts with so that the loop ends with it.
 func (b Block) start(bars int) int { return (bars - b.Bars%bars) % bars }
 
-// Layout says how a loop is laid out.
+// Layout says how a loop, or several on one tape, are laid out.
 type Layout struct {
 	Loop    song.Song
-	Bars    int         // length of the loop in bars, at least 1
-	Cycles  []song.Tick // per track its own cycle in ticks; 0 or no entry: the loop's
+	Bars    int            // length of the loop in bars, at least 1
+	Cycles  []song.Tick    // per track its own cycle in ticks; 0 or no entry: the loop's
+	Loops   []song.Stretch // the loops, where Loop is a tape of one metre, in their order on it; Bars and Cycles are then theirs. nil: Loop is one loop
 	Blocks  []Block
-	Markers bool // keep the markers of the loop (in the first pass)
+	Plays   [][]Play // on a tape, by part: where it plays another loop than the block does, in rising order, apart; nil: nowhere
+	Markers bool     // keep the markers of the loop (in the first pass)
+}
+
+// Play is where in the song, in ticks, a part plays a loop.
+type Play struct {
+	song.Range
+	Loop int // from 0
 }
 
 // maxPasses is the most passes an event's place in the song's order can count, with the early notes
@@ -59,45 +66,49 @@ func Lay(l Layout) (song.Song, []remark.Remark, error) {
 	if l.Loop.Time() == nil {
 		return song.Song{}, nil, fmt.Errorf("found a file without common bars (format 2 or SMPTE time), want format 0 or 1 in ticks per quarter note")
 	}
-	loop, err := l.segments(l.loopBars())
+	c := newCourses(l)
+	blocks, err := c.ofBlocks()
 	if err != nil {
 		return song.Song{}, nil, err
 	}
-	if err := l.wholeBars(loop); err != nil {
+	if err := l.wholeBars(blocks); err != nil {
 		return song.Song{}, nil, err
 	}
 	end := song.Tick(0)
-	if n := len(loop); n > 0 {
-		end = loop[n-1].at + loop[n-1].to - loop[n-1].from
+	if n := len(blocks); n > 0 {
+		end = blocks[n-1].ends()
 	}
 	in := withDefaults(l.Loop)
-	own := make([][]segment, len(in.Tracks)) // of each track
-	for i := range in.Tracks {
-		own[i] = loop
-		if cycle := l.cycle(i); cycle != l.len() {
-			if own[i], err = l.segments(l.cycleBars(cycle)); err != nil {
-				return song.Song{}, nil, err
-			}
+	own := make([][]segment, len(in.Parts))
+	for i := range in.Parts {
+		if own[i], err = c.ofPart(i); err != nil {
+			return song.Song{}, nil, err
 		}
 	}
-	counts, events := l.count(in, own)
+	rest := make([][]segment, len(in.Tracks)) // of what is no part's
+	for i := range in.Tracks {
+		if rest[i], err = c.of(i, nil); err != nil {
+			return song.Song{}, nil, err
+		}
+	}
+	counts, events := c.count(in, own, rest)
 	if events > song.MaxEvents {
-		return song.Song{}, nil, l.tooLong(events)
+		return song.Song{}, nil, c.tooLong(events)
 	}
 	tracks := make([]*song.Track, len(in.Tracks))
 	notes := make([][]song.Note, len(in.Parts))
 	var told []remark.Remark
 	tell := func(r remark.Remark) { told = remark.Add(told, r) }
-	conductor := newConductor(in, loop)
+	conductor := newConductor(in, blocks)
 	first := 0
 	for i := range in.Tracks {
 		last := first
 		for last < len(in.Parts) && in.Parts[last].Track == i {
 			last++
 		}
-		t := trackLayer{song: in, track: i, parts: in.Parts[first:last], segs: own[i], cycle: l.cycle(i), end: end, markers: l.Markers, tell: tell}
+		t := trackLayer{song: in, track: i, parts: in.Parts[first:last], own: own[first:last], rest: rest[i], loops: c.loops, end: end, markers: l.Markers, tell: tell}
 		for p := first; p < last; p++ {
-			notes[p] = t.layNotes(in.Parts[p], counts[p])
+			notes[p] = t.layNotes(in.Parts[p], own[p], counts[p])
 		}
 		if t.rings {
 			cutRestruck(in.Parts[first:last], notes[first:last])
@@ -111,105 +122,30 @@ func Lay(l Layout) (song.Song, []remark.Remark, error) {
 	return in.Laid(tracks, notes, end), told, nil
 }
 
-func (l Layout) len() song.Tick { return l.Loop.Time().BarStart(l.Bars + 1) }
-
-// loopBars returns the lines of the loop's bars: Bars + 1 ticks.
-func (l Layout) loopBars() []song.Tick {
-	lines := make([]song.Tick, l.Bars+1)
-	for i := range lines {
-		lines[i] = l.Loop.Time().BarStart(i + 1)
+// PartBars returns, for each bar of the song that the blocks come to, the bar of Loop that a part plays there, from 1,
+// in its track's cycle; 0 for bars in which it goes from one loop to another. Errors are those of [Lay].
+func (l Layout) PartBars(part int) ([]int, error) {
+	segs, err := newCourses(l).ofPart(part)
+	if err != nil {
+		return nil, err
 	}
-	return lines
-}
-
-func (l Layout) cycleBars(cycle song.Tick) []song.Tick {
-	var lines []song.Tick
-	for b := 1; l.Loop.Time().BarStart(b) <= cycle; b++ {
-		lines = append(lines, l.Loop.Time().BarStart(b))
-	}
-	return lines
-}
-
-// segments cuts the blocks into stretches of a cycle with the bar lines given.
-func (l Layout) segments(lines []song.Tick) ([]segment, error) {
-	bars := len(lines) - 1
-	var out []segment
-	at, pos := song.Tick(0), 0
-	for _, b := range l.Blocks {
-		if b.Bars < 1 {
-			return nil, fmt.Errorf("found a section of %d bars, want at least 1", b.Bars)
+	tl := l.Loop.Time()
+	var out []int
+	at := song.Tick(0)
+	for i := 0; i < len(segs); {
+		from := segs[i].from + at - segs[i].at
+		bar := tl.BarOf(from)
+		at += tl.BarTicks(bar)
+		if at > segs[i].ends() {
+			bar = 0
 		}
-		if !b.RunOn {
-			pos = b.start(bars)
-		}
-		inside := !b.RunOn && pos != 0
-		for left := b.Bars; left > 0; {
-			n := min(left, bars-pos)
-			if len(out) == maxPasses {
-				return nil, fmt.Errorf("found more than %d passes of the loop, want at most that many", maxPasses)
-			}
-			out = append(out, segment{from: lines[pos], to: lines[pos+n], at: at, pass: uint16(2*len(out) + 2), inside: inside})
-			at += lines[pos+n] - lines[pos]
-			if at > smf.MaxTicks {
-				return nil, l.tooLong(0)
-			}
-			pos = (pos + n) % bars
-			left -= n
-			inside = false
+		out = append(out, bar)
+		for i < len(segs) && at >= segs[i].ends() {
+			i++
 		}
 	}
 	return out, nil
 }
-
-// tooLong says how many bars are possible; events are those of the length asked for, 0 if it passed
-// the limit of ticks.
-func (l Layout) tooLong(events int64) error {
-	total := 0
-	for _, b := range l.Blocks {
-		total += b.Bars
-	}
-	bars := min(int(smf.MaxTicks/l.len()*song.Tick(l.Bars)), maxPasses*l.Bars, song.MaxBars)
-	if events > 0 {
-		bars = min(bars, int(song.MaxEvents*int64(total)/events))
-	}
-	return fmt.Errorf("found a length of %d bars, want at most %d bars for this loop (a song holds at most %d ticks and %d events)",
-		total, bars, smf.MaxTicks, song.MaxEvents)
-}
-
-// cycle returns the cycle a track repeats on.
-func (l Layout) cycle(track int) song.Tick {
-	if track < len(l.Cycles) && l.Cycles[track] > 0 {
-		return l.Cycles[track]
-	}
-	return l.len()
-}
-
-// count returns how many notes each part will have, chords struck again left out, and about how many
-// events they are with all others.
-func (l Layout) count(in song.Song, own [][]segment) (notes []int, total int64) {
-	notes = make([]int, len(in.Parts))
-	for p, part := range in.Parts {
-		cycle := l.cycle(part.Track)
-		early := len(in.In(part, song.Range{Start: cycle, End: cycle + 1}))
-		for _, s := range own[part.Track] {
-			notes[p] += len(in.In(part, song.Range{Start: s.from, End: s.to}))
-			if s.from == 0 {
-				notes[p] += early
-			}
-		}
-		total += 2 * int64(notes[p])
-	}
-	for i, t := range in.Tracks {
-		for _, s := range own[i] {
-			from, _ := slices.BinarySearchFunc(t.Events, s.from, tickOrder)
-			to, _ := slices.BinarySearchFunc(t.Events, s.to, tickOrder)
-			total += int64(to - from)
-		}
-	}
-	return notes, total
-}
-
-func tickOrder(ev song.Event, at song.Tick) int { return cmp.Compare(ev.Tick, at) }
 
 // wholeBars finds a pass that ends on a bar which a metre change of the loop cuts short: after it no
 // bar line would stand where the next pass begins.

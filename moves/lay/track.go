@@ -1,6 +1,7 @@
 package lay
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
@@ -8,21 +9,14 @@ import (
 	"loopdraft/smf/song"
 )
 
-// segment is a stretch of the loop, or of a track's own cycle, copied to one place of the song.
-type segment struct {
-	from, to song.Tick // in the loop
-	at       song.Tick // in the song
-	pass     uint16    // 2, 4, 6 ...; the early notes of a pass have the odd number before
-	inside   bool      // starts a block in the middle of the loop
-}
-
 // trackLayer lays one track.
 type trackLayer struct {
 	song    song.Song
 	track   int
 	parts   []song.Part
-	segs    []segment // of the track's own cycle
-	cycle   song.Tick
+	own     [][]segment // by part
+	rest    []segment   // of what is no part's
+	loops   []stretch
 	end     song.Tick
 	markers bool
 	tell    func(remark.Remark)
@@ -31,25 +25,30 @@ type trackLayer struct {
 
 // layNotes copies the notes of a part. An onset just before a bar line goes with the bar after it:
 // the ones before the loop's end belong to its first bar.
-func (t *trackLayer) layNotes(p song.Part, count int) []song.Note {
-	src, early := t.cycleNotes(p)
-	out := make([]song.Note, 0, count)
-	var held map[song.Tick][]song.Note
-	if p.Restrikes() {
-		held = t.heldAt(src)
+func (t *trackLayer) layNotes(p song.Part, segs []segment, count int) []song.Note {
+	src, early := make([][]song.Note, len(t.loops)), make([][]song.Note, len(t.loops))
+	for k, l := range t.loops {
+		src[k], early[k] = t.cycleNotes(p, l)
 	}
-	for _, s := range t.segs {
+	out := make([]song.Note, 0, count)
+	held := map[song.Tick][]song.Note{}
+	if p.Restrikes() {
+		for k, notes := range src {
+			t.holdAt(held, notes, entries(segs, k))
+		}
+	}
+	for _, s := range segs {
 		if s.inside {
 			out = t.restrike(out, held[s.from], s)
 		}
-		if s.from == 0 {
+		if l := t.loops[s.loop]; s.from == l.start {
 			before := s // an early note comes before all of its pass
 			before.pass--
-			for _, n := range early {
-				out = t.put(out, n, before, n.Start-t.cycle)
+			for _, n := range early[s.loop] {
+				out = t.put(out, n, before, n.Start-l.start-l.cycle(t.track))
 			}
 		}
-		for _, n := range t.song.In(song.Part{Notes: src}, song.Range{Start: s.from, End: s.to}) {
+		for _, n := range t.song.In(song.Part{Notes: src[s.loop]}, song.Range{Start: s.from, End: s.to}) {
 			out = t.put(out, n, s, n.Start-s.from)
 		}
 	}
@@ -59,17 +58,19 @@ func (t *trackLayer) layNotes(p song.Part, count int) []song.Note {
 	return out
 }
 
-// cycleNotes returns the notes that start in the track's cycle, closed and at least a tick long, and
+// cycleNotes returns the notes that start in the track's cycle of a loop, closed and at least a tick long, and
 // apart from them those that count to its first bar.
-func (t *trackLayer) cycleNotes(p song.Part) (notes, early []song.Note) {
+func (t *trackLayer) cycleNotes(p song.Part, l stretch) (notes, early []song.Note) {
 	open := false
-	for _, n := range p.Notes {
-		if n.Start >= t.cycle {
+	end := l.start + l.cycle(t.track)
+	first, _ := slices.BinarySearchFunc(p.Notes, l.start, func(n song.Note, at song.Tick) int { return cmp.Compare(n.Start, at) })
+	for _, n := range p.Notes[first:] {
+		if n.Start >= end {
 			break
 		}
 		if n.Is(song.Open) {
 			open = true
-			n.End = min(n.End, t.cycle)
+			n.End = min(n.End, end)
 			n.Flags = n.Flags&^song.Open | song.NewEnd
 			n.OffVel = 64
 		}
@@ -78,7 +79,7 @@ func (t *trackLayer) cycleNotes(p song.Part) (notes, early []song.Note) {
 			n.Flags = n.Flags&^song.OffAsOn | song.NewEnd
 			n.OffVel = 64
 		}
-		if t.song.Counted(n.Start) >= t.cycle {
+		if t.song.Counted(n.Start) >= end {
 			early = append(early, n)
 		} else {
 			notes = append(notes, n)
@@ -118,25 +119,24 @@ func (t *trackLayer) put(out []song.Note, n song.Note, s segment, offset song.Ti
 	return append(out, n)
 }
 
-// heldAt returns the notes that are held where blocks begin inside the loop, found in one walk.
-func (t *trackLayer) heldAt(src []song.Note) map[song.Tick][]song.Note {
-	at := map[song.Tick][]song.Note{}
-	for _, from := range t.entries() {
+// holdAt notes which notes are held where segments begin inside the loop, found in one walk.
+func (t *trackLayer) holdAt(held map[song.Tick][]song.Note, src []song.Note, entries []song.Tick) {
+	var sounding []song.Note
+	for _, from := range entries {
 		for len(src) > 0 && t.song.Counted(src[0].Start) < from {
-			at[0] = append(at[0], src[0]) // what sounds so far
+			sounding = append(sounding, src[0])
 			src = src[1:]
 		}
-		at[0] = slices.DeleteFunc(at[0], func(n song.Note) bool { return n.End <= from })
-		at[from] = slices.Clone(at[0])
+		sounding = slices.DeleteFunc(sounding, func(n song.Note) bool { return n.End <= from })
+		held[from] = slices.Clone(sounding)
 	}
-	return at
 }
 
-// entries returns the places of the cycle at which blocks begin inside it, in order.
-func (t *trackLayer) entries() []song.Tick {
+// entries returns the places of a loop at which all that is in force there has to be sent, in order.
+func entries(segs []segment, loop int) []song.Tick {
 	var out []song.Tick
-	for _, s := range t.segs {
-		if s.inside {
+	for _, s := range segs {
+		if s.loop == loop && s.fresh() {
 			out = append(out, s.from)
 		}
 	}
