@@ -11,15 +11,17 @@ import (
 // Env is what a step finds besides the song it changes. Steps only read it; what one leaves for those after
 // it is in its [Outcome], see [Env.After].
 type Env struct {
-	Loop   song.Song   // the loop as it was read and heard
-	Cycles []song.Tick // per track of the loop its own cycle in ticks; 0: the loop's
-	Bars   int         // length of the loop in bars; 0: all of Loop
-	Blocks []lay.Block // the stretches that the loop was laid over; nil: the sections, each counted back from its end, or with no Bars the song as it is
-	Full   song.Song   // the loop laid out over the whole length, every part playing, before line-up and moves
-	Lined  song.Song   // the song after its line-up and before its moves; unset: Full
-	Phrase int         // bars after which something is due to change; 0: 8
-	Strict bool        // numbers written in spans must fit; otherwise they are clipped and told
-	Seed   uint64      // the step's own seed
+	Loop   song.Song      // the loop as it was read and heard
+	Cycles []song.Tick    // per track of the loop its own cycle in ticks; 0: the loop's
+	Bars   int            // length of the loop in bars; 0: all of Loop
+	Loops  []song.Stretch // the loops, where Loop is a tape of several: Cycles and Bars are then theirs, see [lay.Layout]; nil: Loop is one loop
+	Plays  [][]lay.Play   // where parts play another of them than the block does, by part of Loop
+	Blocks []lay.Block    // the stretches that the loop was laid over; nil: the sections, each counted back from its end, or with no Bars the song as it is
+	Full   song.Song      // the loop laid out over the whole length, every part playing, before line-up and moves
+	Lined  song.Song      // the song after its line-up and before its moves; unset: Full
+	Phrase int            // bars after which something is due to change; 0: 8
+	Strict bool           // numbers written in spans must fit; otherwise they are clipped and told
+	Seed   uint64         // the step's own seed
 
 	Parts  []int        // what the step's part option names: indices into the song's parts, in order
 	Ranges []song.Range // what its over option names: sorted, apart; without what except names
@@ -51,8 +53,11 @@ func (e *Env) phrase() int {
 	return 8
 }
 
-// pass returns the length of the loop in bars.
+// pass returns the length of the loop in bars; of several that of the first.
 func (e *Env) pass() int {
+	if len(e.Loops) > 0 {
+		return e.Loops[0].Bars
+	}
 	if e.Bars > 0 {
 		return e.Bars
 	}
@@ -62,18 +67,56 @@ func (e *Env) pass() int {
 // SpanContext is what the spans and places of a step are resolved on.
 func (e *Env) SpanContext(in song.Song) where.SpanContext {
 	var laid []int // made when it is asked for
+	lengths := []int{e.pass()}
+	for i, l := range e.Loops {
+		lengths = append(lengths[:i], l.Bars)
+	}
+	var loops []int // that are played, bar by bar
 	return where.SpanContext{Song: in, Strict: e.Strict, Loop: func(bar int) (at, bars int) {
-		if bars = e.pass(); bars < 1 {
+		if lengths[0] < 1 {
 			return 0, 0
 		}
 		if laid == nil {
-			laid = lay.LoopBars(e.blocks(in), bars)
+			blocks := e.blocks(in)
+			laid = lay.LoopBars(blocks, lengths...)
+			for _, b := range blocks {
+				loops = append(loops, slices.Repeat([]int{b.Loop}, b.Bars)...)
+			}
 		}
 		if bar > len(laid) {
 			return 0, 0
 		}
-		return laid[bar-1], bars
+		return laid[bar-1], lengths[loops[bar-1]]
 	}}
+}
+
+// cycle returns where a part of the loop repeats: the bars of Loop that it goes through, from 1, both included, for the
+// loop, from 0, that is laid over a bar of it.
+func (e *Env) cycle(part, loop int) (first, last int) {
+	l := song.Stretch{Bar: 1, Bars: e.Bars, Cycles: e.Cycles}
+	if len(e.Loops) > 0 {
+		l = e.Loops[loop]
+	}
+	if l.Bars == 0 {
+		l.Bars = max(e.Loop.Bars(), 1)
+	}
+	first, last = l.Bar, l.Bar+l.Bars-1
+	if t := e.Loop.Parts[part].Track; t < len(l.Cycles) && l.Cycles[t] > 0 {
+		tl := e.Loop.Time()
+		last = max(tl.BarOf(tl.BarStart(first)+l.Cycles[t])-1, first)
+	}
+	return first, last
+}
+
+// loopOf returns which loop a bar of Loop is of, from 0.
+func (e *Env) loopOf(bar int) int {
+	at := 0
+	for i, l := range e.Loops {
+		if bar >= l.Bar {
+			at = i
+		}
+	}
+	return at
 }
 
 // blocks returns the stretches that the loop was laid over; past them the loop runs on.

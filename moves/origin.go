@@ -5,6 +5,7 @@ import (
 	"slices"
 	"sort"
 
+	"loopdraft/moves/lay"
 	"loopdraft/smf/song"
 )
 
@@ -14,20 +15,26 @@ import (
 type origin struct {
 	song, loop song.Song
 	notes      []song.Note // the part in the loop, by place in the track
-	bars       int         // length of the part's cycle
+	bars       int         // length of the part's cycle; on a tape of several loops all its bars
+	laid       []int       // on a tape: by bar of the song the bar of it that the part plays, from 1; 0: not known
+	env        *Env
+	part       int // in the loop
 }
 
 func newOrigin(env *Env, in song.Song, part int) *origin {
-	o := &origin{song: in, loop: env.Loop, bars: env.Bars}
+	o := &origin{song: in, loop: env.Loop, bars: env.Bars, env: env}
 	if o.bars == 0 {
 		o.bars = max(env.Loop.Bars(), 1)
 	}
 	i := env.Loop.Index(in.Parts[part].Name)
+	if len(env.Loops) > 0 {
+		o.laid, o.bars = env.laid(max(i, 0)), env.Loop.Bars()
+	}
 	if i < 0 {
 		return o
 	}
-	if t := env.Loop.Parts[i].Track; t < len(env.Cycles) && env.Cycles[t] > 0 {
-		o.bars = max(env.Loop.Time().BarOf(env.Cycles[t])-1, 1)
+	if o.part = i; len(env.Loops) == 0 {
+		_, o.bars = env.cycle(i, 0)
 	}
 	o.notes = env.Loop.Parts[i].Notes
 	bySeq := func(a, b song.Note) int { return cmp.Compare(a.OnSeq, b.OnSeq) }
@@ -43,10 +50,12 @@ func (o *origin) place(n song.Note) song.Tick {
 	if !n.Is(song.New) {
 		i := sort.Search(len(o.notes), func(i int) bool { return o.notes[i].OnSeq >= n.OnSeq })
 		if i < len(o.notes) && o.notes[i].OnSeq == n.OnSeq {
-			if n := o.notes[i]; o.loop.Counted(n.Start) >= o.loop.Time().BarStart(o.bars+1) {
-				return n.Start - o.loop.Time().BarStart(o.bars+1) // an early note of the loop's first bar
+			n, tl := o.notes[i], o.loop.Time()
+			first, last := o.env.cycle(o.part, o.env.loopOf(tl.BarOf(n.Start)))
+			if o.loop.Counted(n.Start) >= tl.BarStart(last+1) {
+				return tl.BarStart(first) + n.Start - tl.BarStart(last+1) // an early note of the loop's first bar
 			}
-			return o.notes[i].Start
+			return n.Start
 		}
 	}
 	at := o.song.Counted(n.Start)
@@ -56,6 +65,9 @@ func (o *origin) place(n song.Note) song.Tick {
 
 // counted returns which bar of the cycle, from 0, a bar of the song is by counting.
 func (o *origin) counted(bar int) int {
+	if bar <= len(o.laid) && o.laid[bar-1] > 0 {
+		return o.laid[bar-1] - 1
+	}
 	inLoop := (bar - 1) % o.bars
 	for _, s := range o.song.Sections {
 		if bar >= s.Bar && bar < s.Bar+s.Bars {
@@ -64,4 +76,13 @@ func (o *origin) counted(bar int) int {
 		}
 	}
 	return inLoop
+}
+
+// laid returns, by bar of the song, the bar of a tape that a part of it plays, from 1; nil where the blocks are not known.
+func (e *Env) laid(part int) []int {
+	bars, err := lay.Layout{Loop: e.Loop, Loops: e.Loops, Plays: e.Plays, Blocks: e.Blocks}.PartBars(part)
+	if err != nil {
+		return nil // it was laid so before
+	}
+	return bars
 }

@@ -81,11 +81,12 @@ func (m *Plain) Apply(env *Env, in song.Song) (Outcome, error) {
 type habitual struct {
 	name   string
 	part   int           // index in the loop
-	known  bool          // it has a usual bar for each of its cycle
-	habit  form.Habit    // departures and usual bars; empty where the part repeats without any
-	places []int         // of each bar of the song the bar of the cycle that is laid there
-	notes  [][]song.Note // of each bar of the cycle, from 0, its start taken for tick 0
-	busy   []bool        // of each bar of the cycle, whether its channel has bends or controllers
+	known  bool          // it has a usual bar for each of its cycle in some loop
+	free   []bool        // of each bar of the loop, from 0: in it the part plays as it likes, there is no usual bar
+	habit  form.Habit    // departures and usual bars, in bars of the loop; empty where the part repeats without any
+	places []int         // of each bar of the song the bar of the loop that is laid there; 0: none
+	notes  [][]song.Note // of each bar of the loop, from 0, its start taken for tick 0
+	busy   []bool        // of each bar of the loop, whether its channel has bends or controllers
 	sounds []bool        // of each bar of the song, from 0
 	goes   []departure   // the departures that give way
 }
@@ -102,36 +103,57 @@ func newHabitual(env *Env, in song.Song, part int) *habitual {
 		return h
 	}
 	h.part = i
-	p, pass := env.Loop.Parts[i], max(env.pass(), 1)
-	cycle := pass
-	if p.Track < len(env.Cycles) && env.Cycles[p.Track] > 0 {
-		cycle = max(env.Loop.Time().BarOf(env.Cycles[p.Track])-1, 1)
+	for loop := range max(len(env.Loops), 1) {
+		h.findHabit(env, loop)
 	}
-	h.habit = form.HabitOf(env.Loop, p, cycle)
-	h.known = h.habit.Pattern > 0 || cycle < pass // what comes again sooner than the loop is usual all the time
 	if !h.known {
 		return h
 	}
-	h.places = lay.LoopBars(env.blocks(in), cycle)
+	if len(env.Loops) > 0 {
+		h.places = env.laid(i)
+	} else {
+		h.places = lay.LoopBars(env.blocks(in), len(h.notes))
+	}
+	return h
+}
+
+// findHabit finds what the part usually plays in a loop.
+func (h *habitual) findHabit(env *Env, loop int) {
+	p, pass := env.Loop.Parts[h.part], max(env.pass(), 1)
+	if len(env.Loops) > 0 {
+		pass = env.Loops[loop].Bars
+	}
+	first, last := env.cycle(h.part, loop)
+	habit := form.HabitFrom(env.Loop, p, first, last-first+1)
+	known := habit.Pattern > 0 || last-first+1 < pass // what comes again sooner than the loop is usual all the time
+	h.known = h.known || known
+	for len(h.free) < last { // bars between loops are none's
+		h.free, h.busy = append(h.free, !known), append(h.busy, false)
+		h.notes, h.habit.Usual = append(h.notes, nil), append(h.habit.Usual, 0)
+	}
+	for _, bar := range habit.Departs {
+		h.habit.Departs = append(h.habit.Departs, first-1+bar)
+	}
+	for i, bar := range habit.Usual {
+		h.habit.Usual[first-1+i] = first - 1 + bar
+	}
 	tl := env.Loop.Time()
-	h.notes, h.busy = make([][]song.Note, cycle), make([]bool, cycle)
 	for _, n := range p.Notes {
 		bar := tl.BarOf(env.Loop.Counted(n.Start))
 		n.Start, n.End = n.Start-tl.BarStart(bar), n.End-tl.BarStart(bar)
-		if bar == cycle+1 && n.Start < 0 {
-			bar = 1 // it leads into the first bar of the next pass
+		if bar == last+1 && n.Start < 0 {
+			bar = first // it leads into the first bar of the next pass
 		}
-		if bar <= cycle {
+		if bar >= first && bar <= last {
 			h.notes[bar-1] = append(h.notes[bar-1], n)
 		}
 	}
 	for _, ev := range env.Loop.Tracks[p.Track].Events {
 		_, _, controls := ev.Of()
-		if bar := tl.BarOf(ev.Tick); ev.Tick > 0 && bar <= cycle && ev.Chan() == p.Channel && (controls || ev.Kind() == 0xA0) { // what stands on the first tick sets up
+		if bar := tl.BarOf(ev.Tick); ev.Tick > tl.BarStart(first) && bar >= first && bar <= last && ev.Chan() == p.Channel && (controls || ev.Kind() == 0xA0) { // what stands on the first tick sets up
 			h.busy[bar-1] = true
 		}
 	}
-	return h
 }
 
 // soundingBars tells of each bar of a song whether a part sounds in it.
@@ -259,7 +281,7 @@ func (h *habitual) clashes(bar int) bool {
 	if bar > len(h.sounds) || !h.sounds[bar-1] {
 		return false
 	}
-	if !h.known || bar > len(h.places) {
+	if !h.known || bar > len(h.places) || h.places[bar-1] > 0 && h.free[h.places[bar-1]-1] {
 		return true
 	}
 	return h.departs(bar) && !slices.ContainsFunc(h.goes, func(d departure) bool { return d.has(bar) })

@@ -19,6 +19,7 @@ import (
 type Input struct {
 	Name string // the file's name, with a path or without
 	File *smf.File
+	Loop string // the loop that it is of, a name by [IsLoopName]; several of a name are joined. "": it is found out
 }
 
 // Options overrule a recipe from outside. The zero value overrules nothing.
@@ -30,7 +31,10 @@ type Options struct {
 	Metre    smf.Metre // metre of a loop that has none; zero: as the recipe says
 	Seed     *uint64   // nil: the recipe's
 	Take     int       // from 1; take k draws its choices with the seed + k - 1; 0: 1
+	Join     bool      // inputs without the name of a loop are joined to one, whatever they play
 	Choose   []Choice  // alternatives that are taken whatever seed and take say; each name once
+
+	Open func(path string) (*smf.File, error) // opens a file that the recipe names, as it stands there; nil: none can be opened
 
 	Text func(remark.Remark) string // makes text of remarks, and decides nothing; nil: [wording.Text]
 }
@@ -63,19 +67,31 @@ type made struct {
 }
 
 // Draft carries out a recipe on loops. An empty recipe without options gives the file back, event for
-// event; several files are joined to one first. A mistake of the recipe is an [*Errors], every other
+// event; several files that complete each other are joined to one first. Of several loops each section plays one, see
+// [SectionSpec]; one that has under half of the first one's parts is laid over that. A mistake of the recipe is an [*Errors], every other
 // error is one line. Inputs and recipe are not written to.
 func Draft(inputs []Input, r *Recipe, o Options) (*Result, error) {
 	a, err := newOrder(inputs, r, o)
 	if err != nil {
 		return nil, err
 	}
-	files, err := a.join(inputs)
+	given, err := a.given(inputs)
 	if err != nil {
 		return nil, err
 	}
 	m := made{order: a}
-	if m.loop, err = a.hear(files, a.looksForLoop()); err != nil {
+	switch {
+	case len(given) == 1:
+		var files joined
+		if files, err = a.join(given[0].files); err == nil {
+			m.loop, err = a.hear(given[0], files, a.looksForLoop())
+		}
+	case len(r.Sections) == 0:
+		err = errNoSections(len(given))
+	default:
+		m.loop, err = a.hearLoops(given)
+	}
+	if err != nil {
 		return nil, err
 	}
 	if m.laid, err = a.layOut(m.loop); err != nil {
@@ -86,7 +102,8 @@ func Draft(inputs []Input, r *Recipe, o Options) (*Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	m.plays, m.steps = lined.plays, newStepping(a, m.loop, m.laid, lined)
+	m.laid, m.plays = lined.laid, lined.plays
+	m.steps = newStepping(a, m.loop, m.laid, lined)
 	m.steps.all(lined.standing)
 	if err := a.err(); err != nil {
 		return nil, err
@@ -107,12 +124,21 @@ func Hear(inputs []Input, r *Recipe, o Options) (*Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	files, err := a.join(inputs)
+	given, err := a.given(inputs)
 	if err != nil {
 		return nil, err
 	}
-	_, _, timeErr := files.file.Timeline()
-	loop, err := a.hear(files, timeErr == nil)
+	var loop foundLoop
+	if len(given) == 1 {
+		files, e := a.join(given[0].files)
+		if e != nil {
+			return nil, e
+		}
+		_, _, timeErr := files.file.Timeline()
+		loop, err = a.hear(given[0], files, timeErr == nil)
+	} else {
+		loop, err = a.hearLoops(given)
+	}
 	if err := cmp.Or(err, a.err()); err != nil {
 		return nil, err
 	}
@@ -138,7 +164,7 @@ type order struct {
 
 func newOrder(inputs []Input, r *Recipe, o Options) (*order, error) {
 	switch {
-	case len(inputs) == 0:
+	case len(inputs) == 0 && len(r.Loops) == 0:
 		return nil, errors.New("found no loop, want one or more")
 	case o.Bars < 0 || o.Bars > song.MaxBars:
 		return nil, fmt.Errorf("found a length of %d bars, want 1 to %d", o.Bars, song.MaxBars)

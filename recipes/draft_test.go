@@ -96,10 +96,10 @@ func TestDrafts(t *testing.T) {
 
 func TestEmptyRecipeTouchesNothing(t *testing.T) {
 	files := demoLoops(t)
-	odd := Input{"odd.mid", &smf.File{Format: 2, Division: 96}}
+	odd := Input{Name: "odd.mid", File: &smf.File{Format: 2, Division: 96}}
 	track := smf.TrackFromStore([]smf.Event{smf.Channel(7, 0x90, 60, 100), smf.Channel(5000, 0x80, 61, 0)}, 5000, nil)
 	odd.File.Tracks = []smf.Track{track, track}
-	frames := Input{"frames.mid", &smf.File{Format: 1, Division: 0xE728, Tracks: []smf.Track{track}}}
+	frames := Input{Name: "frames.mid", File: &smf.File{Format: 1, Division: 0xE728, Tracks: []smf.Track{track}}}
 	for _, in := range append(files, odd, frames) {
 		for _, text := range []string{"", "{}", "phrase: 4 bars\nseed: 3"} {
 			r, err := Parse("empty.yaml", []byte(text))

@@ -76,10 +76,10 @@ type finding struct {
 	laid  laidLoop
 	plays lineUp // to which those that are found are added
 
-	table  form.Table
-	sounds [][]bool // by part, by bar of its cycle: it is heard there
-	notes  [][]int  // by part, by bar of its cycle: how many notes start there
-	at     [][]int  // by part, by bar of the song: the bar of its cycle that is laid there, from 1
+	powers [][]form.Powers // by part, by bar of the loop: what it gives there
+	sounds [][]bool        // by part, by bar of the loop: it is heard there
+	notes  [][]int         // by part, by bar of the loop: how many notes start there
+	at     [][]int         // by part, by bar of the song: the bar of the loop that is laid there, from 1; 0: it goes from one loop to another
 	found
 }
 
@@ -104,28 +104,57 @@ func (a *order) findPlayers(loop foundLoop, laid laidLoop, plays lineUp) (*found
 	return &f.found, nil
 }
 
-// measure measures each part over its cycle, on the loop laid twice.
+// measure measures each part over its cycles in each loop, on the loops laid twice.
 func (f *finding) measure() error {
-	cycles, most := make([]int, len(f.loop.song.Parts)), f.loop.loop.Bars
+	parts, bars := len(f.loop.song.Parts), f.loop.song.Bars()
+	f.powers, f.sounds, f.notes = make([][]form.Powers, parts), make([][]bool, parts), make([][]int, parts)
+	for p := range parts {
+		f.powers[p], f.sounds[p], f.notes[p] = make([]form.Powers, bars), make([]bool, bars), make([]int, bars)
+		at, err := f.loop.layout(f.laid).PartBars(p)
+		if err != nil {
+			return err
+		}
+		f.at = append(f.at, at)
+	}
+	loops := f.loop.loops
+	if loops == nil {
+		loops = []song.Stretch{{Bar: 1, Bars: f.loop.loop.Bars, Cycles: f.loop.loop.Cycles}}
+	}
+	f.scale = scale{1}
+	for k, l := range loops {
+		if err := f.measureLoop(k, l); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// measureLoop measures each part over its cycle of a loop.
+func (f *finding) measureLoop(k int, l song.Stretch) error {
+	cycles, most := make([]int, len(f.loop.song.Parts)), l.Bars
 	tl := f.loop.song.Time()
 	for i, p := range f.loop.song.Parts {
-		cycles[i] = f.loop.loop.Bars
-		if c := f.loop.loop.Cycles; p.Track < len(c) && c[p.Track] > 0 {
-			cycles[i] = max(tl.BarOf(c[p.Track]-1), 1)
+		cycles[i] = l.Bars
+		if c := l.Cycles; p.Track < len(c) && c[p.Track] > 0 {
+			cycles[i] = max(tl.BarOf(tl.BarStart(l.Bar)+c[p.Track]-1)-l.Bar+1, 1)
 		}
 		most = max(most, cycles[i])
 	}
-	twice, _, err := lay.Lay(lay.Layout{Loop: f.loop.song, Bars: f.loop.loop.Bars, Cycles: f.loop.loop.Cycles, Blocks: []lay.Block{{Bars: 2 * most, RunOn: true}}})
+	layout := f.loop.layout(laidLoop{})
+	layout.Blocks, layout.Markers = []lay.Block{{Bars: 2 * most, RunOn: true, Loop: k}}, false
+	twice, _, err := lay.Lay(layout)
 	if err != nil {
 		return err
 	}
-	if f.table, err = form.TableOf(twice, cycles); err != nil {
+	table, err := form.TableOf(twice, cycles)
+	if err != nil {
 		return err
 	}
-	f.scale = scale{max(f.table.Full(f.loop.loop.Bars, form.FullPhrase), 1)}
-	laid := map[int][]int{}
+	f.scale.full = max(f.scale.full, table.Full(l.Bars, form.FullPhrase))
 	for i, p := range twice.Parts {
-		heard, starts := make([]bool, cycles[i]), make([]int, cycles[i])
+		first := l.Bar - 1
+		powers, heard, starts := f.powers[i][first:], f.sounds[i][first:], f.notes[i][first:]
+		copy(powers, table[i])
 		for _, n := range p.Notes {
 			first, last := twice.Time().BarOf(twice.Counted(n.Start))-1, twice.Time().BarOf(max(n.End-1, n.Start))-1
 			if p.Job == song.JobBeat || p.Job == song.JobBackbeat || p.Job == song.JobTops || p.Job == song.JobPerc {
@@ -138,11 +167,6 @@ func (f *finding) measure() error {
 				heard[bar-cycles[i]] = true
 			}
 		}
-		f.sounds, f.notes = append(f.sounds, heard), append(f.notes, starts)
-		if laid[cycles[i]] == nil {
-			laid[cycles[i]] = lay.LoopBars(f.laid.plan.blocks, cycles[i])
-		}
-		f.at = append(f.at, laid[cycles[i]])
 	}
 	return nil
 }
@@ -232,7 +256,10 @@ func (f *finding) unit(section int, u barsIn, named []int) players.Unit {
 				continue
 			}
 			at := f.at[p][bar] - 1
-			sum = sum.Plus(f.table.At(p, at))
+			if at < 0 {
+				continue
+			}
+			sum = sum.Plus(f.powers[p][at])
 			out.Sounds[k][p] = f.sounds[p][at]
 			out.Notes[p] += f.notes[p][at]
 		}

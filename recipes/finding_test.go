@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"loopdraft/moves/lay"
 	"loopdraft/moves/where"
 	"loopdraft/smf/form"
 	"loopdraft/smf/song"
@@ -267,7 +268,7 @@ func BenchmarkFindPlayers(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	loop, err := a.hear(files, true)
+	loop, err := a.hear(givenLoop{}, files, true)
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -277,8 +278,10 @@ func BenchmarkFindPlayers(b *testing.B) {
 	}
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := a.findPlayers(loop, laid, a.lineUps(laid)); err != nil {
+		if _, err := a.findPlayers(loop, laid, playsOf(a.lineUps(loop, laid))); err != nil {
 			b.Fatal(err)
 		}
 	}
 }
+
+func playsOf(plays lineUp, _ [][]lay.Play) lineUp { return plays }

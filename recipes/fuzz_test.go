@@ -32,7 +32,7 @@ func FuzzDraft(f *testing.F) {
 			t.Fatalf("%v\n%s", err, text)
 		}
 		r.Builtin = c.IntN(3) == 0 && r.hasLength() // as every built-in recipe has
-		checkLaws(t, []Input{{"fuzz.mid", file}}, r, Options{})
+		checkLaws(t, []Input{{Name: "fuzz.mid", File: file}}, r, Options{})
 		if t.Failed() {
 			t.Log(text)
 		}

@@ -30,6 +30,23 @@ func (j joined) names() []string {
 }
 
 func (a *order) join(inputs []Input) (joined, error) {
+	j, err := a.joinFiles(inputs)
+	if names := j.names(); err == nil && len(a.r.Input) > 0 && !slices.Equal(names, a.r.Input) {
+		a.warn(fmt.Sprintf("the recipe was written for %s, this is %s", strings.Join(a.r.Input, ", "), strings.Join(names, ", ")))
+	}
+	return j, err
+}
+
+// namesOf returns the names of inputs, without folders.
+func namesOf(inputs []Input) []string {
+	var j joined
+	for _, in := range inputs {
+		j.paths = append(j.paths, in.Name)
+	}
+	return j.names()
+}
+
+func (a *order) joinFiles(inputs []Input) (joined, error) {
 	j := joined{file: inputs[0].File}
 	var loops []listen.Input
 	for _, in := range inputs {
@@ -44,9 +61,6 @@ func (a *order) join(inputs []Input) (joined, error) {
 		}
 		a.tell(told...)
 	}
-	if names := j.names(); len(a.r.Input) > 0 && !slices.Equal(names, a.r.Input) {
-		a.warn(fmt.Sprintf("the recipe was written for %s, this is %s", strings.Join(a.r.Input, ", "), strings.Join(names, ", ")))
-	}
 	return j, nil
 }
 
@@ -56,19 +70,24 @@ type foundLoop struct {
 	song   song.Song // the loop
 	bars   int       // its length; 0 where the file has no common bars
 	report listen.Report
-	sought bool        // the loop was looked for in the file
-	loop   listen.Loop // what was found then
+	sought bool           // the loop was looked for in the file
+	loop   listen.Loop    // what was found then; of several the first one
+	given  []givenLoop    // the loops, where they have names
+	loops  []song.Stretch // where several lie on song; nil: there is one
 }
 
 // hear finds the loop in the file, or takes the file as it is, and hears its parts.
-func (a *order) hear(j joined, seek bool) (foundLoop, error) {
-	if seek {
-		return a.findLoop(j)
+func (a *order) hear(g givenLoop, j joined, seek bool) (foundLoop, error) {
+	out := foundLoop{names: j.names()}
+	if g.name != "" {
+		out.given = []givenLoop{g}
+	}
+	if seek || g.first > 0 {
+		return a.findLoop(out, g, j)
 	}
 	if _, _, err := j.file.Timeline(); err != nil && len(a.r.Moves) > 0 {
 		return foundLoop{}, fmt.Errorf("%s: %w; such a file can only be left as it is", strings.Join(j.names(), ", "), err)
 	}
-	out := foundLoop{names: j.names()}
 	err := a.hearParts(&out, j.file)
 	if err == nil && out.song.Time() != nil {
 		out.bars = out.song.Bars()
@@ -76,18 +95,9 @@ func (a *order) hear(j joined, seek bool) (foundLoop, error) {
 	return out, err
 }
 
-func (a *order) findLoop(j joined) (foundLoop, error) {
-	o := listen.LoopOptions{Names: j.paths, InputOfTrack: j.tracks, LoopBars: a.r.Loop, BPM: a.r.BPM, Metre: a.r.Metre}
-	if a.o.LoopBars > 0 {
-		o.LoopBars = a.o.LoopBars
-	}
-	if a.o.BPM > 0 {
-		o.BPM = a.o.BPM
-	}
-	if a.o.Metre != (smf.Metre{}) {
-		o.Metre = a.o.Metre
-	}
-	out := foundLoop{names: j.names(), sought: true}
+func (a *order) findLoop(out foundLoop, g givenLoop, j joined) (foundLoop, error) {
+	o := a.loopOptions(g, j)
+	out.sought = true
 	var file *smf.File
 	var told []string
 	if err := a.readParts(func(overrides []listen.Override) (err error) {
@@ -102,6 +112,24 @@ func (a *order) findLoop(j joined) (foundLoop, error) {
 	return out, a.hearParts(&out, file)
 }
 
+// loopOptions are what the recipe and the options say of the loop in a file.
+func (a *order) loopOptions(g givenLoop, j joined) listen.LoopOptions {
+	o := listen.LoopOptions{Names: j.paths, InputOfTrack: j.tracks, LoopBars: a.r.Loop, BPM: a.r.BPM, Metre: a.r.Metre}
+	if a.o.LoopBars > 0 {
+		o.LoopBars = a.o.LoopBars
+	}
+	if a.o.BPM > 0 {
+		o.BPM = a.o.BPM
+	}
+	if a.o.Metre != (smf.Metre{}) {
+		o.Metre = a.o.Metre
+	}
+	if g.first > 0 {
+		o.FirstBar, o.LoopBars = g.first, g.last-g.first+1
+	}
+	return o
+}
+
 // hearParts hears the parts of the loop, which a file is.
 func (a *order) hearParts(out *foundLoop, file *smf.File) error {
 	s, err := song.From(file)
@@ -114,6 +142,11 @@ func (a *order) hearParts(out *foundLoop, file *smf.File) error {
 	}); err != nil {
 		return err
 	}
+	return a.finishHearing(out)
+}
+
+// finishHearing makes the choices that hang on the parts and lets parts stand for those that are not there.
+func (a *order) finishHearing(out *foundLoop) error {
 	a.tell(out.report.Told...)
 	if err := a.choose(out.song); err != nil {
 		return err

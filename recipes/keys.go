@@ -30,6 +30,7 @@ func Keys() []Key {
 			return option.Form{Pattern: "0*(?:[1-9][0-9]?|1[0-9]{2}|2[0-4][0-9]|25[0-5])/0*(?:1|2|4|8|16|32|64)"}
 		}},
 		{Name: "input", Doc: "file names of the loops it was written for; left out, any", List: true, Form: anyText},
+		{Name: "loops", Doc: "the loops by name, each a file beside the recipe, or {file: set.mid, bars: 9-16}; left out, those that are given"},
 		{Name: "substitutes", Doc: "nearest: where the loop lacks a role that is named, the nearest it has takes its place; or a map of roles and those that take their place, where the table is to be another"},
 		{Name: "parts", Doc: "parts, each a name and what it is: only where what was found is not what is wanted"},
 		{Name: "sections", Doc: "the sections in their order"},
@@ -68,6 +69,7 @@ func SectionKeys() []Key {
 		{Name: "play", Doc: "its line-up, such as [kick, hat from 9]: bars count inside the section; left out, all play, beside an energy nobody, [] is silence", List: true, Form: where.LineUp{}.Form},
 		{Name: "energy", Doc: "how loud it is to be, such as 52%..58% of all parts, 7 dB..9 dB under drop 1, 60%..70% to 75%..85%, a list unit by unit, rising or falling: players are found for it", List: true, Form: Energy{}.Form},
 		{Name: "add", Doc: "beside an energy: who may be found to play besides those in play, the most wanted first, such as [hook, bed]; left out, as its kind has it", List: true, Form: where.Parts{}.Form},
+		{Name: "loop", Doc: "the loop that its parts play, such as b: parts that b does not have are silent; b over a lets those play on from a; left out, the first loop", Form: loopForm},
 		{Name: "phase", Doc: "where the loop starts: counted back from the section's end (to-end, which counts when left out), or running on (run-on)", Form: wordsForm(phaseWords())},
 		{Name: "least", Doc: "bars under which scaling does not take it; left out, 8", Form: numbersForm(1, song.MaxBars)},
 	}
@@ -80,6 +82,8 @@ func keyNames(keys []Key) []string {
 	}
 	return out
 }
+
+func loopForm() option.Form { return option.Form{Pattern: "[A-Za-z0-9-]+( over [A-Za-z0-9-]+)?"} }
 
 func tailsWords() []string { return []string{"cut", "ring"} }
 func entryWords() []string { return []string{"restrike", "wait"} }

@@ -7,9 +7,11 @@ import (
 
 // laidLoop is the loop over the length of the track, every part playing.
 type laidLoop struct {
-	song song.Song
-	plan plan
-	laid bool // it was laid out; otherwise it is as it was found
+	song   song.Song
+	plan   plan
+	over   [][]lay.Play // of several loops, by part: where it plays on from the one its section's is laid over
+	others [][]lay.Play // and where the line-up lets it play from another
+	laid   bool         // it was laid out; otherwise it is as it was found
 }
 
 // layOut lays the loop out over the length, if the recipe or the options say one.
@@ -18,17 +20,37 @@ func (a *order) layOut(l foundLoop) (laidLoop, error) {
 	if !l.sought || !a.hasLength() && a.extends() {
 		return out, nil
 	}
-	p := planner{a.r, a.o, l.song.Time(), l.loop.Bars, &a.mistakes}
+	p := planner{a.r, a.o, l.song.Time(), l.loop.Bars, a.sectionLoops(l), &a.mistakes}
 	var err error
 	if out.plan, err = p.plan(); err != nil {
 		return out, err
 	}
 	a.remark(out.plan.told...)
-	laid, told, err := lay.Lay(lay.Layout{Loop: l.song, Bars: l.loop.Bars, Cycles: l.loop.Cycles, Blocks: out.plan.blocks, Markers: len(out.plan.sections) == 0})
+	out.over = l.over(out.plan)
+	laid, told, err := lay.Lay(l.layout(out))
 	if err != nil {
 		return out, err
 	}
 	a.remark(told...)
 	out.song, out.laid = laid.WithSections(out.plan.sections), true
 	return out, nil
+}
+
+// layout is how the loop is laid out.
+func (l foundLoop) layout(out laidLoop) lay.Layout {
+	return lay.Layout{Loop: l.song, Bars: l.loop.Bars, Cycles: l.loop.Cycles, Loops: l.loops, Blocks: out.plan.blocks, Plays: out.played(), Markers: len(out.plan.sections) == 0}
+}
+
+// played returns where parts play another loop than their section's, by part.
+func (l laidLoop) played() [][]lay.Play { return withOthers(l.over, l.others) }
+
+// again lays the loops out anew once the line-ups have said which of them parts play from.
+func (l laidLoop) again(loop foundLoop, others [][]lay.Play) (laidLoop, error) {
+	l.others = others
+	laid, _, err := lay.Lay(loop.layout(l))
+	if err != nil {
+		return l, err
+	}
+	l.song = laid.WithSections(l.plan.sections)
+	return l, nil
 }

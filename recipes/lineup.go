@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"loopdraft/moves"
+	"loopdraft/moves/lay"
 	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
@@ -15,6 +16,7 @@ type lineUp [][][]song.Range
 // linedUp is the song after its line-up.
 type linedUp struct {
 	song     song.Song
+	laid     laidLoop
 	plays    lineUp
 	found    *found        // for the sections that have an energy; nil where none has
 	standing []moves.Step  // by which sections step back and parts that stand in are thinned out, ahead of the recipe's moves
@@ -23,16 +25,23 @@ type linedUp struct {
 
 // lineUp carries out the line-ups of the sections.
 func (a *order) lineUp(loop foundLoop, l laidLoop) (linedUp, error) {
-	out := linedUp{song: l.song}
+	out := linedUp{song: l.song, laid: l}
 	if len(l.plan.sections) == 0 {
 		return out, nil
 	}
 	a.energyMistakes()
-	out.plays = a.lineUps(l)
+	var others [][]lay.Play
+	out.plays, others = a.lineUps(loop, l)
 	if a.err() != nil {
 		return out, nil // the steps are still looked at for their mistakes
 	}
 	var err error
+	if others != nil {
+		if l, err = l.again(loop, others); err != nil {
+			return out, err
+		}
+		out.song, out.laid = l.song, l
+	}
 	if out.found, err = a.findPlayers(loop, l, out.plays); err != nil || a.err() != nil {
 		return out, err
 	}
@@ -54,11 +63,13 @@ func (a *order) lineUp(loop foundLoop, l laidLoop) (linedUp, error) {
 	return out, nil
 }
 
-// lineUps reads the line-ups of the sections on the loop's parts.
-func (a *order) lineUps(l laidLoop) lineUp {
-	out := make(lineUp, len(a.r.Sections))
+// lineUps reads the line-ups of the sections on the loop's parts. others tells, by part, where it plays from another
+// loop than the section does; nil: nowhere.
+func (a *order) lineUps(loop foundLoop, l laidLoop) (out lineUp, others [][]lay.Play) {
+	out = make(lineUp, len(a.r.Sections))
 	for i, s := range a.r.Sections {
 		in := a.sectionContext(l, i)
+		in.Loops = loop.loopNames()
 		in.Base = a.base(l, in, s)
 		plays, told, err := s.lineUp().Resolve(in)
 		if err != nil {
@@ -68,9 +79,18 @@ func (a *order) lineUps(l laidLoop) lineUp {
 		a.remark(told...)
 		for p := range plays {
 			out[i] = append(out[i], where.Ranges(plays[p]))
+			for _, play := range plays[p] {
+				if k := slices.Index(in.Loops, play.Loop); k >= 0 && len(loop.loops) > 1 {
+					if others == nil {
+						others = make([][]lay.Play, len(plays))
+					}
+					start := l.song.SectionRange(l.plan.sections[i]).Start
+					others[p] = append(others[p], lay.Play{Range: song.Range{Start: start + play.Start, End: start + play.End}, Loop: k})
+				}
+			}
 		}
 	}
-	return out
+	return out, others
 }
 
 // lineUp returns who plays by the section itself: beside an energy nobody, unless it says so.

@@ -86,6 +86,9 @@ func (s *source) read(r *Recipe, root *yaml.Node) {
 		case "input":
 			r.at.input = spotOf(p.value)
 			r.Input, _, _, _ = s.texts(p.value, "input", "a file name, or a list of file names")
+		case "loops":
+			r.at.loops = p.at
+			s.loops(r, p.value)
 		case "substitutes":
 			s.substitutes(r, p.value)
 		case "parts":
@@ -101,6 +104,7 @@ func (s *source) read(r *Recipe, root *yaml.Node) {
 			s.unknown(p.at, "", "key", p.key, keys)
 		}
 	}
+	s.checkLoops(r)
 	if review != nil {
 		s.review(r, review)
 	}

@@ -58,6 +58,9 @@ func (s *source) section(r *Recipe, n *yaml.Node, path string) {
 			at := p.at
 			s.add(&spec, p.value, field)
 			spec.atAdd = append(spec.atAdd, at) // the key's place, behind those of the items
+		case "loop":
+			spec.atLoop = spotOf(p.value)
+			s.sectionLoop(&spec, p.value, field)
 		case "phase":
 			text, _ := word(p.value, s, field, phaseWords())
 			spec.RunOn = text == "run-on"
@@ -127,6 +130,9 @@ func (s *source) like(sections []SectionSpec, i int) {
 	}
 	if !spec.given["add"] {
 		spec.Add, spec.atAdd = of.Add, of.atAdd
+	}
+	if !spec.given["loop"] {
+		spec.Loop, spec.Over, spec.atLoop = of.Loop, of.Over, of.atLoop
 	}
 	if !spec.given["phase"] {
 		spec.RunOn = of.RunOn

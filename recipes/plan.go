@@ -15,6 +15,7 @@ import (
 type plan struct {
 	blocks   []lay.Block
 	sections []song.Section // as laid out; nil without sections
+	loops    []sectionLoop  // of each section
 	bars     int
 	lines    []string // what scaling did to each section; nil where nothing was scaled
 	told     []remark.Remark
@@ -26,6 +27,7 @@ type planner struct {
 	o        Options
 	time     *smf.Timeline // of the loop
 	loopBars int
+	loops    []sectionLoop // of each section
 	bad      *mistakes
 }
 
@@ -38,7 +40,7 @@ func (p *planner) plan() (plan, error) {
 	for i, s := range p.r.Sections {
 		lengths[i] = s.Bars
 	}
-	var out plan
+	out := plan{loops: p.loops}
 	sum, phrase := p.r.bars(), p.r.phrase()
 	target := sum
 	switch {
@@ -105,7 +107,7 @@ func (p *planner) durationIn(micros int64, bars int) remark.Remark {
 func (p *planner) blocks(lengths []int) []lay.Block {
 	out := make([]lay.Block, len(lengths))
 	for i, s := range p.r.Sections {
-		out[i] = lay.Block{Bars: lengths[i], RunOn: s.RunOn}
+		out[i] = lay.Block{Bars: lengths[i], RunOn: s.RunOn, Loop: p.loops[i].loop}
 	}
 	return out
 }

@@ -318,7 +318,7 @@ func demoLoops(t testing.TB) []Input {
 			return fmt.Errorf("%s: %w", path, err)
 		}
 		name, _ := filepath.Rel(root, path)
-		out = append(out, Input{filepath.ToSlash(name), f})
+		out = append(out, Input{Name: filepath.ToSlash(name), File: f})
 		return nil
 	})
 	if err != nil {
@@ -344,7 +344,7 @@ func gridLoop(t testing.TB, grid string) Input {
 		store, name = smf.AppendLong(store, 0, 0xFF, 0x03, []byte(s.Tracks[i].Name))
 		f.Tracks[i] = smf.TrackFromStore(append([]smf.Event{name}, f.Tracks[i].Events...), f.Tracks[i].End, store)
 	}
-	return Input{"grid.mid", f}
+	return Input{Name: "grid.mid", File: f}
 }
 
 // bytesOf encodes a file.

@@ -22,6 +22,7 @@ type Recipe struct {
 	BPM    int64        // tempo of a loop that has none, in thousandths of a beat a minute; 0: as found
 	Metre  smf.Metre    // metre of a loop that has none; zero: as found
 	Input  []string     // names of the loop files it was written for; nil: any
+	Loops  []LoopSpec   // the loops, where it names them; nil: those that it is given
 
 	Substitutes []Substitute // of roles that the loop lacks; nil: none
 
@@ -39,7 +40,16 @@ type Recipe struct {
 }
 
 // topSpots are the places of the keys' values; zero where a key is left out.
-type topSpots struct{ length, loop, bpm, metre, input, sections spot }
+type topSpots struct{ length, loop, bpm, metre, input, loops, sections spot }
+
+// LoopSpec is an entry of "loops:".
+type LoopSpec struct {
+	Name        string
+	Files       []string // relative to the recipe, with slashes; several are joined
+	First, Last int      // the bars of it that are the loop, both included, from 1; 0: as found
+
+	at spot
+}
 
 // PartSpec is an entry of "parts:".
 type PartSpec struct {
@@ -55,7 +65,9 @@ type SectionSpec struct {
 	Play   where.LineUp // the zero value: everything plays, beside an energy nobody
 	Energy Energy       // how loud it is to be: players are found for it; the zero value: it is left open
 	Add    where.Parts  // who may be found, the most wanted first; the zero value: as the kind has it, see defaultAdd
-	RunOn  bool         // the loop goes on from where it was; otherwise it is counted back from the section's end
+	RunOn  bool         // the loop goes on from where it last stopped; otherwise it is counted back from the section's end
+	Loop   string       // the loop it plays; "": the first
+	Over   string       // the loop from which those play on that Loop does not have; "": none, but see [Draft]
 	Least  int          // bars under which scaling does not go, from 1; 0: 8
 	Like   string       // the earlier section, such as "drop 1", that says what is left out here; "": none
 
@@ -67,6 +79,7 @@ type SectionSpec struct {
 	atName   spot
 	atPlay   []spot
 	atEnergy []spot
+	atLoop   spot
 	atAdd    []spot
 }
 

@@ -203,7 +203,7 @@ func draftSteps(t *testing.T, f *smf.File, steps review.Steps) song.Song {
 	if err != nil {
 		t.Fatalf("%v\n%s", err, text)
 	}
-	got, err := Draft([]Input{{"wrong.mid", f}}, r, Options{})
+	got, err := Draft([]Input{{Name: "wrong.mid", File: f}}, r, Options{})
 	if err != nil {
 		t.Fatalf("%v\n%s", err, text)
 	}
@@ -620,7 +620,7 @@ func draftedBy(t *testing.T, f *smf.File, answered []review.Finding) song.Song {
 	if err != nil {
 		t.Fatalf("%v\n%s", err, text)
 	}
-	got, err := Draft([]Input{{"wrong.mid", f}}, r, Options{})
+	got, err := Draft([]Input{{Name: "wrong.mid", File: f}}, r, Options{})
 	if err != nil {
 		t.Fatalf("%v\n%s", err, text)
 	}

@@ -2,6 +2,7 @@ package recipes
 
 import (
 	"fmt"
+	"path"
 	"slices"
 	"strconv"
 	"strings"
@@ -35,11 +36,15 @@ type writer struct{ strings.Builder }
 func (w *writer) key(name, value string) { w.WriteString(name + ": " + value + "\n") }
 
 func (w *writer) top(m made) {
-	if names := writable(m.loop.names); len(names) > 0 {
+	if len(m.loop.given) > 0 {
+		w.loops(m)
+	} else if names := writable(m.loop.names); len(names) > 0 {
 		w.key("input", list(names))
 	}
 	if m.loop.sought {
-		w.key("loop", where.Extent{Bars: m.loop.loop.Bars}.Texts()[0])
+		if len(m.loop.given) == 0 {
+			w.key("loop", where.Extent{Bars: m.loop.loop.Bars}.Texts()[0])
+		}
 		tl := m.loop.song.Time()
 		micros := int64(tl.TempoAt(0))
 		bpm := (60_000_000_000 + micros/2) / micros
@@ -53,6 +58,33 @@ func (w *writer) top(m made) {
 	}
 	w.key("phrase", where.Extent{Bars: m.order.r.phrase()}.Texts()[0])
 	w.key("seed", strconv.FormatUint(m.order.seed, 10))
+}
+
+// loops writes the loops with their files and, where they are not all of them, their bars.
+func (w *writer) loops(m made) {
+	var loops flowMap
+	for _, g := range m.loop.given {
+		var files []string
+		for _, in := range g.files {
+			name := strings.ReplaceAll(in.Name, "\\", "/")
+			if !besideRecipe(name) {
+				name = path.Base(name)
+			}
+			files = append(files, name)
+		}
+		text := scalar(files[0])
+		if len(files) > 1 {
+			text = list(files)
+		}
+		if g.first > 0 {
+			var m flowMap
+			m.entries = append(m.entries, "file: "+text)
+			m.add("bars", fmt.Sprintf("%d-%d", g.first, g.last))
+			text = m.String()
+		}
+		loops.add(g.name, text)
+	}
+	w.key("loops", loops.String())
 }
 
 // writable returns names, or nil where one of them cannot be written.
@@ -153,23 +185,57 @@ func (w *writer) sections(m made) {
 		if spec.Least > 0 {
 			f.add("least", strconv.Itoa(spec.Least))
 		}
-		f.add("play", list(lineUpTexts(m.order.sectionContext(m.laid, i), m.loop.song, m.plays[i])))
+		if names := m.loop.loopNames(); len(names) > 1 {
+			loop := m.laid.plan.loops[i]
+			text := names[loop.loop]
+			if loop.over >= 0 {
+				text += " over " + names[loop.over]
+			}
+			f.add("loop", text)
+		}
+		f.add("play", list(m.lineUpTexts(i)))
 		w.WriteString("  - " + f.String() + "\n")
 	}
 }
 
-// lineUpTexts writes a line-up in the names of the parts. A trigger that is not named plays wherever anything plays;
+// lineUpTexts writes the line-up of a section in the names of the parts. A trigger that is not named plays wherever anything plays;
 // one that rests while others play is said to leave, as the only one of its item, where the section begins.
-func lineUpTexts(in where.SectionContext, loop song.Song, plays [][]song.Range) []string {
+func (m made) lineUpTexts(section int) []string {
+	in, loop, plays := m.order.sectionContext(m.laid, section), m.loop.song, m.plays[section]
 	playing := slices.ContainsFunc(plays, func(ranges []song.Range) bool { return len(ranges) > 0 })
 	var out []string
 	for p, ranges := range plays {
 		for _, r := range ranges {
-			out = append(out, in.Item(where.PartText(loop, p), r))
+			out = append(out, m.itemTexts(in, section, p, r)...)
 		}
 		if playing && len(ranges) == 0 && loop.Parts[p].Role == song.RoleTrigger {
 			out = append(out, where.PartText(loop, p)+" out in turn")
 		}
+	}
+	return out
+}
+
+// itemTexts writes that a part plays in a stretch of a section: an item for each loop that it plays there.
+func (m made) itemTexts(in where.SectionContext, section, part int, r song.Range) []string {
+	word := where.PartText(m.loop.song, part)
+	start := m.laid.song.SectionRange(m.laid.plan.sections[section]).Start
+	var out []string
+	left := []song.Range{r}
+	if part < len(m.laid.others) {
+		for _, o := range m.laid.others[part] {
+			o.Start, o.End = o.Start-start, o.End-start
+			for _, here := range song.Intersect([]song.Range{r}, []song.Range{o.Range}) {
+				out = append(out, in.Item(word+" of "+m.loop.given[o.Loop].name, here))
+			}
+			var rest []song.Range
+			for _, piece := range song.Without(left, []song.Range{o.Range}) {
+				rest = append(rest, piece.Range)
+			}
+			left = rest
+		}
+	}
+	for _, r := range left {
+		out = append(out, in.Item(word, r))
 	}
 	return out
 }

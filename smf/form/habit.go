@@ -27,8 +27,12 @@ func (h Habit) Turnaround() []int {
 // part usually plays the bar that is there most often, of equals the first. A part that rests in half of its bars has
 // no habit. Bars are the same that strike the same keys in the same sixteenths; a note a little before a bar line
 // counts to the bar after it, and before the end of the cycle to the first one.
-func HabitOf(s song.Song, p song.Part, cycle int) Habit {
-	prints := cyclePrints(s, p, cycle)
+func HabitOf(s song.Song, p song.Part, cycle int) Habit { return HabitFrom(s, p, 1, cycle) }
+
+// HabitFrom tells what [HabitOf] does of a loop that begins with another bar of the song than the first. The bars it
+// returns are counted from there, from 1.
+func HabitFrom(s song.Song, p song.Part, first, cycle int) Habit {
+	prints := cyclePrints(s, p, first, cycle)
 	rests := 0
 	for _, print := range prints {
 		if print == 0 {
@@ -76,14 +80,14 @@ func mostCommon(prints []uint64, place, n int) int {
 }
 
 // cyclePrints sums up the bars of a cycle in numbers, see printsOf.
-func cyclePrints(s song.Song, p song.Part, cycle int) []uint64 {
+func cyclePrints(s song.Song, p song.Part, first, cycle int) []uint64 {
 	notes := make([][]song.Note, cycle)
 	for _, n := range p.Notes {
-		bar := s.Time().BarOf(s.Counted(n.Start)) - 1
-		if bar == cycle && n.Start < s.Time().BarStart(cycle+1) { // it leads into the first bar of the next pass
-			bar, n.Start = 0, 0
+		bar := s.Time().BarOf(s.Counted(n.Start)) - first
+		if bar == cycle && n.Start < s.Time().BarStart(first+cycle) { // it leads into the first bar of the next pass
+			bar, n.Start = 0, s.Time().BarStart(first)
 		}
-		if bar < cycle {
+		if bar >= 0 && bar < cycle {
 			notes[bar] = append(notes[bar], n)
 		}
 	}

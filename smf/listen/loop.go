@@ -21,6 +21,7 @@ type Loop struct {
 type LoopOptions struct {
 	Names        []string   // names of the input files, for what is told and for a tempo in them
 	InputOfTrack []int      // which input each track comes from, as Join gives it; nil: all from one
+	FirstBar     int        // the first bar of the loop, from 1; 0: the first that is not empty in all tracks
 	LoopBars     int        // length of the loop in bars
 	BPM          int64      // tempo where the file has none, in thousandths of a beat a minute, 4000..999000
 	Metre        smf.Metre  // metre where the file has none
@@ -50,7 +51,7 @@ func FindLoop(f *smf.File, o LoopOptions) (*smf.File, Loop, []string, error) {
 		return nil, Loop{}, nil, o.failed(err)
 	}
 	c.readTracks()
-	if err := c.dropLead(); err != nil {
+	if err := c.startAt(o.FirstBar); err != nil {
 		return nil, Loop{}, nil, o.failed(err)
 	}
 	for _, step := range []func() error{c.findLength, c.findCycles} {
@@ -139,6 +140,31 @@ func (c *cutting) readTracks() {
 	}
 }
 
+// startAt lets the loop start at a bar that was asked for; 0: at the first that is not empty.
+func (c *cutting) startAt(bar int) error {
+	if bar == 0 {
+		return c.dropLead()
+	}
+	c.time, _, _ = c.file.Timeline()
+	last := 0
+	for _, t := range c.tracks {
+		if n := len(t.onsets); n > 0 {
+			last = max(last, c.time.BarOf(t.onsets[n-1]))
+		}
+	}
+	if end := bar - 1 + max(c.opts.LoopBars, 1); last == 0 || end > roundBars(last) && end > c.time.BarOf(c.latestEnd(0)-1) {
+		return fmt.Errorf("found bars %d-%d, want bars within the %s there are", bar, end, bars(max(last, c.time.BarOf(max(c.latestEnd(0)-1, 0)))))
+	}
+	if bar > 1 {
+		start := c.time.BarStart(bar)
+		for i := range c.file.Tracks {
+			c.shift(i, start)
+		}
+		c.time, _, _ = c.file.Timeline()
+	}
+	return nil
+}
+
 // dropLead drops the bars at the start in which no track has an onset.
 func (c *cutting) dropLead() error {
 	c.time, _, _ = c.file.Timeline()
@@ -177,11 +203,20 @@ func (c *cutting) counted(t song.Tick) song.Tick {
 func (c *cutting) shift(track int, start song.Tick) {
 	t := &c.file.Tracks[track]
 	facts := &c.tracks[track]
-	early := map[int]int{} // index of an event that is taken out, to the note's
+	early := map[int]int{} // index of an event that is taken out, to the note's; -1: it is dropped
+	before := 0
 	for _, n := range t.Pair().Notes {
 		on := t.Events[n.On]
 		if on.Tick >= start {
 			break
+		}
+		before++
+		if c.counted(on.Tick) < start {
+			early[n.On] = -1
+			if n.Off >= 0 {
+				early[n.Off] = -1
+			}
+			continue
 		}
 		note := earlyNote{on: on, ahead: start - on.Tick, length: -1}
 		early[n.On] = len(facts.early)
@@ -193,15 +228,21 @@ func (c *cutting) shift(track int, start song.Tick) {
 	}
 	events := make([]smf.Event, 0, len(t.Events))
 	for i, e := range t.Events {
-		if _, out := early[i]; !out {
+		if _, out := early[i]; !out && !(e.Tick < start && isMarker(e)) {
 			events = append(events, e.At(max(0, e.Tick-start)))
 		}
 	}
-	facts.onsets = facts.onsets[len(facts.early):]
+	facts.onsets = facts.onsets[before:]
 	for i := range facts.onsets {
 		facts.onsets[i] -= start
 	}
 	c.replace(track, events, max(0, t.End-start))
+}
+
+// isMarker tells whether an event is a marker, which is of its own place alone.
+func isMarker(e smf.Event) bool {
+	kind, meta := e.MetaType()
+	return meta && kind == smf.MetaMarker
 }
 
 // findLength finds the loop's length in bars: of several inputs the longest one's.

@@ -38,7 +38,8 @@ type instrument struct {
 	kit           bool
 }
 
-// NewTape brings loops onto one tape, each starting on a bar line after all that sounds of the one before.
+// NewTape brings loops onto one tape, each starting on a bar line after all that sounds of the one before and an empty
+// bar, so that no bar of a loop leads to one of another.
 // Its tracks are those of the first loop and one for each instrument that it does not have.
 //
 // Instruments of two loops are the same where their tracks' names and channels are; else where their names
@@ -310,7 +311,7 @@ func (t *taping) lay() {
 			file.Tracks[0].AppendMeta(start, smf.MetaTempo, tempoBytes(tl.TempoAt(0)))
 		}
 		t.tape.Loops = append(t.tape.Loops, s)
-		start += (last*t.factors[k] + bar - 1) / bar * bar
+		start += (last*t.factors[k]+bar-1)/bar*bar + bar
 	}
 	for i := range file.Tracks {
 		u := &file.Tracks[i]

@@ -1,0 +1,303 @@
+package recipes
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"loopdraft/moves/lay"
+	"loopdraft/smf"
+	"loopdraft/smf/listen"
+	"loopdraft/smf/song"
+)
+
+// givenLoop is one of the loops of a draft, before it is heard.
+type givenLoop struct {
+	name        string // "" where there is one loop and nobody names it
+	files       []Input
+	first, last int // the bars that are it; 0: as found
+}
+
+// given returns the loops: those that the recipe names, of which the ones that are given take the place of, by name or
+// else in their order; without such, those that are given, by their names or as they are found to be apart.
+func (a *order) given(inputs []Input) ([]givenLoop, error) {
+	out := make([]givenLoop, len(a.r.Loops))
+	for i, l := range a.r.Loops {
+		out[i] = givenLoop{name: l.Name, first: l.First, last: l.Last}
+	}
+	var rest []Input // without a name
+	replaced := map[string]bool{}
+	for _, in := range inputs {
+		if in.Loop == "" {
+			rest = append(rest, in)
+			continue
+		}
+		i := slices.IndexFunc(out, func(l givenLoop) bool { return l.name == in.Loop })
+		if i < 0 {
+			i = len(out)
+			out = append(out, givenLoop{name: in.Loop})
+		}
+		if !replaced[in.Loop] {
+			out[i].first, out[i].last = 0, 0
+		}
+		replaced[in.Loop] = true
+		out[i].files = append(out[i].files, in)
+	}
+	for k, files := range a.apart(rest) {
+		i := slices.IndexFunc(out, func(l givenLoop) bool { return len(l.files) == 0 })
+		switch {
+		case len(a.r.Loops) > 0 && i < 0:
+			return nil, fmt.Errorf("%s: found a loop more than the recipe has, want it named", files[0].Name)
+		case i < 0:
+			i = len(out)
+			out = append(out, givenLoop{name: freeLetter(out)})
+		}
+		if k == 0 || len(a.r.Loops) > 0 {
+			out[i].first, out[i].last = 0, 0
+		}
+		out[i].files = files
+	}
+	for i := range out {
+		if len(out[i].files) > 0 {
+			continue
+		}
+		for _, path := range a.r.Loops[i].Files {
+			file, err := a.open(a.r.Loops[i], path)
+			if err != nil {
+				return nil, err
+			}
+			out[i].files = append(out[i].files, Input{Name: path, File: file})
+		}
+	}
+	if len(out) == 1 && len(a.r.Loops) == 0 && len(rest) > 0 {
+		out[0].name = ""
+	}
+	return out, nil
+}
+
+// open opens a file of a loop of the recipe.
+func (a *order) open(l LoopSpec, path string) (*smf.File, error) {
+	if a.o.Open == nil {
+		return nil, fmt.Errorf("loops.%s: found %s and nobody to open it, want the loop given", l.Name, path)
+	}
+	return a.o.Open(path)
+}
+
+// apart returns the loops that inputs without names are, each as the files it is made of.
+func (a *order) apart(inputs []Input) [][]Input {
+	if len(inputs) == 0 {
+		return nil
+	}
+	if a.o.Join || len(a.r.Input) > 1 { // the recipe was written for several that were joined
+		return [][]Input{inputs}
+	}
+	var files []listen.Input
+	for _, in := range inputs {
+		files = append(files, listen.Input{Name: in.Name, File: in.File})
+	}
+	loops, told := listen.Apart(files)
+	a.tell(told...)
+	var out [][]Input
+	for _, l := range loops {
+		var files []Input
+		for _, i := range l {
+			files = append(files, inputs[i])
+		}
+		out = append(out, files)
+	}
+	return out
+}
+
+// freeLetter returns the first of the names a, b, c ... that no loop has.
+func freeLetter(loops []givenLoop) string {
+	for i := 0; ; i++ {
+		name := string(rune('a' + i%26))
+		if i >= 26 {
+			name = fmt.Sprintf("loop-%d", i+1)
+		}
+		if !slices.ContainsFunc(loops, func(l givenLoop) bool { return l.name == name }) {
+			return name
+		}
+	}
+}
+
+// hearLoops finds each of several loops in its files and hears them on one tape.
+func (a *order) hearLoops(given []givenLoop) (foundLoop, error) {
+	out := foundLoop{sought: true, given: given}
+	var loops []listen.Looped
+	for _, g := range given {
+		l, err := a.findOne(g, loops)
+		if err != nil {
+			return out, err
+		}
+		loops = append(loops, l)
+		if len(given) > 1 {
+			a.tell(fmt.Sprintf("loop %s is %s, %d bars", g.name, strings.Join(namesOf(g.files), " and "), l.Loop.Bars))
+		}
+	}
+	tape, told, err := listen.NewTape(loops)
+	if err != nil {
+		return out, err
+	}
+	a.tell(told...)
+	out.loop = listen.Loop{Bars: loops[0].Loop.Bars, Len: loops[0].Loop.Len}
+	out.bars, out.loops = out.loop.Bars, tape.Loops
+	if err := a.readParts(func(overrides []listen.Override) (err error) {
+		out.song, out.report, err = tape.Hear(overrides)
+		return err
+	}); err != nil {
+		return out, err
+	}
+	return out, a.finishHearing(&out)
+}
+
+// findOne finds one of several loops in its files. Tempo and metre are the first one's where it has none.
+func (a *order) findOne(g givenLoop, before []listen.Looped) (listen.Looped, error) {
+	out := listen.Looped{Name: g.name}
+	j, err := a.joinFiles(g.files)
+	if err != nil {
+		return out, err
+	}
+	o := a.loopOptions(g, j)
+	if len(before) > 0 {
+		first, _, err := before[0].File.Timeline()
+		if err != nil {
+			return out, err
+		}
+		o.BPM, o.Metre = 0, smf.Metre{}
+		if micros := int64(first.TempoAt(0)); !hasMeta(j.file, smf.MetaTempo) {
+			o.BPM = min(max((60_000_000_000+micros/2)/micros, smf.SlowestTempo), smf.FastestTempo)
+		}
+		if !hasMeta(j.file, smf.MetaMetre) {
+			o.Metre = first.MetreIn(1)
+		}
+	}
+	var told []string
+	if out.File, out.Loop, told, err = listen.FindLoop(j.file, o); err != nil {
+		return out, err
+	}
+	for _, line := range told {
+		a.tell(g.name + ": " + line)
+	}
+	return out, nil
+}
+
+func hasMeta(f *smf.File, kind byte) bool {
+	return slices.ContainsFunc(f.Tracks, func(t smf.Track) bool {
+		return slices.ContainsFunc(t.Events, func(e smf.Event) bool {
+			k, meta := e.MetaType()
+			return meta && k == kind
+		})
+	})
+}
+
+// loopNames returns the names of the loops, none where there is one that nobody names.
+func (l foundLoop) loopNames() []string {
+	var out []string
+	for _, g := range l.given {
+		out = append(out, g.name)
+	}
+	return out
+}
+
+// plays tells whether a part has notes in a loop.
+func (l foundLoop) plays(part, loop int) bool {
+	s := l.loops[loop]
+	return len(l.song.In(l.song.Parts[part], l.song.BarRange(s.Bar, s.Bar+s.Bars-1))) > 0
+}
+
+// parts counts those that play in a loop.
+func (l foundLoop) parts(loop int) int {
+	n := 0
+	for p := range l.song.Parts {
+		if l.plays(p, loop) {
+			n++
+		}
+	}
+	return n
+}
+
+// sectionLoop is which loop a section plays, and which one those play that it does not have; -1 for none.
+type sectionLoop struct{ loop, over int }
+
+// sectionLoops finds out which loop each section plays.
+func (a *order) sectionLoops(l foundLoop) []sectionLoop {
+	out := make([]sectionLoop, len(a.r.Sections))
+	names := l.loopNames()
+	index := func(name, path string, at spot) int {
+		i := slices.Index(names, name)
+		if name == "" || i >= 0 {
+			return max(i, 0)
+		}
+		e := Error{Path: path, Found: name, Want: "no loop: there is one only"}
+		if len(names) > 0 {
+			e.Want, e.Hint = "one of the loops "+strings.Join(names, ", "), song.Nearest(name, names)
+		}
+		a.fail(at, e)
+		return 0
+	}
+	for i, s := range a.r.Sections {
+		path := fmt.Sprintf("sections[%d].loop", i+1)
+		out[i] = sectionLoop{index(s.Loop, path, s.atLoop), -1}
+		if s.Over != "" {
+			out[i].over = index(s.Over, path, s.atLoop)
+		}
+	}
+	if len(l.loops) < 2 {
+		return out
+	}
+	for i, s := range out {
+		if k := s.loop; s.over < 0 && k > 0 && 2*l.parts(k) < l.parts(0) {
+			out[i].over = 0
+			a.tell(fmt.Sprintf("%s has %d parts and %s has %d: it is laid over it", names[k], l.parts(k), names[0], l.parts(0)))
+		}
+	}
+	return out
+}
+
+// over returns, by part, where it plays on from the loop that its section's is laid over.
+func (l foundLoop) over(p plan) [][]lay.Play {
+	if len(l.loops) < 2 {
+		return nil
+	}
+	out := make([][]lay.Play, len(l.song.Parts))
+	bar := l.song.Time().BarTicks(1)
+	for part := range out {
+		for i, s := range p.loops {
+			if sec := p.sections[i]; s.over >= 0 && s.over != s.loop && !l.plays(part, s.loop) {
+				start := smf.Tick(sec.Bar-1) * bar
+				out[part] = append(out[part], lay.Play{Range: song.Range{Start: start, End: start + smf.Tick(sec.Bars)*bar}, Loop: s.over})
+			}
+		}
+	}
+	return out
+}
+
+// withOthers returns where parts play another loop than their section's, those of line-ups before the ones that a loop
+// is laid over.
+func withOthers(over, others [][]lay.Play) [][]lay.Play {
+	out := slices.Clone(over)
+	for p := range others {
+		var taken, left []song.Range
+		for _, o := range others[p] {
+			taken = append(taken, o.Range)
+		}
+		all := slices.Clone(others[p])
+		for _, o := range over[p] {
+			left = append(left, o.Range)
+		}
+		for _, piece := range song.Without(left, song.Union(taken)) {
+			i := slices.IndexFunc(over[p], func(o lay.Play) bool { return o.Start <= piece.Start && piece.Start < o.End })
+			all = append(all, lay.Play{Range: piece.Range, Loop: over[p][i].Loop})
+		}
+		slices.SortFunc(all, func(a, b lay.Play) int { return cmp.Compare(a.Start, b.Start) })
+		out[p] = all
+	}
+	return out
+}
+
+// errNoSections says that nothing tells which of several loops plays.
+func errNoSections(n int) error {
+	return fmt.Errorf("found %d loops and a recipe without sections, want sections, which say what plays, or one loop", n)
+}
