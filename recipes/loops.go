@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"loopdraft/moves/lay"
@@ -230,7 +231,7 @@ func (a *order) sectionLoops(l foundLoop) []sectionLoop {
 		if name == "" || i >= 0 {
 			return max(i, 0)
 		}
-		e := Error{Path: path, Found: name, Want: "no loop: there is one only"}
+		e := Error{Path: path, Found: strconv.Quote(name), Want: "no loop: there is one only"}
 		if len(names) > 0 {
 			e.Want, e.Hint = "one of the loops "+strings.Join(names, ", "), song.Nearest(name, names)
 		}

@@ -1,0 +1,137 @@
+package recipes
+
+import (
+	"bytes"
+	"fmt"
+	"strings"
+	"testing"
+
+	"loopdraft/smf"
+)
+
+// Four bars and two: the hits of a bar tell which bar of which loop it is.
+const (
+	grooveLoop = `kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...
+hat ..x...x...x...x.|..x...x...x...x.|..x...x...x...x.|..x...x...x...x.
+bass x..x..x.........|x..x..x.........|x..x..x.........|x..x..x.........
+lead x...............|xx..............|xxx.............|xxxx............`
+	breakLoop = `kick x...............|x...............
+bass x.......x.......|x.......x.......
+pad x---------------|x---------------
+lead xxxxx...........|xxxxxx..........`
+)
+
+func named(in Input, file, loop string) Input {
+	in.Name, in.Loop = file, loop
+	return in
+}
+
+func grooveAndBreak(t testing.TB) []Input {
+	return []Input{named(gridLoop(t, grooveLoop), "groove.mid", ""), named(gridLoop(t, breakLoop), "break.mid", "")}
+}
+
+func TestSectionsPlayTheirLoop(t *testing.T) {
+	for _, row := range []struct {
+		rule, sections, want string
+	}{
+		{"without a word it is the first loop", "{name: intro, bars: 4}, {name: drop, bars: 2}",
+			"kick 4444 44\nhat 4444 44\nbass 3333 33\nlead 1234 34\npad .... .."},
+		{"parts that the loop does not have are silent", "{name: groove, bars: 4}, {name: break, bars: 4, loop: b}",
+			"kick 4444 1111\nhat 4444 ....\nbass 3333 2222\nlead 1234 5656\npad .... 1111"},
+		{"laid over another they play on from that", "{name: groove, bars: 4}, {name: break, bars: 4, loop: b over a}",
+			"kick 4444 1111\nhat 4444 4444\nbass 3333 2222\nlead 1234 5656\npad .... 1111"},
+		{"each is counted back from its section's end", "{name: groove, bars: 3}, {name: break, bars: 3, loop: b}",
+			"kick 444 111\nhat 444 ...\nbass 333 222\nlead 234 656\npad ... 111"},
+		{"run-on goes on where that loop last stopped", "{name: groove, bars: 3, phase: run-on}, {name: break, bars: 1, loop: b, phase: run-on}, {name: drop, bars: 2, phase: run-on}, {name: outro, bars: 1, loop: b, phase: run-on}",
+			"kick 444 1 44 1\nhat 444 . 44 .\nbass 333 2 33 2\nlead 123 5 41 6\npad ... 1 .. 1"},
+		{"one part of another loop", "{name: drop, bars: 4, play: [all, lead of b]}",
+			"kick 4444\nhat 4444\nbass 3333\nlead 5656\npad ...."},
+		{"one part of another loop from a bar on", "{name: drop, bars: 4, play: [kick, lead to 2, lead of b from 3]}",
+			"kick 4444\nhat ....\nbass ....\nlead 1256\npad ...."},
+		{"like another section in its loop too", "{name: break, bars: 2, loop: b, play: [lead]}, {name: drop, bars: 2}, {name: break, like: break 1}",
+			"kick .. 44 ..\nhat .. 44 ..\nbass .. 33 ..\nlead 56 34 56\npad .. .. .."},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			r := mustParse(t, "phrase: 1 bar\nsections: ["+row.sections+"]")
+			got, err := Draft(grooveAndBreak(t), r, Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if now := onsetsByBar(got.Song); now != row.want {
+				t.Errorf("got\n%s\nwant\n%s", now, row.want)
+			}
+			checkLaws(t, grooveAndBreak(t), r, Options{})
+		})
+	}
+}
+
+// A recipe that names its loops has them opened, and is written out so that it gives the same bytes.
+func TestARecipeNamesItsLoops(t *testing.T) {
+	files := map[string]*smf.File{"groove.mid": gridLoop(t, grooveLoop).File, "set/break.mid": gridLoop(t, breakLoop).File}
+	o := Options{Open: func(path string) (*smf.File, error) {
+		if f := files[path]; f != nil {
+			return f, nil
+		}
+		return nil, fmt.Errorf("%s: found no such file", path)
+	}}
+	text := "loops: {a: groove.mid, half: {file: groove.mid, bars: 3-4}, b: set/break.mid}\nphrase: 1 bar\nsections: [{name: intro, bars: 2, loop: half}, {name: break, bars: 2, loop: b}, {name: drop, bars: 4, play: [all, lead of half in second half]}]"
+	got, err := Draft(nil, mustParse(t, text), o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := "kick 44 11 4444\nhat 44 .. 4444\nbass 33 22 3333\nlead 34 56 ..34\npad .. 11 ...."
+	if now := onsetsByBar(got.Song); now != want {
+		t.Errorf("got\n%s\nwant\n%s", now, want)
+	}
+	written := got.WriteRecipe()
+	if !strings.Contains(string(written), `loops: {a: groove.mid, half: {file: groove.mid, bars: 3-4}, b: set/break.mid}`) {
+		t.Errorf("written:\n%s", written)
+	}
+	again, err := Draft(nil, mustParse(t, string(written)), o)
+	if err != nil || !bytes.Equal(bytesOf(t, again.File), bytesOf(t, got.File)) {
+		t.Errorf("the written recipe gives other bytes: %v\n%s", err, written)
+	}
+	// loops that are given take the place of those of their names
+	other := named(gridLoop(t, strings.ReplaceAll(breakLoop, "xxxxx...........|", "xx..............|")), "other.mid", "b")
+	if got, err = Draft([]Input{other}, mustParse(t, text), o); err != nil || !strings.Contains(onsetsByBar(got.Song), "lead 34 26 ..34") {
+		t.Errorf("with another loop b: %v\n%s", err, onsetsByBar(got.Song))
+	}
+}
+
+func TestMistakesOfLoops(t *testing.T) {
+	const sections = "\nphrase: 1 bar\nsections: [{name: drop, bars: 4}]"
+	for _, row := range []struct{ rule, text, want string }{
+		{"a loop that is not there", "phrase: 1 bar\nsections: [{name: drop, bars: 4, loop: c}]", "x.yaml:2:40: sections[1].loop: found \"c\", want one of the loops a, b"},
+		{"of a loop that is not there", "phrase: 1 bar\nsections: [{name: drop, bars: 4, play: [lead of c]}]", "x.yaml:2:46: sections[1].play: found \"of c\", want one of the loops a, b"},
+		{"no sections", "seed: 1", "found 2 loops and a recipe without sections, want sections, which say what plays, or one loop"},
+		{"no word for a loop", "phrase: 1 bar\nsections: [{name: drop, bars: 4, loop: b on a}]", "x.yaml:2:40: sections[1].loop: found \"b on a\", want a loop such as b, or b over a"},
+		{"loop beside loops", "loops: {a: groove.mid}\nloop: 4 bars" + sections, "x.yaml:2:7: loop: found \"loop\" beside \"loops\", want one of them"},
+		{"input beside loops", "loops: {a: groove.mid}\ninput: groove.mid" + sections, "x.yaml:2:8: input: found \"input\" beside \"loops\", want one of them"},
+		{"a folder above", "loops: {a: ../groove.mid}" + sections, "x.yaml:1:12: loops.a: found \"../groove.mid\", want a file beside the recipe, such as groove.mid, with \"/\" between folders and without \"..\""},
+		{"no file", "loops: {a: {bars: 1-2}}" + sections, "x.yaml:1:12: loops.a: found no \"file\", want the file of the loop"},
+		{"bars backwards", "loops: {a: {file: groove.mid, bars: 4-3}}" + sections, "x.yaml:1:37: loops.a.bars: found \"4-3\", want bars such as 9-16"},
+		{"bars past the end", "loops: {a: {file: groove.mid, bars: 5-8}, b: break.mid}" + sections, "groove.mid: found bars 5-8, want bars within the 4 bars there are"},
+		{"no loop is asked for where there is one", "loops: {a: groove.mid}\nphrase: 1 bar\nsections: [{name: drop, bars: 4, loop: b}]", "x.yaml:3:40: sections[1].loop: found \"b\", want one of the loops a"},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			r, err := Parse("x.yaml", []byte(row.text))
+			if err == nil {
+				in := grooveAndBreak(t)
+				if r.Loops != nil {
+					in = nil
+				}
+				_, err = Draft(in, r, Options{Open: func(path string) (*smf.File, error) {
+					return map[string]*smf.File{"groove.mid": gridLoop(t, grooveLoop).File, "break.mid": gridLoop(t, breakLoop).File}[path], nil
+				}})
+			}
+			if got := strings.Split(fmt.Sprint(err), "\n")[0]; got != row.want {
+				t.Errorf("got  %s\nwant %s", got, row.want)
+			}
+		})
+	}
+	alone := []Input{gridLoop(t, grooveLoop)}
+	_, err := Draft(alone, mustParse(t, "phrase: 1 bar\nsections: [{name: drop, bars: 4, loop: b}]"), Options{})
+	if got, want := strings.Split(fmt.Sprint(err), "\n")[0], "x.yaml:2:40: sections[1].loop: found \"b\", want no loop: there is one only"; got != want {
+		t.Errorf("got  %s\nwant %s", got, want)
+	}
+}
