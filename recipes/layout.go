@@ -20,8 +20,11 @@ func (a *order) layOut(l foundLoop) (laidLoop, error) {
 	if !l.sought || !a.hasLength() && a.extends() {
 		return out, nil
 	}
-	p := planner{a.r, a.o, l.song.Time(), l.loop.Bars, a.sectionLoops(l), &a.mistakes}
-	var err error
+	loops, err := a.sectionLoops(l)
+	if err != nil {
+		return out, err
+	}
+	p := planner{a.r, a.o, l.song.Time(), l.loop.Bars, loops, &a.mistakes}
 	if out.plan, err = p.plan(); err != nil {
 		return out, err
 	}

@@ -66,7 +66,7 @@ func (a *order) lineUp(loop foundLoop, l laidLoop) (linedUp, error) {
 // lineUps reads the line-ups of the sections on the loop's parts. others tells, by part, where it plays from another
 // loop than the section does; nil: nowhere.
 func (a *order) lineUps(loop foundLoop, l laidLoop) (out lineUp, others [][]lay.Play) {
-	out = make(lineUp, len(a.r.Sections))
+	out, others = make(lineUp, len(a.r.Sections)), loop.late(l.plan)
 	for i, s := range a.r.Sections {
 		in := a.sectionContext(l, i)
 		in.Loops = loop.loopNames()

@@ -219,11 +219,12 @@ func (l foundLoop) parts(loop int) int {
 	return n
 }
 
-// sectionLoop is which loop a section plays, and which one those play that it does not have; -1 for none.
-type sectionLoop struct{ loop, over int }
+// sectionLoop is which loop a section plays, which one those play that it does not have, and which one plays the second
+// half of the section; -1 for none.
+type sectionLoop struct{ loop, over, late int }
 
 // sectionLoops finds out which loop each section plays.
-func (a *order) sectionLoops(l foundLoop) []sectionLoop {
+func (a *order) sectionLoops(l foundLoop) ([]sectionLoop, error) {
 	out := make([]sectionLoop, len(a.r.Sections))
 	names := l.loopNames()
 	index := func(name, path string, at spot) int {
@@ -240,13 +241,16 @@ func (a *order) sectionLoops(l foundLoop) []sectionLoop {
 	}
 	for i, s := range a.r.Sections {
 		path := fmt.Sprintf("sections[%d].loop", i+1)
-		out[i] = sectionLoop{index(s.Loop, path, s.atLoop), -1}
+		out[i] = sectionLoop{index(s.Loop, path, s.atLoop), -1, -1}
 		if s.Over != "" {
 			out[i].over = index(s.Over, path, s.atLoop)
 		}
 	}
 	if len(l.loops) < 2 {
-		return out
+		return out, nil
+	}
+	if a.r.Builtin && !slices.ContainsFunc(a.r.Sections, func(s SectionSpec) bool { return s.Loop != "" }) {
+		return out, a.shareOut(l, out)
 	}
 	for i, s := range out {
 		if k := s.loop; s.over < 0 && k > 0 && 2*l.parts(k) < l.parts(0) {
@@ -254,7 +258,7 @@ func (a *order) sectionLoops(l foundLoop) []sectionLoop {
 			a.tell(fmt.Sprintf("%s has %d parts and %s has %d: it is laid over it", names[k], l.parts(k), names[0], l.parts(0)))
 		}
 	}
-	return out
+	return out, nil
 }
 
 // over returns, by part, where it plays on from the loop that its section's is laid over.

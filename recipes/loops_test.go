@@ -135,3 +135,43 @@ func TestMistakesOfLoops(t *testing.T) {
 		t.Errorf("got  %s\nwant %s", got, want)
 	}
 }
+
+// What a built-in recipe does with more than one loop is told, and is the same when written out.
+func TestBuiltinRecipesShareOutTheLoops(t *testing.T) {
+	quiet := strings.Replace(breakLoop, "kick x...............|x...............\n", "", 1)
+	strong := "kick x...x...x...x...|x...x...x...x...\nhat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.\nbass x..x..x.........|x..x..x.........\nlead xxxxxxx.........|xxxxxxxx........"
+	club, _ := Builtin("club")
+	for _, row := range []struct {
+		rule, second, told string
+		lead               map[string]bool // by section: whether the second loop's lead may be heard there
+	}{
+		{"without a beat it plays in breaks and builds", quiet, "b plays in breaks and builds: it has no beat", map[string]bool{"break": true, "build": true}},
+		{"with its energy it plays the second half of drop 2", strong, "b plays the second half of drop 2", map[string]bool{"drop": true}},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			in := []Input{gridLoop(t, grooveLoop), named(gridLoop(t, row.second), "second.mid", "")}
+			got, err := Draft(in, club, Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if !strings.Contains(strings.Join(got.Told, "\n"), row.told) {
+				t.Errorf("told\n%s\nwant %s", strings.Join(got.Told, "\n"), row.told)
+			}
+			lead := got.made.steps.env.Full.Parts[got.made.steps.env.Full.Index("lead")]
+			heard := false
+			for _, sec := range got.Song.Sections {
+				for bar := sec.Bar; bar < sec.Bar+sec.Bars; bar++ {
+					second := len(got.Song.In(lead, got.Song.BarRange(bar, bar))) > 4
+					heard = heard || second
+					if second && !row.lead[string(sec.Kind)] {
+						t.Errorf("bar %d of %s plays the second loop", bar-sec.Bar+1, sec.Name)
+					}
+				}
+			}
+			if !heard {
+				t.Error("the second loop is heard nowhere")
+			}
+			checkLaws(t, in, club, Options{})
+		})
+	}
+}

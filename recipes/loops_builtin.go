@@ -1,0 +1,115 @@
+package recipes
+
+import (
+	"fmt"
+	"slices"
+
+	"loopdraft/moves/lay"
+	"loopdraft/smf/form"
+	"loopdraft/smf/song"
+)
+
+// strongLoop is the energy, in tenths of a percent of the main loop's, from which another loop may play in a drop. Common
+// practice, no source.
+const strongLoop = 750
+
+// shareOut lets the sections of a built-in recipe play several loops: the one with the most parts is the main one; those
+// without a beat or with little energy play in breaks and builds, in turn; of the others the first plays the second half
+// of the second drop.
+func (a *order) shareOut(l foundLoop, sections []sectionLoop) error {
+	names := l.loopNames()
+	main := 0
+	for k := range l.loops {
+		if l.parts(k) > l.parts(main) {
+			main = k
+		}
+	}
+	full, err := l.full(main)
+	if err != nil {
+		return err
+	}
+	a.tell(fmt.Sprintf("%s is the main loop: it has %d parts", names[main], l.parts(main)))
+	var quiet []int
+	strong := -1
+	for k := range l.loops {
+		if k == main {
+			continue
+		}
+		mine, err := l.full(k)
+		if err != nil {
+			return err
+		}
+		beat := slices.ContainsFunc(l.song.Parts, func(p song.Part) bool { return p.Job == song.JobBeat && l.plays(l.song.Index(p.Name), k) })
+		switch share := mine.Share(full); {
+		case !beat:
+			quiet = append(quiet, k)
+			a.tell(fmt.Sprintf("%s plays in breaks and builds: it has no beat", names[k]))
+		case share < strongLoop:
+			quiet = append(quiet, k)
+			a.tell(fmt.Sprintf("%s plays in breaks and builds: it has %s of the energy of %s", names[k], percentText(share), names[main]))
+		case strong < 0:
+			strong = k
+		default:
+			a.tell(fmt.Sprintf("%s is not used: %s has the second half of the second drop", names[k], names[strong]))
+		}
+	}
+	turn, drops := 0, []int{}
+	for i, s := range a.r.Sections {
+		sections[i] = sectionLoop{main, -1, -1}
+		switch kind := s.kind(); {
+		case (kind == song.KindBreak || kind == song.KindBuild) && len(quiet) > 0:
+			sections[i].loop = quiet[turn]
+			if 2*l.parts(quiet[turn]) < l.parts(main) {
+				sections[i].over = main
+			}
+			if kind == song.KindBuild || i+1 < len(a.r.Sections) && a.r.Sections[i+1].kind() != song.KindBuild { // a break and its build play the same
+				turn = (turn + 1) % len(quiet)
+			}
+		case kind == song.KindDrop:
+			drops = append(drops, i)
+		}
+	}
+	if n := len(drops); strong >= 0 && n > 0 {
+		i := drops[min(1, n-1)]
+		sections[i].late = strong
+		a.tell(fmt.Sprintf("%s plays the second half of %s", names[strong], a.sectionText(i)))
+	}
+	return nil
+}
+
+// full returns the mean power of a loop in its loudest phrase.
+func (l foundLoop) full(loop int) (form.Power, error) {
+	layout := l.layout(laidLoop{})
+	layout.Blocks, layout.Markers = []lay.Block{{Bars: 2 * l.loops[loop].Bars, RunOn: true, Loop: loop}}, false
+	laid, _, err := lay.Lay(layout)
+	if err != nil {
+		return 0, err
+	}
+	e, err := form.EnergyOf(laid)
+	if err != nil {
+		return 0, err
+	}
+	return max(e.Full(form.FullPhrase), 1), nil
+}
+
+// late returns, by part, where it plays from another loop since that has the second half of a section; nil: nowhere.
+func (l foundLoop) late(p plan) [][]lay.Play {
+	var out [][]lay.Play
+	bar := l.song.Time().BarTicks(1)
+	for i, s := range p.loops {
+		sec := p.sections[i]
+		if s.late < 0 || sec.Bars < 2 {
+			continue
+		}
+		if out == nil {
+			out = make([][]lay.Play, len(l.song.Parts))
+		}
+		for part := range out {
+			if l.plays(part, s.late) {
+				half := song.Range{Start: song.Tick(sec.Bar-1+sec.Bars/2) * bar, End: song.Tick(sec.Bar-1+sec.Bars) * bar}
+				out[part] = append(out[part], lay.Play{Range: half, Loop: s.late})
+			}
+		}
+	}
+	return out
+}
