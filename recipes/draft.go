@@ -41,10 +41,11 @@ type Options struct {
 
 // Result is a draft.
 type Result struct {
-	Song     song.Song // the track
-	File     *smf.File // the track as a file
-	Loop     song.Song // the loop as it was found and heard
-	LoopBars int       // its length in bars; 0 where the file has no common bars
+	Song     song.Song      // the track
+	File     *smf.File      // the track as a file
+	Loop     song.Song      // the loop as it was found and heard
+	LoopBars int            // its length in bars, of several loops that of the first; 0 where the file has no common bars
+	Loops    []song.Stretch // where several loops lie on Loop, with their names; nil: there is one
 	Heard    []listen.Heard
 	Choices  []Choice // that were made, of those with a name, in the recipe's order
 
@@ -143,9 +144,20 @@ func Hear(inputs []Input, r *Recipe, o Options) (*Result, error) {
 		return nil, err
 	}
 	return &Result{
-		Song: loop.song, Loop: loop.song, LoopBars: loop.bars, Heard: loop.report.Parts,
+		Song: loop.song, Loop: loop.song, LoopBars: loop.bars, Loops: loop.loops, Heard: loop.report.Parts,
 		Told: a.told, Warnings: a.warnings, made: made{order: a, loop: loop},
 	}, nil
+}
+
+// LoopsOf returns which of several loops a part of Loop has notes in, from 0.
+func (r *Result) LoopsOf(part int) []int {
+	var out []int
+	for k := range r.Loops {
+		if r.made.loop.plays(part, k) {
+			out = append(out, k)
+		}
+	}
+	return out
 }
 
 // order is what a draft is asked for: a recipe, overruled by options. It gathers what there is to say on

@@ -20,10 +20,12 @@ const maxTakes = 99
 func draftCommand() command {
 	return command{
 		name:  "draft",
-		usage: "LOOP... [flags]",
+		usage: "[LOOP...] [flags]",
 		brief: "make a track of full length from a loop",
 		about: `Reads one MIDI file, or several that are joined (patterns exported one by one), lays the loop out over
-the length of the track and carries out a recipe. Prints a map of the draft, what was assumed and skipped,
+the length of the track and carries out a recipe. A file in which the parts of one before it play again is a
+loop of its own, which sections play by "loop: b"; a=FILE b=FILE says which loop each file is of, and --join
+makes one loop of all. LOOP may be left out where the recipe names its loops. Prints a map of the draft, what was assumed and skipped,
 and what notes alone cannot do.
 
 "-" is standard input or output; where the draft goes to standard output, the map goes to standard error.
@@ -33,6 +35,7 @@ An existing file is kept unless --force.`,
 			&cli.StringFlag{Name: "recipe", Usage: "carry out `RECIPE`, a built-in one, one of your own or a file; otherwise " + defaultRecipe},
 			&cli.StringFlag{Name: "bars", Usage: "make the draft `N` bars long"},
 			&cli.StringFlag{Name: "length", Usage: "make the draft about `TIME` long, such as 6m30s: the nearest whole phrases"},
+			joinFlag(),
 			&cli.StringFlag{Name: "loop-bars", Usage: "take the first `N` bars as the loop, whatever the files say"},
 			&cli.StringFlag{Name: "bpm", Usage: "`N` beats a minute for a loop without a tempo, such as 126 or 126.5"},
 			&cli.StringFlag{Name: "metre", Usage: "`N/N` as the metre of a loop without one, such as 7/8"},
@@ -47,17 +50,19 @@ An existing file is kept unless --force.`,
 			&cli.BoolFlag{Name: "force", Usage: "replace existing files", DisableDefaultText: true},
 			&cli.BoolFlag{Name: "json", Usage: "print what was done as JSON", DisableDefaultText: true},
 		},
-		min: 1, max: -1, what: "one MIDI file or more",
+		min: 0, max: -1, what: wantLoops,
 		run: runDraft,
 	}
 }
+
+const wantLoops = "one MIDI file or more"
 
 // defaultRecipe is carried out unless --recipe names another.
 const defaultRecipe = "club"
 
 // draftPlan is a draft command with its flags read.
 type draftPlan struct {
-	loops   []string
+	loops   []loopFile
 	recipe  string
 	options recipes.Options
 	takes   int // 0: --takes was not given
@@ -73,7 +78,7 @@ type draftPlan struct {
 func planDraft(c *console, ctx *cli.Context) (draftPlan, error) {
 	v := &values{ctx: ctx}
 	p := draftPlan{
-		loops:   ctx.Args().Slice(),
+		loops:   loopFiles(ctx.Args().Slice()),
 		recipe:  ctx.String("recipe"),
 		takes:   v.count("takes", maxTakes, "takes"),
 		midi:    ctx.String("output"),
@@ -90,6 +95,7 @@ func planDraft(c *console, ctx *cli.Context) (draftPlan, error) {
 		BPM:      v.bpm("bpm"),
 		Metre:    v.metre("metre"),
 		Seed:     v.seed("seed"),
+		Join:     ctx.Bool("join"),
 		Choose:   v.choices("choose"),
 	}
 	bars, micros := v.length("length")
@@ -112,15 +118,26 @@ func planDraft(c *console, ctx *cli.Context) (draftPlan, error) {
 		p.recipe = defaultRecipe
 	}
 	if p.midi == "" {
-		p.midi = draftName(p.loops[0])
+		p.midi = draftName(p.named())
+	}
+	if err := checkJoin("draft", p.loops, p.options.Join); err != nil {
+		return p, err
 	}
 	return p, p.checkStreams(c)
+}
+
+// named is the file that a draft is named after: its first loop's, else the recipe's.
+func (p draftPlan) named() string {
+	if len(p.loops) > 0 {
+		return p.loops[0].file
+	}
+	return p.recipe
 }
 
 // checkStreams refuses what standard input and output cannot hold.
 func (p draftPlan) checkStreams(c *console) error {
 	stdin := 0
-	for _, name := range append([]string{p.recipe}, p.loops...) {
+	for _, name := range append([]string{p.recipe}, filesOf(p.loops)...) {
 		if name == stream {
 			stdin++
 		}
@@ -170,15 +187,21 @@ func runDraft(c *console, ctx *cli.Context) error {
 
 // draft makes the draft, or the takes.
 func (p draftPlan) draft(c *console) error {
-	inputs, sources, err := c.loops("draft", p.loops)
+	inputs, sources, err := c.namedLoops("draft", p.loops)
 	if err != nil {
 		return err
 	}
 	recipe, src, err := c.recipe(p.recipe)
-	if err != nil {
+	switch {
+	case err != nil:
 		return err
+	case len(inputs) == 0 && recipe.Loops == nil:
+		return misuse("draft", "found %s, want %s", foundNames(nil), wantLoops)
+	case p.options.Join && recipe.Loops != nil:
+		return misuse("draft", "found --join and a recipe that names its loops, want one of them")
 	}
-	out := &outputs{folder: p.folder, sources: append(sources, src), force: p.force}
+	p.options.Open = c.opener(p.recipe, &sources)
+	out := &outputs{folder: p.folder, force: p.force}
 	var takes []take
 	for n := 1; n <= max(p.takes, 1); n++ {
 		c.progress.step(p.at("drafting", n), nil)
@@ -188,6 +211,8 @@ func (p draftPlan) draft(c *console) error {
 		if err != nil {
 			return err
 		}
+		otherwise(result, p.loops, recipe)
+		out.sources = append(sources, src)
 		t, err := p.take(n, result, out)
 		if err != nil {
 			return err
@@ -243,7 +268,7 @@ func (p draftPlan) take(n int, r *recipes.Result, out *outputs) (take, error) {
 		out.add(t.recipe, r.WriteRecipe(), false)
 	}
 	if t.picture != "" {
-		chart := picture.Chart{Title: title(p.loops[0]), Changes: r.Changes}
+		chart := picture.Chart{Title: title(p.named()), Changes: r.Changes}
 		if p.takes > 1 {
 			chart.Title = strings.TrimLeft(fmt.Sprintf("%s, take %d", chart.Title, n), ", ")
 		}

@@ -22,9 +22,10 @@ func partsCommand() command {
 the role is, and the evidence; how it plays is left out where a name, key or program says the same. Of pitched
 parts outside the bass it tells how much each is a tune: the best one is the hook. Below stands the key of the
 pitched parts, and where parts depart from what they usually play, as in a turnaround. Several files are joined
-as for a draft. What was found wrong is put
+or are loops of their own as for a draft: then it tells in which of them each part plays. What was found wrong is put
 right under "parts:" in a recipe.`,
 		flags: []cli.Flag{
+			joinFlag(),
 			&cli.BoolFlag{Name: "why", Usage: "give each piece of evidence a line of its own, with what it says and its weight; and track, channel and keys", DisableDefaultText: true},
 			&cli.BoolFlag{Name: "json", Usage: "print the parts as JSON", DisableDefaultText: true},
 		},
@@ -34,15 +35,21 @@ right under "parts:" in a recipe.`,
 }
 
 func runParts(c *console, ctx *cli.Context) error {
-	inputs, sources, err := c.loops("parts", ctx.Args().Slice())
+	loops := loopFiles(ctx.Args().Slice())
+	if err := checkJoin("parts", loops, ctx.Bool("join")); err != nil {
+		return err
+	}
+	inputs, sources, err := c.namedLoops("parts", loops)
 	if err != nil {
 		return err
 	}
 	c.progress.step("hearing "+sources[0].name, nil)
-	r, err := recipes.Hear(inputs, &recipes.Recipe{}, recipes.Options{})
+	by := &recipes.Recipe{}
+	r, err := recipes.Hear(inputs, by, recipes.Options{Join: ctx.Bool("join")})
 	if err != nil {
 		return err
 	}
+	otherwise(r, loops, by)
 	for _, w := range r.Warnings {
 		c.warn(w)
 	}
@@ -51,8 +58,15 @@ func runParts(c *console, ctx *cli.Context) error {
 	}
 	var b strings.Builder
 	rows := [][]string{{"PART", "ROLE", "JOB", "SURE", "EVIDENCE"}}
-	for _, h := range r.Heard {
-		rows = append(rows, []string{h.Part, string(h.Role), orDash(string(h.Job)), fmt.Sprintf("%d%%", h.Confidence), printable(strings.Join(briefly(h), "; "))})
+	if len(r.Loops) > 1 {
+		rows[0] = slices.Insert(rows[0], 3, "LOOPS")
+	}
+	for i, h := range r.Heard {
+		row := []string{h.Part, string(h.Role), orDash(string(h.Job)), fmt.Sprintf("%d%%", h.Confidence), printable(strings.Join(briefly(h), "; "))}
+		if len(r.Loops) > 1 {
+			row = slices.Insert(row, 3, strings.Join(loopNames(r, i), " "))
+		}
+		rows = append(rows, row)
 	}
 	if ctx.Bool("why") {
 		c.explainParts(&b, r, rows)
@@ -139,11 +153,29 @@ func whereIs(p song.Part, h listen.Heard) string {
 	return s
 }
 
-// habitOf returns what a part usually plays; false where the loop has no bars.
+// loopNames returns the names of the loops in which a part plays; none where there is one loop.
+func loopNames(r *recipes.Result, part int) []string {
+	var out []string
+	for _, k := range r.LoopsOf(part) {
+		out = append(out, r.Loops[k].Name)
+	}
+	return out
+}
+
+// habitOf returns what a part usually plays, of several loops in the first that it plays in; false where the loop has
+// no bars.
 func habitOf(r *recipes.Result, h listen.Heard) (form.Habit, bool) {
 	i := r.Loop.Index(h.Part)
 	if i < 0 || r.Loop.Time() == nil || r.LoopBars < 1 || h.Role == song.RoleTrigger {
 		return form.Habit{}, false
+	}
+	if len(r.Loops) > 1 {
+		l := r.Loops[r.LoopsOf(i)[0]]
+		cycle, tl := l.Bars, r.Loop.Time()
+		if c := l.Cycles[r.Loop.Parts[i].Track]; c > 0 {
+			cycle = tl.BarOf(tl.BarStart(l.Bar)+c) - l.Bar
+		}
+		return form.HabitFrom(r.Loop, r.Loop.Parts[i], l.Bar, cycle), true
 	}
 	cycle := r.LoopBars
 	if h.Cycle > 0 {
@@ -155,12 +187,16 @@ func habitOf(r *recipes.Result, h listen.Heard) (form.Habit, bool) {
 // departures says of each part that departs from what it usually plays where it does.
 func departures(r *recipes.Result) []string {
 	var out []string
-	for _, h := range r.Heard {
+	for i, h := range r.Heard {
 		habit, ok := habitOf(r, h)
 		if !ok || len(habit.Departs) == 0 {
 			continue
 		}
-		text := fmt.Sprintf("%s: the same %s, but for %s", h.Part, strings.TrimPrefix(barsOf(habit.Pattern), "1 "), barList(habit.Departs))
+		who := h.Part
+		if in := loopNames(r, i); len(in) > 0 {
+			who += " in " + in[0]
+		}
+		text := fmt.Sprintf("%s: the same %s, but for %s", who, strings.TrimPrefix(barsOf(habit.Pattern), "1 "), barList(habit.Departs))
 		switch turn := habit.Turnaround(); {
 		case len(turn) == len(habit.Departs):
 			text += ", its turnaround"
@@ -213,6 +249,7 @@ type heardJSON struct {
 	Votes      []voteJSON `json:"votes"` // for each piece of evidence the role it says, and its weight
 	At         []string   `json:"at"`    // places in the bar its notes stand at; empty: anywhere
 	Cycle      int        `json:"cycle"` // bars after which it repeats; 0: the loop's length
+	Loops      []string   `json:"loops"` // of several loops those in which it plays
 
 	Usual      int   `json:"usual"`      // bars after which what it usually plays comes again; 0: nothing does
 	Departs    []int `json:"departs"`    // bars in which it departs from that
@@ -239,8 +276,8 @@ func partsJSON(r *recipes.Result) partsResult {
 	if key, ok := listen.KeyOf(r.Loop); ok {
 		out.Key, out.Root = key.String(), int(key.Tonic)
 	}
-	for _, h := range r.Heard {
-		j := heardJSON{Confidence: h.Confidence, Evidence: []string{}, Votes: []voteJSON{}, At: full(h.At), Cycle: h.Cycle, Departs: []int{}, Turnaround: []int{}}
+	for i, h := range r.Heard {
+		j := heardJSON{Confidence: h.Confidence, Evidence: []string{}, Votes: []voteJSON{}, At: full(h.At), Cycle: h.Cycle, Loops: full(loopNames(r, i)), Departs: []int{}, Turnaround: []int{}}
 		if habit, ok := habitOf(r, h); ok {
 			j.Usual, j.Departs, j.Turnaround = habit.Pattern, full(habit.Departs), full(habit.Turnaround())
 		}

@@ -23,14 +23,7 @@ const settled = 100 * time.Millisecond
 // watch makes the draft, and makes it again whenever a loop or the recipe changes, until it is
 // interrupted. A mistake is told and what was written last stays.
 func (p draftPlan) watch(c *console) error {
-	names := slices.Clone(p.loops)
-	if _, builtin := recipes.Builtin(p.recipe); !builtin {
-		file := p.recipe
-		if own, ok := ownRecipe(p.recipe); ok {
-			file = own
-		}
-		names = append(names, file)
-	}
+	names := p.watched(c)
 	watcher, folders, err := watchFolders(names)
 	if err != nil {
 		return err
@@ -69,6 +62,8 @@ func (p draftPlan) watch(c *console) error {
 			}
 		case <-due:
 			due = nil
+			names = p.watched(c)
+			folders.add(names)
 			if err := p.draft(c); err != nil {
 				c.fail(err)
 			} else {
@@ -77,6 +72,19 @@ func (p draftPlan) watch(c *console) error {
 			c.progress.rest()
 		}
 	}
+}
+
+// watched returns the files that a draft is made of: loops, recipe and the loops that it names.
+func (p draftPlan) watched(c *console) []string {
+	names := filesOf(p.loops)
+	if _, builtin := recipes.Builtin(p.recipe); builtin {
+		return names
+	}
+	names = append(names, recipeFile(p.recipe))
+	if r, _, err := c.recipe(p.recipe); err == nil { // its mistakes are told where it is drafted by
+		names = append(names, besideRecipe(p.recipe, r)...)
+	}
+	return names
 }
 
 // lookout is how often the folders of what is watched are looked for: of one that was removed and made
@@ -90,6 +98,16 @@ type watchedFolder struct {
 }
 
 type watchedFolders []watchedFolder
+
+// add adds the folders of files that are watched from now on; look finds them.
+func (fs *watchedFolders) add(names []string) {
+	for _, name := range names {
+		dir := filepath.Dir(name)
+		if !slices.ContainsFunc(*fs, func(f watchedFolder) bool { return f.name == dir }) {
+			*fs = append(*fs, watchedFolder{name: dir})
+		}
+	}
+}
 
 // look watches the folders that are there again and tells whether there are any.
 func (fs watchedFolders) look(c *console, w *fsnotify.Watcher) bool {

@@ -1,0 +1,113 @@
+package main
+
+import (
+	"errors"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/urfave/cli/v2"
+
+	"loopdraft/recipes"
+	"loopdraft/smf"
+)
+
+// loopFile is a loop file of a command line.
+type loopFile struct {
+	loop string // the loop that it is of, "" if nothing says
+	file string
+}
+
+// loopFiles reads FILE and NAME=FILE. A file that is called so as a whole is that file; "~/" after "=" is the home
+// folder, which a shell sees only at the start of a word.
+func loopFiles(words []string) []loopFile {
+	var out []loopFile
+	for _, word := range words {
+		l := loopFile{file: word}
+		if name, file, named := strings.Cut(word, "="); named && file != "" && recipes.IsLoopName(name) {
+			if _, err := os.Stat(word); errors.Is(err, fs.ErrNotExist) {
+				l = loopFile{name, file}
+				if rest, ok := strings.CutPrefix(file, "~/"); ok {
+					if home, err := os.UserHomeDir(); err == nil {
+						l.file = filepath.Join(home, rest)
+					}
+				}
+			}
+		}
+		out = append(out, l)
+	}
+	return out
+}
+
+// filesOf returns the files of loops.
+func filesOf(loops []loopFile) []string {
+	var out []string
+	for _, l := range loops {
+		out = append(out, l.file)
+	}
+	return out
+}
+
+// namedLoops reads loop files with the names of their loops.
+func (c *console) namedLoops(command string, loops []loopFile) ([]recipes.Input, []source, error) {
+	inputs, sources, err := c.loops(command, filesOf(loops))
+	for i := range inputs {
+		inputs[i].Loop = loops[i].loop
+	}
+	return inputs, sources, err
+}
+
+// joinFlag joins loops that would be taken apart.
+func joinFlag() cli.Flag {
+	return &cli.BoolFlag{Name: "join", Usage: "join all files to one loop, also those that look like loops of their own", DisableDefaultText: true}
+}
+
+// checkJoin refuses --join beside loops with names.
+func checkJoin(command string, loops []loopFile, join bool) error {
+	if join && slices.ContainsFunc(loops, func(l loopFile) bool { return l.loop != "" }) {
+		return misuse(command, "found --join and a loop with a name, want one of them")
+	}
+	return nil
+}
+
+// otherwise says how to have it another way where files were found to be loops of their own.
+func otherwise(r *recipes.Result, loops []loopFile, recipe *recipes.Recipe) {
+	named := slices.ContainsFunc(loops, func(l loopFile) bool { return l.loop != "" })
+	if len(r.Loops) > 1 && len(loops) > 1 && !named && recipe.Loops == nil {
+		r.Told = append(r.Told, "--join makes one loop of all files; a=FILE b=FILE says which loop each is of")
+	}
+}
+
+// opener returns what opens the files of a recipe's loops, which lie beside it, and notes what it read.
+func (c *console) opener(recipe string, sources *[]source) func(path string) (*smf.File, error) {
+	folder := filepath.Dir(recipeFile(recipe))
+	return func(path string) (*smf.File, error) {
+		inputs, read, err := c.loops("draft", []string{filepath.Join(folder, filepath.FromSlash(path))})
+		if err != nil {
+			return nil, err
+		}
+		*sources = append(*sources, read...)
+		return inputs[0].File, nil
+	}
+}
+
+// recipeFile returns the file of a recipe that is no built-in one.
+func recipeFile(name string) string {
+	if file, ok := ownRecipe(name); ok {
+		return file
+	}
+	return name
+}
+
+// besideRecipe returns the files of a recipe's loops.
+func besideRecipe(name string, r *recipes.Recipe) []string {
+	var out []string
+	for _, l := range r.Loops {
+		for _, file := range l.Files {
+			out = append(out, filepath.Join(filepath.Dir(recipeFile(name)), filepath.FromSlash(file)))
+		}
+	}
+	return out
+}
