@@ -94,8 +94,9 @@ func (a *order) apart(inputs []Input) [][]Input {
 		return [][]Input{inputs}
 	}
 	var files []listen.Input
-	for _, in := range inputs {
-		files = append(files, listen.Input{Name: in.Name, File: in.File})
+	names := namesOf(inputs)
+	for i, in := range inputs {
+		files = append(files, listen.Input{Name: names[i], File: in.File})
 	}
 	loops, told := listen.Apart(files)
 	a.tell(told...)
@@ -300,6 +301,43 @@ func withOthers(over, others [][]lay.Play) [][]lay.Play {
 		out[p] = all
 	}
 	return out
+}
+
+// loopChanges tells, for each of several loops, where parts play it: a part of the trace.
+func (l laidLoop) loopChanges(loop foundLoop) []song.Change {
+	if len(loop.loops) < 2 {
+		return nil
+	}
+	out := make([]song.Change, len(loop.loops))
+	for k, name := range loop.loopNames() {
+		out[k] = song.Change{Step: -1, Move: "loop " + name}
+	}
+	played := l.played()
+	for p, part := range loop.song.Parts {
+		var others []song.Range
+		add := func(k int, r song.Range) {
+			if !loop.plays(p, k) {
+				return
+			}
+			out[k].Ranges = append(out[k].Ranges, r)
+			if !slices.Contains(out[k].Parts, part.Name) {
+				out[k].Parts = append(out[k].Parts, part.Name)
+			}
+		}
+		for _, o := range played[p] {
+			others = append(others, o.Range)
+			add(o.Loop, o.Range)
+		}
+		for i, s := range l.plan.loops {
+			for _, piece := range song.Without([]song.Range{l.song.SectionRange(l.plan.sections[i])}, song.Union(others)) {
+				add(s.loop, piece.Range)
+			}
+		}
+	}
+	for k := range out {
+		out[k].Ranges = song.Union(out[k].Ranges)
+	}
+	return slices.DeleteFunc(out, func(c song.Change) bool { return len(c.Ranges) == 0 })
 }
 
 // errNoSections says that nothing tells which of several loops plays.

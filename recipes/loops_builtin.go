@@ -61,6 +61,7 @@ func (a *order) shareOut(l foundLoop, sections []sectionLoop) error {
 			sections[i].loop = quiet[turn]
 			if 2*l.parts(quiet[turn]) < l.parts(main) {
 				sections[i].over = main
+				a.tell(fmt.Sprintf("%s has %d parts and %s has %d: it is laid over it", names[quiet[turn]], l.parts(quiet[turn]), names[main], l.parts(main)))
 			}
 			if kind == song.KindBuild || i+1 < len(a.r.Sections) && a.r.Sections[i+1].kind() != song.KindBuild { // a break and its build play the same
 				turn = (turn + 1) % len(quiet)

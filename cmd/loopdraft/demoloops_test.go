@@ -95,6 +95,7 @@ func TestDemoLoopsAreWhatTheREADMESays(t *testing.T) {
 		{"seven-bells.mid", 1, 138, smf.Metre{Num: 7, Den: 8}, 8, 4, true},
 		{"breakwater.mid", 1, 174, smf.Metre{Num: 4, Den: 4}, 8, 3, true},
 		{"kick-bass.mid", 1, 140, smf.Metre{Num: 4, Den: 4}, 8, 2, true},
+		{"breaks/small-hours.mid", 1, 132, smf.Metre{Num: 4, Den: 4}, 8, 5, true},
 	}
 	files := demoFiles(t)
 	if len(files) != len(want) {

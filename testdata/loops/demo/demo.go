@@ -38,7 +38,7 @@ func Files() ([]File, error) {
 func loops() []loop {
 	out := []loop{harbourLights()}
 	out = append(out, ferry()...)
-	return append(out, oneChannel(), fogSignal(), sevenBells(), breakwater(), kickBass())
+	return append(out, oneChannel(), fogSignal(), sevenBells(), breakwater(), kickBass(), smallHours())
 }
 
 // loop is one file to make.
