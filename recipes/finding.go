@@ -210,7 +210,7 @@ func (f *finding) may(i int, s SectionSpec, named []int) ([]int, error) {
 	out := []int{}
 	add := func(parts []int) {
 		for _, p := range parts {
-			if !slices.Contains(out, p) && !slices.Contains(named, p) && f.loop.song.Parts[p].Role != song.RoleTrigger {
+			if !slices.Contains(out, p) && !slices.Contains(named, p) && f.heardIn(i, p) && f.loop.song.Parts[p].Role != song.RoleTrigger {
 				out = append(out, p)
 			}
 		}
@@ -236,6 +236,15 @@ func (f *finding) may(i int, s SectionSpec, named []int) ([]int, error) {
 		add(parts)
 	}
 	return out, nil
+}
+
+// heardIn tells whether a part would be heard anywhere in a section: of several loops not every one has it.
+func (f *finding) heardIn(section, part int) bool {
+	if len(f.loop.loops) < 2 {
+		return true
+	}
+	sec := f.laid.plan.sections[section]
+	return slices.ContainsFunc(f.at[part][sec.Bar-1:sec.Bar-1+sec.Bars], func(at int) bool { return at > 0 && f.sounds[part][at-1] })
 }
 
 // unit measures a unit of a section: what each part gives to it if it plays, those of the line-up where they play.

@@ -82,6 +82,7 @@ type voice struct {
 	rank       int       // how narrow the override was that made it; 0: none did
 	owner      int       // that override, from 1; 0: none
 	from       []int     // the overrides, from 0, that made or changed it
+	loop       int       // of several the first that has it, from 0
 	cycle      song.Tick // its track's own, or the loop's length
 	habits     *habits   // measured for the contest of hook and bed, once
 	named      bool      // its name says that it is the tune

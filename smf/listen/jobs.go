@@ -105,20 +105,29 @@ func (h *hearing) give(job song.Job, to *contestant, among []*contestant) (left 
 	return left
 }
 
-// turns numbers the extra parts: pitched ones as they are ranked, then the others in their order.
+// turns numbers the extra parts: pitched ones as they are ranked, then the others in their order. What only a later loop
+// has comes after what those before it have, in every job.
 func (h *hearing) turns(ranking []*contestant) {
-	turn := 0
-	next := func(v *voice) {
-		if v.Job == song.JobExtra && v.Turn == 0 {
+	turn, loops := 0, 0
+	for _, v := range h.voices {
+		loops = max(loops, v.loop)
+		if v.Job != song.JobExtra {
+			v.Turn = v.loop
+		}
+	}
+	next := func(v *voice, loop int) {
+		if v.Job == song.JobExtra && v.Turn == 0 && v.loop == loop {
 			turn++
 			v.Turn = turn
 		}
 	}
-	for _, c := range ranking {
-		next(c.voice)
-	}
-	for _, v := range h.voices {
-		next(v)
+	for loop := range loops + 1 {
+		for _, c := range ranking {
+			next(c.voice, loop)
+		}
+		for _, v := range h.voices {
+			next(v, loop)
+		}
 	}
 }
 

@@ -56,6 +56,7 @@ func (t *Tape) voices(s song.Song) []*voice {
 		for k, h := range t.heard {
 			for i, p := range h.song.Parts {
 				if t.players[k][i] == at {
+					one.loop = k
 					one.take(h, p, groups, t.notesOf(raw, s, k))
 				}
 			}
@@ -84,6 +85,7 @@ func startsAt(n song.Note, at song.Tick) int { return int(n.Start - at) }
 type sharing struct {
 	raw    song.Part
 	time   *smf.Timeline
+	loop   int // whose notes it takes
 	voices []*voice
 }
 
@@ -162,7 +164,7 @@ func (s *sharing) add(like *voice, groups int, keys song.Keys) *voice {
 	v := *like
 	v.Track, v.Channel, v.Port = s.raw.Track, s.raw.Channel, s.raw.Port
 	v.Keys, v.Notes, v.from, v.owner, v.rank, v.jobFixed = keys, nil, nil, 0, 0, true
-	v.evidence = slices.Clone(like.evidence)
+	v.evidence, v.loop = slices.Clone(like.evidence), s.loop
 	if v.group > 0 {
 		v.group += groups
 	}
