@@ -59,6 +59,12 @@ func (a *order) given(inputs []Input) ([]givenLoop, error) {
 		}
 		out[i].files = files
 	}
+	if len(a.r.Loops) == 0 { // as they are given
+		first := func(l givenLoop) int {
+			return slices.IndexFunc(inputs, func(in Input) bool { return in == l.files[0] })
+		}
+		slices.SortStableFunc(out, func(a, b givenLoop) int { return cmp.Compare(first(a), first(b)) })
+	}
 	for i := range out {
 		if len(out[i].files) > 0 {
 			continue

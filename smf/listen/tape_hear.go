@@ -51,7 +51,7 @@ func (t *Tape) voices(s song.Song) []*voice {
 		if at < 0 {
 			continue // every raw part of the tape is an instrument's
 		}
-		one := sharing{raw: raw, time: s.Time()}
+		one := sharing{raw: raw, time: s.Time(), split: t.splits(at)}
 		groups := 0 // of the loops before
 		for k, h := range t.heard {
 			for i, p := range h.song.Parts {
@@ -65,6 +65,20 @@ func (t *Tape) voices(s song.Song) []*voice {
 		out = append(out, one.voices...)
 	}
 	return slices.DeleteFunc(out, func(v *voice) bool { return len(v.Notes) == 0 })
+}
+
+// splits tells whether an instrument is split by its keys in some loop.
+func (t *Tape) splits(instrument int) bool {
+	for k, h := range t.heard {
+		for i, p := range h.song.Parts {
+			if t.players[k][i] == instrument && slices.ContainsFunc(h.voices, func(v *voice) bool {
+				return v.Track == p.Track && v.Channel == p.Channel && !v.Keys.All()
+			}) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // notesOf returns the notes of a part of the tape that are a loop's.
@@ -85,7 +99,8 @@ func startsAt(n song.Note, at song.Tick) int { return int(n.Start - at) }
 type sharing struct {
 	raw    song.Part
 	time   *smf.Timeline
-	loop   int // whose notes it takes
+	loop   int  // whose notes it takes
+	split  bool // by keys, in some loop
 	voices []*voice
 }
 
@@ -101,7 +116,11 @@ func (s *sharing) take(h *hearing, p song.Part, groups int, notes []song.Note) {
 	made := len(s.voices) == 0
 	if made {
 		for _, v := range own {
-			s.add(v, groups, v.Keys)
+			keys := v.Keys
+			if s.split && keys.All() { // it is the only sound of the kit there
+				keys = song.KeySet(song.KeysUsed(v.Notes)...)
+			}
+			s.add(v, groups, keys)
 		}
 	}
 	for _, n := range notes {

@@ -149,6 +149,18 @@ func TestAKitIsSplitOnTheKeysOfAllLoops(t *testing.T) {
 	if got := onTape(t, tape); got != want {
 		t.Errorf("got\n%s\nwant\n%s", got, want)
 	}
+	// of a loop that has one sound of the kit alone too
+	one := loop(t, "\"Drums\" 10 70 xxxxxxxxxxxxxxxx\n\"Bass\" 2 40 "+lowLine)
+	if tape, _, err = taped(t, one, a); err != nil {
+		t.Fatal(err)
+	}
+	want = "kick 10 ................ x...x...x...x...\nhat 10 ................ ..x...x...x...x.\nshaker 10 xxxxxxxxxxxxxxxx ................\nbass 2 x..x..x...x..x.. x..x..x...x..x.."
+	if got := onTape(t, tape); got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+	if tape, _, err = taped(t, a, b); err != nil {
+		t.Fatal(err)
+	}
 	// a recipe's word holds for every loop
 	if got := onTape(t, tape, listen.Override{Name: "pedal", TrackName: "Drums", Keys: []int{44}, Role: "hat"}); !strings.Contains(got, "pedal 10 ................ x.x.x.x.x.x.x.x.") {
 		t.Errorf("with a part of the recipe's:\n%s", got)
