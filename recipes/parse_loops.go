@@ -12,9 +12,9 @@ import (
 	"gopkg.in/yaml.v3"
 )
 
-// IsLoopName tells whether a text may name a loop: letters a to z of either case, digits and hyphens.
+// IsLoopName tells whether a text may name a loop: letters a to z of either case, digits and hyphens, no hyphen first.
 func IsLoopName(text string) bool {
-	return text != "" && !strings.ContainsFunc(text, func(r rune) bool {
+	return text != "" && text[0] != '-' && !strings.ContainsFunc(text, func(r rune) bool {
 		return !(r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' || r == '-')
 	})
 }

@@ -87,6 +87,8 @@ func (b builder) key(k recipes.Key, choice bool) schema {
 	switch {
 	case k.Form != nil:
 		out = b.value(k.Form(), k.List, 0, choice)
+	case k.Name == "loops":
+		out = loops()
 	case k.Name == "substitutes":
 		out = substitutes()
 	case k.Name == "parts":
@@ -128,6 +130,16 @@ func choiceOf(value schema) schema {
 func orChoice(value schema) schema { return anyOf(value, choiceOf(value)) }
 
 func anyOf(forms ...schema) schema { return schema{"anyOf": forms} }
+
+// loops is a map of loops, each a file, several, or a map with one.
+func loops() schema {
+	text := schema{"type": "string"}
+	files := anyOf(text, schema{"type": "array", "items": text, "minItems": 1})
+	loop := anyOf(files, object(schema{"file": files, "bars": schema{"type": "string", "pattern": "^ *0*[1-9][0-9]* *- *0*[1-9][0-9]* *$"}}, []string{"file"}))
+	out := object(schema{}, nil)
+	out["patternProperties"], out["minProperties"] = schema{"^[A-Za-z0-9][A-Za-z0-9-]*$": loop}, 1
+	return out
+}
 
 // substitutes is the word for the table, or a map of roles and those that take their place.
 func substitutes() schema {
