@@ -83,7 +83,9 @@ func keyNames(keys []Key) []string {
 	return out
 }
 
-func loopForm() option.Form { return option.Form{Pattern: " *[A-Za-z0-9][A-Za-z0-9-]*(?: +over +[A-Za-z0-9][A-Za-z0-9-]*)? *", Numbers: []option.Numbers{{High: 1 << 53}}} }
+func loopForm() option.Form {
+	return option.Form{Pattern: " *[A-Za-z0-9][A-Za-z0-9-]*(?: +over +[A-Za-z0-9][A-Za-z0-9-]*)? *", Numbers: []option.Numbers{{High: 1 << 53}}}
+}
 
 func tailsWords() []string { return []string{"cut", "ring"} }
 func entryWords() []string { return []string{"restrike", "wait"} }
