@@ -27,7 +27,7 @@ type planner struct {
 	o        Options
 	time     *smf.Timeline // of the loop
 	loopBars int
-	loops    []sectionLoop // of each section
+	loops    []sectionLoop // of each section; nil: all play the one there is
 	bad      *mistakes
 }
 
@@ -107,7 +107,10 @@ func (p *planner) durationIn(micros int64, bars int) remark.Remark {
 func (p *planner) blocks(lengths []int) []lay.Block {
 	out := make([]lay.Block, len(lengths))
 	for i, s := range p.r.Sections {
-		out[i] = lay.Block{Bars: lengths[i], RunOn: s.RunOn, Loop: p.loops[i].loop}
+		out[i] = lay.Block{Bars: lengths[i], RunOn: s.RunOn}
+		if len(p.loops) > 0 {
+			out[i].Loop = p.loops[i].loop
+		}
 	}
 	return out
 }
