@@ -40,7 +40,7 @@ type instrument struct {
 
 // NewTape brings loops onto one tape, each starting on a bar line after all that sounds of the one before and an empty
 // bar, so that no bar of a loop leads to one of another.
-// Its tracks are those of the first loop and one for each instrument that it does not have.
+// Its tracks are those of the first loop and one for each instrument that has no track there.
 //
 // Instruments of two loops are the same where their tracks' names and channels are; else where their names
 // are and no other part has it; else, where one of the two has no name that says which track it is, where role
@@ -204,8 +204,10 @@ func (t *taping) bringTogether() {
 				continue
 			}
 			in := t.own[k][i]
-			in.track = tracks
-			tracks++
+			if in.track = t.restingTrack(in.name, all); in.track < 0 {
+				in.track = tracks
+				tracks++
+			}
 			t.giveChannel(&in, all, &used, t.loops[k].Name)
 			mine[i] = len(all)
 			all = append(all, in)
@@ -213,6 +215,17 @@ func (t *taping) bringTogether() {
 		players = append(players, mine)
 	}
 	t.tape.instruments, t.tape.players = all, players
+}
+
+// restingTrack returns the track of the first loop that bears a name and has no notes there; -1: none, or it is another
+// instrument's by now.
+func (t *taping) restingTrack(name string, all []instrument) int {
+	for i, track := range t.songs[0].Tracks {
+		if name != "" && strings.ToLower(track.Name) == name && !slices.ContainsFunc(all, func(a instrument) bool { return a.track == i }) {
+			return i
+		}
+	}
+	return -1
 }
 
 // match returns for each of some instruments which of all it is; -1: none.
@@ -282,6 +295,9 @@ func (t *taping) lay() {
 	file := &smf.File{Format: t.loops[0].File.Format, Division: smf.Division(t.ppq), Chunks: t.loops[0].File.Chunks, Warnings: t.loops[0].File.Warnings}
 	file.Tracks = make([]smf.Track, len(t.songs[0].Tracks))
 	for _, in := range t.tape.instruments[len(t.own[0]):] {
+		if in.track < len(t.songs[0].Tracks) {
+			continue
+		}
 		var u smf.Track
 		if in.title != "" {
 			u.AppendMeta(0, smf.MetaTrackName, []byte(in.title))

@@ -138,6 +138,22 @@ func TestOneInstrumentIsOnePartOnTheTape(t *testing.T) {
 	}
 }
 
+func TestAnInstrumentTakesTheTrackOnWhichTheFirstLoopRests(t *testing.T) {
+	a := named(t, "Kick|10 36", "Bass|2 40")
+	var rests smf.Track
+	rests.AppendMeta(0, smf.MetaTrackName, []byte("Pad"))
+	rests.End = bar
+	a.Tracks = append(a.Tracks, rests)
+	tape, _, err := taped(t, a, named(t, "Kick|10 36", "Pad|4 60"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, _, err := tape.Hear(nil)
+	if err != nil || len(s.Tracks) != 3 || s.Parts[s.Index("pad")].Track != 2 {
+		t.Errorf("%d tracks, want the pad on the third of three: %v", len(s.Tracks), err)
+	}
+}
+
 func TestAKitIsSplitOnTheKeysOfAllLoops(t *testing.T) {
 	a := loop(t, "\"Drums\" 10 36 x...x...x...x...\n\"Drums\" 10 42 ..x...x...x...x.\n\"Bass\" 2 40 "+lowLine)
 	b := loop(t, "\"Drums\" 10 36 x.......x.......\n\"Drums\" 10 44 x.x.x.x.x.x.x.x.\n\"Drums\" 10 39 ....x.......x...\n\"Bass\" 2 40 "+lowLine)
