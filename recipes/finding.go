@@ -382,17 +382,13 @@ func (f *finding) asked(i int) (low, high form.Power, ok bool) {
 	if f.r.Sections[i].Energy.IsZero() || s.Course != players.InRange {
 		return 0, 0, false
 	}
-	at := func(v int) int64 { return f.scale.Power(v) }
-	if s.Against > 0 {
-		of := f.mean(s.Against - 1)
-		at = func(v int) int64 { return f.scale.Times(of, v) }
+	var bars form.Power
+	for k := range s.Units {
+		n := form.Power(f.units[i][k].last - f.units[i][k].first + 1)
+		l, h := f.limits(s, k)
+		low, high, bars = low+l/64*n, high+h/64*n, bars+n
 	}
-	var lows, highs, bars int64
-	for k, u := range s.Units {
-		n := int64(f.units[i][k].last - f.units[i][k].first + 1)
-		lows, highs, bars = lows+at(u.Low)/64*n, highs+at(u.High)/64*n, bars+n
-	}
-	return form.Power(lows / max(bars, 1) * 64), form.Power(highs / max(bars, 1) * 64), true
+	return low / max(bars, 1) * 64, high / max(bars, 1) * 64, true
 }
 
 func (f *finding) rangeText(low, high form.Power) string {

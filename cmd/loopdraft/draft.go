@@ -247,6 +247,13 @@ func (p draftPlan) take(n int, r *recipes.Result, out *outputs) (take, error) {
 		if p.takes > 1 {
 			chart.Title = strings.TrimLeft(fmt.Sprintf("%s, take %d", chart.Title, n), ", ")
 		}
+		chart.Asked = r.Asked()
+		for _, choice := range r.Choices {
+			chart.Choices = append(chart.Choices, choice.String())
+		}
+		if _, full, err := r.Energy(); err == nil {
+			chart.Full = full
+		}
 		data, err := drawPicture(t.picture, r.Song, chart)
 		if err != nil {
 			return t, err

@@ -31,6 +31,23 @@ type sectionJSON struct {
 	// own. Left out where it was not measured.
 	OfFull *float64 `json:"of_full,omitempty"`
 	DB     *float64 `json:"db,omitempty"`
+
+	Asked *askedJSON `json:"asked,omitempty"` // of a draft, where its recipe asks for an energy
+}
+
+// askedJSON is what a recipe asks of the energy of a section, and what came of it.
+type askedJSON struct {
+	Energy string     `json:"energy"` // as the recipe has it
+	Units  []unitJSON `json:"units"`
+}
+
+// unitJSON is a stretch of a section that has a range of its own. Shares are of full.
+type unitJSON struct {
+	Bar    int      `json:"bar"` // its first bar, from 1
+	Bars   int      `json:"bars"`
+	Least  *float64 `json:"least,omitempty"` // the range asked for; left out where the section is to rise or to fall
+	Most   *float64 `json:"most,omitempty"`
+	OfFull float64  `json:"of_full"` // what it reached
 }
 
 type partJSON struct {
@@ -91,6 +108,7 @@ func draftsJSON(takes []take) draftsResult {
 		s := songOf(r.Song)
 		if e, full, err := r.Energy(); err == nil {
 			s.tellEnergy(r.Song, e, full)
+			s.tellAsked(r.Song, e, full, r.Asked())
 		}
 		out.Drafts = append(out.Drafts, draftJSON{
 			File: t.midi, Recipe: t.recipe, Map: t.picture, Split: full(t.split), LoopBars: r.LoopBars,

@@ -23,7 +23,7 @@ func (c *console) reportDraft(w io.Writer, takes []take) error {
 		}
 		b.WriteByte('\n')
 		if e, full, err := t.result.Energy(); err == nil {
-			c.list(&b, w, "Energy", energyLines(t.result.Song, e, full, loopEnergy))
+			c.list(&b, w, "Energy", askedLines(t.result.Song, e, full, t.result.Asked()))
 		}
 	}
 	c.list(&b, w, "Plan", together(takes, func(r *recipes.Result) []string { return r.Plan }))
