@@ -17,6 +17,7 @@ type Running struct {
 	bars   []Powers   // of all parts
 	parts  [][]Powers // those of a part that has changed are its own copy
 	own    []bool
+	pedals map[*mixer]song.Tick
 	mapped []int // of each part of a kit: how many of its notes have a key that General MIDI gives its role
 	meter  *meter
 	out    []Powers // what the meter writes to
@@ -30,7 +31,7 @@ func (e Energy) Running() *Running {
 	}
 	r := &Running{
 		song: e.song, at: e.at, mixers: e.mixers, plays: e.plays, bars: slices.Clone(e.Bars), parts: slices.Clone(e.Parts),
-		own: make([]bool, len(e.Parts)), mapped: make([]int, len(e.Parts)), meter: newMeter(e.song, e.at), out: make([]Powers, len(e.Bars)),
+		own: make([]bool, len(e.Parts)), mapped: make([]int, len(e.Parts)), meter: newMeter(e.song, e.at), pedals: map[*mixer]song.Tick{}, out: make([]Powers, len(e.Bars)),
 	}
 	for i, p := range e.song.Parts {
 		r.mapped[i] = r.countMapped(i, p.Notes)
@@ -64,14 +65,13 @@ type Tried struct {
 }
 
 // Try measures part i with other notes: was and is are all those that differ, with or without some that do not, in
-// order, and notes returns all that it is tried with that start from one tick to another, and those before that sound on there. It is
-// false where the change reaches further: where a pedal holds notes, or where the part of a kit is another one
-// by its keys.
+// order, and notes returns all that it is tried with that start from one tick to another, and those before that sound on
+// there. It is false where the change reaches further: where the part of a kit is another one by its keys.
 func (r *Running) Try(i int, was, is []song.Note, notes func(from, to song.Tick) []song.Note) (Tried, bool) {
 	p := r.song.Parts[i]
 	x := r.mixers[lane{p.Track, p.Channel}]
 	t := Tried{Part: i, mapped: r.mapped[i] - r.countMapped(i, was) + r.countMapped(i, is)}
-	if len(x.pedal) > 0 || (t.mapped > 0) != (r.mapped[i] > 0) {
+	if (t.mapped > 0) != (r.mapped[i] > 0) {
 		return Tried{}, false
 	}
 	r.meter.next(x, r.plays[i])
@@ -79,10 +79,29 @@ func (r *Running) Try(i int, was, is []song.Note, notes func(from, to song.Tick)
 	if over.empty() {
 		return t, true
 	}
-	p.Notes = notes(r.meter.fadedBy(over.first), r.song.Time().BarStart(over.last+2))
+	p.Notes = notes(r.meter.fadedBy(over.first)-r.held(x), r.song.Time().BarStart(over.last+2))
 	r.meter.measure(&p, r.out, over)
 	t.first, t.bars = over.first, slices.Clone(r.out[over.first:over.last+1])
 	return t, !slices.ContainsFunc(t.bars, Powers.great)
+}
+
+// held returns the longest time for which a pedal of the channel is down, to the end of the song where it stays down.
+func (r *Running) held(x *mixer) song.Tick {
+	longest, known := r.pedals[x]
+	if known {
+		return longest
+	}
+	down := song.Tick(-1)
+	for _, p := range append(x.pedal[:len(x.pedal):len(x.pedal)], song.Point{Tick: r.song.End}) {
+		switch {
+		case p.Value >= 64 && down < 0:
+			down = p.Tick
+		case p.Value < 64 && down >= 0:
+			longest, down = max(longest, p.Tick-down), -1
+		}
+	}
+	r.pedals[x] = longest
+	return longest
 }
 
 // Mean returns the mean powers of bars first to last, from 1, with one part tried otherwise; of those that the song
