@@ -3,6 +3,7 @@ package form_test
 import (
 	"math/rand/v2"
 	"slices"
+	"strings"
 	"testing"
 
 	"loopdraft/smf"
@@ -14,21 +15,26 @@ import (
 // hold notes over bars; the keys of a kit stay those of General MIDI.
 func TestTriedIsAsMeasuredFromNew(t *testing.T) {
 	rule := form.DefaultLineRule(2)
+	rows := ""
+	for _, row := range [][2]string{
+		{"kick", "x...x...x...x...|x...x...x...x..."},
+		{"hat", "x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x."},
+		{"bass", "x---..x-..x-..x-|x---..x-..x-..x-"},
+		{"chords", "x---------------|----------------|----------------|................"},
+		{"lead", "........x-------|----............|x---x---x---x---|................"},
+	} {
+		rows += row[0] + " " + strings.Repeat("|"+row[1], 32/len(strings.Split(row[1], "|")))[1:] + "\n"
+	}
 	tried, changed := 0, 0
-	for seed := range uint64(30) {
+	for seed := range uint64(16) {
 		r := rand.New(rand.NewPCG(seed, 5))
-		full := drawn(t, `
-			kick   x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...
-			hat    x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.
-			bass   x---..x-..x-..x-|x---..x-..x-..x-|x---..x-..x-..x-|x---..x-..x-..x-|x---..x-..x-..x-|x---..x-..x-..x-
-			chords x---------------|----------------|----------------|----------------|................|................
-			lead   ........x-------|----............|x---x---x---x---|................|................|x---------------`)
+		full := drawn(t, rows)
 		e := full.Edit()
 		for part := 2; part < len(full.Parts); part++ {
 			for range r.IntN(3) {
 				down := song.Tick(r.IntN(int(full.End)))
 				e.Insert(full.Parts[part].Track, smf.Channel(down, 0xB0|full.Parts[part].Channel, 64, 127))
-				e.Insert(full.Parts[part].Track, smf.Channel(down+song.Tick(r.IntN(1500)), 0xB0|full.Parts[part].Channel, 64, 0))
+				e.Insert(full.Parts[part].Track, smf.Channel(down+5000+song.Tick(r.IntN(4000)), 0xB0|full.Parts[part].Channel, 64, 0))
 			}
 		}
 		s := e.Song()
@@ -78,7 +84,7 @@ func TestTriedIsAsMeasuredFromNew(t *testing.T) {
 			}
 		}
 	}
-	if tried < 500 || changed < 500 {
+	if tried < 300 || changed < 300 {
 		t.Errorf("tried %d changes, of which %d changed a line: too few", tried, changed)
 	}
 }
