@@ -133,12 +133,11 @@ func (f *finder) before(i int) (Found, bool) {
 	return last, true
 }
 
-// limits returns the range of a unit as powers.
-func (f *finder) limits(s Section, u Unit) (low, high int64) {
+// limits returns the range of a unit as powers; of is the mean power of the section that it is measured against.
+func (f *finder) limits(s Section, u Unit, of int64) (low, high int64) {
 	if s.Against == 0 {
 		return f.Scale.Power(u.Low), f.Scale.Power(u.High)
 	}
-	of := f.mean(s.Against - 1)
 	return f.Scale.Times(of, u.Low), f.Scale.Times(of, u.High)
 }
 
