@@ -70,8 +70,10 @@ type Section struct {
 	Kind    song.Kind
 	Course  Course
 	Against int   // the section that the ranges are measured against, from 1; 0: they are shares of full
-	May     []int // who may play, those that are wanted most first; nil: nobody is asked
+	May     []int // who may play, those that are wanted most first; nil: nobody is asked, and nobody steps back
 	Units   []Unit
+	Like    int                     // the section, from 1, on whose players hangs who must play here; 0: none
+	Follow  func(like Line) Section // returns this section once that one is found; for a section that is like another
 }
 
 // Track is all there is to decide about.
@@ -95,11 +97,12 @@ type Line struct {
 	All   int // velocity at which everybody plays, in percent; 100: as they are
 }
 
-// Find returns who plays, a line a section. Sections that others are measured against are decided first, the rest
-// in the order of the track; then all are decided once more, now that each is known that comes before them. No
-// section may be measured against itself, however many lie between.
+// Find returns who plays, a line a section. Sections that others are like or measured against are decided first, the
+// rest in the order of the track; then all are decided once more, now that each is known that comes before them. No
+// section may hang on itself, however many lie between.
 func Find(t Track) []Line {
 	f := &finder{Track: t, lines: make([]*Line, len(t.Sections))}
+	f.Sections = slices.Clone(t.Sections)
 	for range 2 {
 		f.decided = make([]bool, len(t.Sections))
 		for i := range t.Sections {
@@ -126,12 +129,17 @@ func (f *finder) find(i int) {
 		return
 	}
 	f.decided[i] = true
+	if s.Like > 0 {
+		f.find(s.Like - 1)
+		s = s.Follow(*f.lines[s.Like-1])
+		f.Sections[i] = s
+	}
 	if s.Against > 0 {
 		f.find(s.Against - 1)
 	}
 	var units []Found
 	switch {
-	case s.May == nil:
+	case len(s.May) == 0:
 		for _, u := range s.Units {
 			units = append(units, f.found(u, u.Must))
 		}
