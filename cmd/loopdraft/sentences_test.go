@@ -354,6 +354,7 @@ func heard() map[string]func(h ear) {
 		"The second drop bigger than the first": func(h ear) {
 			two := h.section("drop", 2)
 			h.between(h.level(two, 1, two.Bars, h.section("drop", 1)), 1, 3)
+			h.changes(h.parts("all"), func(bar int) bool { return within(two)(bar) || bar == two.Bar+two.Bars }) // else everybody plays
 		},
 		"Every 8 bars, but not in drop 2": func(h ear) {
 			kick, two := h.part("kick"), h.section("drop", 2)
