@@ -477,7 +477,7 @@ func (r *spanResolver) unknown(n named) *option.Mistake {
 	}
 	for _, s := range r.song.Sections {
 		nth[s.Name]++
-		if isNameWord(s.Name) { // else it is a marker's text that no sentence can say
+		if isNameWord(s.Name) && len(r.song.Sections) <= mostListed { // else it is a marker's text that no sentence can say
 			label := s.Name
 			if total[s.Name] > 1 {
 				label = fmt.Sprintf("%s %d", s.Name, nth[s.Name])
