@@ -464,12 +464,16 @@ func (r *spanResolver) named(n named) ([]int, *option.Mistake) {
 	return nil, r.unknown(n)
 }
 
-// mostListed is how many names of sections a mistake lists, and looks for the nearest in.
-const mostListed = 200
+// mostListed is how many sections a mistake lists, and looks for the nearest in.
+const mostListed = 500
 
 // unknown lists the sections there are, with the nearest word.
 func (r *spanResolver) unknown(n named) *option.Mistake {
 	e := &option.Mistake{Col: n.col, Found: n.text(), Want: "a song that has sections"}
+	if len(r.song.Sections) > mostListed {
+		e.Want = fmt.Sprintf("one of the names of %d sections", len(r.song.Sections))
+		return e
+	}
 	var labels, said, names, kinds []string
 	nth, total := map[string]int{}, map[string]int{}
 	for _, s := range r.song.Sections {
@@ -477,7 +481,7 @@ func (r *spanResolver) unknown(n named) *option.Mistake {
 	}
 	for _, s := range r.song.Sections {
 		nth[s.Name]++
-		if isNameWord(s.Name) && len(r.song.Sections) <= mostListed { // else it is a marker's text that no sentence can say
+		if isNameWord(s.Name) { // else it is a marker's text that no sentence can say
 			label := s.Name
 			if total[s.Name] > 1 {
 				label = fmt.Sprintf("%s %d", s.Name, nth[s.Name])
@@ -496,10 +500,6 @@ func (r *spanResolver) unknown(n named) *option.Mistake {
 		}
 	}
 	if len(names) == 0 {
-		return e
-	}
-	if len(names) > mostListed {
-		e.Want = fmt.Sprintf("one of the names of %d sections", len(r.song.Sections))
 		return e
 	}
 	e.Want = "one of " + strings.Join(names, ", ")
