@@ -118,7 +118,10 @@ func (s *source) like(sections []SectionSpec, i int, before sectionsByName) {
 			}
 			if names := labels(sections[:i]); len(names) > 0 {
 				e.Want = "one of the sections before it, " + strings.Join(names, ", ")
-				e.Hint = song.Nearest(spec.Like, names)
+				word := strings.TrimPrefix(spec.Like, "the ")
+				if e.Hint = song.Nearest(word, names); e.Hint == "" && len(before[word]) > 1 {
+					e.Hint = word + " 1"
+				}
 			}
 		}
 		s.fail(spec.atLike, e)
