@@ -54,9 +54,9 @@ const (
 // either is what a single value means either way, in tenths of a dB.
 const either = 15
 
-// ParseEnergy reads the texts of an energy, at least one. The error is a [*option.Mistake] with the place
+// parseEnergy reads the texts of an energy, at least one. The error is a [*option.Mistake] with the place
 // of the item and the column in it; the first of several.
-func ParseEnergy(texts ...string) (Energy, error) {
+func parseEnergy(texts ...string) (Energy, error) {
 	e := Energy{texts: texts}
 	fail := func(m *option.Mistake, item int) (Energy, error) {
 		if m.Hint == "" {
@@ -109,15 +109,16 @@ func energyMeant(text string) string {
 	if meant == text {
 		return ""
 	}
-	if _, err := ParseEnergy(meant); err != nil {
+	if _, err := parseEnergy(meant); err != nil {
 		return ""
 	}
 	return meant
 }
 
-// EnergyOf is [ParseEnergy] for literals: the error is kept and returned by [Draft].
+// EnergyOf reads the texts of an energy, at least one. A mistake in them, an [option.Mistake], is kept and returned by
+// [Draft].
 func EnergyOf(texts ...string) Energy {
-	e, _ := ParseEnergy(texts...)
+	e, _ := parseEnergy(texts...)
 	return e
 }
 
