@@ -77,6 +77,9 @@ func (e Env) prepared(step Step, in song.Song) (Env, []remark.Remark, error) {
 	}
 	var pieces []song.Piece
 	pieces, told, err2 = e.pieces(t.Over, t.Except, in)
+	if _, ok := step.(*Plain); ok { // it looks at each bar alone, however spans are cut
+		told = slices.DeleteFunc(told, func(r remark.Remark) bool { return r.Kind == remark.SpansCut })
+	}
 	for _, p := range pieces {
 		e.Ranges, e.uncut = append(e.Ranges, p.Range), append(e.uncut, p.Of)
 	}

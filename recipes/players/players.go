@@ -70,8 +70,10 @@ type Section struct {
 	Kind    song.Kind
 	Course  Course
 	Against int   // the section that the ranges are measured against, from 1; 0: they are shares of full
-	May     []int // who may play, those that are wanted most first; nil: nobody is asked
+	May     []int // who may play, those that are wanted most first; nil: nobody is asked, and nobody steps back
 	Units   []Unit
+	Like    int                     // the section, from 1, on whose players hangs who must play here; 0: none
+	Follow  func(like Line) Section // returns this section once that one is found; for a section that is like another
 }
 
 // Track is all there is to decide about.
