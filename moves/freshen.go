@@ -325,7 +325,7 @@ func (w *freshening) parts(change freshChange, jobs []song.Job, line int, over s
 
 // holds tells whether a line is changed on a sketch, and nothing that held around it is lost.
 func (w *freshening) holds(next *sketch, line int) bool {
-	if !w.changed(next, line) {
+	if !w.changed(next, line) || !next.keepsEnergy() {
 		return false
 	}
 	for l := max(line-1, 1); l < len(w.lines)-1; l++ {

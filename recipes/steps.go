@@ -39,12 +39,17 @@ func newStepping(a *order, l foundLoop, laid laidLoop, lined linedUp) *stepping 
 	}
 }
 
-// all carries out the steps that thin out stand-ins, then the recipe's.
-func (s *stepping) all(standing []moves.Step) {
-	for _, step := range standing {
+// all carries out the steps that are ahead of the recipe's, then the recipe's.
+func (s *stepping) all(lined linedUp) {
+	for _, step := range lined.standing {
 		s.step(-1, StepSpec{Step: step})
 	}
 	s.env.Lined = s.song
+	if lined.found != nil {
+		if heard, err := form.EnergyOf(s.song); err == nil { // else no player was found either
+			s.env.Heard, s.env.Energies = heard, lined.found.ranges(heard)
+		}
+	}
 	for i, spec := range s.r.Moves {
 		s.step(i, spec)
 	}

@@ -21,6 +21,7 @@ type Input struct {
 	// what a part usually plays.
 	Full, Lined song.Song
 	LoopBars    int
+	Energies    moves.Energies // that its recipe asks for; nil: it asks for none
 }
 
 // Options say what is looked for. The zero value looks by every rule, with its numbers as they are.

@@ -187,7 +187,7 @@ func (s *subject) find(only string) []Finding {
 
 // looksBy tells whether a rule can be looked by.
 func (s *subject) looksBy(r Rule) bool {
-	return (s.measured || r.Group == Broken) && (!r.Sections || len(s.song.Sections) > 0)
+	return (s.measured || r.Group == Broken) && (!r.Sections || len(s.song.Sections) > 0) && (!r.Energies || len(s.in.Energies) > 0)
 }
 
 // lines are the bars at which something is due to change: each section's first and, counted from it,
