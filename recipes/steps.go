@@ -9,6 +9,7 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/option"
+	"loopdraft/moves/review"
 	"loopdraft/moves/remark"
 	"loopdraft/smf/form"
 	"loopdraft/smf/song"
@@ -72,6 +73,9 @@ func (s *stepping) step(index int, spec StepSpec) {
 
 // composite carries out the steps that a composite move stands for, each as a step of its own.
 func (s *stepping) composite(index int, spec StepSpec, c moves.Composer) {
+	if m, ok := c.(*review.Mend); ok {
+		c = m.By(s.r.Checks())
+	}
 	x, err := moves.Expand(&s.env, c, s.song)
 	if err != nil {
 		s.failed(index, spec, err)

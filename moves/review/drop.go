@@ -112,12 +112,9 @@ func apart(quiet, loud string) func() []Steps {
 }
 
 func contrasts(quiet, loud string) []Steps {
-	var out []Steps
-	for _, by := range []string{"20%", "40%", "60%", "80%", "100%"} {
-		out = append(out, one("emphasise", "quiet", quiet, "loud", loud, "by", by, "seed", "1"))
+	softer := func(to string) Steps { return one("shape", "part", "all", "over", quiet, "from", to, "to", to) }
+	return []Steps{
+		softer("90%"), one("emphasise", "quiet", quiet, "loud", loud, "by", "20%", "seed", "1"),
+		softer("80%"), softer("70%"), softer("50%"), softer("35%"),
 	}
-	for _, to := range []string{"70%", "50%", "35%"} {
-		out = append(out, one("shape", "part", "all", "over", quiet, "from", to, "to", to))
-	}
-	return out
 }
