@@ -44,7 +44,7 @@ func (r *BuildRises) find(s *subject) []Finding {
 		}
 		f.Text = fmt.Sprintf("%s does not rise: its end is %s.", upper(s.lineName(sec.Bar)), over(rise, "its start"))
 		f.tries = func() (out []Steps) {
-			for _, from := range []string{"70%", "50%", "35%", "20%"} {
+			for _, from := range []string{"85%", "70%", "50%", "35%", "20%"} {
 				out = append(out, one("shape", "part", "all", "over", barsText(sec.Bar, last(sec)), "from", from, "to", "100%"))
 			}
 			return out

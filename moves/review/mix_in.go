@@ -96,9 +96,10 @@ func (r End) findAt(s *subject, first, last, step int, which, what string) []Fin
 	return out
 }
 
-// answers takes pitched parts out of the bars that must be without them, then of all that are asked for.
+// answers takes pitched parts out of the bars that must be without them, of half as many more, from where they do not
+// ring into these, and of all that are asked for.
 func (r End) answers(s *subject, parts []int, first, last, step int) (out []Steps) {
-	for _, bars := range []int{r.Least, r.Bars} {
+	for _, bars := range []int{r.Least, (r.Least + r.Bars) / 2, r.Bars} {
 		from, to := first, min(first+bars-1, last)
 		if step < 0 {
 			from, to = max(last-bars+1, first), last

@@ -20,7 +20,7 @@ func sectionLengthRule() Rule {
 func (r *SectionLength) find(s *subject) []Finding {
 	var out []Finding
 	for _, sec := range s.song.Sections {
-		if early := min(s.first-sec.Bar, sec.Bars); early > 0 {
+		if early := min(s.first-sec.Bar, sec.Bars); early > 0 && s.in.Full.Time() == nil { // a draft has no set-up
 			sec.Bar, sec.Bars = sec.Bar+early, sec.Bars-early
 		}
 		over := sec.Bars % r.Bars

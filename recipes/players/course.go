@@ -10,6 +10,10 @@ import (
 // mostJoin is how many parts may join at one unit of a rising section.
 const mostJoin = 3
 
+// mixable is for how many bars, in whole units, an intro and an outro are drums alone at the end of the track, as far as
+// these sound in each bar: another track is laid over them. Common practice, no source.
+const mixable = 8
+
 // joinShare is the share of all parts, in percent, that may join at one unit, at least one part.
 const joinShare = 35
 
@@ -21,9 +25,16 @@ func (f *finder) course(i int) []Found {
 	if s.Course == Falling {
 		slices.Reverse(units)
 	}
-	may := f.courseOrder(s)
+	all := f.courseOrder(s)
+	drums := slices.DeleteFunc(slices.Clone(all), func(p int) bool { return !drum(f.Parts[p].Job) })
 	var out []Found
+	bars := 0 // from the end of the track
 	for k, u := range units {
+		may := all
+		if (s.Kind == song.KindIntro || s.Kind == song.KindOutro) && bars < mixable {
+			may = drums
+		}
+		bars += len(u.Sounds)
 		must := slices.Clone(u.Must)
 		if k > 0 {
 			for p, plays := range out[k-1].Plays {
@@ -34,7 +45,7 @@ func (f *finder) course(i int) []Found {
 		if k > 0 {
 			here = f.join(u, out[k-1], here, may)
 		} else {
-			here = f.opening(u, here, may)
+			here = f.opening(u, f.opening(u, here, may), all)
 		}
 		out = append(out, here)
 	}
