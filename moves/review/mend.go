@@ -155,7 +155,7 @@ func (w *mending) answer(f Finding) {
 		if err != nil || !w.keeps(next) {
 			continue
 		}
-		if found := next.findAll(); warnings(found) < warnings(w.found) {
+		if found := next.findAll(); gone(found, w.found[at]) && warnings(found) < warnings(w.found) {
 			w.steps, w.env, w.now, w.found = append(w.steps, steps...), env, next, found
 			return
 		}
