@@ -28,7 +28,7 @@ func freshenMove() Move {
 
 hold-back keeps one of two parts that came in at the line before out until this one; half leaves a top half of its hits, then the bass, the kick or the hook; ghosts adds soft sixteenths to a top, or to the kick; octave adds the hook an octave higher, then the bass; out takes percussion or a top out; guest lets a part in that does not play, half of it; double adds hits between a part's own; soft takes a part down by 4 dB.
 
-The first that fits is taken, in drops those that add before those that take away, at every second line a part or a layer in or out before the others, and at every fourth two of them. Which of several parts it is, is up to chance. The change before and the one before that are not made again as long as there is another. A change begins in the third bar of a drop, not the first. It is not made where it would leave two bars silent, undo the change or the preparation of another line, or bring kick or bass into a break. A line where none fits is left and told. With part, changes are made with its parts alone.`,
+The first that fits is taken, in drops those that add before those that take away, at every second line a part or a layer in or out before the others, and at every fourth two of them. Which of several parts it is, is up to chance. The change before and the one before that are not made again as long as there is another. A change begins in the third bar of a drop, not the first. In the first 8 bars of an intro and the last 8 of an outro no guest has a pitch. It is not made where it would leave two bars silent, undo the change or the preparation of another line, or bring kick or bass into a break. A line where none fits is left and told. With part, changes are made with its parts alone.`,
 		New: func() Step { return &Freshen{} },
 		Example: func() Example {
 			return Example{
@@ -278,6 +278,9 @@ func (w *freshening) make(name string, line int, chance *Rand) bool {
 	}
 	over := where.SpansOf(where.BarsText(first, last))
 	for _, jobs := range change.jobs(w.lines[line].kind) {
+		if change.rests && w.mixed(first, last, w.lines[line].kind) {
+			jobs = slices.DeleteFunc(slices.Clone(jobs), pitchedJob)
+		}
 		parts := w.parts(change, jobs, line, w.sketch.song.BarRange(first, last))
 		shuffle(chance, parts)
 		for _, part := range parts {
@@ -295,6 +298,19 @@ func (w *freshening) make(name string, line int, chance *Rand) bool {
 		}
 	}
 	return false
+}
+
+// mixable is for how many bars at the ends of a song that has an intro and an outro no music is let in: another track is
+// laid over them. Common practice, no source.
+const mixable = 8
+
+// mixed tells whether another track is laid over some of the bars.
+func (w *freshening) mixed(first, last int, kind song.Kind) bool {
+	return kind == song.KindIntro && first <= mixable || kind == song.KindOutro && last > w.sketch.song.Bars()-mixable
+}
+
+func pitchedJob(j song.Job) bool {
+	return j == song.JobHook || j == song.JobBed || j == song.JobExtra || j == song.JobBass
 }
 
 // parts returns the parts of jobs with which a change can be made over a stretch, as one writes them. A change in
