@@ -9,8 +9,8 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/option"
-	"loopdraft/moves/review"
 	"loopdraft/moves/remark"
+	"loopdraft/moves/review"
 	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )

@@ -3,6 +3,7 @@ package review
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"loopdraft/smf/form"
 	"loopdraft/smf/song"
@@ -46,8 +47,8 @@ func (r *BuildRises) find(s *subject) []Finding {
 		}
 		f.Text = fmt.Sprintf("%s does not rise: its end is %s.", upper(s.lineName(sec.Bar)), over(rise, "its start"))
 		f.tries = func() (out []Steps) {
-			least := velocity(-int(math.Ceil(13*(limit-rise))) - 2) // a third more: the first quarter has begun to rise
-			for _, from := range []int{least, 70, 50, 35, 20} {
+			start := func(limit float64) int { return velocity(-int(math.Ceil(13*(limit-rise))) - 2) } // a third more: the first quarter has begun to rise
+			for _, from := range slices.Compact([]int{start(float64(r.By)), start(limit), 70, 50, 35, 20}) {
 				out = append(out, one("shape", "part", "all", "over", barsText(sec.Bar, last(sec)), "from", fmt.Sprintf("%d%%", from), "to", "100%"))
 			}
 			return out

@@ -155,22 +155,16 @@ func (w *mending) answer(f Finding) {
 		if err != nil || !w.keeps(next) {
 			continue
 		}
-		if found := next.findAll(); gone(found, w.found[at]) && warnings(found) < warnings(w.found) {
+		if found := next.findAll(); gone(found, w.found[at]) && len(added(w.found, warnings(found))) == 0 {
 			w.steps, w.env, w.now, w.found = append(w.steps, steps...), env, next, found
 			return
 		}
 	}
 }
 
-// warnings counts the findings that stand in the way.
-func warnings(found []Finding) int {
-	n := 0
-	for _, f := range found {
-		if f.Level >= Warn {
-			n++
-		}
-	}
-	return n
+// warnings returns the findings that stand in the way.
+func warnings(found []Finding) []Finding {
+	return slices.DeleteFunc(slices.Clone(found), func(f Finding) bool { return f.Level < Warn })
 }
 
 // errNoStep is why an answer cannot be tried.

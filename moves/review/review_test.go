@@ -104,7 +104,7 @@ func ofRule(r review.Result, rule string) []review.Finding {
 }
 
 // checkRows reviews each row by all rules and looks at what one finds. Answers are carried out: the finding is
-// gone then, and there is none that was not there before.
+// gone then, or less bad, and there is none that was not there before.
 func checkRows(t *testing.T, rule string, bars int, rows ...row) {
 	t.Helper()
 	for _, r := range rows {
@@ -174,7 +174,7 @@ func checkAnswer(t *testing.T, in review.Input, o review.Options, before review.
 		had[key(b)] = true
 	}
 	for _, a := range after.Findings {
-		if key(a) == key(f) {
+		if key(a) == key(f) && a.Level >= f.Level {
 			t.Errorf("%v: still there: %s", f.Answer.Texts(), tell(a))
 		}
 		if !had[key(a)] && !overlaps(before.Findings, a) {
@@ -271,12 +271,17 @@ func TestAGoodTrackIsDone(t *testing.T) {
 	if len(got.Findings) > 0 || !got.Verdict.Done || len(got.Verdict.Fails) > 0 || len(got.Told) > 0 {
 		t.Errorf("got\n%s\n%+v", allOf(got), got.Verdict)
 	}
-	if n := len(review.Catalogue()); len(got.Verdict.Holds) != n {
+	if n := rulesOfAnySong(); len(got.Verdict.Holds) != n {
 		t.Errorf("%d of %d rules hold", len(got.Verdict.Holds), n)
 	}
 	if want := "It is done: no finding is left. More work would make it different, not better: export it and release it."; got.Verdict.Text != want {
 		t.Errorf("got %q, want %q", got.Verdict.Text, want)
 	}
+}
+
+// rulesOfAnySong returns how many rules look at songs that no recipe asks for energies of.
+func rulesOfAnySong() int {
+	return len(slices.DeleteFunc(review.Catalogue(), func(r review.Rule) bool { return r.Energies }))
 }
 
 func TestVerdict(t *testing.T) {
@@ -313,7 +318,7 @@ func TestVerdict(t *testing.T) {
 			if v.Done != tt.done || !strings.HasPrefix(v.Text, tt.text) || strings.Join(v.Fails, "; ") != tt.fails {
 				t.Errorf("got %+v\n%s", v, allOf(got))
 			}
-			if n := len(v.Holds) + len(v.Fails); n != len(review.Catalogue()) {
+			if n := len(v.Holds) + len(v.Fails); n != rulesOfAnySong() {
 				t.Errorf("the verdict speaks of %d rules", n)
 			}
 		})

@@ -44,9 +44,8 @@ func (f *finder) course(i int) []Found {
 		here := f.found(u, must)
 		if k > 0 {
 			here = f.join(u, out[k-1], here, may)
-		} else {
-			here = f.opening(u, f.opening(u, here, may), all)
 		}
+		here = f.unsilent(u, f.unsilent(u, here, may), all)
 		out = append(out, here)
 	}
 	if s.Course == Falling {
@@ -78,9 +77,9 @@ func (f *finder) courseOrder(s Section) []int {
 	return may
 }
 
-// opening lets those who may join, the first of them, into a first unit until somebody sounds in all of its bars, or
+// unsilent lets those who may join, the first of them, into a unit until somebody sounds in all of its bars, or
 // nobody is left who would in more.
-func (f *finder) opening(u Unit, here Found, may []int) Found {
+func (f *finder) unsilent(u Unit, here Found, may []int) Found {
 	for _, p := range may {
 		silent := silentBars(u, here.Plays)
 		if silent == 0 && here.Power.Sum() > 0 {
