@@ -35,9 +35,9 @@ It looks at the song as it is when its turn comes: as a rule it is the last move
 		Example: func() moves.Example {
 			return moves.Example{
 				Step:     &Mend{Rules: option.Words{"break"}},
-				Sections: "groove 4, break 4, drop 4",
-				Before:   "",
-				After:    "",
+				Sections: "groove 1, break 1, drop 1",
+				Before:   "kick x...x...x...x...|................|x...x...x...x...\nhat  x.x.x.x.x.x.x.x.|................|x.x.x.x.x.x.x.x.\nbass:40 x---x---x---x---|x---x---x---x---|x---x---x---x---\npad o---------------|o---------------|o---------------",
+				After:    "kick x...x...x...x...|................|x...x...x...x...\nhat  x.x.x.x.x.x.x.x.|................|x.x.x.x.x.x.x.x.\nbass:52 ................|x---x---x---x---|................\nbass:40 x---x---x---x---|................|x---x---x---x---\npad o---------------|o---------------|o---------------",
 			}
 		},
 	}
