@@ -175,7 +175,9 @@ func TestMendTellsWhatTheLoopHas(t *testing.T) {
 			env.Loop, env.Bars, env.Full, env.Lined = in, 24, in, in
 		}
 		steps, told := mended(t, &review.Mend{Rules: option.Words{"low-end"}}, env, in)
-		is := slices.ContainsFunc(told, func(r remark.Remark) bool { return r.Kind == remark.LoopHas && strings.Contains(r.Text, "under key 48 at once") })
+		is := slices.ContainsFunc(told, func(r remark.Remark) bool {
+			return r.Kind == remark.LoopHas && strings.Contains(r.Text, "under key 48 at once")
+		})
 		if is != loop || (len(steps) == 0) != loop {
 			t.Errorf("of a loop %v: got %q, told %v", loop, steps, told)
 		}
