@@ -424,6 +424,10 @@ func percentText(tenths int) string { return fmt.Sprintf("%d %%", (tenths+5)/10)
 // leadOut are the last bars of a section that are left to what leads out of it, where it has more.
 const leadOut = 4
 
+// besideCourse is how far beside what its players come to a unit of a section may lie that rises or falls, in tenths of a
+// dB. Common practice, no source.
+const besideCourse = 25
+
 // ranges returns how strong the units of the sections are to be; of one that rises or falls, as strong as its players are.
 // heard is the song as it is lined up. Where it is silent, nothing is asked for.
 func (f *found) ranges(heard form.Energy) moves.Energies {
@@ -448,7 +452,7 @@ func (f *found) ranges(heard form.Energy) moves.Energies {
 			if s.Course == players.InRange {
 				e.Low, e.High = f.limits(s, k)
 			} else {
-				e.Low, e.High = e.Planned.Times(-either), e.Planned.Times(either)
+				e.Low, e.High = e.Planned.Times(-besideCourse), e.Planned.Times(besideCourse)
 			}
 			out = append(out, e)
 		}

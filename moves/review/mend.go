@@ -17,7 +17,7 @@ func Moves() moves.Catalogue { return moves.Catalogue{mendMove()} }
 
 // Mend answers what a review would warn of.
 type Mend struct {
-	Rules  option.Words `yaml:"rules" words:"stands-still,unprepared,wrong-way,drop,break,build,peak,energy,everything,mix-in,mix-out,low-end,hung,overlap,too-short,controller" doc:"the rules whose warnings it answers; left out, all by which the recipe is reviewed"`
+	Rules  option.Words `yaml:"rules" words:"stands-still,unprepared,wrong-way,drop,break,build,peak,energy,everything,mix-in,mix-out,low-end,hung,overlap,too-short,past-end,controller" doc:"the rules whose warnings it answers; left out, all by which the recipe is reviewed"`
 	Over   where.Spans  `yaml:"over" doc:"where it may change something; left out, in all of the song"`
 	Except where.Spans  `yaml:"except" doc:"where it changes nothing"`
 
@@ -155,7 +155,7 @@ func (w *mending) answer(f Finding) {
 		if err != nil || !w.keeps(next) {
 			continue
 		}
-		if found := next.findAll(); gone(found, w.found[at]) && len(added(w.found, warnings(found))) == 0 {
+		if found := next.findAll(); next.gone(found, w.found[at]) && len(added(w.found, warnings(found))) == 0 {
 			w.steps, w.env, w.now, w.found = append(w.steps, steps...), env, next, found
 			return
 		}

@@ -24,7 +24,7 @@ func TestMixIn(t *testing.T) {
 			pad  x---------------  5-96
 			bass ..x-..x-..x-..x-  9-96`,
 			want:   "warn 1-16 4/16 bars",
-			answer: "mute: {part: [pad, bass], over: bars 1-8}"},
+			answer: "mute: {part: [pad, bass], over: bars 1-16}"},
 		row{name: "an effect is not pitched", setup: slow, music: `
 			kick x...x...x...x...
 			fx   x---------------  5-96`},
@@ -60,7 +60,7 @@ func TestMixOut(t *testing.T) {
 			kick x...x...x...x...
 			pad  x---------------  1-91`,
 			want:   "warn 81-96 5/16 bars",
-			answer: "mute: {part: pad, over: bars 89-96}"},
+			answer: "mute: {part: pad, over: bars 81-96}"},
 		row{name: "the kick leaves too early", setup: slow, music: `
 			kick x...x...x...x...  1-40,49-80
 			hat  ..x...x...x...x.

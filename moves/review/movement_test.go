@@ -57,7 +57,7 @@ func TestStandsStill(t *testing.T) {
 			kick x...x...x...x...
 			hat  x.x.x.x.x.x.x.x.  5-28`,
 			want:   "warn 5-28 24/8 bars",
-			answer: "freshen: {every: 8 bars, over: bars 13-28, seed: 1}"},
+			answer: "thin: {part: kick, over: bars 13-20, seed: 1, keep: 50%}"},
 		row{name: "a song of less than two phrases has no line to change at", sections: "groove 8", music: `
 			kick x...x...x...x...`},
 	)

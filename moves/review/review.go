@@ -228,14 +228,14 @@ func (s *subject) answer(f *Finding, all []Finding, t *trials) (steps Steps, aft
 		if t.out {
 			break // what a composite move did not get to try may be what a recipe would
 		}
-		if err != nil || !gone(after.find(f.Rule), *f) || s.silences(after) {
+		if err != nil || !s.gone(after.find(f.Rule), *f) || s.silences(after) {
 			continue
 		}
 		if !t.may(t.look) {
 			break
 		}
 		found := after.findAll()
-		for gone(found, *f) {
+		for s.gone(found, *f) {
 			more := added(all, found)
 			if len(more) == 0 {
 				return try, after, found
@@ -254,9 +254,9 @@ func (s *subject) answer(f *Finding, all []Finding, t *trials) (steps Steps, aft
 	return nil, nil, nil
 }
 
-// gone tells whether a finding is not there any more, or less bad.
-func gone(after []Finding, f Finding) bool {
-	return !slices.ContainsFunc(after, func(g Finding) bool { return f.same(g) && g.Level >= f.Level })
+// gone tells whether a finding is not there any more, or not at the level from which on it is asked for.
+func (s *subject) gone(after []Finding, f Finding) bool {
+	return !slices.ContainsFunc(after, func(g Finding) bool { return f.same(g) && g.Level >= s.o.Level })
 }
 
 // added returns the findings that were not there before, or not that bad.
