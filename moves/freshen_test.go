@@ -20,19 +20,27 @@ func freshen(with ...string) *moves.Freshen {
 
 // TestFreshenTakesNoStepThatDoesNothing holds that an effect, which has no octave, is not the second change of a line.
 func TestFreshenTakesNoStepThatDoesNothing(t *testing.T) {
-	s, err := song.ParseGrid("kick " + strings.Repeat("x...x...x...x...", 10) + "\nfx " + strings.Repeat("x---------------", 10))
+	s, err := song.ParseGrid("kick " + strings.Repeat("x...x...x...x...", 10) + "\nhat " + strings.Repeat("X.X.X.X.X.X.X.X.", 10) + "\nfx " + strings.Repeat("x---------------", 10))
 	if err != nil {
 		t.Fatal(err)
 	}
-	s.Parts[1].Job = song.JobExtra
-	f := freshen("double", "octave")
+	s = s.WithSections([]song.Section{{Name: "drop", Kind: song.KindDrop, Bar: 1, Bars: 10}})
+	s.Parts[2].Job = song.JobExtra
+	f := freshen("ghosts", "octave")
 	f.Over = where.SpansOf("bars 9-10")
-	x, err := moves.Expand(&moves.Env{Strict: true, Seed: 1}, f, s)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(x.Steps) != 1 || x.Steps[0].Name() != "double" {
-		t.Errorf("got %d steps, the last %T, want the kick doubled alone", len(x.Steps), x.Steps[len(x.Steps)-1])
+	for seed := range uint64(8) {
+		x, err := moves.Expand(&moves.Env{Strict: true, Seed: seed + 1}, f, s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, step := range x.Steps {
+			if step.Name() != "ghost" {
+				t.Errorf("seed %d: got the step %s", seed+1, step.Name())
+			}
+		}
+		if len(x.Steps) == 0 {
+			t.Errorf("seed %d: got no step", seed+1)
+		}
 	}
 }
 
