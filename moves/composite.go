@@ -8,22 +8,16 @@ import (
 	"loopdraft/smf/song"
 )
 
-// Composer is a move that stands for others: it looks at the song and says which steps answer it, and
-// never touches a note itself. Its Apply is [InTurn].
-type Composer interface {
-	Step
-	// Expand returns the steps it stands for, to be carried out in their order on the song it looked at.
-	// They name parts and places one by one, and those that choose by chance carry their seed, so that
-	// written down they do the same again. It writes neither to the song nor to env. Call it through
-	// [Expand], which finds the parts and ranges that its options name.
-	Expand(env *Env, in song.Song) (Expansion, error)
-}
-
-// Expansion is what a composite move stands for on a song.
-type Expansion struct {
-	Steps   []Step          // none: there is nothing to do
-	Remarks []remark.Remark // on what it saw, each once, in order
-	Nothing remark.Remark   // why there are no steps, where one of the remarks says it; otherwise nothing was left to do
+// Silences tells whether a step that came to an outcome on a song leaves bars silent that were not, two in a row.
+func Silences(in song.Song, came Outcome) bool {
+	tl := in.Time()
+	for _, r := range came.Ranges {
+		first, last := max(tl.BarOf(r.Start)-1, 1), min(tl.BarOf(r.End-1)+1, in.Bars())
+		if form.SilentPairs(came.Song, first, last) > form.SilentPairs(in, first, last) {
+			return true
+		}
+	}
+	return false
 }
 
 // expansion returns what a composite move stands for that has told something and has left some of what it
@@ -78,16 +72,17 @@ type sketch struct {
 	env   Env
 	song  song.Song
 	steps []Step
+	done  []Done
 	asked map[int]bool // what was found out about it
 
 	heard    form.Energy // of the song, or of one that it was made from
-	measured bool        // it is of the song
+	measured bool        // heard is of this song and of no earlier one
 	offs     []int       // how far each stretch of env.Energies lay off it in the song that the composite move found
 }
 
 // keepsEnergy tells whether a sketch takes no stretch out of the energy that it is to have.
 func (s *sketch) keepsEnergy() bool {
-	return len(s.env.Energies) == 0 || s.env.Energies.keeps(s.offs, s.energy())
+	return len(s.env.Energies) == 0 || s.env.Energies.keeps(s.offs, s.energy().Mean)
 }
 
 // energy measures the song, as far as it differs from the one it was made from. It is empty where it cannot be measured.
@@ -114,7 +109,7 @@ func newSketch(env Env, in song.Song) *sketch {
 	env.swing() // measured once for all that come of it
 	s := &sketch{env: env, song: in, asked: map[int]bool{}, heard: env.Heard}
 	if len(env.Energies) > 0 {
-		s.offs = env.Energies.offs(s.energy())
+		s.offs = env.Energies.offs(s.energy().Mean)
 	}
 	return s
 }
@@ -125,13 +120,19 @@ func (s *sketch) with(steps ...Step) (*sketch, bool) {
 	if s.env.May != nil && !s.env.May() {
 		return nil, false
 	}
+	return s.after(steps...)
+}
+
+// after is [sketch.with] where it was asked already whether more may be tried.
+func (s *sketch) after(steps ...Step) (*sketch, bool) {
 	out := &sketch{env: s.env, song: s.song, asked: map[int]bool{}, heard: s.heard, offs: s.offs}
-	out.steps = append(slices.Clip(s.steps), steps...)
+	out.steps, out.done = append(slices.Clip(s.steps), steps...), slices.Clip(s.done)
 	for _, step := range steps {
 		next, err := Run(&out.env, step, out.song)
 		if err != nil || next.Idle() {
 			return nil, false
 		}
+		out.done = append(out.done, Done{Step: step, Outcome: next})
 		out.env, out.song = out.env.After(next), next.Song
 	}
 	return out, true

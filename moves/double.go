@@ -50,11 +50,7 @@ func (d *Double) Apply(env *Env, in song.Song) (Outcome, error) {
 	swing := env.swing()
 	for _, p := range env.Parts {
 		part := in.Parts[p]
-		own := env.Source(part.Name).Notes
-		if len(own) == 0 {
-			own = part.Notes
-		}
-		a := answers{hits: hits{in, swing, part.Notes}, loudest: loudest(own), share: d.Velocity}
+		a := answers{hits: hits{in, swing, part.Notes}, loudest: env.loudestOf(part), share: d.Velocity}
 		rolled := env.rolledRanges(part.Name)
 		for _, r := range env.Ranges {
 			if len(in.In(part, r)) == 0 {
@@ -125,8 +121,8 @@ func (a answers) free(straight song.Tick, next int) bool {
 	return next == len(a.notes) || (a.stands(a.notes[next].Start)-straight)*4 >= ppq
 }
 
-// velocity returns the share of the mean of the hits around a place, in the measure of the note
-// answered.
+// velocity returns the velocity of the answer to a note: the share of that note's velocity, times the ratio
+// of the mean level of the hits on either side of the place to the level of the hit before it.
 func (a answers) velocity(n song.Note, straight song.Tick, next int) uint8 {
 	before := int(loudestAt(a.notes[:next]))
 	after := before

@@ -26,19 +26,21 @@ const mostFurther = 10
 // Energies are stretches of a song that say how strong they are to be, in order and apart.
 type Energies []Energy
 
-// offs returns how far each stretch lies off its energy.
-func (list Energies) offs(e form.Energy) []int {
+// offs returns how far each stretch lies off its energy; mean tells the mean powers of bars.
+func (list Energies) offs(mean func(first, last int) form.Powers) []int {
 	out := make([]int, len(list))
 	for i, want := range list {
-		out[i] = want.Off(e.Mean(want.First, want.Last).Sum())
+		out[i] = want.Off(mean(want.First, want.Last).Sum())
 	}
 	return out
 }
 
 // Keeps tells whether no stretch lies more than 1 dB further off its energy than it was.
-func (list Energies) Keeps(was, now form.Energy) bool { return list.keeps(list.offs(was), now) }
+func (list Energies) Keeps(was, now form.Energy) bool {
+	return list.keeps(list.offs(was.Mean), now.Mean)
+}
 
-func (list Energies) keeps(was []int, now form.Energy) bool {
+func (list Energies) keeps(was []int, now func(first, last int) form.Powers) bool {
 	for i, off := range list.offs(now) {
 		if max(off, -off) > max(was[i], -was[i])+mostFurther {
 			return false

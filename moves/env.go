@@ -34,14 +34,22 @@ type Env struct {
 	May   func() bool // asked each time a composite move is about to try steps; false: it tries no more. nil: it always may
 	uncut []int       // of each range of Ranges the index it has where nothing is cut out; nil: its own
 
-	measured *swing // of the loop, once it is asked for
+	partsFrom int    // which part of the song part 0 of a song of a few of them is
+	memo      *memo  // of Loop and Full; nil: nothing is kept
+	measured  *swing // of the loop, once it is asked for
 }
 
 // Source returns the part of this name as the loop plays it over the whole length, before line-up
 // and moves: what generated notes take their keys and pattern from. A part that a move added plays
 // nothing there.
 func (e *Env) Source(name string) song.Part {
-	if i := e.Full.Index(name); i >= 0 {
+	i := -1
+	if e.memo != nil {
+		i = index(e.memo.full, name)
+	} else {
+		i = e.Full.Index(name)
+	}
+	if i >= 0 {
 		return e.Full.Parts[i]
 	}
 	return song.Part{Name: name}
@@ -80,7 +88,7 @@ func (e *Env) SpanContext(in song.Song) where.SpanContext {
 	}}
 }
 
-// blocks returns the stretches that the loop was laid over; what is past them, it runs on.
+// blocks returns the stretches that the loop was laid over; past them the loop runs on.
 func (e *Env) blocks(in song.Song) []lay.Block {
 	blocks, end := slices.Clone(e.Blocks), 0
 	if blocks == nil && e.Bars > 0 {
@@ -105,7 +113,7 @@ func (e *Env) blocks(in song.Song) []lay.Block {
 	return blocks
 }
 
-// on returns the Env with what is unset as it is for a song of which nothing else is known.
+// on returns the Env for a song of which nothing else is known: what was unset is taken from the song.
 func (e Env) on(in song.Song) Env {
 	if e.Full.Time() == nil {
 		e.Full = in
@@ -135,4 +143,13 @@ func (e *Env) rolledRanges(part string) []song.Range {
 		}
 	}
 	return out
+}
+
+// swing returns the swing of the loop, measured once.
+func (e *Env) swing() swing {
+	if e.measured == nil {
+		w := measureSwing(e.Loop)
+		e.measured = &w
+	}
+	return *e.measured
 }

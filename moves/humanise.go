@@ -107,8 +107,8 @@ func (m *Humanise) humanise(e *song.Edit, env *Env, in song.Song, part int) {
 	}
 	levels := make([]*Rand, len(env.Ranges))
 	for i, r := range env.Ranges {
-		drift := newDrift(NewRand(env.Seed, env.number(i), uint64(part), 0), m.Timing.Most*1000)
-		levels[i] = NewRand(env.Seed, env.number(i), uint64(part), 1)
+		drift := newDrift(NewRand(env.Seed, env.number(i), env.partNumber(part), 0), m.Timing.Most*1000)
+		levels[i] = NewRand(env.Seed, env.number(i), env.partNumber(part), 1)
 		k := sort.Search(len(onsets), func(k int) bool { return in.Counted(onsets[k].at) >= r.Start })
 		for ; k < len(onsets) && in.Counted(onsets[k].at) < r.End; k++ {
 			micros := drift.next()
@@ -190,8 +190,8 @@ func movedEnd(onsets []onset, n song.Note, start song.Tick) song.Tick {
 	return max(end, start+1)
 }
 
-// drift is chance with a memory: the sum of streams that change every 1, 2, 4 and 8 steps, near to the
-// 1/f noise of human timing, which listeners prefer to errors without memory (Hennig et al., PLoS ONE
+// drift is a random number whose values hang together: it is the sum of streams that change every 1, 2, 4 and 8
+// steps. That comes near to the 1/f noise of human timing, which listeners prefer to errors that do not hang together (Hennig et al., PLoS ONE
 // 6(10), 2011).
 type drift struct {
 	chance *Rand

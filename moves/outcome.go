@@ -16,7 +16,7 @@ type Outcome struct {
 	Nothing remark.Remark   // why the step had nothing to do; the zero value: it did something
 	Changes []song.Change   // the trace; the runner fills in the step and the move
 
-	// What it leaves for later steps.
+	// The next three are left for later steps.
 	Full   song.Song // the loop laid out over another length; unset: as it was
 	Ridden []Ridden  // controllers it rode, each with its rides so far
 	Rolled []Rolled  // where its rolls stand for a part
@@ -88,7 +88,7 @@ func (o *Outcome) checkNotes(env *Env, in song.Song) {
 // After returns what the next step finds after one that came to an outcome.
 func (e Env) After(o Outcome) Env {
 	if o.Full.Time() != nil {
-		e.Full, e.Lined, e.Energies = o.Full, o.Full, nil // of a song of another length
+		e.Full, e.Lined, e.memo, e.Energies = o.Full, o.Full, nil, nil // of a song of another length
 	}
 	for _, r := range o.Ridden {
 		e.Ridden = withRidden(e.Ridden, r)

@@ -25,18 +25,13 @@ func Run(env *Env, step Step, in song.Song) (Outcome, error) {
 	if err := e.fits(step, in); err != nil {
 		return Outcome{}, err
 	}
-	o, err := step.Apply(&e, in)
+	o, err := e.carryOut(step, in, found)
 	if err == nil {
 		err = tooMany(eventsIn(o.Song)) // steps without parts, and those of other packages, are counted when they are done
 	}
 	if err != nil {
 		return Outcome{}, err
 	}
-	if o.Idle() {
-		o.tell(o.Nothing)
-	}
-	o.Remarks = remark.Add(found, o.Remarks...)
-	o.Parts, o.Ranges, o.measured = e.Parts, e.Ranges, e.measured
 	if why := e.absent(step, in); why != "" {
 		o.Nothing = remark.Remark{Kind: why}
 	}
@@ -88,38 +83,21 @@ func (e Env) prepared(step Step, in song.Song) (Env, []remark.Remark, error) {
 	return e, told, errors.Join(err, err2)
 }
 
-// pieces resolves an over option and cuts out what an except option names.
-func (e *Env) pieces(over, except where.Spans, in song.Song) ([]song.Piece, []remark.Remark, error) {
-	ranges, told, err := over.Resolve(e.SpanContext(in))
-	if err != nil {
-		err = option.Named("over", err)
-	}
-	if except.IsZero() {
-		return song.Without(ranges, nil), told, err
-	}
-	cut, more, err2 := except.Resolve(e.SpanContext(in))
-	if err2 != nil {
-		return nil, nil, errors.Join(err, option.Named("except", err2))
-	}
-	told = remark.Add(told, more...)
-	out := song.Without(ranges, cut)
-	shorter := slices.ContainsFunc(out, func(p song.Piece) bool { return p.Range != ranges[p.Of] })
-	switch {
-	case len(ranges) > 0 && len(out) == 0:
-		told = remark.Add(told, remark.Remark{Kind: remark.AllExcepted, Found: except.String()})
-	case shorter:
-		told = remark.Add(told, remark.Remark{Kind: remark.SpansCut, Found: except.String()})
-	}
-	return out, told, err
-}
+// partNumber returns the number by which chance is drawn for a part: its index in the whole song.
+func (e *Env) partNumber(part int) uint64 { return uint64(e.partsFrom + part) }
 
-// number returns the number by which chance is drawn for a range: the index it has where nothing is cut out, so
-// that a cut changes nothing elsewhere.
-func (e *Env) number(i int) uint64 {
-	if i < len(e.uncut) {
-		i = e.uncut[i]
+// carryOut carries out a step whose parts and ranges are found.
+func (e *Env) carryOut(step Step, in song.Song, found []remark.Remark) (Outcome, error) {
+	o, err := step.Apply(e, in)
+	if err != nil {
+		return Outcome{}, err
 	}
-	return uint64(i)
+	if o.Idle() {
+		o.tell(o.Nothing)
+	}
+	o.Remarks = remark.Add(found, o.Remarks...)
+	o.Parts, o.Ranges, o.measured = e.Parts, e.Ranges, e.measured
+	return o, nil
 }
 
 // targetOf returns the parts and spans that a step works on; false for a step that has no such options.

@@ -12,6 +12,15 @@ func TestDrop(t *testing.T) {
 			pad  o---------------
 			kick x...x...x...x...  9-16
 			bass x---x---x---x---  9-16`},
+		row{name: "a song does not stop in one", sections: "break 16, drop 24", music: `
+			pad  o---------------
+			kick x...x...x...x...  17-40
+			bass x---x---x---x---  17-40`,
+			want: "warn 33-40 end 0/8 bars"},
+		row{name: "what comes after it may be short", sections: "break 16, drop 24, outro 4", music: `
+			pad  o---------------
+			kick x...x...x...x...  17-44
+			bass x---x---x---x---  17-40`},
 		row{name: "a drop that plays what the break plays", sections: "break 8, drop 8", music: `
 			kick x...x...x...x...
 			pad  x---------------`,
@@ -21,8 +30,8 @@ func TestDrop(t *testing.T) {
 			kick X...X...X...X...  1-8
 			kick:35 o...o...o...o...  9-16
 			hat  ..x...x...x...x.`,
-			want:   "warn 9-16 -11/1 dB",
-			answer: "shape: {part: all, over: bars 1-8, from: 49%, to: 49%}"},
+			want:   "warn 9-16 -10.7/1 dB",
+			answer: "shape: {part: all, over: bars 1-8, from: 50%, to: 50%}"},
 		row{name: "a second half of a drop is none of its own", sections: "break 8, drop 8, drop 8", music: `
 			pad  o---------------
 			kick x...x...x...x...  9-24`},
@@ -79,7 +88,7 @@ func TestBreak(t *testing.T) {
 			bass X---X---X---X---  1-8,25-32
 			pad  o---------------  9-16
 			hat  .o..............  17-24`,
-			want: "warn 17-24 35/18 dB"},
+			want: "warn 17-24 35.5/18 dB"},
 		row{name: "a build between it and the drop is not what it is held against", sections: "break 8, build 8, drop 8", music: `
 			kick x...x...x...x...  9-24
 			bass x---x---x---x---  17-24
@@ -100,17 +109,22 @@ func TestBuild(t *testing.T) {
 		row{name: "what goes on as it is does not", sections: "build 8", music: `
 			snare x...x...x...x...`,
 			want:   "warn 1-8 0/1 dB",
-			answer: "shape: {part: all, over: bars 1-8, from: 91%, to: 100%}"},
+			answer: "shape: {part: all, over: bars 1-8, from: 70%, to: 100%}"},
 		row{name: "hardly rising is a note", sections: "build 8", music: `
 			snare    x...x...x...x...
 			hat      ..x...x...x...x.  7-8`,
-			want:   "note 1-8 0.2/1 dB",
+			want:   "note 1-8 0.1/1 dB",
 			answer: "shape: {part: all, over: bars 1-8, from: 92%, to: 100%}"},
 		row{name: "what climbs builds up all the same: a note", sections: "build 8", music: `
 			lead:60 x...x...x...x...  1-4
 			lead:67 x...x...x...x...  5-8`,
 			want:   "note 1-8 0/1 dB",
 			answer: "shape: {part: all, over: bars 1-8, from: 91%, to: 100%}"},
+		row{name: "what climbs in its first 4 bars and does so again builds nothing", sections: "build 8", music: `
+			lead:60 x...x...x...x...  1-2,5-6
+			lead:72 x...x...x...x...  3-4,7-8`,
+			want:   "warn 1-8 0/1 dB",
+			answer: "shape: {part: all, over: bars 1-8, from: 70%, to: 100%}"},
 		row{name: "a tone less is no other register", sections: "build 8", music: `
 			lead:60 x...x...x...x...  1-4
 			lead:65 x...x...x...x...  5-8`,

@@ -65,8 +65,8 @@ func (s *subject) violations(rule string, say func(part song.Part, n int) (Level
 	return out
 }
 
-// place is a note of a part.
-type place struct {
+// brokenAt is a note of a part that breaks a rule.
+type brokenAt struct {
 	rule, part string
 	at         song.Tick
 	key        uint8
@@ -78,12 +78,12 @@ func (s *subject) inLoop(v song.Violation) bool {
 		return false
 	}
 	if s.loopBroken == nil {
-		s.loopBroken = map[place]bool{}
+		s.loopBroken = map[brokenAt]bool{}
 		for _, v := range s.in.Full.Check() {
-			s.loopBroken[place{v.Rule, v.Part, v.Note.Start, v.Note.Key}] = true
+			s.loopBroken[brokenAt{v.Rule, v.Part, v.Note.Start, v.Note.Key}] = true
 		}
 	}
-	return s.loopBroken[place{v.Rule, v.Part, v.Note.Start, v.Note.Key}]
+	return s.loopBroken[brokenAt{v.Rule, v.Part, v.Note.Start, v.Note.Key}]
 }
 
 // gates returns what gives the notes of a part other lengths.

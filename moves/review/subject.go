@@ -21,13 +21,15 @@ type subject struct {
 	song   song.Song // with the sections it is looked at by
 	titles []string  // of the sections, see namesOf
 	sure   []int     // of their kinds, in percent
+	strict []bool    // which of them bear a word of club music, see contrast
+	marked bool      // the sections are told, by markers or a recipe, and not heard
 	time   *smf.Timeline
 	first  int // the bar in which the music begins: bars before it are set-up
 	bars   int
 	told   []string
 	broken []song.Violation
 
-	loopBroken map[place]bool // what is broken in the loop of a draft; nil: nobody has asked
+	loopBroken map[brokenAt]bool // what is broken in the loop of a draft; nil: nobody has asked
 
 	measured  bool // what follows is known; a song of far more bars than notes is not measured
 	energy    form.Energy
