@@ -30,13 +30,3 @@ func (r *Result) Asked() []form.Asked {
 	}
 	return out
 }
-
-// limits returns the range of a unit of a section as powers.
-func (f *found) limits(s players.Section, k int) (low, high form.Power) {
-	at := f.scale.Power
-	if s.Against > 0 {
-		of := f.mean(s.Against - 1)
-		at = func(v int) int64 { return f.scale.Times(of, v) }
-	}
-	return max(form.Power(at(s.Units[k].Low)), 1), max(form.Power(at(s.Units[k].High)), 1)
-}
