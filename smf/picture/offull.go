@@ -36,7 +36,7 @@ type levelUnit struct {
 // levels returns the energies of the sections that begin inside the song. asked tells whether anything is asked for.
 func (c *chart) levels() (out []level, asked bool) {
 	e := c.Structure.Energy
-	share := func(first, last int) int { return e.Mean(first, last).Sum().Share(c.Full) }
+	share := func(first, last int) int { return min(e.Mean(first, last).Sum().Share(c.Full), mostShare) }
 	for i, sec := range c.inside {
 		last := min(sec.Bar+sec.Bars-1, c.layout.Bars)
 		l := level{sec: sec, name: song.SectionNames(c.inside)[i], mean: share(sec.Bar, last)}
@@ -52,7 +52,7 @@ func (c *chart) levels() (out []level, asked bool) {
 			}
 			unit := levelUnit{first: first, last: last, reached: share(first, last), ranged: u.High > 0}
 			if unit.ranged {
-				unit.low, unit.high = u.Low.Share(c.Full), u.High.Share(c.Full)
+				unit.low, unit.high = min(u.Low.Share(c.Full), mostShare), min(u.High.Share(c.Full), mostShare)
 			}
 			l.units = append(l.units, unit)
 		}
@@ -111,11 +111,15 @@ func (c *chart) levelAxis(levels []level) axis {
 	return a
 }
 
-// levelScale draws the lower end of the row and 100 %, or, where all is softer, the upper end.
+// levelScale draws 100 %, or, where all is softer, the upper end of the row, and, where there is room, the lower end.
 func (c *chart) levelScale(levels []level, top px) {
 	a := c.levelAxis(levels)
 	g := c.add("")
-	for _, share := range []int{min(a.high, wholeShare), a.low} {
+	shares := []int{min(a.high, max(wholeShare, a.low))}
+	if a.y(a.low, 0)-a.y(shares[0], 0) >= lineHeight {
+		shares = append(shares, a.low)
+	}
+	for _, share := range shares {
 		y := a.y(share, top+levelHeight)
 		g.marks = append(g.marks, mark{ink: hair, width: pixel, path: stroke(nil, point{c.left, y}, point{c.right, y})})
 		c.label(g, soft, small, point{c.right + gap, y + 4*pixel}, percent(share)+"%", false)
@@ -217,8 +221,11 @@ func (l level) said() string {
 	return fmt.Sprintf("%s asked %s, reached %s %%", clean(l.name, false), strings.Join(asked, ", "), strings.Join(reached, ", "))
 }
 
-// wholeShare is 100 % in tenths of a percent.
-const wholeShare = 1000
+// Shares in tenths of a percent: of full, and the most that is told.
+const (
+	wholeShare = 1000
+	mostShare  = 9990
+)
 
 // percent writes tenths of a percent in whole percent.
 func percent(tenths int) string { return strconv.Itoa((tenths + 5) / 10) }
