@@ -3,8 +3,8 @@ package main
 import (
 	"bufio"
 	"fmt"
-	"math"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
