@@ -10,8 +10,11 @@ import (
 	"loopdraft/smf/song"
 )
 
-// levelHeight is the height of the row in which the energy asked for stands beside the energy reached.
-const levelHeight = 48 * pixel
+// The height of the row in which the energy asked for stands beside the energy reached, and of a line of figures.
+const (
+	levelHeight = 48 * pixel
+	figureLine  = 15 * pixel
+)
 
 // ofFullLabel names the row of shares of full.
 const ofFullLabel = "of full"
@@ -37,9 +40,10 @@ type levelUnit struct {
 func (c *chart) levels() (out []level, asked bool) {
 	e := c.Structure.Energy
 	share := func(first, last int) int { return min(e.Mean(first, last).Sum().Share(c.Full), mostShare) }
+	names := song.SectionNames(c.inside)
 	for i, sec := range c.inside {
 		last := min(sec.Bar+sec.Bars-1, c.layout.Bars)
-		l := level{sec: sec, name: song.SectionNames(c.inside)[i], mean: share(sec.Bar, last)}
+		l := level{sec: sec, name: names[i], mean: share(sec.Bar, last)}
 		of, ok := form.AskedOf(c.Asked, sec)
 		if !ok {
 			of.Units = []form.AskedUnit{{First: sec.Bar, Last: last}}
@@ -68,21 +72,26 @@ func (c *chart) ofFull() {
 	if len(levels) == 0 {
 		return
 	}
-	reachedLabel := "% " + ofFullLabel
 	c.y += groupGap
-	top := c.y
+	top, ends, reached := c.y, axisOf(levels), "% "+ofFullLabel
 	if asked {
 		c.y += levelHeight
 		c.label(c.add(""), strong, plain, point{c.left - gap, c.y}, ofFullLabel, true)
-		c.levelScale(levels, top)
-		c.y += small.size() + 4*pixel
+		c.levelScale(ends, c.y)
+		c.y += figureLine
 		c.label(c.add(""), soft, small, point{c.left - gap, c.y}, "asked %", true)
-		reachedLabel = "reached %"
+		reached = "reached %"
 	}
-	c.y += small.size() + 4*pixel
-	c.label(c.add(""), soft, small, point{c.left - gap, c.y}, reachedLabel, true)
+	c.y += figureLine
+	c.label(c.add(""), soft, small, point{c.left - gap, c.y}, reached, true)
 	for _, l := range levels {
-		c.level(l, asked, top, c.levelAxis(levels))
+		g := c.add(l.said(), l.attrs()...)
+		if asked {
+			c.bandAndLine(g, l, ends, top+levelHeight)
+		}
+		if !c.levelFigures(g, l) {
+			c.unsaid = append(c.unsaid, l.said())
+		}
 	}
 }
 
@@ -94,8 +103,8 @@ func (a axis) y(share int, base px) px {
 	return base - px(int64(levelHeight)*int64(share-a.low)/int64(a.high-a.low))
 }
 
-// levelAxis returns the tens of percent between which all shares lie.
-func (c *chart) levelAxis(levels []level) axis {
+// axisOf returns the tens of percent between which all shares lie.
+func axisOf(levels []level) axis {
 	const ten = 100
 	a := axis{low: math.MaxInt}
 	for _, l := range levels {
@@ -112,52 +121,54 @@ func (c *chart) levelAxis(levels []level) axis {
 }
 
 // levelScale draws 100 %, or, where all is softer, the upper end of the row, and, where there is room, the lower end.
-func (c *chart) levelScale(levels []level, top px) {
-	a := c.levelAxis(levels)
+func (c *chart) levelScale(a axis, base px) {
 	g := c.add("")
 	shares := []int{min(a.high, max(wholeShare, a.low))}
 	if a.y(a.low, 0)-a.y(shares[0], 0) >= lineHeight {
 		shares = append(shares, a.low)
 	}
 	for _, share := range shares {
-		y := a.y(share, top+levelHeight)
+		y := a.y(share, base)
 		g.marks = append(g.marks, mark{ink: hair, width: pixel, path: stroke(nil, point{c.left, y}, point{c.right, y})})
 		c.label(g, soft, small, point{c.right + gap, y + 4*pixel}, percent(share)+"%", false)
 	}
 }
 
-// level draws the energy of a section.
-func (c *chart) level(l level, asked bool, top px, a axis) {
-	attrs := []attr{{"of-full", percent(l.mean) + "%"}}
+// attrs are the figures of a section for programs that read the picture.
+func (l level) attrs() []attr {
+	out := []attr{{"of-full", percent(l.mean) + "%"}}
 	if l.text != "" {
-		attrs = append(attrs, attr{"asked", clean(l.text, false)})
+		out = append(out, attr{"asked", clean(l.text, false)})
 	}
-	g := c.add(l.said(), attrs...)
-	if asked {
-		base := top + levelHeight
-		var bands, lines []step
-		for _, u := range l.units {
-			from, to := c.barX(u.first), c.barX(u.last+1)
-			to = max(to-pixel, from+pixel)
-			if u.ranged {
-				low, high := a.y(u.low, base), min(a.y(u.high, base), a.y(u.low, base)-pixel)
-				bands = append(bands, step{point{from, low}, false}, step{point{from, high}, true}, step{point{to, high}, true}, step{point{to, low}, true})
-			}
-			y := a.y(u.reached, base)
-			lines = stroke(lines, point{from, y}, point{to, y})
+	return out
+}
+
+// bandAndLine draws the ranges that are asked of a section, and what it reached.
+func (c *chart) bandAndLine(g *group, l level, a axis, base px) {
+	var bands, lines []step
+	for _, u := range l.units {
+		from, to := c.barX(u.first), c.barX(u.last+1)
+		to = max(to-pixel, from+pixel)
+		if u.ranged {
+			low := a.y(u.low, base)
+			high := min(a.y(u.high, base), low-pixel)
+			bands = append(bands, step{point{from, low}, false}, step{point{from, high}, true}, step{point{to, high}, true}, step{point{to, low}, true})
 		}
-		if len(bands) > 0 {
-			g.marks = append(g.marks, mark{ink: high, path: bands})
-		}
-		g.marks = append(g.marks, mark{ink: strong, width: 2 * pixel, path: lines})
+		y := a.y(u.reached, base)
+		lines = stroke(lines, point{from, y}, point{to, y})
 	}
-	whole := c.figures(g, l.figuresReached(), c.y) || c.figures(g, []figureAt{{l.sec.Bar, l.sec.Bar + l.sec.Bars - 1, percent(l.mean)}}, c.y)
-	if l.text != "" {
-		whole = c.figures(g, l.figuresAsked(), c.y-small.size()-4*pixel) && whole
+	if len(bands) > 0 {
+		g.marks = append(g.marks, mark{ink: high, path: bands})
 	}
-	if !whole {
-		c.unsaid = append(c.unsaid, l.said())
-	}
+	g.marks = append(g.marks, mark{ink: strong, width: 2 * pixel, path: lines})
+}
+
+// levelFigures writes what a section reached, of each unit or, where that has no room, of the whole, and above it what is
+// asked of it; false where figures have no room.
+func (c *chart) levelFigures(g *group, l level) bool {
+	mean := []figureAt{{l.sec.Bar, l.sec.Bar + l.sec.Bars - 1, percent(l.mean)}}
+	whole := c.figures(g, l.figuresReached(), c.y) || c.figures(g, mean, c.y)
+	return (l.text == "" || c.figures(g, l.figuresAsked(), c.y-figureLine)) && whole
 }
 
 // figureAt is a text that stands over bars.
