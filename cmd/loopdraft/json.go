@@ -101,18 +101,14 @@ func draftsJSON(takes []take) draftsResult {
 	out := draftsResult{Drafts: []draftJSON{}}
 	for _, t := range takes {
 		r := t.result
-		var choices []string
-		for _, choice := range r.Choices {
-			choices = append(choices, choice.String())
-		}
 		s := songOf(r.Song)
-		if e, full, err := r.Energy(); err == nil {
-			s.tellEnergy(r.Song, e, full)
-			s.tellAsked(r.Song, e, full, r.Asked())
+		if len(t.energy.Bars) > 0 {
+			s.tellEnergy(r.Song, t.energy, t.full)
+			s.tellAsked(r.Song, t.energy, t.full, r.Asked())
 		}
 		out.Drafts = append(out.Drafts, draftJSON{
 			File: t.midi, Recipe: t.recipe, Map: t.picture, Split: full(t.split), LoopBars: r.LoopBars,
-			Choices: full(choices), Song: s, Changes: changesOf(r),
+			Choices: full(choices(r)), Song: s, Changes: changesOf(r),
 			Plan: full(r.Plan), Told: full(r.Told), Warnings: full(r.Warnings), Todo: full(r.Todo), Review: t.review,
 		})
 	}
