@@ -21,10 +21,14 @@ func (st *Study) Recipe(from string) []byte {
 	for _, line := range st.Told {
 		b.WriteString("# " + comment(line) + "\n")
 	}
-	fmt.Fprintf(&b, "length: %s\nphrase: %s\nsubstitutes: nearest\n\nsections:\n", Bars(st.Bars), Bars(st.Phrase))
+	fmt.Fprintf(&b, "length: %s\nphrase: %s\nsubstitutes: nearest\n\nsections:\n", Bars(st.sectionBars()), Bars(st.Phrase))
 	for _, sec := range st.Sections {
 		b.WriteString("  # " + comment(sec.summary()) + "\n")
-		fmt.Fprintf(&b, "  - {name: %s, bars: %d, play: [%s]}\n", sec.Name, sec.Bars, strings.Join(sec.Plays, ", "))
+		energy := ""
+		if sec.Energy != "" {
+			energy = ", energy: " + sec.Energy
+		}
+		fmt.Fprintf(&b, "  - {name: %s, bars: %d, play: [%s]%s}\n", sec.Name, sec.Bars, strings.Join(sec.LineUp, ", "), energy)
 	}
 	moves := false
 	for i, sec := range st.Sections {

@@ -180,7 +180,8 @@ func (r *reader) ride(v *voice, id song.Controller, p ramp) {
 	if i < 0 || j < 0 {
 		return
 	}
-	over := barsText(from, to)
+	before := r.Sections[0].Bar - 1
+	over := barsText(from-before, to-before)
 	switch a, b := r.Sections[i], r.Sections[j]; {
 	case i == j && from == a.Bar && to == a.Bar+a.Bars-1:
 		over = a.Ref
@@ -189,7 +190,7 @@ func (r *reader) ride(v *voice, id song.Controller, p ramp) {
 	case from == a.Bar && to == b.Bar+b.Bars-1:
 		over = "from " + a.Ref + " to " + r.Sections[min(j+1, len(r.Sections)-1)].Ref
 		if j+1 == len(r.Sections) {
-			over = barsText(from, to)
+			over = barsText(from-before, to-before)
 		}
 	}
 	middle, _ := song.Points(p).At((first.Tick + end.Tick) / 2)

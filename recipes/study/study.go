@@ -46,7 +46,9 @@ type Section struct {
 	Share     float64  // of the song's bars, 0..1
 	form.Told          // how loud it is
 	Rise      float64  // loudness of its last quarter less that of its first, as shares of the loudest bar's
-	Plays     []string // items of its line-up
+	Energy    string   // from its softest to its loudest phrase, as a section of a recipe says it; "": it is left open
+	Plays     []string // who plays in it and when, part by part
+	LineUp    []string // the same for any loop, as items of a line-up; empty for silence
 	Moves     []Move   // in it, and before what follows
 }
 
@@ -111,6 +113,7 @@ func Of(s song.Song, phrase int) (*Study, error) {
 	full := st.Energy.Full(form.FullPhrase)
 	for i, sec := range out.Sections {
 		out.Sections[i].Told = st.Energy.Tell(sec.Section, full)
+		out.Sections[i].Energy = energyOf(st.Energy, sec.Section, st.Phrase, full)
 	}
 	r := &reader{Study: out, song: s, st: st}
 	if r.setVoices(); !slices.ContainsFunc(r.voices, func(v voice) bool { return slices.Contains(v.lined, true) }) {
@@ -118,6 +121,16 @@ func Of(s song.Song, phrase int) (*Study, error) {
 	}
 	r.read()
 	return out, nil
+}
+
+// energyOf writes how loud the phrases of a section are.
+func energyOf(e form.Energy, sec song.Section, phrase int, full form.Power) string {
+	low, high := 1500, 10
+	for bar := sec.Bar; bar < sec.Bar+sec.Bars; bar += phrase {
+		share := e.Mean(bar, min(bar+phrase, sec.Bar+sec.Bars)-1).Sum().Share(full)
+		low, high = min(low, share), max(high, share)
+	}
+	return fmt.Sprintf("%d%%..%d%%", max(low/10, 1), (high+9)/10)
 }
 
 // times says how often something happens.
@@ -172,6 +185,15 @@ func nameFor(sec Section) string {
 		return name
 	}
 	return string(sec.Kind)
+}
+
+// sectionBars returns how many bars the sections have together: the song's, without what is silent before the music.
+func (st *Study) sectionBars() int {
+	sum := 0
+	for _, sec := range st.Sections {
+		sum += sec.Bars
+	}
+	return sum
 }
 
 // sectionAt returns the index of the section a bar is in, -1 for none.

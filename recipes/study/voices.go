@@ -107,10 +107,10 @@ type words struct {
 func (w words) wordFor(part int) string {
 	p := w.song.Parts[part]
 	kinds := []string{string(p.Role), string(p.Job)}
-	switch p.Role {
-	case song.RoleTrigger:
+	switch {
+	case p.Role == song.RoleTrigger:
 		return p.Name
-	case song.RoleUnknown:
+	case p.Role == song.RoleUnknown || p.Pitched():
 		kinds = kinds[1:]
 	}
 	for _, kind := range kinds {
@@ -216,30 +216,158 @@ func (v *voice) runs(sec Section) []run {
 // mostRuns is how many times a part comes in in a section before its rests are told as moves.
 const mostRuns = 3
 
-// lineUp writes the line-up of a section; rests that are too many for it become moves.
+// lineUp writes the line-up of a section; rests that are too many for it become moves, or are nothing.
 func (r *reader) lineUp(i int) {
 	sec := &r.Sections[i]
+	runs := make([][]run, len(r.voices))
 	for k := range r.voices {
 		v := &r.voices[k]
-		runs := v.runs(*sec)
-		if len(runs) == 0 || v.apart {
+		if v.apart {
 			continue
 		}
-		if len(runs) > mostRuns || len(runs) == mostRuns && everyOther(runs) && runs[0].first == runs[0].last {
-			var rests []string
-			for k := 1; k < len(runs); k++ {
-				rests = append(rests, barsText(runs[k-1].last+1, runs[k].first-1)+" of "+sec.Ref)
-			}
-			if everyOther(runs) {
-				rests = []string{fmt.Sprintf("every other bar of bars %d-%d of %s", runs[0].last, runs[len(runs)-1].first-1, sec.Ref)}
-			}
-			sec.Moves = append(sec.Moves, Move{Heard: v.word + " now and then", Name: "mute", Options: []Option{{"part", v.ifAny()}, {"over", listText(rests)}}})
-			runs = []run{{runs[0].first, runs[len(runs)-1].last}}
+		runs[k] = v.runs(*sec)
+		if all := runs[k]; len(all) >= mostRuns && everyOther(all) {
+			over := fmt.Sprintf("every other bar of bars %d-%d of %s", all[0].last, all[len(all)-1].first-1, sec.Ref)
+			sec.Moves = append(sec.Moves, Move{Heard: v.word + " now and then", Name: "mute", Options: []Option{{"part", v.ifAny()}, {"over", over}}})
+			runs[k] = []run{{all[0].first, all[len(all)-1].last}}
 		}
-		for _, run := range runs {
+		for step := max(r.Phrase/2, 1); len(runs[k]) > mostRuns; step *= 2 {
+			runs[k] = smoothed(runs[k], step, sec.Bars)
+		}
+		for _, run := range runs[k] {
 			sec.Plays = append(sec.Plays, v.ifAny()+run.text(sec.Bars))
 		}
 	}
+	sec.LineUp = r.forAnyLoop(sec.Bars, runs)
+}
+
+// smoothed has a part play in all of a stretch of some bars, counted from the section's start, or in none of it, as
+// it does in half of its bars or not.
+func smoothed(runs []run, step, bars int) []run {
+	var out []run
+	for first := 1; first <= bars; first += step {
+		last, plays := min(first+step-1, bars), 0
+		for _, run := range runs {
+			plays += max(0, min(run.last, last)-max(run.first, first)+1)
+		}
+		switch n := len(out); {
+		case 2*plays < last-first+1:
+		case n > 0 && out[n-1].last == first-1:
+			out[n-1].last = last
+		default:
+			out = append(out, run{first, last})
+		}
+	}
+	return out
+}
+
+// forAnyLoop writes a line-up for a loop of any parts: those that the song has play where they do, and others
+// where their job does, or where the song has no such job, what is next to it.
+func (r *reader) forAnyLoop(bars int, runs [][]run) []string {
+	jobs := song.Jobs()
+	when := map[song.Job][]run{} // by job, when any part of it plays
+	for _, job := range jobs {
+		if from, ok := r.followed(job); ok {
+			when[job] = r.together(from, bars, runs)
+		}
+	}
+	whole := func(list []run) bool { return len(list) == 1 && list[0] == run{1, bars} }
+	var but, items []string
+	for _, group := range []string{"drums", "music"} {
+		var silent []string
+		n := 0
+		for _, job := range jobs {
+			if (song.Part{Job: job}).InGroup(group) {
+				if n++; len(when[job]) == 0 {
+					silent = append(silent, string(job))
+				}
+			}
+		}
+		if len(silent) == n {
+			silent = []string{group}
+		}
+		but = append(but, silent...)
+	}
+	for _, job := range jobs {
+		if len(when[job]) == 0 {
+			continue
+		}
+		odd := false // a part is silent though its job plays in a part of the section
+		for k := range r.voices {
+			odd = odd || r.voices[k].Job == job && !r.voices[k].apart && len(runs[k]) == 0 && !whole(when[job])
+		}
+		if odd {
+			but = append(but, string(job))
+		} else {
+			for _, run := range when[job] {
+				if !whole(when[job]) {
+					items = append(items, string(job)+run.text(bars))
+				}
+			}
+		}
+		for k := range r.voices {
+			v := &r.voices[k]
+			switch {
+			case v.Job != job || v.apart || !odd && slices.Equal(runs[k], when[job]):
+			case len(runs[k]) == 0 && !odd:
+				but = append(but, v.word)
+			default:
+				for _, run := range runs[k] {
+					items = append(items, v.ifAny()+run.text(bars))
+				}
+			}
+		}
+	}
+	if slices.Contains(but, "drums") && slices.Contains(but, "music") {
+		return nil
+	}
+	all := "all"
+	if len(but) > 0 {
+		all += " but " + strings.Join(but, " and ") + " if any"
+	}
+	return append([]string{all}, items...)
+}
+
+// followed returns the job whose parts say when those of a job play: itself, else the first next to it that is there.
+func (r *reader) followed(job song.Job) (song.Job, bool) {
+	for _, j := range append([]song.Job{job}, nextTo(job)...) {
+		if slices.ContainsFunc(r.voices, func(v voice) bool { return v.Job == j && !v.apart }) {
+			return j, true
+		}
+	}
+	return job, false
+}
+
+// nextTo returns the jobs that are like a job, the likest first; common practice, no source.
+func nextTo(job song.Job) []song.Job {
+	switch job {
+	case song.JobBackbeat:
+		return []song.Job{song.JobBeat, song.JobPerc, song.JobTops}
+	case song.JobTops:
+		return []song.Job{song.JobPerc, song.JobBackbeat, song.JobBeat}
+	case song.JobPerc:
+		return []song.Job{song.JobTops, song.JobBackbeat, song.JobBeat}
+	case song.JobBed:
+		return []song.Job{song.JobExtra, song.JobHook}
+	case song.JobHook, song.JobExtra:
+		return []song.Job{song.JobHook, song.JobExtra, song.JobBed}
+	}
+	return nil
+}
+
+// together returns when any part of a job plays in a section.
+func (r *reader) together(job song.Job, bars int, runs [][]run) []run {
+	plays := voice{lined: make([]bool, bars)}
+	for k := range r.voices {
+		if r.voices[k].Job == job {
+			for _, run := range runs[k] {
+				for b := run.first; b <= run.last; b++ {
+					plays.lined[b-1] = true
+				}
+			}
+		}
+	}
+	return plays.runs(Section{HeardSection: form.HeardSection{Section: song.Section{Bar: 1, Bars: bars}}})
 }
 
 // everyOther tells whether between runs every other bar is a rest.
