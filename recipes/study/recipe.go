@@ -22,8 +22,12 @@ func (st *Study) Recipe(from string) []byte {
 		b.WriteString("# " + comment(line) + "\n")
 	}
 	fmt.Fprintf(&b, "length: %s\nphrase: %s\nsubstitutes: nearest\n\nsections:\n", Bars(st.sectionBars()), Bars(st.Phrase))
-	for _, sec := range st.Sections {
+	for i, sec := range st.Sections {
 		b.WriteString("  # " + comment(sec.summary()) + "\n")
+		if like := st.like(i); like != "" {
+			fmt.Fprintf(&b, "  - {name: %s, like: %s}\n", sec.Name, like)
+			continue
+		}
 		energy := ""
 		if sec.Energy != "" {
 			energy = ", energy: " + sec.Energy
@@ -49,6 +53,17 @@ func (st *Study) Recipe(from string) []byte {
 		}
 	}
 	return []byte(b.String())
+}
+
+// like returns the earlier section of the same name that a section is wholly like; "" for none.
+func (st *Study) like(i int) string {
+	sec := st.Sections[i]
+	for _, was := range st.Sections[:i] {
+		if was.Name == sec.Name && was.Bars == sec.Bars && was.Energy == sec.Energy && slices.Equal(was.LineUp, sec.LineUp) {
+			return was.Ref
+		}
+	}
+	return ""
 }
 
 // summary says in a line where a section is and what says what it is for.

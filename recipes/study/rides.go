@@ -9,9 +9,9 @@ import (
 	"loopdraft/smf/song"
 )
 
-// levels finds the voices that come up or down in a section, or are softer in it than where they are
-// loudest. A level is the velocity that nine of ten onsets of a phrase do not exceed, or of half a section that
-// is no longer than a phrase and a half; 3 dB, a ratio of velocities of 1.19, are told.
+// levels finds the voices that come up or down in a section. A level is the velocity that nine of ten onsets of a
+// phrase do not exceed, or of half a section that is no longer than a phrase and a half; 3 dB, a ratio of velocities
+// of 1.19, are told. A part that is as soft all the time is none: how loud a section is its energy says.
 func (r *reader) levels(i int, known []Move) {
 	const softer = .84
 	sec := r.Sections[i]
@@ -32,7 +32,7 @@ func (r *reader) levels(i int, known []Move) {
 		if from == 0 || to == 0 {
 			continue
 		}
-		if from, to = min(from/v.full, 1), min(to/v.full, 1); from < softer || to < softer {
+		if from, to = min(from/v.full, 1), min(to/v.full, 1); min(from, to) < softer*max(from, to) {
 			r.add(i, "level of "+v.word, "shape", Option{"part", v.ifAny()}, Option{"over", sec.Ref}, Option{"from", percent(from)}, Option{"to", percent(to)})
 		}
 	}

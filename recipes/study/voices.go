@@ -216,7 +216,8 @@ func (v *voice) runs(sec Section) []run {
 // mostRuns is how many times a part comes in in a section before its rests are told as moves.
 const mostRuns = 3
 
-// lineUp writes the line-up of a section; rests that are too many for it become moves, or are nothing.
+// lineUp writes the line-up of a section. Where a part comes in too often, its rests of phrases become moves, and
+// shorter ones are its own pattern.
 func (r *reader) lineUp(i int) {
 	sec := &r.Sections[i]
 	runs := make([][]run, len(r.voices))
@@ -231,8 +232,18 @@ func (r *reader) lineUp(i int) {
 			sec.Moves = append(sec.Moves, Move{Heard: v.word + " now and then", Name: "mute", Options: []Option{{"part", v.ifAny()}, {"over", over}}})
 			runs[k] = []run{{all[0].first, all[len(all)-1].last}}
 		}
-		for step := max(r.Phrase/2, 1); len(runs[k]) > mostRuns; step *= 2 {
-			runs[k] = smoothed(runs[k], step, sec.Bars)
+		for _, step := range []int{max(r.Phrase/2, 1), r.Phrase} {
+			if len(runs[k]) > mostRuns {
+				runs[k] = smoothed(runs[k], step, sec.Bars)
+			}
+		}
+		if all := runs[k]; len(all) > mostRuns {
+			var rests []string
+			for n := 1; n < len(all); n++ {
+				rests = append(rests, barsText(all[n-1].last+1, all[n].first-1)+" of "+sec.Ref)
+			}
+			sec.Moves = append(sec.Moves, Move{Heard: v.word + " now and then", Name: "mute", Options: []Option{{"part", v.ifAny()}, {"over", listText(rests)}}})
+			runs[k] = []run{{all[0].first, all[len(all)-1].last}}
 		}
 		for _, run := range runs[k] {
 			sec.Plays = append(sec.Plays, v.ifAny()+run.text(sec.Bars))
