@@ -102,8 +102,14 @@ func TestStudiesOfSongs(t *testing.T) {
 					bad = append(bad, p.Name)
 				}
 			}
-			if n := form.SilentPairs(got.Song, 1, got.Song.Bars()); n > 0 {
-				bad = append(bad, fmt.Sprintf("%d silent", n))
+			e, err := form.EnergyOf(got.Song)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for b := 1; b < len(e.Bars); b++ {
+				if e.Bars[b-1].Sum().Silent() && e.Bars[b].Sum().Silent() {
+					bad = append(bad, fmt.Sprintf("bars %d-%d", b, b+1))
+				}
 			}
 			is := phrases(t, got.Song, 1)
 			n := min(len(is), len(was))
@@ -112,7 +118,9 @@ func TestStudiesOfSongs(t *testing.T) {
 				ranks = append(ranks, rank)
 			}
 			rs = append(rs, fmt.Sprintf("%.2f %v", rank, bad))
-			_ = l
+			if len(bad) > 0 {
+				fmt.Fprintf(&table, "!! %s over %s: %v\n", f.Name, l.Name, bad)
+			}
 		}
 		fmt.Fprintf(&table, "%-32s %3d bars %2d sections (%d marks) %2d moves  %s\n", f.Name, st.Bars, len(st.Sections), marks[f.Name], moves, strings.Join(rs, "  "))
 	}

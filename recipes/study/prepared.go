@@ -18,6 +18,7 @@ func (r *reader) read() {
 	for k := range r.voices {
 		r.fillRests(&r.voices[k])
 	}
+	r.setRare()
 	for i := range r.Sections {
 		r.leaving(i, growing[i])
 		kept := r.Sections[i].Moves // of the way to what follows: they come last

@@ -6,6 +6,7 @@ package study
 import (
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -180,6 +181,7 @@ func (st *Study) setSections(heard []form.HeardSection, seconds func(bar int) fl
 const (
 	mostSections = 8
 	alikeParts   = 80
+	alikeDB      = 2
 )
 
 // sectionsOf returns the sections of a song: its own, without what is silent before the music; else those that are
@@ -187,7 +189,7 @@ const (
 // are few enough. What comes again, a groove or a drop, is of the kind that most of it is.
 func sectionsOf(s song.Song, st form.Structure) []form.HeardSection {
 	heard := form.Sections(s, st)
-	first := s.FirstBar()
+	first, full := s.FirstBar(), st.Energy.Full(form.FullPhrase)
 	for len(heard) > 1 && heard[0].Bar+heard[0].Bars <= first {
 		heard = heard[1:]
 	}
@@ -200,8 +202,9 @@ func sectionsOf(s song.Song, st form.Structure) []form.HeardSection {
 	for {
 		at, most := 0, 0
 		for i := 1; i < len(heard); i++ {
-			alike := alikeIn(st, heard[i-1].Section, heard[i].Section, len(s.Parts))
-			if heard[i-1].Kind == heard[i].Kind {
+			a, b := heard[i-1].Section, heard[i].Section
+			alike := alikeIn(st, a, b, len(s.Parts))
+			if louder := st.Energy.Tell(a, full).DB - st.Energy.Tell(b, full).DB; a.Kind == b.Kind && math.Abs(louder) <= alikeDB {
 				alike += 100
 			}
 			if alike > most {

@@ -25,6 +25,7 @@ type voice struct {
 	word   string
 	lined  []bool // for each bar, from 0: a line-up has it play
 	apart  bool   // moves play it, not line-ups: crashes that are struck here and there, a drone
+	rare   bool   // it plays in less than a phrase of the song: no line-up names it
 	usual  []song.Note
 	struck []song.Note // its notes, and those of its keys that belong to the skeleton of a break
 	kin    []int       // the voices these belong to
@@ -182,6 +183,26 @@ func (r *reader) fillRests(v *voice) {
 	})
 }
 
+// setRare finds the parts that play in less than a phrase, or an eighth of the song where that is less; unless all do.
+func (r *reader) setRare() {
+	least := min(r.Phrase, r.Bars/8)
+	some := false
+	for k := range r.voices {
+		v := &r.voices[k]
+		plays := 0
+		for _, in := range v.lined {
+			if in {
+				plays++
+			}
+		}
+		v.rare = plays < least
+		some = some || v.inLineUps()
+	}
+	for k := range r.voices {
+		r.voices[k].rare = r.voices[k].rare && some
+	}
+}
+
 // run is a stretch of bars of a section, counted inside it from 1.
 type run struct{ first, last int }
 
@@ -226,10 +247,14 @@ func (r *reader) lineUp(i int) {
 		if v.apart {
 			continue
 		}
-		runs[k] = v.runs(*sec)
+		if runs[k] = v.runs(*sec); v.rare {
+			for _, run := range runs[k] {
+				sec.Plays = append(sec.Plays, v.ifAny()+run.text(sec.Bars))
+			}
+			continue
+		}
 		if all := runs[k]; len(all) >= mostRuns && everyOther(all) {
-			over := fmt.Sprintf("every other bar of bars %d-%d of %s", all[0].last, all[len(all)-1].first-1, sec.Ref)
-			sec.Moves = append(sec.Moves, Move{Heard: v.word + " now and then", Name: "mute", Options: []Option{{"part", v.ifAny()}, {"over", over}}})
+			r.mute(i, v, everyOtherBar(all, sec.Ref))
 			runs[k] = []run{{all[0].first, all[len(all)-1].last}}
 		}
 		for _, step := range []int{max(r.Phrase/2, 1), r.Phrase} {
@@ -242,7 +267,7 @@ func (r *reader) lineUp(i int) {
 			for n := 1; n < len(all); n++ {
 				rests = append(rests, barsText(all[n-1].last+1, all[n].first-1)+" of "+sec.Ref)
 			}
-			sec.Moves = append(sec.Moves, Move{Heard: v.word + " now and then", Name: "mute", Options: []Option{{"part", v.ifAny()}, {"over", listText(rests)}}})
+			r.mute(i, v, rests)
 			runs[k] = []run{{all[0].first, all[len(all)-1].last}}
 		}
 		for _, run := range runs[k] {
@@ -305,7 +330,7 @@ func (r *reader) forAnyLoop(bars int, runs [][]run) []string {
 		}
 		odd := false // a part is silent though its job plays in a part of the section
 		for k := range r.voices {
-			odd = odd || r.voices[k].Job == job && !r.voices[k].apart && len(runs[k]) == 0 && !whole(when[job])
+			odd = odd || r.voices[k].Job == job && r.voices[k].inLineUps() && len(runs[k]) == 0 && !whole(when[job])
 		}
 		if odd {
 			but = append(but, string(job))
@@ -319,7 +344,7 @@ func (r *reader) forAnyLoop(bars int, runs [][]run) []string {
 		for k := range r.voices {
 			v := &r.voices[k]
 			switch {
-			case v.Job != job || v.apart || !odd && slices.Equal(runs[k], when[job]):
+			case v.Job != job || !v.inLineUps() || !odd && slices.Equal(runs[k], when[job]):
 			case len(runs[k]) == 0 && !odd:
 				but = append(but, v.word)
 			default:
@@ -342,7 +367,7 @@ func (r *reader) forAnyLoop(bars int, runs [][]run) []string {
 // followed returns the job whose parts say when those of a job play: itself, else the first next to it that is there.
 func (r *reader) followed(job song.Job) (song.Job, bool) {
 	for _, j := range append([]song.Job{job}, nextTo(job)...) {
-		if slices.ContainsFunc(r.voices, func(v voice) bool { return v.Job == j && !v.apart }) {
+		if slices.ContainsFunc(r.voices, func(v voice) bool { return v.Job == j && v.inLineUps() }) {
 			return j, true
 		}
 	}
@@ -359,9 +384,9 @@ func nextTo(job song.Job) []song.Job {
 	case song.JobPerc:
 		return []song.Job{song.JobTops, song.JobBackbeat, song.JobBeat}
 	case song.JobBed:
-		return []song.Job{song.JobExtra, song.JobHook}
+		return []song.Job{song.JobExtra, song.JobHook, song.JobBass}
 	case song.JobHook, song.JobExtra:
-		return []song.Job{song.JobHook, song.JobExtra, song.JobBed}
+		return []song.Job{song.JobHook, song.JobExtra, song.JobBed, song.JobBass}
 	}
 	return nil
 }
@@ -370,7 +395,7 @@ func nextTo(job song.Job) []song.Job {
 func (r *reader) together(job song.Job, bars int, runs [][]run) []run {
 	plays := voice{lined: make([]bool, bars)}
 	for k := range r.voices {
-		if r.voices[k].Job == job {
+		if r.voices[k].Job == job && r.voices[k].inLineUps() {
 			for _, run := range runs[k] {
 				for b := run.first; b <= run.last; b++ {
 					plays.lined[b-1] = true
@@ -381,15 +406,40 @@ func (r *reader) together(job song.Job, bars int, runs [][]run) []run {
 	return plays.runs(Section{HeardSection: form.HeardSection{Section: song.Section{Bar: 1, Bars: bars}}})
 }
 
-// everyOther tells whether between runs every other bar is a rest.
+// mute tells that a part is out now and then in a section.
+func (r *reader) mute(i int, v *voice, over []string) {
+	r.add(i, v.word+" now and then", "mute", Option{"part", v.ifAny()}, Option{"over", listText(over)})
+}
+
+// everyOther tells whether between runs every other bar is a rest, in one stretch or several of two rests or more.
 func everyOther(runs []run) bool {
+	if runs[0].first != runs[0].last && len(runs) == mostRuns {
+		return false
+	}
 	for k := 1; k < len(runs); k++ {
-		if runs[k].first != runs[k-1].last+2 || k+1 < len(runs) && runs[k].first != runs[k].last {
+		next := k+1 < len(runs) && runs[k].first == runs[k].last // a rest that belongs to this stretch follows
+		before := k > 1 && runs[k-1].first == runs[k-1].last
+		if runs[k].first != runs[k-1].last+2 || !next && !before {
 			return false
 		}
 	}
 	return true
 }
+
+// everyOtherBar writes the stretches in which every other bar is a rest.
+func everyOtherBar(runs []run, ref string) []string {
+	var out []string
+	first := runs[0].last
+	for k := 1; k < len(runs); k++ {
+		if k+1 == len(runs) || runs[k].first != runs[k].last {
+			out = append(out, fmt.Sprintf("every other bar of bars %d-%d of %s", first, runs[k].first-1, ref))
+			first = runs[k].last
+		}
+	}
+	return out
+}
+
+func (v *voice) inLineUps() bool { return !v.apart && !v.rare }
 
 func (v *voice) ifAny() string { return v.word + " if any" }
 
