@@ -197,7 +197,7 @@ func sectionsOf(s song.Song, st form.Structure) []form.HeardSection {
 		heard[0].Bar, heard[0].Bars = first, heard[0].Bars-cut
 	}
 	if !heard[0].Found {
-		return heard
+		return joinShort(heard)
 	}
 	for {
 		at, most := 0, 0
@@ -241,6 +241,25 @@ func sectionsOf(s song.Song, st form.Structure) []form.HeardSection {
 		}
 	}
 	return heard
+}
+
+// joinShort makes marks that stand a bar apart one section: a bar alone belongs to what follows, at the end to what
+// came before.
+func joinShort(in []form.HeardSection) []form.HeardSection {
+	out := in[:1:1]
+	for _, sec := range in[1:] {
+		last := &out[len(out)-1]
+		switch start, bars := last.Bar, last.Bars+sec.Bars; {
+		case last.Bars == 1:
+			*last = sec
+			last.Bar, last.Bars = start, bars
+		case sec.Bars == 1 && sec.Bar == in[len(in)-1].Bar:
+			last.Bars = bars
+		default:
+			out = append(out, sec)
+		}
+	}
+	return out
 }
 
 // alikeIn returns how alike two sections are in their parts, 0 to 100: by the share of their bars that each sounds in.

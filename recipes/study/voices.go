@@ -258,7 +258,7 @@ func (r *reader) lineUp(i int) {
 			runs[k] = []run{{all[0].first, all[len(all)-1].last}}
 		}
 		for _, step := range []int{max(r.Phrase/2, 1), r.Phrase} {
-			if len(runs[k]) > mostRuns {
+			if len(runs[k]) > mostRuns+1 {
 				runs[k] = smoothed(runs[k], step, sec.Bars)
 			}
 		}
@@ -308,6 +308,22 @@ func (r *reader) forAnyLoop(bars int, runs [][]run) []string {
 		}
 	}
 	whole := func(list []run) bool { return len(list) == 1 && list[0] == run{1, bars} }
+	texts := func(word string, list []run) []string {
+		var out []string
+		for _, run := range list {
+			out = append(out, word+run.text(bars))
+		}
+		return out
+	}
+	silent := map[string]bool{}
+	for k := range r.voices {
+		silent[r.voices[k].word] = len(runs[k]) == 0
+	}
+	odd := func(job song.Job) bool { // a part is silent though its job plays, and not all the time
+		return len(when[job]) > 0 && !whole(when[job]) && slices.ContainsFunc(r.voices, func(v voice) bool {
+			return v.Job == job && v.inLineUps() && silent[v.word]
+		})
+	}
 	var but, items []string
 	for _, group := range []string{"drums", "music"} {
 		var silent []string
@@ -324,33 +340,33 @@ func (r *reader) forAnyLoop(bars int, runs [][]run) []string {
 		}
 		but = append(but, silent...)
 	}
+	said := map[song.Job]bool{}
+	for _, group := range []string{"drums", "music"} {
+		members := slices.DeleteFunc(slices.Clone(jobs), func(j song.Job) bool { return !(song.Part{Job: j}).InGroup(group) })
+		if runs := when[members[0]]; len(runs) > 0 && !whole(runs) && !slices.ContainsFunc(members, func(j song.Job) bool { return odd(j) || !slices.Equal(when[j], runs) }) {
+			items = append(items, texts(group, runs)...)
+			for _, j := range members {
+				said[j] = true
+			}
+		}
+	}
 	for _, job := range jobs {
 		if len(when[job]) == 0 {
 			continue
 		}
-		odd := false // a part is silent though its job plays in a part of the section
-		for k := range r.voices {
-			odd = odd || r.voices[k].Job == job && r.voices[k].inLineUps() && len(runs[k]) == 0 && !whole(when[job])
-		}
-		if odd {
+		if odd(job) {
 			but = append(but, string(job))
-		} else {
-			for _, run := range when[job] {
-				if !whole(when[job]) {
-					items = append(items, string(job)+run.text(bars))
-				}
-			}
+		} else if !whole(when[job]) && !said[job] {
+			items = append(items, texts(string(job), when[job])...)
 		}
 		for k := range r.voices {
 			v := &r.voices[k]
 			switch {
-			case v.Job != job || !v.inLineUps() || !odd && slices.Equal(runs[k], when[job]):
-			case len(runs[k]) == 0 && !odd:
+			case v.Job != job || !v.inLineUps() || !odd(job) && slices.Equal(runs[k], when[job]):
+			case len(runs[k]) == 0 && !odd(job):
 				but = append(but, v.word)
 			default:
-				for _, run := range runs[k] {
-					items = append(items, v.ifAny()+run.text(bars))
-				}
+				items = append(items, texts(v.ifAny(), runs[k])...)
 			}
 		}
 	}
