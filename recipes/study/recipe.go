@@ -18,6 +18,7 @@ func (st *Study) Recipe(from string) []byte {
 		heard += " from " + comment(from)
 	}
 	fmt.Fprintf(&b, "# %s: %s, %s at %s bpm, %s.\n", heard, Bars(st.Bars), Clock(st.Seconds), Number(st.BPM), st.Metre)
+	b.WriteString("# Parts of a loop that are not named play where others of their job do.\n")
 	for _, line := range st.Told {
 		b.WriteString("# " + comment(line) + "\n")
 	}

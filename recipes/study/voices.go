@@ -153,7 +153,7 @@ func (w words) numbered(kind string) []int {
 }
 
 // fillRests has a voice play on where it rests by its own pattern: a bar of a phrase in which it is silent in
-// four of five of the phrases that it plays in.
+// three of four of the phrases that it plays in.
 func (r *reader) fillRests(v *voice) {
 	silent, active := make([]int, r.Phrase), make([]int, r.Phrase)
 	each := func(f func(first, last int)) { // phrases, counted back from the end of each section as the loop is
@@ -176,7 +176,7 @@ func (r *reader) fillRests(v *voice) {
 	})
 	each(func(first, last int) {
 		for b := first; b <= last; b++ {
-			if p := last - b; active[p] > 1 && 5*silent[p] >= 4*active[p] {
+			if p := last - b; active[p] > 1 && 4*silent[p] >= 3*active[p] {
 				v.lined[b-1] = true
 			}
 		}
@@ -388,6 +388,19 @@ func (r *reader) followed(job song.Job) (song.Job, bool) {
 		}
 	}
 	return job, false
+}
+
+// tellJoining tells where parts of a loop play that the song has nothing like.
+func (r *reader) tellJoining() {
+	var joining []string
+	for _, job := range song.Jobs() {
+		if with, ok := r.followed(job); ok && with != job {
+			joining = append(joining, fmt.Sprintf("%s where %s does", job, with))
+		}
+	}
+	if len(joining) > 0 {
+		r.Told = append(r.Told, "of a loop, what is not heard here plays "+strings.Join(joining, ", "))
+	}
 }
 
 // nextTo returns the jobs that are like a job, the likest first; common practice, no source.
