@@ -64,7 +64,7 @@ type contest struct {
 	plays   []bool   // who plays there
 	notes   int      // how many notes it has
 
-	open  []Power // the power of the groups from one on
+	open  []Power // by group, the power of it and of those after it together
 	best  uint32
 	least int64
 	// Powers over and under which no set can be cheaper than the best.
