@@ -12,10 +12,10 @@ import (
 // A boundary is where a section of its own begins; it may be any bar. Every bar has a weight, in which these count:
 //
 //   - 1: how new what follows is, over half a phrase on either side: its strength
-//   - 0.75: the share of the parts that come in or go out there, over as many bars
-//   - 0.5: the beat or the bass comes in or goes out there, over as many bars
+//   - 0.5: the share of the parts that come in or go out there, over as many bars
+//   - 0.4: the beat or the bass comes in or goes out there, over as many bars
 //   - 1.5: how far the loudness of the song is another, over a phrase on either side
-//   - 0.15: a stretch that comes again begins or ends there
+//   - 0.2: a stretch that comes again begins or ends there
 //
 // The boundaries are what [novelty.Choice] cuts, which counts phrases anew from each of them. That is done twice:
 // first for all that may be one, which weighs 0.15 of the heaviest, since lines are counted from there and
@@ -163,14 +163,14 @@ func (out *Structure) lines(found []int) []int {
 // What weighs at the start of a bar, in ten-thousandths, beside what is new: see [StructureOf]. floor is what
 // the heaviest bar of a song weighs at the least; mayBe and surely are hundredths of the heaviest.
 const (
-	partsMove  = 7500
-	coreMoves  = 5000
+	partsMove  = 5000
+	coreMoves  = 4000
 	levelMoves = 15000
-	comesAgain = 1500
+	comesAgain = 2000
 	prepared   = 2000
 	floor      = 3300
 	mayBe      = 15
-	surely     = 28
+	surely     = 30
 )
 
 // weights returns what each bar weighs as a boundary, and sets its strength. What is silent before the first
