@@ -8,6 +8,18 @@ import (
 	"loopdraft/smf/song"
 )
 
+// Silences tells whether a step that came to an outcome on a song leaves bars silent that were not, two in a row.
+func Silences(in song.Song, came Outcome) bool {
+	tl := in.Time()
+	for _, r := range came.Ranges {
+		first, last := max(tl.BarOf(r.Start)-1, 1), min(tl.BarOf(r.End-1)+1, in.Bars())
+		if form.SilentPairs(came.Song, first, last) > form.SilentPairs(in, first, last) {
+			return true
+		}
+	}
+	return false
+}
+
 // expansion returns what a composite move stands for that has told something and has left some of what it
 // was to answer.
 func expansion(steps []Step, told, left []remark.Remark) Expansion {
@@ -60,6 +72,7 @@ type sketch struct {
 	env   Env
 	song  song.Song
 	steps []Step
+	done  []Done
 	asked map[int]bool // what was found out about it
 
 	heard    form.Energy // of the song, or of one that it was made from
@@ -97,14 +110,20 @@ func (s *sketch) with(steps ...Step) (*sketch, bool) {
 	if s.env.May != nil && !s.env.May() {
 		return nil, false
 	}
+	return s.after(steps...)
+}
+
+// after is [sketch.with] where it was asked already whether more may be tried.
+func (s *sketch) after(steps ...Step) (*sketch, bool) {
 	out := newSketch(s.env, s.song)
 	out.heard = s.heard
-	out.steps = append(slices.Clip(s.steps), steps...)
+	out.steps, out.done = append(slices.Clip(s.steps), steps...), slices.Clip(s.done)
 	for _, step := range steps {
 		next, err := Run(&out.env, step, out.song)
 		if err != nil || next.Missed() {
 			return nil, false
 		}
+		out.done = append(out.done, Done{Step: step, Outcome: next})
 		out.env, out.song = out.env.After(next), next.Song
 	}
 	return out, true

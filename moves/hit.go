@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"sort"
+	"strings"
 
 	"loopdraft/moves/option"
 	"loopdraft/moves/remark"
@@ -155,7 +156,11 @@ func (h *Hit) ofPart(o *Outcome, env *Env, in song.Song) (struck, error) {
 			for _, r := range hitSounds() {
 				words = append(words, string(r))
 			}
-			bad.Hint = song.Nearest(string(h.Sound), append(words, string(impact)))
+			words = append(words, string(impact))
+			bad.Hint = song.Nearest(string(h.Sound), words)
+			if of, ok := strings.CutPrefix(bad.Want, "one of "); ok {
+				bad.Want = "one of " + strings.Join(words, ", ") + "; or a part, " + of
+			}
 		}
 		return struck{}, option.Named("sound", err)
 	}

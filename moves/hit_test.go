@@ -70,7 +70,7 @@ func TestHit(t *testing.T) {
 			After:  "crash x...............",
 			Told:   []string{"no hit at the end"}, Warned: []string{"nothing is struck"}},
 		movetest.Row{Name: "a sound that is none", Step: hit("gong", option.Whole, "bar 1"),
-			Before: "crash x...............", Err: `sound: found "gong", want one of crash, or a role, job or group of theirs`},
+			Before: "crash x...............", Err: `sound: found "gong", want one of crash, ride, open-hat, impact; or a part, crash, or a role, job or group of theirs`},
 		movetest.Row{Name: "a word that is nearly one", Step: hit("impatc", option.Whole, "bar 1"),
 			Before: "kick x...............", Err: `did you mean "impact"?`},
 		movetest.Row{Name: "the first chord of a part's loudest bar, as long as it is there", Step: hit("stab", option.Whole, "bar 3", "3.3"),

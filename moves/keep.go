@@ -67,8 +67,11 @@ func (k *Keep) UnmarshalTexts(texts []string) error {
 	if !ok || word != "beat" && word != "beats" {
 		share, err := option.ParseShare(texts[0])
 		if err != nil || share < leastKept || share > option.Whole {
-			if _, fits := option.ParseInt(texts[0]); fits {
+			switch _, fits := option.ParseInt(texts[0]); {
+			case fits:
 				bad.Hint = hintOf(texts[0] + "%")
+			case texts[0] == "first beat" || texts[0] == "the one":
+				bad.Hint = "beat 1"
 			}
 			return bad
 		}

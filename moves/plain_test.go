@@ -33,7 +33,7 @@ func TestPlain(t *testing.T) {
 			After:  kick(beats, "x...............", beats, "x...............", beats, "x...............", beats, "x...............")},
 		movetest.Row{Name: "a rest where it usually plays is a departure", Step: plain("kick", ""), Before: kick(beats, beats, beats, rest), After: kick(times(beats, 4)...)},
 		movetest.Row{Name: "a rest of half the pass is not", Step: plain("kick", ""), Before: kick(beats, beats, rest, rest), After: kick(beats, beats, rest, rest),
-			Told: []string{"plain: kick has no bar that it usually plays, and stays as it is"}, Nothing: remark.NoHabit},
+			Told: []string{"plain: kick left alone: no bar is the usual one"}, Nothing: remark.NoHabit},
 		movetest.Row{Name: "nor is anything where more than a quarter departs", Step: plain("kick", ""), Before: kick(beats, fill, beats), After: kick(beats, fill, beats), Nothing: remark.NoHabit},
 		movetest.Row{Name: "adjoining departures stay together if one is outside the spans", Step: plain("kick", "bars 1-7"),
 			Before: kick(append(times(beats, 6), fill, rest)...), After: kick(append(times(beats, 6), fill, rest)...),
@@ -48,6 +48,17 @@ func TestPlain(t *testing.T) {
 			Before: kick(rest, rest, rest, rest, beats, beats, beats, rest), After: kick(rest, rest, rest, rest, beats, beats, beats, beats)},
 		movetest.Row{Name: "a bar that a step has changed stays", Step: plain("kick", ""), Loop: turn, Sections: "drop 4",
 			Before: kick(beats, beats, beats, "x...x..........."), After: kick(beats, beats, beats, "x...x...........")},
+		movetest.Row{Name: "where the loop rests first, the bars after tell that it is in", Step: plain("kick", ""), Loop: kick(rest, beats, beats, beats), Sections: "intro 4, drop 4",
+			Before: kick(rest, beats, beats, beats, rest, beats, beats, beats), After: kick(times(beats, 8)...)},
+		movetest.Row{Name: "departures on both sides of the loop's line do not adjoin", Step: plain("kick", "bars 1-8"), Loop: kick(fill, beats, beats, beats, beats, beats, beats, rest), Sections: "drop 8, outro 8",
+			Before: kick(append(append([]string{fill}, times(beats, 6)...), append([]string{rest, fill}, append(times(beats, 6), rest)...)...)...),
+			After:  kick(append(times(beats, 8), append([]string{fill}, append(times(beats, 6), rest)...)...)...)},
+		movetest.Row{Name: "a bar with the pressure of a key stays", Step: plain("kick", ""), Before: turn, After: turn, Setup: sent(smf.Channel(3*bar+q, 0xA0, 36, 64)), Nothing: remark.NothingDeparts},
+		movetest.Row{Name: "what another channel of the track does, does not matter", Step: plain("kick", ""), Before: turn, After: kick(times(beats, 4)...), Setup: func(s song.Song) song.Song {
+			e := s.Edit()
+			e.Insert(0, smf.Channel(3*bar+q, 0xB0|(s.Parts[0].Channel+1)%16, 1, 64))
+			return e.Song()
+		}},
 		movetest.Row{Name: "a bar with a bend stays", Step: plain("kick", ""), Before: turn, After: turn, Setup: sent(bend(3*bar+q, 80)), Nothing: remark.NothingDeparts},
 		movetest.Row{Name: "and one whose usual bar has a controller", Step: plain("kick", ""), Before: turn, After: turn, Setup: sent(cc(q, 1, 64))},
 		movetest.Row{Name: "what sets up on the first tick does not matter", Step: plain("kick", ""), Before: turn, After: kick(times(beats, 4)...), Setup: sent(cc(0, 7, 100))},

@@ -25,18 +25,13 @@ func Run(env *Env, step Step, in song.Song) (Outcome, error) {
 	if err := e.fits(step, in); err != nil {
 		return Outcome{}, err
 	}
-	o, err := step.Apply(&e, in)
+	o, err := e.carryOut(step, in, found)
 	if err == nil {
 		err = tooMany(eventsIn(o.Song)) // steps without parts, and those of other packages, are counted when they are done
 	}
 	if err != nil {
 		return Outcome{}, err
 	}
-	if o.Idle() {
-		o.tell(o.Nothing)
-	}
-	o.Remarks = remark.Add(found, o.Remarks...)
-	o.Parts, o.Ranges, o.measured = e.Parts, e.Ranges, e.measured
 	if why := e.absent(step, in); why != "" {
 		o.Nothing = remark.Remark{Kind: why}
 	}
@@ -82,10 +77,30 @@ func (e Env) prepared(step Step, in song.Song) (Env, []remark.Remark, error) {
 	}
 	var pieces []song.Piece
 	pieces, told, err2 = e.pieces(t.Over, t.Except, in)
+	if _, ok := step.(*Plain); ok { // it looks at each bar alone, however spans are cut
+		told = slices.DeleteFunc(told, func(r remark.Remark) bool { return r.Kind == remark.SpansCut })
+	}
 	for _, p := range pieces {
 		e.Ranges, e.uncut = append(e.Ranges, p.Range), append(e.uncut, p.Of)
 	}
 	return e, told, errors.Join(err, err2)
+}
+
+// partNumber returns the number by which chance is drawn for a part: its index in the whole song.
+func (e *Env) partNumber(part int) uint64 { return uint64(e.partsFrom + part) }
+
+// carryOut carries out a step whose parts and ranges are found.
+func (e *Env) carryOut(step Step, in song.Song, found []remark.Remark) (Outcome, error) {
+	o, err := step.Apply(e, in)
+	if err != nil {
+		return Outcome{}, err
+	}
+	if o.Idle() {
+		o.tell(o.Nothing)
+	}
+	o.Remarks = remark.Add(found, o.Remarks...)
+	o.Parts, o.Ranges, o.measured = e.Parts, e.Ranges, e.measured
+	return o, nil
 }
 
 // targetOf returns the parts and spans that a step works on; false for a step that has no such options.

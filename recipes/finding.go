@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"strings"
 
 	"loopdraft/moves"
 	"loopdraft/moves/lay"
@@ -72,9 +71,12 @@ type found struct {
 // finding finds who plays in the sections that have an energy.
 type finding struct {
 	*order
-	loop  foundLoop
-	laid  laidLoop
-	plays lineUp // to which those that are found are added
+	loop foundLoop
+	laid laidLoop
+	ups  *lineUps
+
+	against []int  // by section, the one that its energy is measured against; -1 for none
+	plays   lineUp // to which those that are found are added
 
 	table  form.Table
 	sounds [][]bool // by part, by bar of its cycle: it is heard there
@@ -84,15 +86,15 @@ type finding struct {
 }
 
 // findPlayers lets those play that are found for the energy of sections; nil where no section has one.
-func (a *order) findPlayers(loop foundLoop, laid laidLoop, plays lineUp) (*found, error) {
+func (a *order) findPlayers(loop foundLoop, ups *lineUps, plays lineUp) (*found, error) {
 	if !slices.ContainsFunc(a.r.Sections, func(s SectionSpec) bool { return !s.Energy.IsZero() }) {
 		return nil, nil
 	}
-	f := &finding{order: a, loop: loop, laid: laid, plays: plays}
+	f := &finding{order: a, loop: loop, laid: ups.laid, ups: ups, plays: plays}
 	if err := f.measure(); err != nil {
 		return nil, err
 	}
-	if err := f.ask(); err != nil {
+	if err := f.ask(); err != nil || f.err() != nil {
 		return nil, err
 	}
 	f.lines = players.Find(f.track)
@@ -150,35 +152,92 @@ func (f *finding) measure() error {
 // ask puts to the package players what the recipe asks for.
 func (f *finding) ask() error {
 	f.track = players.Track{Scale: f.scale}
+	var bad []*Error
+	f.against, bad = againsts(f.r.Sections)
+	for _, e := range bad {
+		if e != nil {
+			return e // the reader has said so
+		}
+	}
 	for _, p := range f.loop.song.Parts {
 		f.track.Parts = append(f.track.Parts, players.Part{Role: p.Role, Job: p.Job})
 	}
-	for i, s := range f.r.Sections {
-		sec := f.laid.plan.sections[i]
-		out := players.Section{Kind: sec.Kind, Course: s.Energy.course}
-		named := s.Play.Names(f.loop.song)
-		if !s.Energy.IsZero() {
-			of, e := against(f.r.Sections, i)
-			if e != nil {
-				return e // the reader has said so
-			}
-			out.Against = of + 1
-			var err error
-			if out.May, err = f.may(i, s, named); err != nil {
-				return err
-			}
+	for i := range f.r.Sections {
+		f.units = append(f.units, unitsOf(f.laid.plan.sections[i].Bars, f.r.phrase()))
+		out, err := f.section(i, nil)
+		if err != nil {
+			return err
 		}
-		units := unitsOf(sec.Bars, f.r.phrase())
-		for k, u := range units {
-			unit := f.unit(i, u, named)
-			unit.Low, unit.High = s.Energy.unit(k, len(units))
-			unit.Due = (sec.Bars-u.first)%f.r.phrase() == 0
-			out.Units = append(out.Units, unit)
+		if of := sameAs(f.r.Sections, i); of >= 0 {
+			out.Like = of + 1
+			out.Follow = func(like players.Line) players.Section { return f.follow(i, like) }
 		}
-		f.units = append(f.units, units)
 		f.track.Sections = append(f.track.Sections, out)
 	}
 	return nil
+}
+
+// section returns what is asked for a section; base is what "same" means in it.
+func (f *finding) section(i int, base [][]where.Play) (players.Section, error) {
+	s, sec := f.r.Sections[i], f.laid.plan.sections[i]
+	out := players.Section{Kind: sec.Kind, Course: s.Energy.course}
+	named := s.Play.Names(f.loop.song)
+	for p, plays := range base {
+		if len(plays) > 0 {
+			named = append(named, p)
+		}
+	}
+	if !s.Energy.IsZero() {
+		out.Against = f.against[i] + 1
+		out.May = []int{}
+		if s.asks() {
+			var err error
+			if out.May, err = f.may(i, s, named); err != nil {
+				return out, err
+			}
+		}
+	}
+	for k, u := range f.units[i] {
+		unit := f.unit(i, u, named)
+		unit.Low, unit.High = s.Energy.unit(k, len(f.units[i]))
+		unit.Due = (sec.Bars-u.first)%f.r.phrase() == 0
+		out.Units = append(out.Units, unit)
+	}
+	return out, nil
+}
+
+// follow returns what is asked for a section that plays the same as another, of which like was found.
+func (f *finding) follow(i int, like players.Line) players.Section {
+	of := f.r.Sections[i].base - 1
+	f.ups.found[of] = f.added(of, like)
+	base, _, err := f.ups.resolve(i)
+	if err == nil { // its mistakes were told before
+		f.plays[i] = f.ups.ranges(i)
+	}
+	out, err := f.section(i, base)
+	if err != nil {
+		return f.track.Sections[i]
+	}
+	out.Like, out.Follow = f.track.Sections[i].Like, f.track.Sections[i].Follow
+	f.track.Sections[i] = out
+	return out
+}
+
+// added returns where those play in a section that were found, by part, in ticks of the section.
+func (f *finding) added(i int, line players.Line) [][]song.Range {
+	sec := f.laid.plan.sections[i]
+	start := f.laid.song.Time().BarStart(sec.Bar)
+	out := make([][]song.Range, len(f.track.Parts))
+	for _, p := range f.track.Sections[i].May {
+		for k, u := range line.Units {
+			if u.Plays[p] {
+				r := barsOf(f.laid.song, sec, f.units[i][k].first+1, f.units[i][k].last+1)
+				r.Start, r.End = r.Start-start, r.End-start
+				out[p] = withRange(out[p], r)
+			}
+		}
+	}
+	return out
 }
 
 // may returns who may be found for a section, the most wanted first.
@@ -253,17 +312,11 @@ func (f *finding) playsIn(section, part, bar int) bool {
 
 // carryOut lets those play in a section that were found, lets it step back, and tells both.
 func (f *finding) carryOut(i int) {
-	sec, line := f.laid.plan.sections[i], f.lines[i]
-	start := f.laid.song.Time().BarStart(sec.Bar)
-	added := make([][]song.Range, len(f.track.Parts))
-	for _, p := range f.track.Sections[i].May {
-		for k, u := range line.Units {
-			if u.Plays[p] {
-				r := barsOf(f.laid.song, sec, f.units[i][k].first+1, f.units[i][k].last+1)
-				r.Start, r.End = r.Start-start, r.End-start
-				f.plays[i][p] = withRange(f.plays[i][p], r)
-				added[p] = withRange(added[p], r)
-			}
+	line := f.lines[i]
+	added := f.added(i, line)
+	for p, ranges := range added {
+		for _, r := range ranges {
+			f.plays[i][p] = withRange(f.plays[i][p], r)
 		}
 	}
 	triggersFollow(f.laid.song, f.plays[i])
@@ -313,10 +366,12 @@ func (f *finding) say(i int, added [][]song.Range) {
 	}
 	text := "nobody joins"
 	switch {
-	case len(who) == 1 && strings.Contains(who[0], " "), len(who) > 1:
-		text = wording.Listed(who) + " play"
+	case !f.r.Sections[i].asks():
+		text = "plays as " + f.sectionText(f.r.Sections[i].base-1)
 	case len(who) == 1:
 		text = who[0] + " plays"
+	case len(who) > 1:
+		text = wording.Listed(who) + " play"
 	}
 	mean := form.Power(f.mean(i))
 	text = fmt.Sprintf("%s: %s, %s of full", name, text, percentText(mean.Share(f.scale.full)))

@@ -259,26 +259,34 @@ func TestBuiltinsShapeNoSectionWithAnEnergy(t *testing.T) {
 
 func BenchmarkFindPlayers(b *testing.B) {
 	r := club(b)
-	a, err := newOrder([]Input{loopOf(b, clubRows())}, r, Options{})
-	if err != nil {
-		b.Fatal(err)
-	}
-	files, err := a.join([]Input{loopOf(b, clubRows())})
-	if err != nil {
-		b.Fatal(err)
-	}
-	loop, err := a.hear(files, true)
-	if err != nil {
-		b.Fatal(err)
-	}
-	laid, err := a.layOut(loop)
-	if err != nil {
-		b.Fatal(err)
-	}
+	a, loop, laid := laidOut(b, loopOf(b, clubRows()), r)
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := a.findPlayers(loop, laid, a.lineUps(laid)); err != nil {
+		lines := a.lineUps(laid)
+		if _, err := a.findPlayers(loop, lines, lines.all()); err != nil {
 			b.Fatal(err)
 		}
 	}
+}
+
+// laidOut carries a draft out until the loop is laid out.
+func laidOut(t testing.TB, in Input, r *Recipe) (*order, foundLoop, laidLoop) {
+	t.Helper()
+	a, err := newOrder([]Input{in}, r, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	files, err := a.join([]Input{in})
+	if err != nil {
+		t.Fatal(err)
+	}
+	loop, err := a.hear(files, true)
+	if err != nil {
+		t.Fatal(err)
+	}
+	laid, err := a.layOut(loop)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return a, loop, laid
 }

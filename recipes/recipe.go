@@ -68,6 +68,7 @@ type SectionSpec struct {
 	atPlay   []spot
 	atEnergy []spot
 	atAdd    []spot
+	atAddKey spot // of "add" itself
 }
 
 // Catalogue returns the moves that recipes may have: those of every package that brings some.
@@ -137,6 +138,12 @@ func (s SectionSpec) playBars() int {
 		return s.written
 	}
 	return s.Bars
+}
+
+// asks tells whether players are found for the section's energy. A section that plays the same as another, and has its
+// energy from there, plays what was found there.
+func (s SectionSpec) asks() bool {
+	return !s.Energy.IsZero() && (!s.Play.Same() || s.given["energy"] || s.given["add"])
 }
 
 // kind returns the section's kind: given, or guessed from its name.

@@ -10,7 +10,6 @@ import (
 	"loopdraft/moves"
 	"loopdraft/moves/option"
 	"loopdraft/moves/remark"
-	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -76,9 +75,25 @@ func (s *stepping) composite(index int, spec StepSpec, c moves.Composer) {
 	if len(x.Steps) == 0 {
 		s.skip(index, spec, x.Nothing)
 	}
+	if s.tried(index, spec, c, x) {
+		return
+	}
 	for _, step := range x.Steps {
 		s.primitive(index, StepSpec{Step: step, at: spec.at}, c.Name())
 	}
+}
+
+// tried carries out the steps that a composite move has tried already; false where one of them is to be skipped, so that
+// those after it may come to something else.
+func (s *stepping) tried(index int, spec StepSpec, c moves.Composer, x moves.Expansion) bool {
+	if len(x.Done) == 0 || slices.ContainsFunc(x.Done, func(d moves.Done) bool { return s.whySkip(d).Kind != "" }) {
+		return false
+	}
+	for _, d := range x.Done {
+		s.carriedOut(index, StepSpec{Step: d.Step, at: spec.at}, c.Name(), d.Outcome)
+	}
+	s.song = x.Song
+	return true
 }
 
 // primitive carries out a step of a move that changes the song itself; within names the composite move
@@ -89,44 +104,38 @@ func (s *stepping) primitive(index int, spec StepSpec, within string) {
 		s.failed(index, spec, err)
 		return
 	}
-	if why := s.whySkip(came); why.Kind != "" { // it leaves no trace, such as home values of a ride that is nowhere
+	if why := s.whySkip(moves.Done{Step: spec.Step, Outcome: came, Silences: s.r.anyLoop() && moves.Silences(s.song, came)}); why.Kind != "" { // it leaves no trace, such as home values of a ride that is nowhere
 		s.skip(index, spec, why)
 		return
 	}
+	s.carriedOut(index, spec, within, came)
+	s.song = came.Song
+}
+
+// carriedOut notes what a step came to, and what it leaves for those after it but for the song.
+func (s *stepping) carriedOut(index int, spec StepSpec, within string, came moves.Outcome) {
 	s.done = append(s.done, doneStep{index: index, step: spelledOut(spec.Step, came, s.env, s.song)})
 	for _, c := range came.Changes {
 		c.Step, c.Move, c.Within = index, spec.Step.Name(), within
 		s.changes = append(s.changes, c)
 	}
 	s.note(index, spec, came.Remarks)
-	s.env, s.song = s.env.After(came), came.Song
+	s.env = s.env.After(came)
 }
 
-// whySkip says why a step is skipped that came to an outcome; the zero value: it is not. A recipe that is
+// whySkip says why a step is skipped that was carried out; the zero value: it is not. A recipe that is
 // written for loops it does not know asks for what this one may not have.
-func (s *stepping) whySkip(came moves.Outcome) remark.Remark {
-	switch why := came.Nothing; {
+func (s *stepping) whySkip(d moves.Done) remark.Remark {
+	switch why := d.Outcome.Nothing; {
 	case why.Kind == remark.NoPart || why.Kind == remark.NoPlace:
 		return why
 	case !s.r.anyLoop():
-	case came.Missed():
+	case d.Outcome.Missed():
 		return remark.Remark{Kind: remark.NothingPlays}
-	case s.silences(came):
+	case d.Silences:
 		return remark.Remark{Kind: remark.WouldSilence}
 	}
 	return remark.Remark{}
-}
-
-// silences tells whether a step would leave bars silent that were not, two in a row.
-func (s *stepping) silences(came moves.Outcome) bool {
-	tl := s.song.Time()
-	for _, r := range came.Ranges {
-		first, last := max(tl.BarOf(r.Start)-1, 1), min(tl.BarOf(r.End-1)+1, s.song.Bars())
-		if form.SilentPairs(came.Song, first, last) > form.SilentPairs(s.song, first, last) {
-			return true
-		}
-	}
-	return false
 }
 
 // failed notes that a step could not be carried out.

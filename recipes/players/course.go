@@ -10,6 +10,9 @@ import (
 // mostJoin is how many parts may join at one unit of a rising section.
 const mostJoin = 3
 
+// mostTogether is how many parts are tried together, the strongest; of more, each is tried alone as well.
+const mostTogether = 24
+
 // joinShare is the share of all parts, in percent, that may join at one unit, at least one part.
 const joinShare = 35
 
@@ -104,27 +107,49 @@ func silentBars(u Unit, plays []bool) int {
 func (f *finder) join(u Unit, before, here Found, may []int) Found {
 	rest := slices.DeleteFunc(slices.Clone(may), func(p int) bool { return here.Plays[p] })
 	most := min(max(len(f.Parts)*joinShare/100, 1), mostJoin)
-	best, least := here, f.joinCost(before, here.Power, 0, 0, len(rest))
-	var try func(from, count, turns int, power Power, parts []int)
-	try = func(from, count, turns int, power Power, parts []int) {
+	together := strongest(u, rest)
+	var with, best []int // turns
+	least := f.joinCost(before, here.Power, 0, 0, len(rest))
+	var try func(from, turns int, power Power)
+	try = func(from, turns int, power Power) {
 		for k := from; k < len(rest); k++ {
-			p := rest[k]
-			with := append(slices.Clip(parts), p)
-			sum := power.plus(u.Powers[p])
-			if cost := f.joinCost(before, sum, count+1, turns+k, len(rest)); cost < least {
-				plays := slices.Clone(here.Plays)
-				for _, q := range with {
-					plays[q] = true
-				}
-				best, least = f.found(u, plays), cost
+			if len(with) > 0 && !together[k] {
+				continue
 			}
-			if count+1 < most {
-				try(k+1, count+1, turns+k, sum, with)
+			with = append(with, k)
+			sum := power.plus(u.Powers[rest[k]])
+			if cost := f.joinCost(before, sum, len(with), turns+k, len(rest)); cost < least {
+				best, least = slices.Clone(with), cost
 			}
+			if len(with) < most && together[k] {
+				try(k+1, turns+k, sum)
+			}
+			with = with[:len(with)-1]
 		}
 	}
-	try(0, 0, 0, here.Power, nil)
-	return best
+	try(0, 0, here.Power)
+	if len(best) == 0 {
+		return here
+	}
+	plays := slices.Clone(here.Plays)
+	for _, k := range best {
+		plays[rest[k]] = true
+	}
+	return f.found(u, plays)
+}
+
+// strongest tells of each of several parts whether it is one of the [mostTogether] strongest of them in a unit.
+func strongest(u Unit, parts []int) []bool {
+	turns := make([]int, len(parts))
+	for k := range turns {
+		turns[k] = k
+	}
+	slices.SortStableFunc(turns, func(a, b int) int { return cmp.Compare(u.Powers[parts[b]].Sum(), u.Powers[parts[a]].Sum()) })
+	out := make([]bool, len(parts))
+	for _, k := range turns[:min(len(turns), mostTogether)] {
+		out[k] = true
+	}
+	return out
 }
 
 // joinCost returns what it costs that some parts join; turns is the sum of their places among the n that may.
@@ -133,6 +158,7 @@ func (f *finder) joinCost(before Found, power Power, count, turns, n int) int64 
 	if !moves(before.Power, power, f.Scale.Full(), rises) {
 		cost += 5000
 	}
-	cost += faint * int64(max(leastInCourse-f.Scale.Percent(power.Sum()), 0))
-	return cost + 30*int64(max(f.Scale.Percent(power.Sum())-900, 0))
+	percent := f.Scale.Percent(power.Sum())
+	cost += faint * int64(max(leastInCourse-percent, 0))
+	return cost + 30*int64(max(percent-900, 0))
 }

@@ -70,8 +70,10 @@ type Section struct {
 	Kind    song.Kind
 	Course  Course
 	Against int   // the section that the ranges are measured against, from 1; 0: they are shares of full
-	May     []int // who may play, those that are wanted most first; nil: nobody is asked
+	May     []int // who may play, those that are wanted most first; nil: nobody is asked, and nobody steps back
 	Units   []Unit
+	Like    int                     // the section, from 1, on whose players hangs who must play here; 0: none
+	Follow  func(like Line) Section // returns this section once that one is found; for a section that is like another
 }
 
 // Track is all there is to decide about.
@@ -133,12 +135,11 @@ func (f *finder) before(i int) (Found, bool) {
 	return last, true
 }
 
-// limits returns the range of a unit as powers.
-func (f *finder) limits(s Section, u Unit) (low, high int64) {
+// limits returns the range of a unit as powers; of is the mean power of the section that it is measured against.
+func (f *finder) limits(s Section, u Unit, of int64) (low, high int64) {
 	if s.Against == 0 {
 		return f.Scale.Power(u.Low), f.Scale.Power(u.High)
 	}
-	of := f.mean(s.Against - 1)
 	return f.Scale.Times(of, u.Low), f.Scale.Times(of, u.High)
 }
 

@@ -16,8 +16,12 @@ const mostFree = 12
 func (f *finder) inRange(i int) []Found {
 	s := f.Sections[i]
 	var out []Found
+	broke, of := f.inBreaks(i), int64(0)
+	if s.Against > 0 {
+		of = f.mean(s.Against - 1)
+	}
 	for k, u := range s.Units {
-		c := f.contest(i, k, out)
+		c := f.contest(i, k, out, broke, of)
 		c.search(0, try{power: f.found(u, u.Must).Power, leaving: c.gone, entering: c.new, notes: c.shared()})
 		out = append(out, f.found(u, c.result()))
 	}
@@ -32,6 +36,30 @@ type group struct {
 	notes int   // of those it plays in the drop that follows
 	plays int64 // what it costs if it plays
 	rests int64 // what it costs if it rests
+
+	strongest leader // of its parts
+}
+
+// leader is the strongest of some parts, the first of several.
+type leader struct {
+	power int64 // -1: there are none
+	heard int   // in how many bars it is heard
+}
+
+// leaderOf finds the strongest of parts.
+func (c *contest) leaderOf(parts []int) leader {
+	best, out := -1, leader{power: -1}
+	for _, p := range parts {
+		if v := c.unit.Powers[p].Sum(); v > out.power {
+			best, out.power = p, v
+		}
+	}
+	for _, sounds := range c.unit.Sounds {
+		if best >= 0 && sounds[best] {
+			out.heard++
+		}
+	}
+	return out
 }
 
 // try is a set on its way: the groups up to some place are in or out.
@@ -59,10 +87,12 @@ type contest struct {
 	sounds  []uint32 // a bar: the groups that are heard in it
 	must    []int    // a bar: how many are heard in it that must play
 	pitched uint32   // the groups that are pitched
-	needed  int      // pitched parts that a break still lacks
-	drop    *Unit    // the first unit of the drop that a groove is measured against; nil: there is none
-	plays   []bool   // who plays there
-	notes   int      // how many notes it has
+
+	strongest leader // of those that must play
+	needed    int    // pitched parts that a break still lacks
+	drop      *Unit  // the first unit of the drop that a groove is measured against; nil: there is none
+	plays     []bool // who plays there
+	notes     int    // how many notes it has
 
 	open  []Power // by group, the power of it and of those after it together
 	best  uint32
@@ -71,19 +101,36 @@ type contest struct {
 	most, fewest int64
 }
 
-// contest prepares the search for the players of unit k; so are those of the units before it in the section.
-func (f *finder) contest(i, k int, so []Found) *contest {
+// inBreaks tells of each part whether a break before a section has it.
+func (f *finder) inBreaks(section int) []bool {
+	out := make([]bool, len(f.Parts))
+	for j, line := range f.lines[:section] {
+		if line == nil || f.Sections[j].Kind != song.KindBreak {
+			continue
+		}
+		for _, u := range line.Units {
+			for p, plays := range u.Plays {
+				out[p] = out[p] || plays
+			}
+		}
+	}
+	return out
+}
+
+// contest prepares the search for the players of unit k; so are those of the units before it in the section, and broke
+// tells who plays in the breaks before it; of is the mean power of the section that this one is measured against.
+func (f *finder) contest(i, k int, so []Found, broke []bool, of int64) *contest {
 	s := f.Sections[i]
 	u := s.Units[k]
 	c := &contest{f: f, kind: s.Kind, unit: u, last: k == len(s.Units)-1, least: math.MaxInt64, most: math.MaxInt64}
-	c.low, c.high = f.limits(s, u)
+	c.low, c.high = f.limits(s, u, of)
 	if before, ok := f.before(i); k > 0 {
 		c.before, c.first = &so[k-1], &so[0]
 	} else if ok {
 		c.before = &before
 	}
 	c.listenTo(s)
-	c.group(i, s.May)
+	c.group(s.May, broke)
 	c.count(s.May)
 	c.open = make([]Power, len(c.groups)+1)
 	for g := len(c.groups) - 1; g >= 0; g-- {
@@ -93,7 +140,7 @@ func (f *finder) contest(i, k int, so []Found) *contest {
 }
 
 // group makes the groups, the most wanted first.
-func (c *contest) group(i int, may []int) {
+func (c *contest) group(may []int, broke []bool) {
 	free := slices.DeleteFunc(slices.Clone(may), func(p int) bool { return c.unit.Must[p] })
 	loud := slices.Clone(free)
 	slices.SortStableFunc(loud, func(p, q int) int { return cmp.Compare(c.unit.Powers[q].Sum(), c.unit.Powers[p].Sum()) })
@@ -102,7 +149,7 @@ func (c *contest) group(i int, may []int) {
 	for k, p := range free {
 		g := group{parts: []int{p}, power: c.unit.Powers[p], had: c.before != nil && c.before.Plays[p], rests: wanted(k, len(free))}
 		if c.kind == song.KindBreak {
-			g.plays = c.inBreak(i, p)
+			g.plays = c.inBreak(p, broke[p])
 		}
 		g.notes = c.notesOf(p)
 		if slices.Contains(loud, p) {
@@ -158,16 +205,14 @@ func (c *contest) shared() int {
 // wanted returns what it costs that the k-th of n parts is missing.
 func wanted(k, n int) int64 { return int64(missing * (3*n - 2*k) / (3 * n)) }
 
-// inBreak returns what it costs that a part plays in a break.
-func (c *contest) inBreak(section, p int) int64 {
+// inBreak returns what it costs that a part plays in a break; broke: a break before it has it.
+func (c *contest) inBreak(p int, broke bool) int64 {
 	cost := int64(inBreak)
 	if drum(c.f.Parts[p].Job) {
 		cost += drumInBreak
 	}
-	for j, line := range c.f.lines[:section] {
-		if line != nil && c.f.Sections[j].Kind == song.KindBreak && slices.ContainsFunc(line.Units, func(u Found) bool { return u.Plays[p] }) {
-			return cost + heardBefore
-		}
+	if broke {
+		cost += heardBefore
 	}
 	return cost
 }
@@ -201,6 +246,16 @@ func (c *contest) count(may []int) {
 		}
 	}
 	all := 0
+	var must []int
+	for p, does := range c.unit.Must {
+		if does {
+			must = append(must, p)
+		}
+	}
+	c.strongest = c.leaderOf(must)
+	for g := range c.groups {
+		c.groups[g].strongest = c.leaderOf(c.groups[g].parts)
+	}
 	for g, group := range c.groups {
 		if n := c.pitchedOf(group.parts); n > 0 {
 			c.pitched |= 1 << g
@@ -342,34 +397,13 @@ func (c *contest) lacking(set uint32, parts int) int64 {
 
 // rests tells whether the strongest of a set is heard in less than half of the bars.
 func (c *contest) rests(set uint32) bool {
-	best, power := -1, int64(-1)
-	look := func(p int) {
-		if v := c.unit.Powers[p].Sum(); v > power {
-			best, power = p, v
-		}
-	}
-	for p, must := range c.unit.Must {
-		if must {
-			look(p)
-		}
-	}
+	best := c.strongest
 	for g, group := range c.groups {
-		if set>>g&1 == 1 {
-			for _, p := range group.parts {
-				look(p)
-			}
+		if set>>g&1 == 1 && group.strongest.power > best.power {
+			best = group.strongest
 		}
 	}
-	if best < 0 {
-		return false
-	}
-	heard := 0
-	for _, sounds := range c.unit.Sounds {
-		if sounds[best] {
-			heard++
-		}
-	}
-	return 2*heard < len(c.unit.Sounds)
+	return best.power >= 0 && 2*best.heard < len(c.unit.Sounds)
 }
 
 // plays returns who plays in the best set.

@@ -192,7 +192,7 @@ func moved(r remark.Remark) string {
 	case remark.NotLayered:
 		return "layer: {parts} not copied at an interval: drums, fx and triggers have no pitch"
 	case remark.NoHabit:
-		return "plain: {parts} has no bar that it usually plays, and stays as it is"
+		return "plain: {parts} left alone: no bar is the usual one"
 	case remark.NothingDeparts:
 		return "plain: no bar there in which {parts} departs from what it usually plays and may change"
 	case remark.NotHumanised:

@@ -33,16 +33,28 @@ func (r PrepareRule) Preparing(in, lined song.Song, pass, bar int) []int {
 	if bar <= 1 || bar > in.Bars()+1 {
 		return nil
 	}
-	w := r.window(in, bar)
 	var out []int
 	for i, p := range in.Parts {
-		source := sourceOf(lined, p, i)
-		if r.departs(in, lined, p, source, w, pass) || r.controllerDeparts(in, lined, p, source, w) {
+		if r.PreparedBy(in, lined, pass, bar, i, p) {
 			out = append(out, i)
 		}
 	}
 	return out
 }
+
+// PreparedBy tells whether part i of a song prepares a line, as [PrepareRule.Preparing] does, when it plays the notes
+// of p. Those are looked at from [PrepareRule.From] on up to the end of the bar at the line.
+func (r PrepareRule) PreparedBy(in, lined song.Song, pass, bar, i int, p song.Part) bool {
+	if bar <= 1 || bar > in.Bars()+1 {
+		return false
+	}
+	w, source := r.window(in, bar), sourceOf(lined, p, i)
+	return r.departs(in, lined, p, source, w, pass) || r.controllerDeparts(in, lined, p, source, w)
+}
+
+// From returns where the section begins that ends at the line where a bar starts, which is as far back as anything is
+// looked for that prepares the line.
+func (r PrepareRule) From(in song.Song, bar int) song.Tick { return r.window(in, bar).section.Start }
 
 // Prepared tells whether anything prepares a line; see [PrepareRule.Preparing].
 func (r PrepareRule) Prepared(in, lined song.Song, pass, bar int) bool {
@@ -123,8 +135,8 @@ func (r PrepareRule) leads(tl *smf.Timeline, both []slot, departs []bool, lasts 
 		return false
 	}
 	first, count := last, 1
-	for i := last - 1; i >= 0 && !lonely(departs, last) && (both[first].at-both[i].at <= bar || i == first-1); i-- {
-		if departs[i] && !lonely(departs, i) {
+	for i := last - 1; i >= 0 && !lonely(both, departs, last, beat) && (both[first].at-both[i].at <= bar || i == first-1); i-- {
+		if departs[i] && !lonely(both, departs, i, beat) {
 			first, count = i, count+1
 		}
 	}
@@ -132,10 +144,15 @@ func (r PrepareRule) leads(tl *smf.Timeline, both []slot, departs []bool, lasts 
 	return start >= w.Start && (count >= r.Onsets || over.End-start >= beat)
 }
 
-// lonely tells whether an onset departs by itself, with two that do not on either side: an accent.
-func lonely(departs []bool, i int) bool {
-	for k := max(i-2, 0); k < min(i+3, len(departs)); k++ {
-		if k != i && departs[k] {
+// lonely tells whether an onset departs by itself, with two that do not on either side and none within a beat: an accent.
+func lonely(both []slot, departs []bool, i int, beat song.Tick) bool {
+	for k := i - 1; k >= 0 && (k >= i-2 || both[i].at-both[k].at <= beat); k-- {
+		if departs[k] {
+			return false
+		}
+	}
+	for k := i + 1; k < len(departs) && (k <= i+2 || both[k].at-both[i].at <= beat); k++ {
+		if departs[k] {
 			return false
 		}
 	}
