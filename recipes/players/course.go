@@ -44,26 +44,17 @@ func (f *finder) course(i int) []Found {
 	return out
 }
 
-// courseOrder returns who may join, in the order in which they are tried: tops, backbeat, percussion, beat, then
-// music from the softest on; the bass does not join an intro.
+// courseOrder returns who may join, in the order in which they are tried: drums in the order in which they are wanted,
+// then music from the softest on; the bass does not join an intro.
 func (f *finder) courseOrder(s Section) []int {
-	turn := func(p int) int {
-		return max(slices.Index([]song.Job{song.JobTops, song.JobBackbeat, song.JobPerc, song.JobBeat}, f.Parts[p].Job), -1)
-	}
-	soft := func(p int) int64 { return s.Units[0].Powers[p].Sum() }
 	may := slices.DeleteFunc(slices.Clone(s.May), func(p int) bool { return s.Kind == song.KindIntro && f.Parts[p].Job == song.JobBass })
-	slices.SortStableFunc(may, func(p, q int) int {
-		a, b := turn(p), turn(q)
-		switch {
-		case a >= 0 && b >= 0:
-			return cmp.Compare(a, b)
-		case a < 0 && b < 0:
-			return cmp.Compare(soft(p), soft(q))
-		case a < 0:
-			return 1
+	soft := func(p int) int64 {
+		if drum(f.Parts[p].Job) {
+			return -1
 		}
-		return -1
-	})
+		return s.Units[0].Powers[p].Sum()
+	}
+	slices.SortStableFunc(may, func(p, q int) int { return cmp.Compare(soft(p), soft(q)) })
 	return may
 }
 
