@@ -28,7 +28,7 @@ func freshenMove() Move {
 
 hold-back keeps one of two parts that came in at the line before out until this one; half leaves a top half of its hits, then the bass, the kick or the hook; ghosts adds soft sixteenths to a top, or to the kick; octave adds the hook an octave higher, then the bass; out takes percussion or a top out; guest lets a part in that does not play, half of it; double adds hits between a part's own; soft takes a part down by 4 dB.
 
-The first that fits is taken, in drops those that add before those that take away, at every second line a part or a layer in or out before the others, and at every fourth two of them. Which of several parts it is, is up to chance. The change before and the one before that are not made again as long as there is another. A change begins in the third bar of a drop, not the first. It is not made where it would leave two bars silent, undo the change or the preparation of another line, or bring kick or bass into a break. A line where none fits is left and told. With part, changes are made with its parts alone.`,
+The first that fits is taken, in drops those that add before those that take away, at every second line a part or a layer in or out before the others, and at every fourth two of them. Which of several parts it is, is up to chance. The change before and the one before that are not made again as long as there is another. A change begins in the third bar of a drop, not the first. It is not made where it would leave a bar silent or, in a break, one part alone, undo the change or the preparation of another line, or bring kick or bass into a break. A line where none fits is left and told. With part, changes are made with its parts alone.`,
 		New: func() Step { return &Freshen{} },
 		Example: func() Example {
 			return Example{
@@ -340,5 +340,5 @@ func (w *freshening) holds(next *sketch, line int) bool {
 		}
 	}
 	first, last := w.lines[max(line-1, 0)].bar, w.lines[line+1].bar-1
-	return form.SilentPairs(next.song, first, last) <= form.SilentPairs(w.sketch.song, first, last)
+	return form.BareBars(next.song, first, last) <= form.BareBars(w.sketch.song, first, last)
 }

@@ -35,7 +35,9 @@ const (
 )
 
 // ChoiceKey tells whether the value of a key of a section, or an item of it, may be a choice.
-func ChoiceKey(key string) bool { return slices.Contains([]string{"bars", "play", "add", "energy"}, key) }
+func ChoiceKey(key string) bool {
+	return slices.Contains([]string{"bars", "play", "add", "energy"}, key)
+}
 
 // oneOf is what one alternative of several takes the place of.
 type oneOf struct {

@@ -32,7 +32,7 @@ func (f *finder) course(i int) []Found {
 		}
 		here := f.found(u, must)
 		if k > 0 {
-			here = f.join(u, out[k-1], here, may)
+			here = f.join(u, out[k-1], here, f.joining(s, k, may))
 		} else {
 			here = f.opening(u, here, may)
 		}
@@ -56,6 +56,15 @@ func (f *finder) courseOrder(s Section) []int {
 	}
 	slices.SortStableFunc(may, func(p, q int) int { return cmp.Compare(soft(p), soft(q)) })
 	return may
+}
+
+// joining returns those of may who may join unit k: music does not join the first half of an intro, which is to be
+// mixed into, nor is it left in the second half of an outro.
+func (f *finder) joining(s Section, k int, may []int) []int {
+	if 2*k >= len(s.Units) {
+		return may
+	}
+	return slices.DeleteFunc(slices.Clone(may), func(p int) bool { return f.Parts[p].StepsBack() })
 }
 
 // opening lets those who may join, the first of them, into a first unit until somebody sounds in all of its bars, or
@@ -95,14 +104,21 @@ func silentBars(u Unit, plays []bool) int {
 func (f *finder) join(u Unit, before, here Found, may []int) Found {
 	rest := slices.DeleteFunc(slices.Clone(may), func(p int) bool { return here.Plays[p] })
 	most := min(max(len(f.Parts)*joinShare/100, 1), mostJoin)
-	best, least := here, f.joinCost(before, here.Power, 0, 0, len(rest))
+	quiet := func(parts []int) int64 {
+		plays := slices.Clone(here.Plays)
+		for _, p := range parts {
+			plays[p] = true
+		}
+		return hushed * int64(silentBars(u, plays)) / int64(max(len(u.Sounds), 1))
+	}
+	best, least := here, f.joinCost(before, here.Power, 0, 0, len(rest))+quiet(nil)
 	var try func(from, count, turns int, power Power, parts []int)
 	try = func(from, count, turns int, power Power, parts []int) {
 		for k := from; k < len(rest); k++ {
 			p := rest[k]
 			with := append(slices.Clip(parts), p)
 			sum := power.plus(u.Powers[p])
-			if cost := f.joinCost(before, sum, count+1, turns+k, len(rest)); cost < least {
+			if cost := f.joinCost(before, sum, count+1, turns+k, len(rest)) + quiet(with); cost < least {
 				plays := slices.Clone(here.Plays)
 				for _, q := range with {
 					plays[q] = true

@@ -164,15 +164,22 @@ func (f *finder) before(i int) (Found, bool) {
 	units := f.lines[i-1].Units
 	last := units[len(units)-1]
 	if f.Sections[i-1].Kind == song.KindBuild && f.Sections[i].Kind == song.KindDrop {
-		for _, job := range []song.Job{song.JobBackbeat, song.JobTops} {
-			if p := slices.IndexFunc(f.Parts, func(p Part) bool { return p.Job == job }); p >= 0 {
-				last.Plays = slices.Clone(last.Plays)
-				last.Plays[p] = true
-				break
-			}
+		if p := f.roll(); p >= 0 {
+			last.Plays = slices.Clone(last.Plays)
+			last.Plays[p] = true
 		}
 	}
 	return last, true
+}
+
+// roll returns the part that rolls in a build; -1 where there is none.
+func (f *finder) roll() int {
+	for _, job := range []song.Job{song.JobBackbeat, song.JobTops} {
+		if p := slices.IndexFunc(f.Parts, func(p Part) bool { return p.Job == job }); p >= 0 {
+			return p
+		}
+	}
+	return -1
 }
 
 // limits returns the range of a unit as powers.

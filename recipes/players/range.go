@@ -30,6 +30,7 @@ type group struct {
 	power Power
 	had   bool  // it played in the unit before
 	notes int   // of those it plays in the drop that follows
+	come  int   // parts of it that play in the drop that comes next
 	plays int64 // what it costs if it plays
 	rests int64 // what it costs if it rests
 }
@@ -40,6 +41,7 @@ type try struct {
 	power             Power
 	entering, leaving int // parts, against the unit before
 	notes             int // that the drop which follows plays too
+	come              int // parts that the drop which comes next brings in
 	cost              int64
 }
 
@@ -64,6 +66,9 @@ type contest struct {
 	plays   []bool   // who plays there
 	notes   int      // how many notes it has
 
+	next []bool // who plays in the first unit of the drop that comes next; nil: nothing is known of it
+	far  int    // parts that play there, but neither may nor must here
+
 	open  []Power // the power of the groups from one on
 	best  uint32
 	least int64
@@ -83,6 +88,7 @@ func (f *finder) contest(i, k int, so []Found) *contest {
 		c.before = &before
 	}
 	c.listenTo(s)
+	c.lookAhead(i)
 	c.group(i, s.May)
 	c.count(s.May)
 	c.open = make([]Power, len(c.groups)+1)
@@ -105,6 +111,9 @@ func (c *contest) group(i int, may []int) {
 			g.plays = c.inBreak(i, p)
 		}
 		g.notes = c.notesOf(p)
+		if c.next != nil && c.next[p] {
+			g.come = 1
+		}
 		if slices.Contains(loud, p) {
 			c.groups = append(c.groups, g)
 			continue
@@ -113,11 +122,32 @@ func (c *contest) group(i int, may []int) {
 		rest.power = rest.power.plus(g.power)
 		rest.had = rest.had || g.had
 		rest.notes += g.notes
+		rest.come += g.come
 		rest.plays += g.plays
 		rest.rests += g.rests
 	}
 	if len(rest.parts) > 0 {
 		c.groups = append(c.groups, rest)
+	}
+}
+
+// lookAhead looks up who the drop brings in that the section leads into.
+func (c *contest) lookAhead(i int) {
+	if i+1 >= len(c.f.Sections) || c.f.Sections[i+1].Kind != song.KindDrop || c.f.lines[i+1] == nil {
+		return
+	}
+	if !c.last {
+		return
+	}
+	c.next = c.f.lines[i+1].Units[0].Plays
+	roll := -1
+	if c.kind == song.KindBuild {
+		roll = c.f.roll()
+	}
+	for p, plays := range c.next {
+		if plays && p != roll && !c.unit.Must[p] && !slices.Contains(c.f.Sections[i].May, p) {
+			c.far++
+		}
 	}
 }
 
@@ -251,6 +281,7 @@ func (c *contest) search(from int, t try) {
 	in.cost += g.plays
 	in.notes += g.notes
 	out.cost += g.rests
+	out.come += g.come
 	if c.before != nil {
 		if g.had {
 			out.leaving += len(g.parts)
@@ -302,6 +333,9 @@ func (c *contest) cost(t try) int64 {
 		cost += changing * int64(max(t.entering+t.leaving-2, 0))
 	} else {
 		cost += restless * int64(t.entering+t.leaving)
+	}
+	if c.next != nil {
+		cost += entering * int64(max(100*(c.far+t.come)/len(c.f.Parts)-freeEntry, 0))
 	}
 	if c.notes > 0 {
 		cost += stale * int64(max(100*t.notes/c.notes-freshDrop, 0))

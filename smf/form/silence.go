@@ -38,20 +38,47 @@ func SoundingBars(s song.Song, p song.Part, ranges []song.Range) []int {
 // SilentPairs counts the bars, of first to last (from 1), that are silent as the bar before each of them
 // is. Triggers do not sound.
 func SilentPairs(s song.Song, first, last int) int {
-	sounds := make([]bool, max(last-first+1, 0))
+	heard, pairs := partsHeard(s, first, last), 0
+	for i := 1; i < len(heard); i++ {
+		if heard[i] == 0 && heard[i-1] == 0 {
+			pairs++
+		}
+	}
+	return pairs
+}
+
+// BareBars counts the bars, of first to last (from 1), in which nothing sounds, and in breaks those in which one part
+// sounds alone. Triggers do not sound.
+func BareBars(s song.Song, first, last int) int {
+	heard, bare := partsHeard(s, first, last), 0
+	for _, n := range heard {
+		if n == 0 {
+			bare++
+		}
+	}
+	for _, sec := range s.Sections {
+		if sec.Kind != song.KindBreak {
+			continue
+		}
+		for bar := max(sec.Bar, first); bar <= min(sec.Bar+sec.Bars-1, last); bar++ {
+			if heard[bar-first] == 1 {
+				bare++
+			}
+		}
+	}
+	return bare
+}
+
+// partsHeard returns how many parts sound in each bar from first to last.
+func partsHeard(s song.Song, first, last int) []int {
+	heard := make([]int, max(last-first+1, 0))
 	for _, p := range s.Parts {
 		if p.Role == song.RoleTrigger {
 			continue
 		}
 		for _, bar := range SoundingBars(s, p, []song.Range{s.BarRange(first, last)}) {
-			sounds[bar-first] = true
+			heard[bar-first]++
 		}
 	}
-	pairs := 0
-	for i := 1; i < len(sounds); i++ {
-		if !sounds[i] && !sounds[i-1] {
-			pairs++
-		}
-	}
-	return pairs
+	return heard
 }
