@@ -137,6 +137,9 @@ func (f *finder) join(u Unit, before, here Found, may []int) Found {
 // joinCost returns what it costs that some parts join; turns is the sum of their places among the n that may.
 func (f *finder) joinCost(before Found, power Power, count, turns, n int) int64 {
 	cost := int64(800*count + 1000*turns/max(n, 1))
+	if count == 0 && n > 0 {
+		cost += idle
+	}
 	if !moves(before.Power, power, f.Scale.Full(), rises) {
 		cost += 5000
 	}

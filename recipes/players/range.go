@@ -341,6 +341,10 @@ func (c *contest) cost(t try) int64 {
 		cost += stale * int64(max(100*t.notes/c.notes-freshDrop, 0))
 	}
 	switch c.kind {
+	case song.KindDrop:
+		if c.first != nil {
+			cost += deserting * int64(max(100*t.leaving/len(c.f.Parts)-freeEntry, 0))
+		}
 	case song.KindBuild:
 		cost += leaving * int64(t.leaving)
 	case song.KindBreak:
