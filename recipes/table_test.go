@@ -291,8 +291,8 @@ func TestTableOf(t *testing.T) {
 
 // alternatives are the choices of the built-in recipes with how many alternatives each has.
 var alternatives = map[string][]recipes.Choice{
-	"club":       {{"form", 3}, {"order", 4}, {"bass", 2}, {"carrier", 4}, {"tease", 3}, {"way", 5}},
-	"short":      {{"form", 3}, {"order", 4}, {"bass", 2}, {"carrier", 4}, {"tease", 3}, {"way", 5}},
+	"club":       {{"form", 5}, {"order", 4}, {"bass", 2}, {"carrier", 3}, {"tease", 3}, {"way", 4}},
+	"short":      {{"form", 5}, {"order", 4}, {"bass", 2}, {"carrier", 3}, {"tease", 3}, {"way", 4}},
 	"two-breaks": {{"form", 2}, {"order", 4}, {"carrier", 3}, {"tease", 3}},
 	"slow-burn":  {{"form", 2}, {"order", 4}, {"carrier", 3}},
 	"mix-tool":   {{"form", 2}, {"order", 4}},

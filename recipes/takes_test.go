@@ -36,7 +36,7 @@ func ideaOf(t *testing.T, in recipes.Input, got *recipes.Result) (idea, *recipes
 		out.form += fmt.Sprintf("%s %d, ", sec.Name, sec.Bars)
 		switch again.Song.Sections[i].Kind {
 		case song.KindIntro:
-			out.entry = sec.Play.String()
+			out.entry = entering(sec.Play.Texts())
 		case song.KindBreak:
 			out.carrier = cmp.Or(out.carrier, sec.Play.String())
 		}
@@ -51,6 +51,37 @@ func ideaOf(t *testing.T, in recipes.Input, got *recipes.Result) (idea, *recipes
 		}
 	}
 	return out, again
+}
+
+// entering lists the parts of a line-up, those first that come first, without the bars.
+func entering(items []string) string {
+	type item struct {
+		from int
+		part string
+	}
+	var in []item
+	for _, text := range items {
+		at := item{1, text}
+		words := strings.Fields(text)
+		for k, w := range words {
+			if w != "from" && w != "to" {
+				continue
+			}
+			at.part = min(at.part, strings.Join(words[:k], " "))
+			if w == "from" {
+				fmt.Sscan(words[k+1], &at.from)
+			}
+		}
+		in = append(in, at)
+	}
+	slices.SortStableFunc(in, func(a, b item) int { return cmp.Compare(a.from, b.from) })
+	var out []string
+	for _, at := range in {
+		if !slices.Contains(out, at.part) {
+			out = append(out, at.part)
+		}
+	}
+	return strings.Join(out, ", ")
 }
 
 // Over five takes of a loop of six parts or more the recipes have three forms, two carriers of the first break, two
