@@ -172,6 +172,37 @@ func (f *finder) before(i int) (Found, bool) {
 	return last, true
 }
 
+// barsBefore is how far back a part may have been heard that does not enter.
+const barsBefore = 8
+
+// lately tells who is heard in the bars before the next unit of a section, so being what was found for it so far, and
+// in a drop who rolls before it.
+func (f *finder) lately(i int, so []Found) []bool {
+	out := make([]bool, len(f.Parts))
+	bars := 0
+	hear := func(units []Found, of []Unit) {
+		for k := len(units) - 1; k >= 0 && bars < barsBefore; k-- {
+			for p, plays := range units[k].Plays {
+				out[p] = out[p] || plays && of[k].strikes(p)
+			}
+			bars += max(len(of[k].Sounds), 1)
+		}
+	}
+	hear(so, f.Sections[i].Units)
+	for j := i - 1; j >= 0 && f.lines[j] != nil && bars < barsBefore; j-- {
+		if j == i-1 && f.Sections[j].Kind == song.KindBuild && f.Sections[i].Kind == song.KindDrop {
+			if p := f.roll(); p >= 0 {
+				out[p] = true
+			}
+		}
+		hear(f.lines[j].Units, f.Sections[j].Units)
+	}
+	return out
+}
+
+// strikes tells whether a part plays a note in the unit if it plays.
+func (u Unit) strikes(p int) bool { return u.Notes == nil || u.Notes[p] > 0 }
+
 // roll returns the part that rolls in a build; -1 where there is none.
 func (f *finder) roll() int {
 	for _, job := range []song.Job{song.JobBackbeat, song.JobTops} {

@@ -29,6 +29,7 @@ type group struct {
 	parts []int
 	power Power
 	had   bool  // it played in the unit before
+	new   int   // parts of it that were not heard lately
 	notes int   // of those it plays in the drop that follows
 	come  int   // parts of it that play in the drop that comes next
 	plays int64 // what it costs if it plays
@@ -54,6 +55,7 @@ type contest struct {
 
 	low, high int64  // the range, as powers
 	before    *Found // the unit before; nil: nothing is known of it
+	lately    []bool // a part: it was heard in the bars before; nil: nothing is known of them
 	first     *Found // the first unit of the section; nil: this one is it
 	last      bool   // it is the last unit
 	new, gone int    // parts that must enter, and those that cannot play on
@@ -87,8 +89,11 @@ func (f *finder) contest(i, k int, so []Found) *contest {
 	} else if ok {
 		c.before = &before
 	}
+	if c.before != nil {
+		c.lately = f.lately(i, so)
+	}
 	c.listenTo(s)
-	c.lookAhead(i)
+	c.lookAhead(i, so)
 	c.group(i, s.May)
 	c.count(s.May)
 	c.open = make([]Power, len(c.groups)+1)
@@ -106,7 +111,7 @@ func (c *contest) group(i int, may []int) {
 	loud = loud[:min(len(loud), mostFree)]
 	rest := group{}
 	for k, p := range free {
-		g := group{parts: []int{p}, power: c.unit.Powers[p], had: c.before != nil && c.before.Plays[p], rests: wanted(k, len(free))}
+		g := group{parts: []int{p}, power: c.unit.Powers[p], had: c.before != nil && c.before.Plays[p], new: c.isNew(p), rests: wanted(k, len(free))}
 		if c.kind == song.KindBreak {
 			g.plays = c.inBreak(i, p)
 		}
@@ -121,6 +126,7 @@ func (c *contest) group(i int, may []int) {
 		rest.parts = append(rest.parts, p)
 		rest.power = rest.power.plus(g.power)
 		rest.had = rest.had || g.had
+		rest.new += g.new
 		rest.notes += g.notes
 		rest.come += g.come
 		rest.plays += g.plays
@@ -131,21 +137,24 @@ func (c *contest) group(i int, may []int) {
 	}
 }
 
-// lookAhead looks up who the drop brings in that the section leads into.
-func (c *contest) lookAhead(i int) {
-	if i+1 >= len(c.f.Sections) || c.f.Sections[i+1].Kind != song.KindDrop || c.f.lines[i+1] == nil {
+// lookAhead looks up who the drop brings in that the last unit of a section leads into.
+func (c *contest) lookAhead(i int, so []Found) {
+	if !c.last || i+1 >= len(c.f.Sections) || c.f.Sections[i+1].Kind != song.KindDrop || c.f.lines[i+1] == nil {
 		return
 	}
-	if !c.last {
-		return
-	}
-	c.next = c.f.lines[i+1].Units[0].Plays
-	roll := -1
+	drop := c.f.Sections[i+1].Units[0]
+	c.next = make([]bool, len(c.f.Parts))
+	lately := c.f.lately(i, so)
 	if c.kind == song.KindBuild {
-		roll = c.f.roll()
+		if p := c.f.roll(); p >= 0 {
+			lately[p] = true
+		}
 	}
-	for p, plays := range c.next {
-		if plays && p != roll && !c.unit.Must[p] && !slices.Contains(c.f.Sections[i].May, p) {
+	for p, plays := range c.f.lines[i+1].Units[0].Plays {
+		if !plays || lately[p] && len(so) > 0 || !drop.strikes(p) || c.unit.Must[p] && c.unit.strikes(p) {
+			continue
+		}
+		if c.next[p] = slices.Contains(c.f.Sections[i].May, p) && c.unit.strikes(p); !c.next[p] {
 			c.far++
 		}
 	}
@@ -206,12 +215,20 @@ func drum(j song.Job) bool {
 	return j == song.JobBeat || j == song.JobBackbeat || j == song.JobTops || j == song.JobPerc
 }
 
+// isNew returns 1 for a part that is heard in the unit if it plays and was not heard lately, 0 for another.
+func (c *contest) isNew(p int) int {
+	if c.lately == nil || c.lately[p] || !c.unit.strikes(p) {
+		return 0
+	}
+	return 1
+}
+
 // count prepares what is looked up for each set.
 func (c *contest) count(may []int) {
 	for p, must := range c.unit.Must {
 		had := c.before != nil && c.before.Plays[p]
 		switch {
-		case must && !had && c.before != nil:
+		case must && c.isNew(p) > 0:
 			c.new++
 		case had && !must && !slices.Contains(may, p):
 			c.gone++
@@ -283,10 +300,9 @@ func (c *contest) search(from int, t try) {
 	out.cost += g.rests
 	out.come += g.come
 	if c.before != nil {
+		in.entering += g.new
 		if g.had {
 			out.leaving += len(g.parts)
-		} else {
-			in.entering += len(g.parts)
 		}
 	}
 	c.search(from+1, in)
