@@ -22,6 +22,7 @@ const (
 	resting        = 3000      // the strongest part is heard in less than half of the bars
 	stale          = 150       // each percent of a drop's notes over freshDrop that the groove before it plays already
 	idle           = 2500      // in a course, nobody joins though somebody may
+	beatless       = 6000      // in a course, after its first unit, no part of the beat plays though one may
 	faint          = 20        // in a course, each tenth of a percent under leastInCourse
 	nobody         = 1_000_000 // no part plays
 )

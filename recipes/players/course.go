@@ -109,7 +109,13 @@ func (f *finder) join(u Unit, before, here Found, may []int) Found {
 		for _, p := range parts {
 			plays[p] = true
 		}
-		return hushed * int64(silentBars(u, plays)) / int64(max(len(u.Sounds), 1))
+		cost := hushed * int64(silentBars(u, plays)) / int64(max(len(u.Sounds), 1))
+		if isBeat := func(p int) bool { return f.Parts[p].Job == song.JobBeat }; slices.ContainsFunc(may, isBeat) {
+			if !slices.ContainsFunc(may, func(p int) bool { return isBeat(p) && plays[p] }) {
+				cost += beatless
+			}
+		}
+		return cost
 	}
 	best, least := here, f.joinCost(before, here.Power, 0, 0, len(rest))+quiet(nil)
 	var try func(from, count, turns int, power Power, parts []int)
