@@ -22,6 +22,8 @@ func (p Power) Sum() int64 { return p[0] + p[1] + p[2] }
 
 func (p Power) plus(q Power) Power { return Power{p[0] + q[0], p[1] + q[1], p[2] + q[2]} }
 
+func (p Power) minus(q Power) Power { return Power{p[0] - q[0], p[1] - q[1], p[2] - q[2]} }
+
 // Scale is how power is told: full is 100 %, ten decibels less are half of it.
 type Scale interface {
 	Full() int64                           // the power of 100 %

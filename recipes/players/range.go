@@ -59,6 +59,7 @@ type contest struct {
 	first     *Found // the first unit of the section; nil: this one is it
 	last      bool   // it is the last unit
 	new, gone int    // parts that must enter, and those that cannot play on
+	teased    Power  // in a groove, of the tune that enters: as a rule only some of its notes are left in
 
 	sounds  []uint32 // a bar: the groups that are heard in it
 	must    []int    // a bar: how many are heard in it that must play
@@ -230,6 +231,9 @@ func (c *contest) count(may []int) {
 		switch {
 		case must && c.isNew(p) > 0:
 			c.new++
+			if c.kind == song.KindGroove && c.f.Parts[p].Job == song.JobHook {
+				c.teased = c.teased.plus(c.unit.Powers[p])
+			}
 		case had && !must && !slices.Contains(may, p):
 			c.gone++
 		}
@@ -341,7 +345,7 @@ func (c *contest) cost(t try) int64 {
 	if sum == 0 {
 		cost += nobody
 	}
-	if c.first != nil && c.unit.Due && !moves(c.before.Power, t.power, c.f.Scale.Full(), audible) {
+	if c.first != nil && c.unit.Due && !moves(c.before.Power, t.power.minus(c.teased), c.f.Scale.Full(), audible) {
 		cost += unmoved
 	}
 	cost += entering * int64(max(100*t.entering/len(c.f.Parts)-freeEntry, 0))
