@@ -18,8 +18,8 @@ type added struct {
 	program int       // 1..128; 0: none is written
 }
 
-// in returns the index of the part, which it makes if no step before has; what an option asks of a part
-// that is there already has to be so.
+// in returns the index of the part. It makes the part if no step before has made it. A part that is there
+// already has to be as the options ask.
 func (a added) in(o *Outcome, env *Env, in song.Song, e *song.Edit) (int, error) {
 	if i := in.Index(a.part.Name); i >= 0 {
 		return i, a.fits(env, in, in.Parts[i])

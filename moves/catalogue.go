@@ -8,18 +8,6 @@ import (
 	"loopdraft/smf/song"
 )
 
-// Move is an entry of a catalogue.
-type Move struct {
-	Group   string
-	Brief   string         // one line that starts with a verb, without a full stop
-	Doc     string         // what it does and what happens at the edges
-	New     func() Step    // with its defaults, which live here and nowhere else
-	Example func() Example // made when asked for: few runs need it
-}
-
-// Name returns the name of the move, which its steps bear.
-func (m Move) Name() string { return m.New().Name() }
-
 // Catalogue is a list of moves in the order they are listed: [slices.Concat] joins several.
 type Catalogue []Move
 

@@ -12,7 +12,7 @@ type Rand struct{ state uint64 }
 func NewRand(seed uint64, sub ...uint64) *Rand {
 	r := Rand{seed}
 	for _, s := range sub {
-		r.state = r.Uint64() ^ mix(s+0x9E3779B97F4A7C15)
+		r.state = r.next() ^ mix(s+0x9E3779B97F4A7C15)
 	}
 	return &r
 }
@@ -23,8 +23,8 @@ func mix(z uint64) uint64 {
 	return z ^ z>>31
 }
 
-// Uint64 returns the next number of the stream.
-func (r *Rand) Uint64() uint64 {
+// next returns the next number of the stream.
+func (r *Rand) next() uint64 {
 	r.state += 0x9E3779B97F4A7C15
 	return mix(r.state)
 }
@@ -33,10 +33,10 @@ func (r *Rand) Uint64() uint64 {
 // Random Integer Generation in an Interval, ACM TOMACS 29(1), 2019; from memory.)
 func (r *Rand) Intn(n int) int {
 	bound := uint64(n)
-	hi, lo := bits.Mul64(r.Uint64(), bound)
+	hi, lo := bits.Mul64(r.next(), bound)
 	if lo < bound {
 		for limit := -bound % bound; lo < limit; {
-			hi, lo = bits.Mul64(r.Uint64(), bound)
+			hi, lo = bits.Mul64(r.next(), bound)
 		}
 	}
 	return int(hi)

@@ -8,24 +8,6 @@ import (
 	"loopdraft/smf/song"
 )
 
-// Composer is a move that stands for others: it looks at the song and says which steps answer it, and
-// never touches a note itself. Its Apply is [InTurn].
-type Composer interface {
-	Step
-	// Expand returns the steps it stands for, to be carried out in their order on the song it looked at.
-	// They name parts and places one by one, and those that choose by chance carry their seed, so that
-	// written down they do the same again. It writes neither to the song nor to env. Call it through
-	// [Expand], which finds the parts and ranges that its options name.
-	Expand(env *Env, in song.Song) (Expansion, error)
-}
-
-// Expansion is what a composite move stands for on a song.
-type Expansion struct {
-	Steps   []Step          // none: there is nothing to do
-	Remarks []remark.Remark // on what it saw, each once, in order
-	Nothing remark.Remark   // why there are no steps, where one of the remarks says it; otherwise nothing was left to do
-}
-
 // expansion returns what a composite move stands for that has told something and has left some of what it
 // was to answer.
 func expansion(steps []Step, told, left []remark.Remark) Expansion {
@@ -81,7 +63,7 @@ type sketch struct {
 	asked map[int]bool // what was found out about it
 
 	heard    form.Energy // of the song, or of one that it was made from
-	measured bool        // it is of the song
+	measured bool        // heard is of this song and of no earlier one
 }
 
 // energy measures the song, as far as it differs from the one it was made from. It is empty where it cannot be measured.

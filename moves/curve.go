@@ -77,7 +77,7 @@ func exp2(e int64) uint64 {
 	if whole < -1 {
 		return 0
 	}
-	// 2^(2^-k) for k = 1 to 32, times 2^62; checked against square roots in the tests.
+	// These are 2^(2^-k) for k = 1 to 32, times 2^62. The tests check them against square roots.
 	roots := [32]uint64{
 		0x5a827999fcef3242, 0x4c1bf828c6dc54b8, 0x45cae0f1f545eb73, 0x42d561b3e6243d8a,
 		0x4166c34c5615d0ec, 0x40b268f9de0183ba, 0x4058f6a7ecccd5b6, 0x402c6be96af2fb58,

@@ -125,8 +125,8 @@ func (a answers) free(straight song.Tick, next int) bool {
 	return next == len(a.notes) || (a.stands(a.notes[next].Start)-straight)*4 >= ppq
 }
 
-// velocity returns the share of the mean of the hits around a place, in the measure of the note
-// answered.
+// velocity returns the velocity of the answer to a note: the share of that note's velocity, times the ratio
+// of the mean level of the hits on either side of the place to the level of the hit before it.
 func (a answers) velocity(n song.Note, straight song.Tick, next int) uint8 {
 	before := int(loudestAt(a.notes[:next]))
 	after := before

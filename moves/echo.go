@@ -84,7 +84,7 @@ func (m *Echo) repeats(env *Env, in song.Song, p song.Part) []song.Note {
 			for k := 1; k <= m.Repeats; k++ {
 				vel = m.Velocity.Of(vel)
 				at := w.late(tl, straight+m.Spacing.Times(k, ppq))
-				if vel < 1 || in.Counted(at) >= end { // early for what comes after it
+				if vel < 1 || in.Counted(at) >= end { // it is an early note of what comes after
 					break
 				}
 				out = append(out, song.Note{Start: at, End: min(at+length, end), Key: n.Key, Vel: uint8(vel)})

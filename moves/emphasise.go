@@ -124,7 +124,7 @@ type contrast struct {
 	quiet, loud side
 	by          option.Share
 	chance      Chance // every step's: its own choices are told apart by part and range
-	alone       bool   // one part plays in quiet
+	alone       bool   // a single part plays in quiet
 	spare       []int  // parts that quiet can do without, in the order in which they leave
 }
 

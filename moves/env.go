@@ -76,7 +76,7 @@ func (e *Env) SpanContext(in song.Song) where.SpanContext {
 	}}
 }
 
-// blocks returns the stretches that the loop was laid over; what is past them, it runs on.
+// blocks returns the stretches that the loop was laid over; past them the loop runs on.
 func (e *Env) blocks(in song.Song) []lay.Block {
 	blocks, end := slices.Clone(e.Blocks), 0
 	if blocks == nil && e.Bars > 0 {
@@ -101,7 +101,7 @@ func (e *Env) blocks(in song.Song) []lay.Block {
 	return blocks
 }
 
-// on returns the Env with what is unset as it is for a song of which nothing else is known.
+// on returns the Env for a song of which nothing else is known: what was unset is taken from the song.
 func (e Env) on(in song.Song) Env {
 	if e.Full.Time() == nil {
 		e.Full = in
@@ -131,4 +131,13 @@ func (e *Env) rolledRanges(part string) []song.Range {
 		}
 	}
 	return out
+}
+
+// swing returns the swing of the loop, measured once.
+func (e *Env) swing() swing {
+	if e.measured == nil {
+		w := measureSwing(e.Loop)
+		e.measured = &w
+	}
+	return *e.measured
 }

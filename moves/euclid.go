@@ -21,7 +21,7 @@ func Bjorklund(k, n int) []bool {
 			heads, rests, head, rest = rests, heads-rests, joined, head
 			continue
 		}
-		// Every head gets the same rest as often as there are enough of them: all at once, so that
+		// Every head gets the same rest for as long as there are enough of them. That is done in one go, so that
 		// one hit in a million places takes no million rounds.
 		times := max(1, (rests-1)/heads)
 		for range times - 1 {

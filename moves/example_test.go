@@ -61,3 +61,43 @@ func ExampleExample_Songs() {
 	// hat  ..x...x...x...x.|..x...x...x...x.
 	// bass ..x-..x-..x-..x-|................
 }
+
+// sprinkle is a step of one's own that chooses by chance: it leaves out half of the hits that the loop itself plays in
+// the step's spans.
+type sprinkle struct{ moves.Target }
+
+func (*sprinkle) Name() string { return "sprinkle" }
+
+func (s *sprinkle) Apply(env *moves.Env, in song.Song) (moves.Outcome, error) {
+	e := in.Edit()
+	for _, part := range env.Parts {
+		loop := env.Source(in.Parts[part].Name)
+		chance := moves.NewRand(env.Seed, uint64(part)) // every part has choices of its own
+		for _, r := range env.Ranges {
+			gone := map[song.Tick]bool{}
+			for _, n := range in.In(loop, r) {
+				gone[n.Start] = chance.Intn(2) == 0
+			}
+			e.Map(part, func(n song.Note) (song.Note, bool) { return n, !gone[n.Start] })
+		}
+	}
+	return moves.Outcome{Song: e.Song()}, nil
+}
+
+func ExampleNewRand() {
+	in, err := song.ParseGrid("hat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.")
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	out, err := moves.Run(&moves.Env{Seed: 1}, &sprinkle{moves.Target{Part: where.PartsOf("hat"), Over: where.SpansOf("bar 2")}}, in)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Print(song.Grid(out.Song))
+	fmt.Println("had nothing to do:", out.Idle())
+	// Output:
+	// hat x.x.x.x.x.x.x.x.|x.x...........x.
+	// had nothing to do: false
+}

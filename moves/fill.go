@@ -39,7 +39,7 @@ No two fills of a step are the same as long as there are others; that they begin
 	}
 }
 
-// most places a fill has: two bars of 4/4.
+// longestFill is the most places that a fill has: two bars of 4/4.
 const longestFill = 32
 
 // Name implements [Step].

@@ -270,7 +270,7 @@ func (w *freshening) make(name string, line int, chance *Rand) bool {
 			last = w.sketch.song.Time().BarOf(r.Start) - 1
 		}
 	}
-	if change.before && last < w.lines[line].bar-1 { // it would come in at the line all the same
+	if change.before && last < w.lines[line].bar-1 { // the part would come in at the line all the same
 		return false
 	}
 	if !w.move.With.Allows(name) || first > last || change.before && first > w.lines[begins].bar {
@@ -298,7 +298,7 @@ func (w *freshening) make(name string, line int, chance *Rand) bool {
 }
 
 // parts returns the parts of jobs with which a change can be made over a stretch, as one writes them. A change in
-// the phrase before the line needs two parts that come in there: the other one still does.
+// the phrase before the line takes away what comes in at the line; so it needs a second part that comes in there.
 func (w *freshening) parts(change freshChange, jobs []song.Job, line int, over song.Range) []string {
 	s := w.sketch.song
 	var out []string

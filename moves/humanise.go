@@ -190,8 +190,8 @@ func movedEnd(onsets []onset, n song.Note, start song.Tick) song.Tick {
 	return max(end, start+1)
 }
 
-// drift is chance with a memory: the sum of streams that change every 1, 2, 4 and 8 steps, near to the
-// 1/f noise of human timing, which listeners prefer to errors without memory (Hennig et al., PLoS ONE
+// drift is a random number whose values hang together: it is the sum of streams that change every 1, 2, 4 and 8
+// steps. That comes near to the 1/f noise of human timing, which listeners prefer to errors that do not hang together (Hennig et al., PLoS ONE
 // 6(10), 2011).
 type drift struct {
 	chance *Rand

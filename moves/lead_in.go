@@ -77,7 +77,7 @@ type leading struct {
 	sketch *sketch
 	last   string          // the device chosen last
 	before int             // the line before, 0 for none
-	fills  []string        // where fills are
+	fills  []string        // the places of the fills so far
 	left   []remark.Remark // the lines for which there was nothing
 }
 
@@ -117,7 +117,7 @@ func (w *leading) use(device string, l lineAhead, alone bool) bool {
 		if !ok || alone && !w.prepared(next, l.bar) || !w.keeps(next, l) {
 			continue
 		}
-		if fill, ok := step.(*Fill); ok { // it holds all fills so far
+		if fill, ok := step.(*Fill); ok { // one step holds all fills so far
 			w.fills = fill.Over.Texts()
 			next.steps = slices.DeleteFunc(next.steps, func(s Step) bool { f, ok := s.(*Fill); return ok && f != fill })
 		}

@@ -206,7 +206,8 @@ func mostAtOnce(notes []song.Note) int64 {
 	return int64(most)
 }
 
-// mostPoints returns how many values a controller is set to over ranges: one for each moment that is heard; after them, and where sections begin, it goes home.
+// mostPoints returns how many values a controller is set to over ranges: one for each moment that is heard, and one
+// more after each range and where sections begin, where it goes home.
 func mostPoints(in song.Song, ranges []song.Range) int64 {
 	n := int64(1 + len(in.Sections))
 	tl := in.Time()

@@ -6,9 +6,9 @@ import (
 	"loopdraft/smf/song"
 )
 
-// moveNotes gives the notes of a part that count to the ranges, which are sorted and apart, the place,
-// key, length and velocity that f says; r is the range they count to. A note that only ends sooner or changes its velocity stays the
-// one it is; any other is placed anew and yields to the notes that are there, see [song.Edit.Place].
+// moveNotes gives the notes of a part that count to the ranges, which are sorted and apart, the place, key, length
+// and velocity that f says; r is the range they count to. A note that only ends sooner or changes its velocity
+// stays the one it is; any other is placed anew and yields to the notes that are there, see [song.Edit.Place].
 func moveNotes(e *song.Edit, in song.Song, part int, ranges []song.Range, f func(n song.Note, r song.Range) song.Note) {
 	i := 0
 	e.Map(part, func(n song.Note) (song.Note, bool) {

@@ -2,6 +2,7 @@ package moves
 
 import (
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
@@ -57,4 +58,22 @@ type Example struct {
 	Sections string // sections laid over it, such as "intro 1, drop 2", with their bars; "" for none
 	After    string // the grid it must give
 	Steps    int    // steps a quarter of the grid After; 0: 4
+}
+
+// Composer is a move that stands for others: it looks at the song and says which steps answer it, and
+// never touches a note itself. Its Apply is [InTurn].
+type Composer interface {
+	Step
+	// Expand returns the steps it stands for, to be carried out in their order on the song it looked at.
+	// They name parts and places one by one, and those that choose by chance carry their seed, so that
+	// written down they do the same again. It writes neither to the song nor to env. Call it through
+	// [Expand], which finds the parts and ranges that its options name.
+	Expand(env *Env, in song.Song) (Expansion, error)
+}
+
+// Expansion is what a composite move stands for on a song.
+type Expansion struct {
+	Steps   []Step          // none: there is nothing to do
+	Remarks []remark.Remark // on what it saw, each once, in order
+	Nothing remark.Remark   // why there are no steps, where one of the remarks says it; otherwise nothing was left to do
 }

@@ -8,9 +8,9 @@ import (
 	"loopdraft/smf/song"
 )
 
-// origin finds out where in the loop the notes of a part come from: notes that were read, by their
-// place in their track; notes that a move wrote, by counting bars back from the end of their section,
-// as the loop is laid out.
+// origin finds out where in the loop the notes of a part come from. Notes that were read are found by their
+// place in their track; for notes that a move wrote, bars are counted back from the end of their section, as
+// the loop is laid out.
 type origin struct {
 	song, loop song.Song
 	notes      []song.Note // the part in the loop, by place in the track

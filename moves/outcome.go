@@ -16,7 +16,7 @@ type Outcome struct {
 	Nothing remark.Remark   // why the step had nothing to do; the zero value: it did something
 	Changes []song.Change   // the trace; the runner fills in the step and the move
 
-	// What it leaves for later steps.
+	// The next three are left for later steps.
 	Full   song.Song // the loop laid out over another length; unset: as it was
 	Ridden []Ridden  // controllers it rode, each with its rides so far
 	Rolled []Rolled  // where its rolls stand for a part

@@ -5,7 +5,7 @@ import (
 	"loopdraft/smf/song"
 )
 
-// hits are a part's notes, asked for the places between them.
+// hits are a part's notes; its methods tell which places between them are free.
 type hits struct {
 	song  song.Song
 	swing swing

@@ -229,8 +229,8 @@ func (h *habitual) inBar(s song.Song, bar int) []song.Note {
 	return nil
 }
 
-// keepTogether takes the departures of pitched parts back that would sound under or over a pitched part that has no
-// usual bar or departs, until no more have to be.
+// keepTogether takes a departure of a pitched part off those that give way if in one of its bars another pitched part
+// sounds otherwise than it usually does, and goes on to do so. That is repeated until no more are taken off.
 func keepTogether(in song.Song, parts []int, all []*habitual) {
 	for again := true; again; {
 		again = false
@@ -254,7 +254,7 @@ func keepTogether(in song.Song, parts []int, all []*habitual) {
 	}
 }
 
-// clashes tells whether the part sounds in a bar otherwise than it usually does, and will.
+// clashes tells whether the part sounds in a bar otherwise than it usually does, and goes on to do so.
 func (h *habitual) clashes(bar int) bool {
 	if bar > len(h.sounds) || !h.sounds[bar-1] {
 		return false

@@ -141,7 +141,7 @@ func (r *Rise) bend(o Outcome, env *Env) (Outcome, error) {
 		for _, over := range spans {
 			wide = max(wide, ranges.At(over.Start))
 		}
-		// 8192 steps upwards for the range, but the highest value is one less (MIDI 1.0).
+		// The range is 8192 steps upwards, but the highest value is one less (MIDI 1.0).
 		ride := Ride{Controller: option.ControllerOf(song.Bend), From: option.Control(8192), To: option.Control(min(8192+8192*up/wide, 16383)), Curve: Linear}
 		out = ride.channel(&o, spans, env, out, parts)
 		e := out.Edit()

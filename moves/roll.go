@@ -191,7 +191,7 @@ func (r run) stageEnd(stage int) song.Tick {
 	case stage >= wide-1:
 		return r.tail(r.stages[stage+1])
 	}
-	// Half of what is left, on the grid of 1/16.
+	// The stage takes half of what is left, on the grid of 1/16.
 	ppq := r.song.Time().PPQ()
 	length := r.Len() - r.Len()>>(stage+1)
 	end := r.Start + option.NoteValueOf(1, 16).Times(int(song.HalfUp(4*int64(length), int64(ppq))), ppq)
@@ -205,7 +205,7 @@ func (r run) stageEnd(stage int) song.Tick {
 func (r run) tail(spacing option.NoteValue) song.Tick {
 	tl := r.song.Time()
 	beats := 2
-	// 50 ms in microseconds; a quarter note lasts TempoAt.
+	// 50,000 microseconds are 50 ms; a quarter note lasts as many as TempoAt says.
 	if 4*int64(tl.TempoAt(max(r.gap-1, 0)))*int64(spacing.Num) < 50_000*int64(spacing.Den) {
 		beats = 1
 	}
@@ -225,7 +225,7 @@ func (r run) place(e *song.Edit, part int, v voice, velocity option.Shares) int 
 	}
 	first, last := hits[0], hits[len(hits)-1]
 	rise := func(h rollHit) int {
-		// The even line runs that much higher that the last hit, for all the steps down, is at its share.
+		// Each doubling takes hits down a step. The even line is raised on its way, so that the last hit has its share.
 		up := mulDiv(-halvingStep*int64(last.halved-first.halved), int64(h.at-first.at), int64(last.at-first.at))
 		down := halvingStep * int64(h.halved-first.halved)
 		share := geometric(uint64(max(velocity.From, 1)), uint64(max(velocity.To, 1)), int64(h.at-first.at), max(int64(last.at-first.at), 1), up+down)

@@ -48,9 +48,9 @@ func holdInto(out [][]song.Note, in song.Song, p song.Part, ranges []song.Range)
 	}
 }
 
-// clearSpans takes a part's notes and their polyphonic pressure out of the ranges, as mute does: what
-// rings into one is cut unless the part's tails ring, what is held over its end is struck again in
-// parts that are.
+// clearSpans takes a part's notes and their polyphonic pressure out of the ranges, as mute does: what rings into
+// one is cut unless the part's tails ring, and what is held over its end is struck again if the part is one
+// that is struck again where it comes in.
 func clearSpans(e *song.Edit, in song.Song, part int, ranges []song.Range) {
 	p := in.Parts[part]
 	merged := song.Union(ranges)

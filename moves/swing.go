@@ -7,7 +7,7 @@ import (
 	"loopdraft/smf/song"
 )
 
-// straightSwing is even: the off-beat half-way.
+// straightSwing is the swing of even off-beats, which stand half-way.
 const straightSwing = 5000
 
 // swing says how late off-beats come: the share of the pair that stands before the off-beat, in
@@ -18,8 +18,8 @@ type swing struct {
 	sixteenth int // of the off-beat 1/16 in its eighth
 }
 
-// Where an onset is taken for a late off-beat: below it is the on-beat's own, above the next one's
-// early one. Common practice, no source; 50 to 75 % is the range in use (dotted: 75 %).
+// Between these limits an onset is taken for a late off-beat. Below them it belongs to the on-beat, above them
+// it is an early next on-beat. Common practice, no source; 50 to 75 % is the range in use (dotted: 75 %).
 const (
 	offbeatFrom    = 4500
 	eighthTo       = 7000 // the next 1/16 of the quarter stands at 7500
@@ -54,15 +54,6 @@ func measureSwing(s song.Song) swing {
 	return out
 }
 
-// swing returns the swing of the loop, measured once.
-func (e *Env) swing() swing {
-	if e.measured == nil {
-		w := measureSwing(e.Loop)
-		e.measured = &w
-	}
-	return *e.measured
-}
-
 // offbeatShare returns the median place of the off-beats in their cells, of which a quarter note
 // has as many as given.
 func offbeatShare(s song.Song, of func(song.Part) bool, cells song.Tick, to int) (int, bool) {
@@ -81,7 +72,7 @@ func offbeatShare(s song.Song, of func(song.Part) bool, cells song.Tick, to int)
 			if !swings(s.Time().MetreIn(bar)) {
 				continue
 			}
-			// The place in its cell, exact: cells are ppq/cells ticks long.
+			// The place in its cell is multiplied by cells, so that it is exact: cells are ppq/cells ticks long.
 			in := (n.Start - s.Time().BarStart(bar)) * cells % s.Time().PPQ()
 			share := int(song.HalfUp(int64(in)*10000, int64(s.Time().PPQ())))
 			if share > offbeatFrom && share <= to {
@@ -106,7 +97,7 @@ func (w swing) late(tl *smf.Timeline, t song.Tick) song.Tick {
 	})
 }
 
-// straight undoes late, but for rounding.
+// straight returns the straight place that late has moved to a tick, but for rounding.
 func (w swing) straight(tl *smf.Timeline, t song.Tick) song.Tick {
 	return w.bend(tl, t, func(in, cell song.Tick, share int) song.Tick {
 		return through(in, cell, cell*song.Tick(share), cell*10000/2)
@@ -119,7 +110,7 @@ func (w swing) bend(tl *smf.Timeline, t song.Tick, move func(in, cell song.Tick,
 		return t
 	}
 	start := tl.BarStart(bar)
-	// In half ticks, so that the eighth of an odd resolution is whole.
+	// Half ticks are counted, so that the eighth of an odd resolution is a whole number.
 	cell, share := 2*tl.PPQ(), w.eighth
 	if w.sixteenth > straightSwing {
 		cell, share = tl.PPQ(), w.sixteenth

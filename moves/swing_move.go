@@ -68,8 +68,8 @@ func (m *Swing) Apply(env *Env, in song.Song) (Outcome, error) {
 	return o.with(e.Song()), nil
 }
 
-// warped moves a note and its end with the time of a span. An onset within it stays in it, an end past
-// it where it is.
+// warped moves a note and its end with the time of a span. An onset within the span stays within it, and an end
+// past the span stays where it is.
 func warped(n song.Note, r song.Range, warp func(song.Tick) song.Tick) song.Note {
 	m := n
 	m.Start = warp(n.Start)

@@ -43,13 +43,13 @@ Kick, backbeat, bass and bar 1 of the song are left alone, which is told of part
 // line: 3 dB are a ratio of 1.1885, more than 108 to 92; where at most a tenth of the onsets is left
 // out or added on both sides of a line, less than a quarter of the places differ.
 const (
-	ghostFrom   = 35                      // percent of the median velocity, where ghosts have to differ
-	ghostTo     = 40                      // and by itself
+	ghostFrom   = 35                      // percent of the median velocity that a ghost has at the least, where ghosts have to differ
+	ghostTo     = 40                      // the same at the most, and of a ghost that need not differ
 	mostAccent  = 25 * option.Whole / 100 // of an onset's velocity
 	mostLevel   = 8 * option.Whole / 100  // of the velocities of a pass
 	fewOnsets   = 10                      // in a pass of which one is more than a tenth
 	mostRedraws = 64
-	leftOut     = 128 // in the place of steps of velocity
+	leftOut     = 128 // stands for an onset that is left out, in the place of steps of velocity
 )
 
 // Name implements [Step].
@@ -348,7 +348,7 @@ func (s portion) draw(chance *Rand) alteration {
 		case way == 2 && len(s.accents) > 0:
 			h := s.accents[chance.Intn(len(s.accents))]
 			low, high := s.steps(h)
-			if 2*high < -low || 2*-low >= high && chance.Intn(2) == 0 { // not so little that it is not heard
+			if 2*high < -low || 2*-low >= high && chance.Intn(2) == 0 { // half of the way or less would hardly be heard
 				return alteration{hit: h, by: low + chance.Intn(-low/2+1)}
 			}
 			return alteration{hit: h, by: high - chance.Intn(high/2+1)}

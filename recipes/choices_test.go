@@ -25,7 +25,7 @@ func chosen(t *testing.T, text string, o Options) *Result {
 	return got
 }
 
-// names returns the sections of a draft.
+// sectionNames returns the sections of a draft.
 func sectionNames(r *Result) string {
 	var out []string
 	for _, s := range r.Song.Sections {

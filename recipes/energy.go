@@ -54,9 +54,9 @@ const (
 // either is what a single value means either way, in tenths of a dB.
 const either = 15
 
-// ParseEnergy reads the texts of an energy, at least one. The error is a [*option.Mistake] with the place
+// parseEnergy reads the texts of an energy, at least one. The error is a [*option.Mistake] with the place
 // of the item and the column in it; the first of several.
-func ParseEnergy(texts ...string) (Energy, error) {
+func parseEnergy(texts ...string) (Energy, error) {
 	e := Energy{texts: texts}
 	fail := func(m *option.Mistake, item int) (Energy, error) {
 		m.Item, m.Text = item, texts[item]
@@ -90,9 +90,10 @@ func ParseEnergy(texts ...string) (Energy, error) {
 	return e, nil
 }
 
-// EnergyOf is [ParseEnergy] for literals: the error is kept and returned by [Draft].
+// EnergyOf reads the texts of an energy, at least one. A mistake in them, an [option.Mistake], is kept and returned by
+// [Draft].
 func EnergyOf(texts ...string) Energy {
-	e, _ := ParseEnergy(texts...)
+	e, _ := parseEnergy(texts...)
 	return e
 }
 

@@ -52,6 +52,46 @@ func ExampleParse() {
 	//                            ^
 }
 
+// How loud a section is to be can be said in a recipe that is written in Go. Bass and lead are found to
+// play in the break, and step back.
+func ExampleEnergyOf() {
+	loop, err := song.ParseGrid("kick x...x...x...x...\nbass:36 ..x-..x-..x-..x-\nlead:72 x-----x-----x---")
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	recipe := &recipes.Recipe{Sections: []recipes.SectionSpec{
+		{Name: "break", Bars: 1, Energy: recipes.EnergyOf("8 dB under drop"), Add: where.PartsOf("lead", "bass")},
+		{Name: "drop", Bars: 1},
+	}}
+	draft, err := recipes.Draft([]recipes.Input{{Name: "loop.mid", File: loop.File()}}, recipe, recipes.Options{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Print(song.Grid(draft.Song))
+	// Output:
+	// kick    ................|x...x...x...x...
+	// bass    ..o-..o-..o-..o-|..x-..x-..x-..x-
+	// lead:72 o-----o-----o---|x-----x-----x---
+}
+
+// A recipe may be read with a catalogue to which moves of one's own are joined.
+func ExampleParseWith() {
+	catalogue := slices.Concat(recipes.Catalogue(), moves.Catalogue{{
+		Group: moves.Dynamics,
+		Brief: "Play notes at one velocity",
+		New:   func() moves.Step { return &accent{Velocity: 120} },
+	}})
+	recipe, err := recipes.ParseWith(catalogue, "own.yaml", []byte("moves:\n  - accent: {part: kick, over: last 1 bar}\n"))
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Println(recipe.Moves[0].Step.(*accent).Velocity)
+	// Output: 120
+}
+
 // accent is a move of one's own: it strikes what its parts play in its spans at one velocity. Its exported
 // fields are its options; those of a Target are resolved by the time it is applied.
 type accent struct {

@@ -34,7 +34,7 @@ func TestParseEnergy(t *testing.T) {
 		{"1%..2%", 1, "10..20", ""},
 		{"rising", 1, "0..0", ""},
 	} {
-		e, err := ParseEnergy(strings.Split(tt.texts, ",")...)
+		e, err := parseEnergy(strings.Split(tt.texts, ",")...)
 		if err != nil {
 			t.Errorf("%s: %v", tt.texts, err)
 			continue

@@ -23,7 +23,7 @@ func (a *order) layOut(l foundLoop) (laidLoop, error) {
 	if out.plan, err = p.plan(); err != nil {
 		return out, err
 	}
-	a.tell(out.plan.told...)
+	a.remark(out.plan.told...)
 	laid, told, err := lay.Lay(lay.Layout{Loop: l.song, Bars: l.loop.Bars, Cycles: l.loop.Cycles, Blocks: out.plan.blocks, Markers: len(out.plan.sections) == 0})
 	if err != nil {
 		return out, err

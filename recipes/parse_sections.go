@@ -211,7 +211,7 @@ func (s *source) energy(spec *SectionSpec, n *yaml.Node, path string) {
 	}
 	spec.atEnergy = at
 	var err error
-	if spec.Energy, err = ParseEnergy(texts...); err != nil {
+	if spec.Energy, err = parseEnergy(texts...); err != nil {
 		s.optionMistakes(err, path, func(i int) spot { return spotIn(at, i, spotOf(n)) })
 		spec.Energy = Energy{}
 	}

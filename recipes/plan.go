@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"loopdraft/moves/lay"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
@@ -16,7 +17,7 @@ type plan struct {
 	sections []song.Section // as laid out; nil without sections
 	bars     int
 	lines    []string // what scaling did to each section; nil where nothing was scaled
-	told     []string
+	told     []remark.Remark
 }
 
 // planner works the plan out.
@@ -45,7 +46,7 @@ func (p *planner) plan() (plan, error) {
 		target = p.o.Bars
 	case p.o.Micros > 0:
 		target = p.nearest(p.o.Micros, p.scaledBlocks)
-		out.told = append(out.told, p.durationText(p.o.Micros, target))
+		out.told = append(out.told, p.durationIn(p.o.Micros, target))
 	case p.r.Length.Micros > 0:
 		target = p.nearest(p.r.Length.Micros, func(bars int) ([]lay.Block, error) { return p.scaledBlocks(bars) })
 		if target != sum {
@@ -53,7 +54,7 @@ func (p *planner) plan() (plan, error) {
 				Want: fmt.Sprintf("the %d bars that the sections add up to", sum)})
 			target = sum // so that the mistakes of the moves are found too
 		}
-		out.told = append(out.told, p.durationText(p.r.Length.Micros, target))
+		out.told = append(out.told, p.durationIn(p.r.Length.Micros, target))
 	}
 	if target != sum {
 		var err error
@@ -86,7 +87,7 @@ func (p *planner) withoutSections() plan {
 	}
 	if out.bars == 0 && micros > 0 {
 		out.bars = p.nearest(micros, run)
-		out.told = append(out.told, p.durationText(micros, out.bars))
+		out.told = append(out.told, p.durationIn(micros, out.bars))
 	}
 	if out.bars == 0 {
 		out.bars = p.loopBars
@@ -95,8 +96,9 @@ func (p *planner) withoutSections() plan {
 	return out
 }
 
-func (p *planner) durationText(micros int64, bars int) string {
-	return fmt.Sprintf("%s is nearest to %d bars (phrases of %d)", where.Extent{Micros: micros}.Texts()[0], bars, p.r.phrase())
+// durationIn says how many bars a duration comes to.
+func (p *planner) durationIn(micros int64, bars int) remark.Remark {
+	return remark.Remark{Kind: remark.DurationInBars, Found: where.Extent{Micros: micros}.Texts()[0], Numbers: []int{bars, p.r.phrase()}}
 }
 
 // blocks returns the sections as stretches to lay out.

@@ -118,7 +118,7 @@ func TestDurations(t *testing.T) {
 			continue
 		}
 		if got.bars != row.want || len(got.told) != 1 {
-			t.Errorf("%s: got %d bars and told %q, want %d", row.rule, got.bars, got.told, row.want)
+			t.Errorf("%s: got %d bars and told %v, want %d", row.rule, got.bars, got.told, row.want)
 		}
 	}
 	p := planner{r: &Recipe{}, time: two, loopBars: 4}

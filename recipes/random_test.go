@@ -18,11 +18,14 @@ import (
 // chooser draws from a seeded stream, so that every failure can be run again.
 type chooser struct {
 	*rand.Rand
-	choices bool // recipes have choices, sections like others and steps with except
-	any     bool // recipes are written for any loop: their spans may say more than there is
+	seed    uint64 // of the stream
+	choices bool   // recipes have choices, sections like others and steps with except
+	any     bool   // recipes are written for any loop: their spans may say more than there is
 }
 
-func newChooser(seed uint64) chooser { return chooser{Rand: rand.New(rand.NewPCG(seed, 1))} }
+func newChooser(seed uint64) chooser {
+	return chooser{Rand: rand.New(rand.NewPCG(seed, 1)), seed: seed}
+}
 
 func (c chooser) one(of ...string) string { return of[c.IntN(len(of))] }
 
@@ -56,6 +59,16 @@ func (c chooser) grid() string {
 		fmt.Fprintf(&b, "%s %s\n", name, row)
 	}
 	return b.String()
+}
+
+// loop makes an input of a random grid, or takes one of the demo loops. It returns the grid, or the demo's name, too.
+func (c chooser) loop(t testing.TB, demos []Input) ([]Input, string) {
+	if c.seed%2 > 0 {
+		in := demos[int(c.seed)%len(demos)]
+		return []Input{in}, in.Name
+	}
+	grid := c.grid()
+	return []Input{gridLoop(t, grid)}, grid
 }
 
 // recipe makes a random recipe that is right for any loop.
@@ -411,12 +424,7 @@ func TestLawsOnRandomRecipes(t *testing.T) {
 	for seed := range uint64(n) {
 		c := newChooser(seed)
 		c.choices = seed%3 > 0
-		inputs := []Input{demos[int(seed)%len(demos)]}
-		loop := inputs[0].Name
-		if seed%2 == 0 {
-			loop = c.grid()
-			inputs = []Input{gridLoop(t, loop)}
-		}
+		inputs, loop := c.loop(t, demos)
 		text := c.recipe()
 		r, err := Parse("random.yaml", []byte(text))
 		if err != nil {
@@ -453,12 +461,7 @@ func TestWrittenRandomRecipesOfAnyLoop(t *testing.T) {
 	for seed := range uint64(n) {
 		c := newChooser(seed)
 		c.any = true
-		inputs := []Input{demos[int(seed)%len(demos)]}
-		loop := inputs[0].Name
-		if seed%2 == 0 {
-			loop = c.grid()
-			inputs = []Input{gridLoop(t, loop)}
-		}
+		inputs, loop := c.loop(t, demos)
 		text := c.recipe()
 		r, err := Parse("random.yaml", []byte(text))
 		if err != nil {

@@ -67,10 +67,11 @@ func TestBuiltinsPassTheReview(t *testing.T) {
 		"club fog-signal.mid file unprepared 161":    "",
 		"mix-tool fog-signal.mid file unprepared 81": "",
 		// The draft tells what leads in there by what the loop would have played; the file alone does not.
-		"club one-channel.mid file unprepared 65":      "",
 		"short one-channel.mid file unprepared 25":     "",
 		"short ferry/bass.mid file unprepared 33":      "",
 		"two-breaks breakwater.mid file unprepared 65": "",
+		// The lines of that stretch change as a draft; as a file, whose parts are heard anew, they stay under the limit.
+		"slow-burn harbour-lights.mid file stands-still 73": "",
 	}
 	for _, info := range Builtins() {
 		for _, in := range loopsToReview(t) {

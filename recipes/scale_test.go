@@ -46,7 +46,10 @@ func BenchmarkDraftNotes(b *testing.B) {
 				if err != nil {
 					b.Fatal(err)
 				}
-				notes = got.Song.Events() / 2
+				notes = 0
+				for _, p := range got.Song.Parts {
+					notes += len(p.Notes)
+				}
 			}
 			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(max(notes, 1)), "ns/note")
 			b.ReportMetric(float64(notes), "notes")

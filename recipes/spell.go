@@ -3,6 +3,7 @@ package recipes
 import (
 	"loopdraft/moves"
 	"loopdraft/moves/option"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
@@ -26,9 +27,9 @@ func spelledOut(step moves.Step, came moves.Outcome, env moves.Env, in song.Song
 			if ranges, _, _ := v.Resolve(loose); name == "except" && len(ranges) == 0 {
 				*v = where.Spans{} // it cuts nothing out, and may name what is not there
 			}
-			*v = spansThere(*v, strict, loose)
+			*v = there(*v, strict, loose, where.RangeText, where.SpansOf)
 		case *where.Places:
-			*v = placesThere(*v, strict, loose)
+			*v = there(*v, strict, loose, where.PlaceText, where.PlacesOf)
 		case *option.Seed:
 			if v.IsZero() {
 				*v = option.SeedOf(env.Seed)
@@ -46,43 +47,32 @@ func partTexts(in song.Song, parts []int) []string {
 	return out
 }
 
-// spansThere keeps each span as it is written unless it says more than there is, which only a recipe for
-// any loop may: then it is the ranges that it came to, to the tick.
-func spansThere(spans where.Spans, strict, loose where.SpanContext) where.Spans {
-	if _, _, err := spans.Resolve(strict); err == nil || spans.IsZero() {
-		return spans
-	}
-	var texts []string
-	for _, span := range spans.OneByOne() {
-		if _, _, err := span.Resolve(strict); err == nil {
-			texts = append(texts, span.Texts()...)
-			continue
-		}
-		ranges, _, _ := span.Resolve(loose)
-		for _, r := range ranges {
-			texts = append(texts, where.RangeText(loose.Song, r))
-		}
-	}
-	return where.SpansOf(texts...)
+// sentences are spans or places, each of which comes to some R: ranges or ticks.
+type sentences[T, R any] interface {
+	IsZero() bool
+	OneByOne() []T
+	Texts() []string
+	Resolve(where.SpanContext) ([]R, []remark.Remark, error)
 }
 
-// placesThere does the same to places.
-func placesThere(places where.Places, strict, loose where.SpanContext) where.Places {
-	if _, _, err := places.Resolve(strict); err == nil || places.IsZero() {
-		return places
+// there keeps each sentence as it is written unless it says more than there is, which only a recipe for any loop may.
+// Such a sentence is replaced by what it came to, to the tick: text writes that, and of reads the texts.
+func there[T sentences[T, R], R any](all T, strict, loose where.SpanContext, text func(song.Song, R) string, of func(...string) T) T {
+	if _, _, err := all.Resolve(strict); err == nil || all.IsZero() {
+		return all
 	}
 	var texts []string
-	for _, place := range places.OneByOne() {
-		if _, _, err := place.Resolve(strict); err == nil {
-			texts = append(texts, place.Texts()...)
+	for _, one := range all.OneByOne() {
+		if _, _, err := one.Resolve(strict); err == nil {
+			texts = append(texts, one.Texts()...)
 			continue
 		}
-		at, _, _ := place.Resolve(loose)
-		for _, t := range at {
-			texts = append(texts, where.PlaceText(loose.Song, t))
+		found, _, _ := one.Resolve(loose)
+		for _, r := range found {
+			texts = append(texts, text(loose.Song, r))
 		}
 	}
-	return where.PlacesOf(texts...)
+	return of(texts...)
 }
 
 // partsOf returns the parts that a step names; false for a move that names none.

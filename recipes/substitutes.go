@@ -1,10 +1,10 @@
 package recipes
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
+	"loopdraft/moves/remark"
 	"loopdraft/smf/song"
 )
 
@@ -101,11 +101,11 @@ func (a *order) standFor(in song.Song) song.Song {
 	for _, role := range lacking {
 		switch {
 		case len(by[role]) > 0:
-			a.tell(fmt.Sprintf("the loop has no %s: %s takes its place", role, strings.Join(by[role], ", ")))
+			a.remark(remark.Remark{Kind: remark.StandsFor, Found: string(role), Parts: by[role]})
 		case busy[role] != "":
-			a.tell(fmt.Sprintf("the loop has no %s, and %s has a place of its own", role, busy[role]))
+			a.remark(remark.Remark{Kind: remark.PlaceOfItsOwn, Found: string(role), Parts: []string{busy[role]}})
 		default:
-			a.tell(fmt.Sprintf("the loop has no %s and nothing near it", role))
+			a.remark(remark.Remark{Kind: remark.NothingNear, Found: string(role)})
 		}
 	}
 	return in

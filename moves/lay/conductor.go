@@ -43,7 +43,7 @@ func withDefaults(s song.Song) song.Song {
 	var atStart, later [3]bool
 	for _, t := range s.Tracks {
 		for _, ev := range t.Events {
-			if k := ConductorKind(ev); k >= 0 && sound(s, t, ev) {
+			if k := ConductorKind(ev); k >= 0 && valid(s, t, ev) {
 				atStart[k] = atStart[k] || ev.Tick == 0
 				later[k] = later[k] || ev.Tick > 0
 			}
@@ -64,7 +64,7 @@ func newConductor(s song.Song, segs []segment) *conductor {
 	for i, t := range s.Tracks {
 		for _, ev := range t.Events {
 			if k := ConductorKind(ev); k >= 0 {
-				c.events[k] = append(c.events[k], conductorEvent{ev, i, !sound(s, t, ev)})
+				c.events[k] = append(c.events[k], conductorEvent{ev, i, !valid(s, t, ev)})
 			}
 		}
 	}
@@ -135,8 +135,8 @@ func (c *conductor) inForce(kind int, at song.Tick) (conductorEvent, bool) {
 	return conductorEvent{}, false
 }
 
-// sound tells whether a tempo, metre or key signature is valid.
-func sound(s song.Song, t *song.Track, ev song.Event) bool {
+// valid tells whether a tempo, metre or key signature is valid.
+func valid(s song.Song, t *song.Track, ev song.Event) bool {
 	switch ConductorKind(ev) {
 	case 0:
 		return smf.ValidTempo(t.Long(ev))

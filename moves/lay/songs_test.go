@@ -4,7 +4,7 @@ import (
 	"loopdraft/smf/song/songtest"
 )
 
-// What the songs of these tests are made of.
+// The songs of these tests are made of these.
 const (
 	q   = songtest.Quarter
 	bar = songtest.Bar

@@ -132,7 +132,7 @@ func TestBrokenMovesAreSeen(t *testing.T) {
 		{"a part is added", edited(func(e *song.Edit) {
 			e.Place(e.NewPart(song.Part{Name: "new", Channel: 3}), song.Note{Start: 400, End: 410, Key: 1, Vel: 1})
 		}), "new changed outside"},
-		{"the sections change", edited(func(e *song.Edit) { e.SetSections(nil) }), "sections changed"},
+		{"the sections change", func(_ *moves.Outcome, in song.Song) (song.Song, error) { return in.WithSections(nil), nil }, "sections changed"},
 		{"the tempo changes", edited(func(e *song.Edit) { e.InsertMeta(0, 0, 0x51, []byte{1, 2, 3}) }), "track 1 changed outside"},
 		{"an error nobody wants", func(_ *moves.Outcome, in song.Song) (song.Song, error) { return in, fmt.Errorf("broken") }, `got the error "broken"`},
 		{"a warning nobody wants", func(o *moves.Outcome, in song.Song) (song.Song, error) {

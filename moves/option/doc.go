@@ -7,5 +7,6 @@
 // stand.
 //
 // The zero value of a type of option is left out. A type of which zero is a value too, such as [Seed], has a
-// field Set beside it; whoever asks whether an option was given asks IsZero.
+// field Set beside it; whoever asks whether an option was given asks IsZero. A share is left out where it is 0; if 0 %
+// is a value of it, its field has a tag zero:"0%", and it is left out where it is under 0.
 package option

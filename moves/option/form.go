@@ -2,11 +2,8 @@ package option
 
 import (
 	"fmt"
-	"reflect"
 	"strconv"
 	"strings"
-
-	"loopdraft/smf/song"
 )
 
 // Form says for programs what a value may be, as Want says it for people: a schema is made of it.
@@ -69,7 +66,7 @@ func pow10(n int) uint64 {
 func DigitsBetween(low, high uint64) string {
 	var any []string
 	for {
-		// The widest block of numbers that differ in their last digits alone, and such blocks up to a 9.
+		// This is the widest block of numbers that differ in their last digits alone, and as many such blocks as go up to a 9.
 		size, rest := uint64(1), ""
 		for low > 0 && low%(size*10) == 0 && size <= high/10 && high-low >= size*10-1 {
 			size, rest = size*10, rest+"[0-9]"
@@ -108,69 +105,4 @@ func decimals(low, high uint64, places int) string {
 	}
 	any = append(any, DigitsBetween(high/unit, high/unit)+fmt.Sprintf(`(?:\.0{1,%d})?`, places))
 	return "(?:" + strings.Join(any, "|") + ")"
-}
-
-func SharePattern(low, high Share) string { return decimals(uint64(low), uint64(high), 2) + "%" }
-
-// formOf returns the form of a field; false for a type that says none.
-func formOf(v reflect.Value, tag reflect.StructTag) (Form, bool) {
-	switch o := v.Addr().Interface().(type) {
-	case *Share:
-		return Form{Pattern: SharePattern(shareRange(tag))}, true
-	case *Words:
-		return Form{Words: strings.Split(tag.Get("words"), ",")}, true
-	case interface{ Form() Form }:
-		return o.Form(), true
-	case Value:
-		return Form{}, false
-	}
-	switch v.Kind() {
-	case reflect.Int:
-		lo, hi, _ := rangeOf(tag)
-		return Form{Numbers: []Numbers{{Low: lo, High: uint64(hi)}}}, true
-	case reflect.Bool:
-		return Form{Words: []string{"true", "false"}}, true
-	}
-	if words := tag.Get("words"); words != "" {
-		return Form{Words: strings.Split(words, ",")}, true
-	}
-	return Form{Open: true}, true
-}
-
-// Form says what a seed looks like.
-func (s Seed) Form() Form { return Form{Numbers: []Numbers{{High: 1<<64 - 1}}} }
-
-// Form says what one share or two look like.
-func (s Shares) Form() Form {
-	share := SharePattern(0, 10*Whole)
-	return Form{Name: "shares", Pattern: share + `(?:\.\.` + share + ")?"}
-}
-
-// Form says what a note value looks like.
-func (v NoteValue) Form() Form {
-	return Form{Pattern: DigitsBetween(1, 64) + "/" + DigitsBetween(1, 64)}
-}
-
-// Form says what a controller looks like.
-func (c ControllerName) Form() Form {
-	f := Form{Name: "controller"}
-	for _, id := range song.NamedControllers() {
-		f.Words = append(f.Words, id.Word())
-	}
-	for n := range 120 {
-		switch last := len(f.Numbers) - 1; {
-		case ReservedController(n):
-		case last >= 0 && f.Numbers[last].High == uint64(n-1):
-			f.Numbers[last].High++
-		default:
-			f.Numbers = append(f.Numbers, Numbers{Low: n, High: uint64(n)})
-		}
-	}
-	return f
-}
-
-// Form says what a value of a controller looks like.
-func (c ControlValue) Form() Form {
-	steps := "home[+-]" + DigitsBetween(0, 16383)
-	return Form{Name: "value", Words: []string{"home"}, Pattern: steps + "|" + SharePattern(0, 10*Whole), Numbers: []Numbers{{High: 16383}}}
 }

@@ -45,7 +45,7 @@ func (s Seed) Want() string    { return "a whole number from 0" }
 // Share is a part of something in hundredths of a percent: 10000 is all of it.
 type Share int
 
-// All of something.
+// Whole is all of something.
 const Whole Share = 10000
 
 // ParseShare reads a percentage such as 40% or 66.7%, with at most two decimals, up to 1000%.
@@ -337,3 +337,59 @@ func (c ControlValue) Reaches(id song.Controller) bool {
 
 // Floor returns the share of a whole number, rounded down.
 func (s Share) Floor(n int) int { return int(int64(n) * int64(s) / int64(Whole)) }
+
+func SharePattern(low, high Share) string { return decimals(uint64(low), uint64(high), 2) + "%" }
+
+// Form says what a seed looks like.
+func (s Seed) Form() Form { return Form{Numbers: []Numbers{{High: 1<<64 - 1}}} }
+
+// Form says what one share or two look like.
+func (s Shares) Form() Form {
+	share := SharePattern(0, 10*Whole)
+	return Form{Name: "shares", Pattern: share + `(?:\.\.` + share + ")?"}
+}
+
+// Form says what a note value looks like.
+func (v NoteValue) Form() Form {
+	return Form{Pattern: DigitsBetween(1, 64) + "/" + DigitsBetween(1, 64)}
+}
+
+// Form says what a controller looks like.
+func (c ControllerName) Form() Form {
+	f := Form{Name: "controller"}
+	for _, id := range song.NamedControllers() {
+		f.Words = append(f.Words, id.Word())
+	}
+	for n := range 120 {
+		switch last := len(f.Numbers) - 1; {
+		case ReservedController(n):
+		case last >= 0 && f.Numbers[last].High == uint64(n-1):
+			f.Numbers[last].High++
+		default:
+			f.Numbers = append(f.Numbers, Numbers{Low: n, High: uint64(n)})
+		}
+	}
+	return f
+}
+
+// Form says what a value of a controller looks like.
+func (c ControlValue) Form() Form {
+	steps := "home[+-]" + DigitsBetween(0, 16383)
+	return Form{Name: "value", Words: []string{"home"}, Pattern: steps + "|" + SharePattern(0, 10*Whole), Numbers: []Numbers{{High: 16383}}}
+}
+
+// ParseInt reads decimal digits with an optional sign, nothing else.
+func ParseInt(text string) (int, bool) {
+	digits, negative := strings.CutPrefix(text, "-")
+	if !negative {
+		digits = strings.TrimPrefix(text, "+")
+	}
+	n, ok := smf.ParseDigits(digits)
+	if !ok || n > 999_999_999 {
+		return 0, false
+	}
+	if negative {
+		return -int(n), true
+	}
+	return int(n), true
+}

@@ -122,6 +122,14 @@ const (
 	NothingChanges   Kind = "nothing changes"    // the line at Bar
 )
 
+// Of the lengths and the parts that a recipe asks for.
+const (
+	DurationInBars Kind = "duration in bars" // the duration Found is nearest to Numbers[0] bars, in phrases of Numbers[1]
+	StandsFor      Kind = "stands for"       // Parts take the place of the role Found, which the loop lacks
+	PlaceOfItsOwn  Kind = "place of its own" // the role Found is lacking, and Parts, which are near it, have places of their own
+	NothingNear    Kind = "nothing near"     // the role Found is lacking, and nothing is near it
+)
+
 // Warns tells whether remarks of a kind say what is likely not meant; the others are worth knowing.
 func (k Kind) Warns() bool {
 	switch k {

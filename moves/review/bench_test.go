@@ -8,7 +8,7 @@ import (
 	"loopdraft/moves/review"
 )
 
-// BenchmarkReview reviews songs of more and more bars without looking for answers; and one with.
+// BenchmarkReview reviews songs of more and more bars without looking for answers, and then one with answers.
 func BenchmarkReview(b *testing.B) {
 	for _, times := range []int{1, 10, 100} {
 		form := strings.TrimPrefix(strings.Repeat(", "+goodForm, times), ", ")

@@ -29,7 +29,7 @@ func events(list ...smf.Event) func(song.Song) song.Song {
 	}
 }
 
-// A bar of 4/4 in a grid.
+// bar is the length in ticks of a bar of 4/4 in a grid.
 const bar = 384
 
 const padAndKick = `

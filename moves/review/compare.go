@@ -14,7 +14,7 @@ type Comparison struct {
 	Bars     [2]int            `json:"bars"`
 	Seconds  [2]float64        `json:"seconds"`
 	Added    []string          `json:"added"`    // parts that sound in the second alone
-	Gone     []string          `json:"gone"`     // and in the first alone
+	Gone     []string          `json:"gone"`     // parts that sound in the first alone
 	Sections []SectionCompared `json:"sections"` // in order; those of one alone stand where they would be
 	Same     bool              `json:"same"`     // no section, part or note differs
 }
@@ -25,7 +25,7 @@ type SectionCompared struct {
 	First   *SectionOfOne `json:"first"`
 	Second  *SectionOfOne `json:"second"`  // nil: it is not there
 	In      []string      `json:"in"`      // parts that sound in it in the second alone
-	Out     []string      `json:"out"`     // and in the first alone
+	Out     []string      `json:"out"`     // parts that sound in it in the first alone
 	Changed []PartChanged `json:"changed"` // parts that sound in it in both and differ
 	Louder  float64       `json:"louder"`  // by how much the second is, in dB; 0 where one has none
 }

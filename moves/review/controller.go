@@ -48,9 +48,9 @@ func (r *ControllerHome) find(s *subject) []Finding {
 
 // setting is what a channel sets a controller to.
 type setting struct {
-	now   song.Point // the last
-	early int        // in force at the channel's first note
-	known bool       // early is
+	now   song.Point // the last value
+	early int        // the value in force at the channel's first note
+	known bool       // there was a value in force then
 	is    bool       // it is set at all
 }
 

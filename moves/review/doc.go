@@ -11,6 +11,6 @@
 // Sections are the song's own, else those of its markers; where there are none they are heard, with how sure
 // that is. [Compare] holds two arrangements side by side.
 //
-// Bars count from 1. Levels and energies are those of [listen.EnergyOf]. Nothing is judged that notes do
+// Bars count from 1. Levels and energies are those of [form.EnergyOf]. Nothing is judged that notes do
 // not tell: sounds, mixing, taste.
 package review

@@ -21,7 +21,7 @@ func TestDrop(t *testing.T) {
 			kick X...X...X...X...  1-8
 			kick:35 o...o...o...o...  9-16
 			hat  ..x...x...x...x.`,
-			want:   "warn 9-16 -11/1 dB",
+			want:   "warn 9-16 -10.7/1 dB",
 			answer: "emphasise: {quiet: bars 1-8, loud: bars 9-16, by: 40%, seed: 1}"},
 		row{name: "a second half of a drop is none of its own", sections: "break 8, drop 8, drop 8", music: `
 			pad  o---------------
@@ -79,7 +79,7 @@ func TestBreak(t *testing.T) {
 			bass X---X---X---X---  1-8,25-32
 			pad  o---------------  9-16
 			hat  .o..............  17-24`,
-			want: "warn 17-24 35/18 dB"},
+			want: "warn 17-24 35.5/18 dB"},
 		row{name: "a build between it and the drop is not what it is held against", sections: "break 8, build 8, drop 8", music: `
 			kick x...x...x...x...  9-24
 			bass x---x---x---x---  17-24
@@ -104,7 +104,7 @@ func TestBuild(t *testing.T) {
 		row{name: "hardly rising is a note", sections: "build 8", music: `
 			snare    x...x...x...x...
 			hat      ..x...x...x...x.  7-8`,
-			want:   "note 1-8 0.2/1 dB",
+			want:   "note 1-8 0.1/1 dB",
 			answer: "shape: {part: all, over: bars 1-8, from: 70%, to: 100%}"},
 		row{name: "what climbs builds up all the same: a note", sections: "build 8", music: `
 			lead:60 x...x...x...x...  1-4

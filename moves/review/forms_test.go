@@ -8,7 +8,7 @@ import (
 	"loopdraft/moves/review"
 )
 
-// Two published forms as small arrangements of invented loops.
+// These are two published forms as small arrangements of invented loops.
 const (
 	// The plan of a trance track of 212 bars in Snoman, The Dance Music Manual, 2004, pp. 49-51: drums only; they
 	// fill in; bass; motif; all percussion back from the fourth bar after the kick was out; a second body; the

@@ -102,7 +102,7 @@ func TestUnprepared(t *testing.T) {
 		row{name: "one that moves the level by 3 dB is not", sections: "intro 8, groove 16", music: `
 			hat  ..x...x...x...x.
 			kick x...x...x...x...  9-24`,
-			want:   "warn 9 14.2/3 dB",
+			want:   "warn 9 15.1/3 dB",
 			answer: "fill: {over: 1/2 before bar 9, seed: 1}"},
 		row{name: "a fill up to the line prepares it", sections: "intro 8, groove 16", music: four + `
 			tom  ........x.x.xxxx  8`},

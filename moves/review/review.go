@@ -15,7 +15,7 @@ import (
 type Input struct {
 	Song song.Song // with its parts heard, see listen.Hear
 
-	// Of a draft, what it was made of: the loop laid out over the whole length, the song after its
+	// These say what a draft was made of: the loop laid out over the whole length, the song after its
 	// line-up and before its moves, and the length of the loop in bars. All three are left out for a
 	// song of which nothing else is known: then form.StructureOf says what changes, what leads in and
 	// what a part usually plays.
@@ -163,8 +163,8 @@ type trials struct {
 	left    int // of mostWork
 	until   int // what has to be left after the finding that is answered
 	tried   int
-	out     bool // the finding that is answered got no more of it
-	stopped bool // nor some finding
+	out     bool // the finding that is answered got no more work
+	stopped bool // some finding got no more work
 	cut     bool // an answer was not tried of a finding that has more than mostTries
 }
 

@@ -6,7 +6,7 @@ import (
 	"loopdraft/smf/song"
 )
 
-// What an except option leaves: the pieces know which of the ranges they are of.
+// This shows what an except option leaves: the pieces know which of the ranges they are of.
 func ExampleSpans_Resolve_without() {
 	s := clubSong()
 	c := SpanContext{Song: s, Strict: true}

@@ -7,10 +7,10 @@ import (
 	"loopdraft/smf/song"
 )
 
-// The sentences of the language as regular expressions. The grammar refers to itself, which these
-// cannot: they take every sentence, and besides words of the language for names, numbers that fall,
-// and what stands behind "from" in any order. A space is what stands between words, written so that
-// every engine takes what splitWords takes: whatever is no printing character of ASCII.
+// sentence returns a rule of the language as a regular expression. The grammar refers to itself, which an
+// expression cannot do: it takes every sentence, but also takes words of the language for names, numbers that
+// fall, and what stands behind "from" in any order. A space in a rule stands for what parts words. It is written
+// so that every engine takes what splitWords takes: whatever is no printing character of ASCII.
 func sentence(pattern string) string {
 	for _, rule := range [][2]string{
 		{"PLACE", `(?:(?:EDGE )?SPAN|POS|end)`},

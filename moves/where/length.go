@@ -2,7 +2,6 @@ package where
 
 import (
 	"fmt"
-	"strings"
 
 	"loopdraft/moves/option"
 	"loopdraft/smf"
@@ -41,43 +40,11 @@ func (u lengthUnit) String() string {
 
 const wantLength = "a length such as 8 bars, 2 beats or 1/16"
 
-// parseLength reads a length; texts is one text. The error is a [*option.Mistake].
-func parseLength(texts ...string) (Length, error) {
-	if len(texts) != 1 {
-		e := &option.Mistake{Col: 1, Want: wantLength}
-		if len(texts) > 1 {
-			e.Text, e.Item, e.Found, e.Want = texts[1], 1, texts[1], "a single length"
-		}
-		return Length{bad: e}, e
-	}
-	l, e := readSentence(texts[0], 0, (*phraseParser).length, lengthRewrites())
-	if e != nil {
-		if strings.HasPrefix(e.Hint, "[") {
-			e.Hint = "" // a list is no length
-		}
-		return Length{bad: e}, e
-	}
-	return l, nil
-}
-
-// LengthOf is [parseLength] for literals: the error is kept and returned by [Length.Err].
-func LengthOf(text string) Length {
-	l, _ := parseLength(text)
-	return l
-}
-
 // LengthInBars returns a length of n bars, 1 to 999999.
 func LengthInBars(n int) Length { return Length{count: min(max(n, 1), maxNumber), unit: barUnit} }
 
 // LengthInBeats returns a length of n beats, 1 to 999999.
 func LengthInBeats(n int) Length { return Length{count: min(max(n, 1), maxNumber), unit: beatUnit} }
-
-// UnmarshalTexts sets the length from one text; see [parseLength].
-func (l *Length) UnmarshalTexts(texts []string) error {
-	got, err := parseLength(texts...)
-	*l = got
-	return err
-}
 
 // Err returns the mistake in the text the length was made of, or nil.
 func (l Length) Err() error {
@@ -121,9 +88,6 @@ func (l Length) String() string {
 }
 
 func (l Length) text() string { return l.String() }
-
-// Bars returns the number of bars, and false for a length in beats or note values.
-func (l Length) Bars() (int, bool) { return l.count, l.unit == barUnit }
 
 // End returns the tick where a stretch of this length ends that starts at start. It may lie past
 // the end of a song. A note value's end is rounded half up.

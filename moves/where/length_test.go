@@ -51,12 +51,6 @@ func TestLengthTexts(t *testing.T) {
 	if err := none.UnmarshalTexts([]string{"8 bars"}); err != nil || !none.Equal(LengthInBars(8)) {
 		t.Errorf("got %q, %v", none, err)
 	}
-	if n, ok := none.Bars(); n != 8 || !ok {
-		t.Errorf("8 bars have %d bars, %v", n, ok)
-	}
-	if _, ok := LengthOf("8 beats").Bars(); ok {
-		t.Error("beats counted as bars")
-	}
 	if LengthOf("8").Err() == nil || LengthOf("8").IsZero() {
 		t.Error("a literal that cannot be read has no error")
 	}

@@ -269,8 +269,6 @@ func findWord(s song.Song, name string) foundParts {
 	return foundParts{}
 }
 
-func isJob(name string) bool { return slices.Contains(song.Jobs(), song.Job(name)) }
-
 func (c partChoice) resolve(s song.Song) ([]int, *option.Mistake) {
 	var missing *option.Mistake
 	var standIns []int // come after all that is there itself

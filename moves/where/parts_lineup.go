@@ -98,17 +98,6 @@ func (l LineUp) Names(s song.Song) []int {
 	return slices.Compact(out)
 }
 
-// Loops returns the names of the loops that items are "of", each once, in their order.
-func (l LineUp) Loops() []string {
-	var out []string
-	for _, it := range l.items {
-		if it.loop.name != "" && !slices.Contains(out, it.loop.name) {
-			out = append(out, it.loop.name)
-		}
-	}
-	return out
-}
-
 // lineItem is an item of a line-up as it was read.
 type lineItem struct {
 	same     bool
@@ -117,7 +106,7 @@ type lineItem struct {
 	ifAny    bool
 	turn     turn
 	portion  portion // zero: from and to count
-	from, to pos     // bar 0 where left out, beat 0 for whole bars
+	from, to pos     // the bar is 0 where it is left out, the beat 0 where it is a whole bar
 	col      int
 }
 

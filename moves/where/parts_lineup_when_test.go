@@ -161,7 +161,7 @@ func TestScaledLineUps(t *testing.T) {
 	}
 }
 
-// x where a part plays, a letter per bar; phrases of 4 bars.
+// An x stands where a part plays, with a letter per bar; phrases have 4 bars.
 func TestInTurn(t *testing.T) {
 	s := bandOf("oh:open-hat/tops, hat:hat/tops, ride:ride/tops, bell:perc/perc, sub:sub/bass")
 	for _, row := range []struct {
@@ -220,7 +220,7 @@ func TestInTurn(t *testing.T) {
 			t.Errorf("%s: %s (%v, %v)\ngot\n%swant\n%s", row.rule, row.text, err, told, got, want)
 		}
 	}
-	// The same rule in figures: part i of n enters at line i*k/n, rounded down, and leaves n-1-i likewise.
+	// This is the same rule in figures: part i of n enters at line i*k/n, rounded down, and leaves n-1-i likewise.
 	for n := 1; n <= 7; n++ {
 		for k := 1; k <= 9; k++ {
 			r, err := newSectionResolver(SectionContext{Song: s, Bars: 4 * k, Phrase: 4})
@@ -303,9 +303,6 @@ func TestPartsOfLoops(t *testing.T) {
 		if got := itemsText(c, plays); got != row.want || err != nil {
 			t.Errorf("%s: %q: got %s (%v), want %s", row.rule, row.texts, got, err, row.want)
 		}
-	}
-	if got := LineUpOf("lead of b", "kick", "pad of a", "hat of b").Loops(); strings.Join(got, " ") != "b a" {
-		t.Errorf("the loops it names: got %q", got)
 	}
 	var e *option.Mistake
 	_, _, err := LineUpOf("lead of braek from 9").Resolve(c)

@@ -1,10 +1,6 @@
 package where
 
-import (
-	"slices"
-
-	"loopdraft/moves/option"
-)
+import "slices"
 
 // portion is a share of some bars: first half, last third.
 type portion struct {
@@ -37,29 +33,3 @@ func portionSizes() []string { return []string{"half", "third", "quarter"} }
 func isPortionSize(text string) bool { return slices.Contains(portionSizes(), text) }
 
 const wantPortion = `"first" or "last" and "half", "third" or "quarter", or "second half"`
-
-// atPortion tells whether a portion is next: "first half" is one, "first 1/2" a length.
-func (p *phraseParser) atPortion() bool {
-	outer, size := p.peek(), p.second()
-	if outer.is("second") {
-		return size.is("half")
-	}
-	return (outer.is("first") || outer.is("last")) && size.kind == plainWord && isPortionSize(size.text)
-}
-
-// portion reads the rule of the same name.
-func (p *phraseParser) portion() (portion, *option.Mistake) {
-	if p.atPortion() {
-		outer := p.take()
-		return portion{outer: outer.text, size: p.take().text, col: outer.col}, nil
-	}
-	switch w := p.peek(); {
-	case w.is("second"):
-		p.take()
-		return portion{}, p.fail(`"half"`)
-	case w.is("first"), w.is("last"):
-		p.take()
-		return portion{}, p.fail(`"half", "third" or "quarter"`)
-	}
-	return portion{}, p.fail(wantPortion)
-}

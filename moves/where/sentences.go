@@ -2,7 +2,6 @@ package where
 
 import (
 	"errors"
-	"strings"
 
 	"loopdraft/moves/option"
 )
@@ -53,14 +52,6 @@ func (s sentences[T]) each() []sentences[T] {
 	return out
 }
 
-func phraseTexts[T phrase](items []T) []string {
-	var out []string
-	for _, it := range items {
-		out = append(out, it.text())
-	}
-	return out
-}
-
 // joinErrors makes one error of the mistakes of a list, in its order: nil for none, the
 // *Mistake itself for one, else what errors.Join makes of them.
 func joinErrors(mistakes []*option.Mistake) error {
@@ -75,12 +66,4 @@ func joinErrors(mistakes []*option.Mistake) error {
 		all[i] = m
 	}
 	return errors.Join(all...)
-}
-
-// bracketed writes one text as it is, several as a list.
-func bracketed(texts []string) string {
-	if len(texts) == 1 {
-		return texts[0]
-	}
-	return "[" + strings.Join(texts, ", ") + "]"
 }

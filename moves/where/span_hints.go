@@ -56,7 +56,7 @@ func misspelt(words []word, read reader) *option.Mistake {
 			if _, e := read(try); e != nil {
 				continue
 			}
-			// What is wanted there is what a word that fits nowhere is told.
+			// A word that fits nowhere takes its place, so that the parser says what is wanted there.
 			try[i].kind = oddWord
 			_, e := read(try)
 			if e == nil {
@@ -684,4 +684,12 @@ func everyOther(ws []string) []string {
 		return []string{ws[2], "2"}
 	}
 	return nil
+}
+
+// bracketed writes one text as it is, several as a list.
+func bracketed(texts []string) string {
+	if len(texts) == 1 {
+		return texts[0]
+	}
+	return "[" + strings.Join(texts, ", ") + "]"
 }

@@ -7,9 +7,6 @@ import (
 	"loopdraft/moves/option"
 )
 
-// phrase is what a sentence of the language is read into; text writes it back.
-type phrase interface{ text() string }
-
 // phraseParser reads one sentence from left to right, deciding at each word what it must be: no
 // sentence has two readings, so there is no going back.
 type phraseParser struct {
@@ -453,4 +450,30 @@ func (p *phraseParser) length() (Length, *option.Mistake) {
 	}
 	p.take()
 	return l, nil
+}
+
+// atPortion tells whether a portion is next: "first half" is one, "first 1/2" a length.
+func (p *phraseParser) atPortion() bool {
+	outer, size := p.peek(), p.second()
+	if outer.is("second") {
+		return size.is("half")
+	}
+	return (outer.is("first") || outer.is("last")) && size.kind == plainWord && isPortionSize(size.text)
+}
+
+// portion reads the rule of the same name.
+func (p *phraseParser) portion() (portion, *option.Mistake) {
+	if p.atPortion() {
+		outer := p.take()
+		return portion{outer: outer.text, size: p.take().text, col: outer.col}, nil
+	}
+	switch w := p.peek(); {
+	case w.is("second"):
+		p.take()
+		return portion{}, p.fail(`"half"`)
+	case w.is("first"), w.is("last"):
+		p.take()
+		return portion{}, p.fail(`"half", "third" or "quarter"`)
+	}
+	return portion{}, p.fail(wantPortion)
 }

@@ -366,7 +366,7 @@ func FuzzItem(f *testing.F) {
 		}
 		for _, strict := range []bool{true, false} {
 			c := SectionContext{Song: s, Bars: int(bars)%64 + 1, Written: int(written)%64 + 1, Phrase: int(written)%9 + 1, Strict: strict,
-				Base: base, Loops: append(line.Loops(), "b")}
+				Base: base, Loops: append(loopsOf(line), "b")}
 			plays, _, err := line.Resolve(c)
 			if err != nil {
 				continue
@@ -482,4 +482,14 @@ func parseSpans(texts ...string) (Spans, error) {
 func parsePlaces(texts ...string) (Places, error) {
 	p := PlacesOf(texts...)
 	return p, p.bad
+}
+
+// loopsOf returns the names of the loops that items of a line-up are "of".
+func loopsOf(l LineUp) (names []string) {
+	for _, it := range l.items {
+		if it.loop.name != "" {
+			names = append(names, it.loop.name)
+		}
+	}
+	return names
 }

@@ -8,20 +8,8 @@ import (
 
 	"loopdraft/moves/option"
 	"loopdraft/moves/remark"
-	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
-
-// SpanContext is what spans and places are resolved on.
-type SpanContext struct {
-	Song   song.Song
-	Strict bool // written numbers that do not fit are errors; otherwise clipped and told
-
-	// Loop says which bar of its loop a bar of the song plays, both from 1, and how many bars that
-	// loop has; 0, 0 where none plays. It is asked about "loop bar 8" alone. nil: no loop is known, and
-	// such a span is an error.
-	Loop func(bar int) (at, bars int)
-}
 
 // maxStretches bounds what a sentence, and a list of them, may stand for: nested spans such as "4
 // bars before every 1/64 of 4 bars before every 1/64" multiply, and long lists add up.
@@ -108,22 +96,6 @@ func (p Places) Resolve(c SpanContext) (at []song.Tick, told []remark.Remark, er
 	}
 	slices.Sort(at)
 	return slices.Compact(at), r.told, nil
-}
-
-// stretch is a range on its way through a sentence. A short one was clipped where it was derived:
-// numbers counted inside it that do not fit are clipped too, without a word.
-type stretch struct {
-	song.Range
-	short bool
-}
-
-type spanResolver struct {
-	song   song.Song
-	tl     *smf.Timeline
-	strict bool
-	loop   func(bar int) (at, bars int)
-	text   string // the sentence being resolved
-	told   []remark.Remark
 }
 
 func newSpanResolver(c SpanContext) (*spanResolver, error) {
@@ -334,33 +306,6 @@ func (allSpan) stretches(r *spanResolver) ([]stretch, *option.Mistake) {
 		return nil, nil
 	}
 	return r.whole(), nil
-}
-
-func (s countedSpan) stretches(r *spanResolver) ([]stretch, *option.Mistake) {
-	of, e := r.of(s.of)
-	if e != nil {
-		return nil, e
-	}
-	if s.loop {
-		return s.inLoop(r, of)
-	}
-	one := Length{count: 1, unit: s.unit}
-	m := mention{found: s.numbers(), col: s.col, unit: s.unit}
-	var out []stretch
-	for _, in := range of {
-		got := song.Range{
-			Start: one.forward(r.tl, in.Start, s.first-1, in.End),
-			End:   one.forward(r.tl, in.Start, s.last, in.End),
-		}
-		fit, there, e := r.fit(in, got, m)
-		if e != nil {
-			return nil, e
-		}
-		if there {
-			out = append(out, fit)
-		}
-	}
-	return out, nil
 }
 
 // at returns the tick of a place written as bar.beat, at most the song's end.

@@ -390,7 +390,7 @@ func TestParserAgreesWithGrammar(t *testing.T) {
 			}
 		}
 	}
-	// Valid sentences with one word changed, put in or taken out.
+	// These are valid sentences with one word changed, put in or taken out.
 	rng := rand.New(rand.NewPCG(3, 5))
 	for range 3000 {
 		name := []string{"span", "place", "parts", "item"}[rng.IntN(4)]

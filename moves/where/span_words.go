@@ -1,6 +1,7 @@
 package where
 
 import (
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -176,3 +177,5 @@ func asName(text string) string {
 	}
 	return name
 }
+
+func isJob(name string) bool { return slices.Contains(song.Jobs(), song.Job(name)) }

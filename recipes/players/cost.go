@@ -1,6 +1,6 @@
 package players
 
-// What it costs, in thousandths. The figures were found by trying them on real loops, of which more than half
+// These are the costs, in thousandths. The figures were found by trying them on real loops, of which more than half
 // were not seen while they were chosen; common practice, no source.
 const (
 	outside        = 50        // each tenth of a percent outside the range
@@ -36,7 +36,8 @@ const freshDrop = 70
 // leastInCourse is the share of full, in tenths of a percent, that a unit of a course has after its first.
 const leastInCourse = 450
 
-// What moves by 2 dB in this model moves by at least 1 dB in a render; 10^(-2/10) and 10^(-1.5/10) in thousandths.
+// What moves by 2 dB in this model moves by at least 1 dB in a render. The ratios are 10^(-2/10) and 10^(-1.5/10), in
+// thousandths.
 const (
 	audible = 631
 	rises   = 708

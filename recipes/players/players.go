@@ -97,53 +97,11 @@ type Line struct {
 	All   int // velocity at which everybody plays, in percent; 100: as they are
 }
 
-// Find returns who plays, a line a section. Sections that others are measured against are decided first, the rest
-// in the order of the track; then all are decided once more, now that each is known that comes before them. No
-// section may be measured against itself, however many lie between.
-func Find(t Track) []Line {
-	f := &finder{Track: t, lines: make([]*Line, len(t.Sections))}
-	for range 2 {
-		f.decided = make([]bool, len(t.Sections))
-		for i := range t.Sections {
-			f.find(i)
-		}
-	}
-	out := make([]Line, len(f.lines))
-	for i, l := range f.lines {
-		out[i] = *l
-	}
-	return out
-}
-
 // finder is how far Find has come.
 type finder struct {
 	Track
 	lines   []*Line // nil: nothing is known yet
 	decided []bool  // this time round
-}
-
-func (f *finder) find(i int) {
-	s := f.Sections[i]
-	if f.decided[i] {
-		return
-	}
-	f.decided[i] = true
-	if s.Against > 0 {
-		f.find(s.Against - 1)
-	}
-	var units []Found
-	switch {
-	case s.May == nil:
-		for _, u := range s.Units {
-			units = append(units, f.found(u, u.Must))
-		}
-	case s.Course == InRange:
-		units = f.inRange(i)
-	default:
-		units = f.course(i)
-	}
-	f.lines[i] = &Line{Units: units, Music: 100, All: 100}
-	f.level(i)
 }
 
 // found measures a line-up.

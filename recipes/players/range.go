@@ -72,7 +72,7 @@ type contest struct {
 	next []bool // who plays in the first unit of the drop that comes next; nil: nothing is known of it
 	far  int    // parts that play there, but neither may nor must here
 
-	open  []Power // the power of the groups from one on
+	open  []Power // by group, the power of it and of those after it together
 	best  uint32
 	least int64
 	// Powers over and under which no set can be cheaper than the best.

@@ -39,7 +39,7 @@ func drawn(t *testing.T, sections []song.Section, rows ...string) song.Song {
 	return s.WithSections(sections)
 }
 
-// What prepares the second section, and what is written for it.
+// A test song says what prepares its second section, and the test what is written for it.
 func TestWhatPreparesAChange(t *testing.T) {
 	sections := []song.Section{{Name: "break", Bar: 1, Bars: 8}, {Name: "drop", Bar: 9, Bars: 8}}
 	for _, row := range []struct {

@@ -111,6 +111,15 @@ func pattern(r remark.Remark) string {
 		return "the markers of the loop are left out: the sections are marked"
 	case remark.ParameterStays:
 		return "channel {number}: a parameter changed by data increment or decrement is not set back"
+	case remark.DurationInBars:
+		return "{found} is nearest to {number} bars (phrases of {second})"
+	case remark.StandsFor:
+		return "the loop has no {found}: {parts} takes its place"
+	case remark.PlaceOfItsOwn:
+		return "the loop has no {found}, and {parts} has a place of its own"
+	case remark.NothingNear:
+		return "the loop has no {found} and nothing near it"
+
 	case remark.NoteOffsMissing:
 		return "{within}: notes without a note-off end where their key starts again or with the loop"
 	}

@@ -142,10 +142,10 @@ func TestTable(t *testing.T) {
 		t.Error("the crash does not ring into the next bar")
 	}
 	want := form.Mean([]form.Powers{table.At(1, 0).Plus(table.At(2, 0)), table.At(1, 1).Plus(table.At(2, 1))})
-	if got := table.Mean([]int{1, 2}, 0, 1); got != want {
+	if got := form.MeanOf(table, []int{1, 2}, 0, 1); got != want {
 		t.Errorf("got %v of two parts, want %v", got, want)
 	}
-	if got, want := table.Full(4, 1), table.Mean([]int{0, 1, 2}, 0, 0).Sum(); got != want {
+	if got, want := table.Full(4, 1), form.MeanOf(table, []int{0, 1, 2}, 0, 0).Sum(); got != want {
 		t.Errorf("got a full power of %d, want that of the first bar, %d", got, want)
 	}
 }

@@ -22,10 +22,10 @@ type LineRule struct {
 	DB         int // tenths of a dB by which the whole or a band moves, 0 to 99
 }
 
-// DefaultLineRule returns the rule for phrases of a length in bars. An accent lasts less than 2 bars, in
-// phrases under 4 bars less than half of one. 24 dB are a velocity ratio of
-// 0.2512 and 3 dB of 1.1885, since gain is (velocity/127)^2 (DLS Level 1, RP-016). 1 dB is about the least change of
-// level that is heard (common practice, no source); the other numbers are common practice, no source.
+// DefaultLineRule returns the rule for phrases of a length in bars. An accent lasts less than 2 bars, in phrases
+// under 4 bars less than half of one. 24 dB are a velocity ratio of 0.2512 and 3 dB of 1.1885, since gain is
+// (velocity/127)^2 (DLS Level 1, RP-016). 1 dB is about the least change of level that is heard (common practice,
+// no source); the other numbers are common practice, no source.
 func DefaultLineRule(phrase int) LineRule {
 	return LineRule{
 		Phrase: phrase, LeastBars: min(2, phrase/2), Quiet: 2512, Onsets: 3333, PerBar: 2, Level: 11885,
@@ -65,8 +65,8 @@ func (r LineRule) ChangesAt(in, full song.Song, e Energy, lines []int) [][]LineC
 	return out
 }
 
-// A band that lies so many tenths of a dB under the whole on both sides of a line is not heard. Common practice, no
-// source.
+// bandUnder is by how many tenths of a dB a band lies under the whole on both sides of a line if it is not heard.
+// Common practice, no source.
 const bandUnder = 400
 
 // heard tells whether the whole or a band moves by r.DB at the line where a bar starts, in the mean of the phrases on

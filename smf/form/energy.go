@@ -1,10 +1,12 @@
 package form
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"slices"
 
+	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
 )
 
@@ -27,9 +29,9 @@ type Energy struct {
 // its end, which the sustain pedal puts off; a drum rings as long as it will, however long its note. All
 // powers are added, and averaged over the bar. A short last bar is averaged over what there is of it.
 //
-// The instrument is that of the program; where there is none, or piano, which exporters send when they
-// mean none, that of the role. In a kit it is that of the part's role, or of the key, where the part
-// keeps to the General MIDI map. A trigger is silent. Program, volume, expression and pedal are those of
+// The instrument is that of the program; where there is none, that of the role, and so it is where all programs are
+// piano, which exporters send when they mean none. In a kit it is that of the key, or of the part's role, where the
+// part does not keep to the General MIDI map. A trigger is silent. Program, volume, expression and pedal are those of
 // the part's channel in its own track; what that never sets, those of the channel in all tracks. How
 // a sound was programmed, filters, sends and compression are not heard.
 //
@@ -58,6 +60,7 @@ func (e Energy) Again(s song.Song) (Energy, error) {
 		out.at = barLines(s, bars)
 	}
 	out.mixers = e.mixersFor(s)
+	others := otherPrograms(s, out.mixers)
 	m := newMeter(s, out.at)
 	changed := stretch{bars, -1}
 	for i := range s.Parts {
@@ -69,6 +72,7 @@ func (e Energy) Again(s song.Song) (Energy, error) {
 		} else {
 			in = instrumentsOf(p)
 		}
+		in.piano = others && len(x.program) > 0
 		m.next(x, in)
 		over := stretch{0, bars - 1}
 		if was >= 0 && e.mixers[lane{p.Track, p.Channel}] == x && e.plays[was] == in {
@@ -85,7 +89,7 @@ func (e Energy) Again(s song.Song) (Energy, error) {
 			out.Parts[i] = make([]Powers, bars)
 		}
 		m.measure(p, out.Parts[i], over)
-		changed = changed.and(over)
+		changed = changed.spanning(over)
 	}
 	if gone := len(e.song.Parts) > 0 && len(e.song.Parts) != len(s.Parts); gone || !lasts {
 		changed = stretch{0, bars - 1}
@@ -98,6 +102,17 @@ func (e Energy) Again(s song.Song) (Energy, error) {
 		}
 	}
 	return out, nil
+}
+
+// otherPrograms tells whether a pitched part of a song is set to another program than piano. What moves add, effects
+// and drones, does not count: a step is not to change what the loop's own programs mean.
+func otherPrograms(s song.Song, mixers map[lane]*mixer) bool {
+	return slices.ContainsFunc(s.Parts, func(p song.Part) bool {
+		if p.Kit || p.Channel == listen.PercussionChannel || p.Role == song.RoleFX || p.Role == song.RoleDrone {
+			return false
+		}
+		return slices.ContainsFunc(mixers[lane{p.Track, p.Channel}].program, func(set song.Point) bool { return set.Value != 0 })
+	})
 }
 
 // partLike returns the index of the part that was measured where one like it stands now, -1 for none.
@@ -114,8 +129,9 @@ func (e Energy) partLike(p *song.Part, i int) int {
 // FullPhrase is the phrase, in bars, of which the loudest is what sections are told against.
 const FullPhrase = 8
 
-// Full returns the mean power of all parts in the loudest phrase, counted from the first bar that sounds; a phrase at the end that is
-// short counts where there is no other. Of a loop it is what levels and shares are told against: 0 dB, 100 %.
+// Full returns the mean power of all parts in the loudest phrase. Phrases are counted from the first bar that
+// sounds; a short one at the end counts where there is no other. Of a loop it is what levels and shares are told
+// against: 0 dB, 100 %.
 func (e Energy) Full(phrase int) Power {
 	var loudest Power
 	begin := max(0, slices.IndexFunc(e.Bars, func(bar Powers) bool { return !bar.Sum().Silent() }))
@@ -192,4 +208,46 @@ func barLines(s song.Song, bars int) []float64 {
 	}
 	at[bars] = tl.Seconds(s.End)
 	return at
+}
+
+// mixersFor returns what the channels of the parts of a song are set to, each by its own track, and where that sets
+// nothing, by all. Those that are set as they were are the ones that were known.
+func (e Energy) mixersFor(s song.Song) map[lane]*mixer {
+	if slices.Equal(e.song.Tracks, s.Tracks) && !slices.ContainsFunc(s.Parts, func(p song.Part) bool { return e.mixers[lane{p.Track, p.Channel}] == nil }) {
+		return e.mixers
+	}
+	own, all := map[lane]*mixer{}, [channels]mixer{}
+	for _, p := range s.Parts {
+		own[lane{p.Track, p.Channel}] = &mixer{}
+	}
+	for i, t := range s.Tracks {
+		for _, ev := range t.Events {
+			if !ev.IsChannel() {
+				continue
+			}
+			if x := own[lane{i, ev.Chan()}]; x != nil {
+				x.take(ev)
+			}
+			all[ev.Chan()].take(ev)
+		}
+	}
+	for c := range all {
+		for _, points := range all[c].settings() {
+			slices.SortStableFunc(*points, func(a, b song.Point) int { return cmp.Compare(a.Tick, b.Tick) })
+		}
+	}
+	for at, x := range own {
+		rest := all[at.channel].settings()
+		for i, points := range x.settings() {
+			if len(*points) == 0 {
+				*points = *rest[i]
+			}
+		}
+		if was := e.mixers[at]; was != nil && was.same(x) {
+			own[at] = was
+		} else {
+			x.setGains(s)
+		}
+	}
+	return own
 }

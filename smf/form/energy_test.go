@@ -57,7 +57,7 @@ func TestEnergyOfBars(t *testing.T) {
 			[]float64{-20.31, -20.31, -17.30}},
 		{"over a bar line, too: a sixteenth later it is 25 dB less", `
 			kick ...............x|................`,
-			[]float64{-20.32, -45.31}},
+			[]float64{-20.33, -45.31}},
 		{"a pad rings on after its end", `
 			pad x---------------|................`,
 			[]float64{lead - 4, -24.96}},
@@ -178,7 +178,7 @@ func TestSustainPedalPutsEndsOff(t *testing.T) {
 	}
 }
 
-// Pairs of songs, of which the first is as strong as the second.
+// These are pairs of songs, of which the first is as strong as the second.
 func TestInstruments(t *testing.T) {
 	program := func(p int) [][4]int { return [][4]int{{1, 0xC0, p, 0}} }
 	held := func(part string) string { return part + " x---------------|----------------" }
@@ -196,8 +196,10 @@ func TestInstruments(t *testing.T) {
 		{"an organ is 3 dB under a lead", held("lead"), program(16), held("lead"), nil, -3},
 		{"a role without a program sounds as one with it", held("strings"), nil, held("lead"), program(48), 0},
 		{"a kick is a kick on any key", "kick:60 x...x...", nil, "kick x...x...", nil, 0},
-		{"a closed hat is 14 dB under a kick", "hat x...x...", nil, "kick x...x...", nil, -14},
-		{"percussion sounds by its key", "perc:64 x...x...", nil, "perc:75 x...x...", nil, 5.5},
+		{"a closed hat is 15 dB under a kick", "hat x...x...", nil, "kick x...x...", nil, -15},
+		{"percussion sounds by its key", "perc:64 x...x...", nil, "perc:75 x...x...", nil, 8},
+		{"so does a drum of the map", "crash:49 x...x...", nil, "crash:57 x...x...", nil, 0.5},
+		{"a ride on another key is a ride", "ride:90 x...x...", nil, "ride:51 x...x...", nil, 0},
 	} {
 		t.Run(tt.rule, func(t *testing.T) {
 			a := energyOf(t, controlled(t, whole(tt.a), 0, tt.aProgram...))
@@ -207,6 +209,27 @@ func TestInstruments(t *testing.T) {
 			}
 		})
 	}
+	// The lead plays in the first bar, the pad in the second.
+	t.Run("piano is meant where other programs are set", func(t *testing.T) {
+		const two = "lead x---............|................\npad  ................|x---............"
+		const pad, lead, piano = -17.47, -14.23, -21.38 // two seconds a bar, each note half a second and its end
+		for _, tt := range []struct {
+			rule     string
+			programs [][4]int
+			want     []float64
+		}{
+			{"all are piano", [][4]int{{1, 0xC0, 0, 0}, {1, 0xC1, 0, 0}}, []float64{lead, pad}},
+			{"the pad has another", [][4]int{{1, 0xC0, 0, 0}, {1, 0xC1, 89, 0}}, []float64{piano, pad}},
+			{"the lead has another", [][4]int{{1, 0xC0, 81, 0}, {1, 0xC1, 0, 0}}, []float64{lead, piano}},
+			{"one says nothing", [][4]int{{1, 0xC1, 89, 0}}, []float64{lead, pad}},
+		} {
+			t.Run(tt.rule, func(t *testing.T) { levels(t, energyOf(t, controlled(t, two, 0, tt.programs...)), tt.want...) })
+		}
+	})
+	t.Run("an effect's program says nothing of the others", func(t *testing.T) {
+		const two = "lead x---............\nfx   ................"
+		levels(t, energyOf(t, controlled(t, two, 0, [4]int{1, 0xC0, 0, 0}, [4]int{1, 0xC1, 97, 0})), -14.23)
+	})
 	t.Run("a skeleton is a kick and a snare", func(t *testing.T) {
 		s := drawn(t, "kick:36 x.......x.......\nkick:38 ....x.......x...")
 		apart := drawn(t, "kick x.......x.......\nsnare ....x.......x...")

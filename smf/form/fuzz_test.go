@@ -3,10 +3,10 @@ package form_test
 import (
 	"testing"
 
-	"loopdraft/smf"
 	"loopdraft/smf/form"
 	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
+	"loopdraft/smf/song/songtest"
 )
 
 // bar is a bar of the grids here, in ticks.
@@ -26,12 +26,8 @@ func FuzzForm(f *testing.F) {
 		f.Add(b)
 	}
 	f.Fuzz(func(t *testing.T, b []byte) {
-		file, err := smf.Decode(b)
-		if err != nil {
-			return
-		}
-		s, err := song.From(file)
-		if err != nil {
+		s, ok := songtest.Decoded(b)
+		if !ok {
 			return
 		}
 		heard, _, err := listen.Hear(s, listen.Options{})

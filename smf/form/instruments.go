@@ -10,8 +10,10 @@ import (
 // The figures of this file were measured once, on single notes of every General MIDI program, three seconds
 // long (keys 48 to 72, of basses 28 to 48), and single hits of every percussion key, as FluidSynth 2.3.1
 // plays them with the sound set TimGM6mb (Debian's timgm6mb-soundfont 1.3) without reverb and chorus.
-// Neighbours that are alike share a row, at about their mean. Pads and string ensembles, which come in
-// slowly, have the level they are held at.
+// Programs that are neighbours and alike share a row, at about their mean. Pads and string ensembles, which come in
+// slowly, have the level they are held at: songs in which they come in as slowly as measured are told no better.
+// Played with Fluid R3 (Debian's fluid-soundfont-gm 3.1), whose cymbals and hats are louder, songs are told about
+// as well; the mean of both sets did no better on either.
 
 // rate is how fast a sound falls.
 type rate uint8
@@ -71,6 +73,7 @@ type instruments struct {
 	role  song.Role
 	kit   bool
 	byKey bool // in a kit: the keys are those of the General MIDI map
+	piano bool // piano is meant where it is set: the song sets other programs too
 }
 
 func instrumentsOf(p *song.Part) instruments {
@@ -85,14 +88,13 @@ func instrumentsOf(p *song.Part) instruments {
 
 // playing returns the instrument that plays a key while a program is set, 0 for none.
 func (in instruments) playing(key, program uint8) instrument {
-	switch role := in.role; {
+	switch {
 	case in.kit && in.byKey:
-		role, _ = listen.PercussionRole(key)
-		return drum(role, key)
+		return drum(key)
 	case in.kit:
-		return drum(role, key)
-	case program == 0:
-		return pitched(roleProgram(role), key)
+		return drum(roleKey(in.role))
+	case program == 0 && !in.piano:
+		return pitched(roleProgram(in.role), key)
 	}
 	return pitched(program, key)
 }
@@ -184,46 +186,76 @@ func programRow(program uint8) programs {
 	return rows[slices.IndexFunc(rows, func(r programs) bool { return program <= r.last })]
 }
 
-// drum returns the instrument of a drum: by its role, percussion by its key of the General MIDI map. A
-// hit's whole energy is in dB of a second of one synth lead note.
-func drum(r song.Role, key uint8) instrument {
-	hit := func(energy float64, fall rate, low, high float64) instrument {
-		power := float64(fromDB(energy) * fall.nepers())
-		return instrument{power: bands{float64(power * low), float64(power * (1 - low - high)), float64(power * high)}, fall: fall, drum: true}
+// hit is how a drum sounds that is struck once.
+type hit struct {
+	energy    float64 // the whole, in dB of a second of one synth lead note
+	fall      rate
+	low, high float64 // shares below 150 Hz and above 2.5 kHz
+}
+
+// The first and the last key of the percussion map of General MIDI 2, which has that of General MIDI 1 in it.
+const (
+	firstDrum = 27
+	lastDrum  = 87
+)
+
+// hitOf returns how a key of the percussion map sounds.
+func hitOf(key uint8) hit {
+	hits := [...]hit{ // from firstDrum on
+		{-16, dead, 0.01, 0.1}, {-16, dead, 0, 0.74}, {-15, short, 0.06, 0.03}, {-12.5, short, 0.07, 0.04}, // 27 to 30
+		{-23.5, dead, 0, 0.9}, {-28, dead, 0.01, 0.04}, {-26, dead, 0, 0.84}, {-18, short, 0, 0.97}, // 31 to 34
+		{-8.5, dead, 0.95, 0.01}, {-9, dead, 0.94, 0.01}, {-19.5, dead, 0.01, 0.35}, {-9, dead, 0.55, 0.11}, // 35 to 38
+		{-15.5, dead, 0, 0.22}, {-11, dead, 0.08, 0.16}, {-7, fast, 0.91, 0.01}, {-24, dead, 0, 0.94}, // 39 to 42
+		{-7, fast, 0.86, 0.01}, {-22.5, dead, 0.01, 0.9}, {-7.5, fast, 0.78, 0.01}, {-23.5, fast, 0, 0.43}, // 43 to 46
+		{-8.5, short, 0.64, 0.01}, {-9, short, 0.33, 0.01}, {-12, medium, 0, 0.77}, {-9, short, 0.22, 0.01}, // 47 to 50
+		{-27, slow, 0, 0.9}, {-13, medium, 0, 0.2}, {-24.5, medium, 0, 0.56}, {-16.5, short, 0, 1}, // 51 to 54
+		{-15.5, fast, 0, 0.83}, {-15, dead, 0, 0.08}, {-12.5, medium, 0, 0.79}, {-18.5, medium, 0, 0.9}, // 55 to 58
+		{-28, medium, 0, 0.89}, {-17.5, dead, 0, 0.05}, {-13.5, dead, 0, 0}, {-18, dead, 0, 0.04}, // 59 to 62
+		{-12, dead, 0.01, 0}, {-9, dead, 0.08, 0}, {-11, short, 0, 0.05}, {-9, short, 0.13, 0.01}, // 63 to 66
+		{-17, dead, 0, 0.65}, {-15.5, dead, 0, 0.65}, {-17, dead, 0, 0.98}, {-21, dead, 0, 1}, // 67 to 70
+		{-9, short, 0, 0.35}, {-4, fast, 0, 0.12}, {-16.5, dead, 0, 0.94}, {-17, fast, 0, 0.96}, // 71 to 74
+		{-17, dead, 0, 0.25}, {-15, dead, 0, 0.05}, {-13.5, dead, 0, 0.04}, {-10, short, 0, 0.01}, // 75 to 78
+		{-10, short, 0.01, 0}, {-27, dead, 0, 0.99}, {-16.5, fast, 0, 0.98}, {-18, dead, 0, 0.97}, // 79 to 82
+		{-13, short, 0, 0.9}, {-12.5, fast, 0, 0.97}, {-27.5, dead, 0, 0.6}, {-14, dead, 0.3, 0.02}, // 83 to 86
+		{-5, fast, 0.76, 0}, // 87
 	}
+	return hits[key-firstDrum]
+}
+
+// roleKey returns a key of the percussion map that sounds as a role does, 0 for one that says nothing.
+func roleKey(r song.Role) uint8 {
 	switch r {
 	case song.RoleKick:
-		return hit(-9, dead, 0.95, 0.01)
+		return 36
 	case song.RoleSnare:
-		return hit(-10, dead, 0.3, 0.15)
+		return 38
 	case song.RoleClap:
-		return hit(-15.5, dead, 0, 0.2)
+		return 39
 	case song.RoleRim:
-		return hit(-19.5, dead, 0, 0.35)
+		return 37
 	case song.RoleTom:
-		return hit(-8, fast, 0.6, 0.01)
+		return 45
 	case song.RoleHat:
-		return hit(-23, dead, 0, 0.9)
+		return 42
 	case song.RoleOpenHat:
-		return hit(-23.5, medium, 0, 0.5)
+		return 46
 	case song.RoleCrash:
-		return hit(-13.5, medium, 0, 0.65)
+		return 49
 	case song.RoleRide:
-		return hit(-26.5, medium, 0, 0.8)
+		return 51
 	case song.RoleShaker:
-		return hit(-18, dead, 0, 0.98)
+		return 82
 	}
-	switch key {
-	case 63, 64, 65, 66: // open congas, timbales
-		return hit(-10, dead, 0.05, 0.02)
-	case 56, 60, 61, 62, 67, 68, 75, 76, 77: // cowbell, bongos, muted conga, agogos, claves, blocks
-		return hit(-15.5, dead, 0, 0.2)
-	case 71, 72, 78, 79: // whistles, cuicas
-		return hit(-9.5, fast, 0, 0.1)
-	case 58, 81, 83, 84: // vibraslap, open triangle, bells
-		return hit(-15.5, medium, 0, 0.9)
-	case 87: // open surdo
-		return hit(-5, fast, 0.75, 0)
+	return 0
+}
+
+// drum returns the instrument of a drum: that of a key of the percussion map, or, for keys that it has not, of
+// percussion that is short and neither low nor bright.
+func drum(key uint8) instrument {
+	h := hit{-17, dead, 0.02, 0.5}
+	if key >= firstDrum && key <= lastDrum {
+		h = hitOf(key)
 	}
-	return hit(-17, dead, 0.02, 0.5)
+	power := float64(fromDB(h.energy) * h.fall.nepers())
+	return instrument{power: bands{float64(power * h.low), float64(power * (1 - h.low - h.high)), float64(power * h.high)}, fall: h.fall, drum: true}
 }

@@ -12,8 +12,8 @@ type stretch struct{ first, last int }
 
 func (s stretch) empty() bool { return s.last < s.first }
 
-// and returns the shortest stretch that holds both.
-func (s stretch) and(t stretch) stretch {
+// spanning returns the shortest stretch that holds both.
+func (s stretch) spanning(t stretch) stretch {
 	if s.empty() {
 		return t
 	}
@@ -45,8 +45,8 @@ func newMeter(s song.Song, at []float64) *meter {
 // a second or more, all of them have faded by then.
 const farthest = 128
 
-// faded is the number of halvings after which nothing is left of a sound, in units of power: of which one has
-// less than 8 times the power of [Held].
+// faded is the number of halvings after which less than one unit of power is left of a sound. It is enough for any
+// instrument, since all have less than 8 times the power of [Held], which is 2^40 units.
 const faded = 44
 
 // measure measures a part over a stretch.
@@ -222,7 +222,7 @@ func (m *meter) differing(was, is []song.Note) stretch {
 	}
 	for _, notes := range [][]song.Note{was, is} {
 		for _, n := range notes {
-			out = out.and(m.sounds(n))
+			out = out.spanning(m.sounds(n))
 		}
 	}
 	return out

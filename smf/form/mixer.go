@@ -1,7 +1,6 @@
 package form
 
 import (
-	"cmp"
 	"math"
 	"slices"
 	"sort"
@@ -26,48 +25,6 @@ type mixer struct {
 
 // gain is a gain of power that holds from a time in seconds on, and its integral up to there.
 type gain struct{ at, value, before float64 }
-
-// mixersFor returns what the channels of the parts of a song are set to, each by its own track, and where that sets
-// nothing, by all. Those that are set as they were are the ones that were known.
-func (e Energy) mixersFor(s song.Song) map[lane]*mixer {
-	if slices.Equal(e.song.Tracks, s.Tracks) && !slices.ContainsFunc(s.Parts, func(p song.Part) bool { return e.mixers[lane{p.Track, p.Channel}] == nil }) {
-		return e.mixers
-	}
-	own, all := map[lane]*mixer{}, [channels]mixer{}
-	for _, p := range s.Parts {
-		own[lane{p.Track, p.Channel}] = &mixer{}
-	}
-	for i, t := range s.Tracks {
-		for _, ev := range t.Events {
-			if !ev.IsChannel() {
-				continue
-			}
-			if x := own[lane{i, ev.Chan()}]; x != nil {
-				x.take(ev)
-			}
-			all[ev.Chan()].take(ev)
-		}
-	}
-	for c := range all {
-		for _, points := range all[c].settings() {
-			slices.SortStableFunc(*points, func(a, b song.Point) int { return cmp.Compare(a.Tick, b.Tick) })
-		}
-	}
-	for at, x := range own {
-		rest := all[at.channel].settings()
-		for i, points := range x.settings() {
-			if len(*points) == 0 {
-				*points = *rest[i]
-			}
-		}
-		if was := e.mixers[at]; was != nil && was.same(x) {
-			own[at] = was
-		} else {
-			x.setGains(s)
-		}
-	}
-	return own
-}
 
 // same tells whether two mixers are set alike at all times.
 func (x *mixer) same(y *mixer) bool {

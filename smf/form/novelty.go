@@ -15,7 +15,7 @@ type features struct {
 
 const fullFeature = 255
 
-// What the likeness of two bars is made of, in fifths.
+// The likeness of two bars is made of these two, in fifths.
 const (
 	ofParts   = 4
 	ofPitches = 1

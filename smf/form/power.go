@@ -92,7 +92,7 @@ func (p Power) Share(full Power) int {
 // At returns the least power that is so many tenths of a percent as loud as a full one, 0 to 1500.
 func (full Power) At(share int) Power {
 	hi, lo := bits.Mul64(uint64(full), shares[share])
-	lo, carry := bits.Add64(lo, one-1, 0) // upwards
+	lo, carry := bits.Add64(lo, one-1, 0) // the division below rounds down, and the result is to be rounded up
 	q, _ := bits.Div64(hi+carry, lo, one)
 	return Power(q)
 }

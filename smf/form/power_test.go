@@ -91,7 +91,7 @@ func TestLevelsAndShares(t *testing.T) {
 	}
 }
 
-// What is some tenths of a dB stronger is told to be, and 10 dB are ten times.
+// What is made some tenths of a dB stronger is measured as that much stronger, and 10 dB are ten times the power.
 func TestTimes(t *testing.T) {
 	const full Power = 7_000_000_000_000
 	for tenths := -600; tenths <= 300; tenths++ {

@@ -68,7 +68,7 @@ func printsOf(s song.Song, notes [][]song.Note) []uint64 {
 		if len(list) == 0 {
 			continue
 		}
-		// A sum, since early and late notes may change places.
+		// The numbers of the notes are added, since early and late notes may change places.
 		var sum uint64
 		for _, n := range list {
 			at := (s.Counted(n.Start) - tl.BarStart(b+1) + sixteenth/2) / sixteenth

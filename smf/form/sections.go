@@ -2,7 +2,6 @@ package form
 
 import (
 	"math"
-	"slices"
 
 	"loopdraft/smf/song"
 )
@@ -16,16 +15,18 @@ type HeardSection struct {
 	Found   bool     // it was found by ear; otherwise it stands in the song or its markers
 }
 
-// Sections returns the sections of a song without gaps, from where the music begins: its own, else those of its markers, else what
-// lies between the boundaries that were heard. A kind that neither the song nor the name tells is heard,
-// see [KindsOf]. Sections that were found by ear are named after their kinds.
+// Sections returns the sections of a song without gaps, from where the music begins: its own, else those of its
+// markers, else what lies between the boundaries that were heard. A kind that neither the song nor the name tells
+// is heard, see [KindsOf]. Sections that were found by ear are named after their kinds.
 func Sections(s song.Song, st Structure) []HeardSection {
 	var out []HeardSection
 	for _, sec := range st.Sections {
 		out = append(out, HeardSection{Section: sec})
 	}
 	if len(out) == 0 {
-		out = between(st.first(), st.Boundaries, len(st.Bars))
+		for _, sec := range between(st.first(), st.Boundaries, len(st.Bars)) {
+			out = append(out, HeardSection{Section: sec, Found: true})
+		}
 	}
 	signs := st.signs(s)
 	stretches := make([]Stretch, len(out))
@@ -46,23 +47,6 @@ func Sections(s song.Song, st Structure) []HeardSection {
 		sec.Kind, sec.Sure, sec.Signs = kinds[i].Kind, kinds[i].Sure, kinds[i].Signs
 		if sec.Found {
 			sec.Name = string(sec.Kind)
-		}
-	}
-	return out
-}
-
-// first returns the bar in which the music begins; 1 where nothing sounds.
-func (st Structure) first() int {
-	return 1 + max(0, slices.IndexFunc(st.Bars, func(b Bar) bool { return len(b.Parts) > 0 }))
-}
-
-// between returns the stretches from a bar to the first boundary, and from boundary to boundary.
-func between(first int, boundaries []int, bars int) []HeardSection {
-	var out []HeardSection
-	for _, next := range append(append([]int(nil), boundaries...), bars+1) {
-		if next > first {
-			out = append(out, HeardSection{Section: song.Section{Bar: first, Bars: next - first}, Found: true})
-			first = next
 		}
 	}
 	return out
@@ -161,14 +145,14 @@ type Guess struct {
 // Numbers of the kinds; common practice, no source. Half the onsets is the rule of a breakdown, see [KindsOf].
 const (
 	halfOfBars  = 0.5
-	fullShare   = 0.8 // of the loudest section's loudness: a core
-	fullest     = 0.9 // and a drop
+	fullShare   = 0.8 // share of the loudest section's loudness from which a section is a core
+	fullest     = 0.9 // the same for a drop
 	quieter     = 0.9
 	halfOnsets  = 0.5
 	risesBy     = 0.08
 	denserBy    = 1.4
-	shortBuild  = 8    // bars: what takes the beat out and rises for longer is a breakdown that ends in a build-up
-	withoutBeat = 0.75 // of the loudest section's loudness: a breakdown where there is no beat to go by
+	shortBuild  = 8    // bars; what takes the beat out and rises for longer is a breakdown that ends in a build-up
+	withoutBeat = 0.75 // share of the loudest section's loudness under which a section is a breakdown, where there is no beat to go by
 )
 
 // KindsOf tells the kinds of sections from what sounds in them, in the order they come. The definitions

@@ -7,25 +7,6 @@ import (
 	"loopdraft/smf/song"
 )
 
-// Structure is what changes in a song, where, and how much.
-type Structure struct {
-	Phrase     int            // bars from line to line
-	Bars       []Bar          // all bars of the song, a short last one included
-	Boundaries []int          // lines, as bars from 1, at which a stretch of its own begins; rising, never the song's first line
-	Sections   []song.Section // those of the song, else those its markers tell; never guessed
-	Energy     Energy         // of all bars
-	Usual      song.Song      // as each part usually plays: what departs from it is told by it
-}
-
-// Bar is one bar of a song, and what happens at its start.
-type Bar struct {
-	Parts     []int        // indices of the song's parts that sound in it, rising
-	Strength  float64      // of the change at its start, 0..1, in steps of 0.0001: Foote's novelty
-	Line      bool         // a phrase starts with it
-	Changes   []LineChange // at a line: what changes there
-	Preparing []int        // at a line: the parts that prepare it, rising
-}
-
 // StructureOf hears the structure of any song.
 //
 // A boundary is where a section of its own begins; it may be any bar. Every bar has a weight, in which these count:
@@ -37,15 +18,14 @@ type Bar struct {
 //
 // The boundaries are what [novelty.Choice] cuts, which counts phrases anew from each of them. That is done twice:
 // first for all that may be one, which weighs 0.15 of the heaviest, since lines are counted from there and
-// what prepares a line is known only then; the second
-// time only lines are choices, 0.2 is added where a part prepares one, and it must weigh 0.3 of the heaviest. The
-// figures were tried on songs whose makers marked their sections, on drafts and on tunes whose parts are known.
+// what prepares a line is known only then; the second time only lines are choices, 0.2 is added where a part
+// prepares one, and it must weigh 0.3 of the heaviest. The figures were tried on songs whose makers marked their
+// sections, on drafts and on tunes whose parts are known.
 //
-// Lines are as many bars apart as a phrase has, from 1; 0
-// takes 8, or 4 where most lines midway begin or end something that comes again. In a song with
-// sections they are counted from the start of each, and the boundaries are among them: markers say where
-// lines are counted from, not which is a boundary. In a song without they are counted from the first bar in
-// which anything sounds and from each boundary found.
+// Lines are as many bars apart as a phrase has, from 1. With 0 a phrase is 8 bars, or 4 where most lines midway
+// begin or end something that comes again. In a song with sections they are counted from the start of each, and
+// the boundaries are among them: markers say where lines are counted from, not which is a boundary. In a song
+// without sections they are counted from the first bar in which anything sounds and from each boundary found.
 //
 // What changes at a line is told by [DefaultLineRule], a phrase being compared with the one before alone,
 // since there is no loop to measure them against. What prepares it is told by [DefaultPrepareRule],
@@ -166,9 +146,7 @@ func (h structuring) hear(out *Structure, phrase int) {
 func (out *Structure) lines(found []int) []int {
 	sections := out.Sections
 	if len(sections) == 0 {
-		for _, sec := range between(out.first(), found, len(out.Bars)) {
-			sections = append(sections, sec.Section)
-		}
+		sections = between(out.first(), found, len(out.Bars))
 	}
 	var lines []int
 	for _, sec := range sections {
@@ -226,7 +204,8 @@ func (h structuring) weights(out *Structure) []int {
 	return append(make([]int, before), row...)
 }
 
-// cut returns the bars at which the song is best cut, none before it sounds, or where less than an accent or half a phrase is left.
+// cut returns the bars at which the song is best cut. None of them lies before the song sounds, or where less than
+// an accent or half a phrase is left.
 func (h structuring) cut(out *Structure, weights []int, least int) []int {
 	first := out.first()
 	if h.last <= first {

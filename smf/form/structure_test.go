@@ -53,7 +53,7 @@ const (
 	tune      = "x...x...x.x.x..."
 )
 
-// Two melodies of eight bars of which none is like another.
+// These are two melodies of eight bars of which none is like another.
 const (
 	melody = "x...x...x.x.x...|..x...x...x...x.|x.x.x...x...x...|x...x.x.x.x.x...|x.......x.x.x...|x...x...x.......|x.x.x.x.x.x.x.x.|x.......x.......|"
 	reply  = "..x.x...x.....x.|x.....x.x.....x.|..x.....x...x.x.|x...x.....x.x...|....x.x.x.....x.|x.x.....x.x.....|..x...x.x.x.....|x...........x...|"
@@ -197,7 +197,7 @@ func TestTheStrongerChangeIsStronger(t *testing.T) {
 	}
 }
 
-// TestOddSongsHaveAStructure: whatever is odd gives an reply that makes sense, or one clear error.
+// TestOddSongsHaveAStructure: whatever is odd gives an answer that makes sense, or one clear error.
 // A note just before the end counts to a bar that the song does not have.
 func TestASongMayEndOnAnEarlyNote(t *testing.T) {
 	early := drawn(t, "pad "+times(16, upbeats))

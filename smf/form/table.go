@@ -24,8 +24,8 @@ func TableOf(laid song.Song, cycles []int) (Table, error) {
 // At returns the powers of a part in a bar, counted from 0 at the start of the loop.
 func (t Table) At(part, bar int) Powers { return t[part][bar%len(t[part])] }
 
-// Mean returns the mean powers of some parts together over bars first to last, counted from 0.
-func (t Table) Mean(parts []int, first, last int) Powers {
+// mean returns the mean powers of some parts together over bars first to last, counted from 0.
+func (t Table) mean(parts []int, first, last int) Powers {
 	of := make([]Powers, 0, max(last-first+1, 0))
 	for bar := first; bar <= last; bar++ {
 		var sum Powers
@@ -45,7 +45,7 @@ func (t Table) Full(bars, phrase int) Power {
 	}
 	e := Energy{Bars: make([]Powers, bars)}
 	for bar := range e.Bars {
-		e.Bars[bar] = t.Mean(all, bar, bar)
+		e.Bars[bar] = t.mean(all, bar, bar)
 	}
 	return e.Full(phrase)
 }

@@ -9,7 +9,7 @@ import (
 	"loopdraft/smf/listen"
 )
 
-// Each of the three notes of a chord on a channel of its own, beside a pad.
+// perNote has each of the three notes of a chord on a channel of its own, beside a pad.
 const perNote = `"Glass" 2 72 x---x---..x---..
 	"Glass" 3 75 x---x---..x---..
 	"Glass" 4 79 x---x---..x---..

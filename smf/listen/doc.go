@@ -5,8 +5,7 @@
 // on files), song.From, and [Hear] (raw parts split, named and given roles). An empty recipe needs
 // only Hear. All positions and lengths are in ticks unless they say bars or beats; bars and beats
 // count from 1. Nothing here guesses with floating point or chance: the same file is always heard
-// the same way. [EnergyOf], which measures how strong a song sounds, and [StructureOf], which hears
-// where it changes, do reckon in floating point; nothing that is written hangs on it.
+// the same way. How strong a song sounds and where it changes is heard by package form.
 //
 // It listens to names in several languages, General MIDI percussion keys and programs (RP-003) and to
 // behaviour: register, polyphony, note length, density and place in the bar. Each is [Evidence] with a

@@ -6,6 +6,7 @@ import (
 	"loopdraft/smf"
 	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
+	"loopdraft/smf/song/songtest"
 )
 
 func seeds(f *testing.F) {
@@ -26,12 +27,8 @@ func seeds(f *testing.F) {
 func FuzzHear(f *testing.F) {
 	seeds(f)
 	f.Fuzz(func(t *testing.T, b []byte) {
-		file, err := smf.Decode(b)
-		if err != nil {
-			return
-		}
-		s, err := song.From(file)
-		if err != nil {
+		s, ok := songtest.Decoded(b)
+		if !ok {
 			return
 		}
 		heard, r, err := listen.Hear(s, listen.Options{})

@@ -253,7 +253,8 @@ func (h habits) struck(kit []song.Job) []Evidence {
 
 // besideKit tells whether one key that is struck as a sound of a kit may be a drum where a kit has such a
 // sound already: it is the key of that sound in the percussion map (and percussion comes again from bar to bar),
-// or middle C, on which a sample plays as it was recorded. A pulse on another key is more likely one pitch. Common practice, no source.
+// or middle C, on which a sample plays as it was recorded. A pulse on another key is more likely one pitch. Common
+// practice, no source.
 func (h habits) besideKit(role song.Role) bool {
 	mapped, ok := PercussionRole(h.median)
 	return h.median == middleC || ok && mapped.Job() == role.Job() && (role != song.RolePerc || h.again > 0)

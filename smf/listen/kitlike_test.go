@@ -2,7 +2,7 @@ package listen_test
 
 import "testing"
 
-// Lines on the keys of a kit, without a name.
+// Lines on the keys of a kit that have no name are told from kits by how they play.
 func TestLinesOnTheKeysOfAKit(t *testing.T) {
 	for _, row := range []struct{ rule, loop, want string }{
 		{"a guitar's pulse is no kit, though all its keys are those of kick, snare and hats, and the same in every bar",

@@ -19,7 +19,7 @@ type saying struct {
 	ofBreak bool      // it speaks of a break, cut in slices or not
 	pitched bool      // it speaks of an instrument with pitches, whichever
 	generic bool      // it says nothing at all ("Track 3", "MIDI 01", "")
-	// it names what is played, not what it plays: a piano may play anything
+	// It names an instrument and not what that plays: a piano may play anything.
 	instrument bool
 	tune       bool // it says that this is what one hums
 }

@@ -7,7 +7,7 @@ import (
 	"loopdraft/smf/song"
 )
 
-// What tracks are called in practice: common practice, no source.
+// These are names that tracks have in practice: common practice, no source.
 func TestTrackNamesSayRoles(t *testing.T) {
 	for _, row := range []struct {
 		name string
@@ -121,7 +121,7 @@ func TestTrackNamesSayRoles(t *testing.T) {
 	}
 }
 
-// Words of other languages, some with accents as UTF-8, as ISO 8859-1, or without: common practice, no
+// These are words of other languages, some with accents as UTF-8, as ISO 8859-1, or without: common practice, no
 // source.
 func TestTrackNamesSayRolesInOtherLanguages(t *testing.T) {
 	for _, row := range []struct {

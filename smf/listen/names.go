@@ -23,7 +23,7 @@ func nameBase(title string) string {
 		if letters >= longestBase {
 			break
 		}
-		if unicode.In(r, unicode.M, unicode.Cf) { // it goes with the letter before it, which stays what it is without
+		if unicode.In(r, unicode.M, unicode.Cf) { // an accent; the letter before it stays, and the accent is left out
 			continue
 		}
 		s := plainLetters(r)

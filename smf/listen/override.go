@@ -58,7 +58,9 @@ func (o Override) rank() int {
 	return 1
 }
 
-// OverrideError is a mistake in one override.
+// OverrideError is a mistake in one override. It says which override and which field of it, as far as this package
+// can know, and it is not a mistake in an option of a move: overrides are no options, and this package stands below
+// all that knows any. Package recipes puts either kind in its place in the file.
 type OverrideError struct {
 	Index       int    // of the override
 	Name        string // its Name

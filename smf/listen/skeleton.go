@@ -66,8 +66,8 @@ func (h *hearing) beatGiven(rest []*voice) bool {
 	return found
 }
 
-// beatsOf counts the beats that kicks fall on, and all beats of the bars they play in. A beat is
-// fallen on by an onset less than a 1/32 note away.
+// beatsOf counts the beats that kicks fall on, and all beats of the bars they play in. An onset falls on a beat
+// that is less than a 1/32 note away.
 func (h *hearing) beatsOf(kicks []*voice) (falls, beats int) {
 	type fall struct{ bar, beat int }
 	var on []fall
@@ -130,53 +130,53 @@ func (h *hearing) mainBeats(snares []*voice) []int {
 
 // takeSkeleton moves the notes at the places out of kick and snare voices. A kit's kick and snare
 // that share a track and channel give one skeleton; on tracks of their own the kick gives its ones
-// and the snare its main hits. Voices that are skeleton through and through stay as they are and are
+// and the snare its main hits. Voices all of whose notes are at the places stay as they are and are
 // the beat. Where nothing stands at the places, nothing changes.
 func (h *hearing) takeSkeleton(kicks, snares []*voice, places []place, why string) {
 	groups := shared(kicks, snares)
-	bones := make([]bones, len(groups))
+	halves := make([]parted, len(groups))
 	found := false
 	for i, group := range groups {
-		bones[i] = h.bonesOf(group, places)
-		found = found || bones[i].taken > 0 && !bones[i].snareless
+		halves[i] = h.part(group, places)
+		found = found || halves[i].taken > 0 && !halves[i].snareless
 	}
 	if !found {
 		return
 	}
 	for i, group := range groups {
-		if bones[i].snareless {
+		if halves[i].snareless {
 			continue
 		}
 		for _, v := range group {
 			v.jobFixed, v.Job = true, song.JobBackbeat
-			if bones[i].left == 0 {
+			if halves[i].left == 0 {
 				v.Job = song.JobBeat
 			}
 			v.note(song.RoleUnknown, 0, why)
 		}
-		if bones[i].taken > 0 && bones[i].left > 0 {
-			h.voices = append(h.voices, skeletonOf(group, bones[i], why))
+		if halves[i].taken > 0 && halves[i].left > 0 {
+			h.voices = append(h.voices, skeletonOf(group, halves[i], why))
 		}
 	}
 	h.voices = slices.DeleteFunc(h.voices, func(v *voice) bool { return len(v.Notes) == 0 })
 }
 
-// bones are the notes of a group of voices at the places of the skeleton, and the others.
-type bones struct {
+// parted are the notes of a group of voices, those at the places of the skeleton and the others apart.
+type parted struct {
 	at          []place
 	notes, rest [][]song.Note // by voice
 	taken, left int
 	snareless   bool // a kit, and no note of its snare is left
 }
 
-func (h *hearing) bonesOf(group []*voice, places []place) bones {
+func (h *hearing) part(group []*voice, places []place) parted {
 	kicks := 0
 	for _, v := range group {
 		if v.Role == song.RoleKick {
 			kicks++
 		}
 	}
-	b := bones{at: places}
+	b := parted{at: places}
 	switch kicks {
 	case 0:
 		b.at = places[1:]
@@ -204,8 +204,8 @@ func (h *hearing) bonesOf(group []*voice, places []place) bones {
 	return b
 }
 
-// skeletonOf makes a voice of the bones and leaves the group's voices the rest.
-func skeletonOf(group []*voice, b bones, why string) *voice {
+// skeletonOf makes a voice of the notes at the places and leaves the group's voices the rest.
+func skeletonOf(group []*voice, b parted, why string) *voice {
 	s := &voice{Part: group[0].Part, cycle: group[0].cycle, confidence: 70, jobFixed: true, base: "skeleton"}
 	s.Notes, s.Job, s.Keys = nil, song.JobBeat, song.Keys{}
 	s.note(song.RoleUnknown, 0, why+", so this is the skeleton of the break")

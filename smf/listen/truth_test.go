@@ -15,7 +15,7 @@ import (
 	"loopdraft/smf/song"
 )
 
-// What parts are told apart as; pad stands for pads and strings.
+// These are the classes that parts are told apart as; pad stands for pads and strings.
 const (
 	drums = "drums"
 	bass  = "bass"

@@ -319,9 +319,6 @@ func (s Song) FreeChannel() (uint8, bool) {
 	return 0, false
 }
 
-// SetSections gives the song its sections.
-func (e *Edit) SetSections(sections []Section) { e.out.Sections = clip(sections) }
-
 func (e *Edit) ownTrack(i int) *Track {
 	if !e.tracks[i].owned {
 		t := *e.out.Tracks[i]

@@ -33,15 +33,3 @@ func (s Song) WithSections(sections []Section) Song {
 	s.Sections = clip(sections)
 	return s
 }
-
-// Events returns the number of events of the song: two for a note, one for everything else.
-func (s Song) Events() int {
-	n := 0
-	for _, t := range s.Tracks {
-		n += len(t.Events)
-	}
-	for _, p := range s.Parts {
-		n += 2 * len(p.Notes)
-	}
-	return n
-}

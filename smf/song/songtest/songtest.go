@@ -33,6 +33,16 @@ func Song(t testing.TB, end smf.Tick, tracks ...[]smf.Event) song.Song {
 	return From(t, f)
 }
 
+// Decoded makes a song of the bytes of a file; false where they make none.
+func Decoded(b []byte) (song.Song, bool) {
+	f, err := smf.Decode(b)
+	if err != nil {
+		return song.Song{}, false
+	}
+	s, err := song.From(f)
+	return s, err == nil
+}
+
 // From makes a song of a file.
 func From(t testing.TB, f *smf.File) song.Song {
 	t.Helper()

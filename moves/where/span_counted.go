@@ -9,6 +9,33 @@ import (
 	"loopdraft/smf/song"
 )
 
+func (s countedSpan) stretches(r *spanResolver) ([]stretch, *option.Mistake) {
+	of, e := r.of(s.of)
+	if e != nil {
+		return nil, e
+	}
+	if s.loop {
+		return s.inLoop(r, of)
+	}
+	one := Length{count: 1, unit: s.unit}
+	m := mention{found: s.numbers(), col: s.col, unit: s.unit}
+	var out []stretch
+	for _, in := range of {
+		got := song.Range{
+			Start: one.forward(r.tl, in.Start, s.first-1, in.End),
+			End:   one.forward(r.tl, in.Start, s.last, in.End),
+		}
+		fit, there, e := r.fit(in, got, m)
+		if e != nil {
+			return nil, e
+		}
+		if there {
+			out = append(out, fit)
+		}
+	}
+	return out, nil
+}
+
 // inLoop returns where the bars of the loop come in ranges, a range for each time.
 func (s countedSpan) inLoop(r *spanResolver, of []stretch) ([]stretch, *option.Mistake) {
 	if r.loop == nil {

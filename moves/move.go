@@ -6,6 +6,18 @@ import (
 	"loopdraft/moves/option"
 )
 
+// Move is an entry of a catalogue.
+type Move struct {
+	Group   string
+	Brief   string         // one line that starts with a verb, without a full stop
+	Doc     string         // what it does and what happens at the edges
+	New     func() Step    // with its defaults, which live here and nowhere else
+	Example func() Example // made when asked for: few runs need it
+}
+
+// Name returns the name of the move, which its steps bear.
+func (m Move) Name() string { return m.New().Name() }
+
 // Options returns the options of a move in the order they are listed.
 func (m Move) Options() []option.Option { return option.Of(m.New()) }
 
