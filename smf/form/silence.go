@@ -47,26 +47,22 @@ func SilentPairs(s song.Song, first, last int) int {
 	return pairs
 }
 
-// BareBars counts the bars, of first to last (from 1), in which nothing sounds, and in breaks those in which one part
-// sounds alone. Triggers do not sound.
-func BareBars(s song.Song, first, last int) int {
-	heard, bare := partsHeard(s, first, last), 0
+// Bareness returns how many parts are missing in the bars first to last (from 1) for one part to sound in each of them,
+// and two in breaks. Triggers do not sound.
+func Bareness(s song.Song, first, last int) int {
+	heard, missing := partsHeard(s, first, last), 0
 	for _, n := range heard {
-		if n == 0 {
-			bare++
-		}
+		missing += max(1-n, 0)
 	}
 	for _, sec := range s.Sections {
 		if sec.Kind != song.KindBreak {
 			continue
 		}
 		for bar := max(sec.Bar, first); bar <= min(sec.Bar+sec.Bars-1, last); bar++ {
-			if heard[bar-first] == 1 {
-				bare++
-			}
+			missing += min(max(2-heard[bar-first], 0), 1)
 		}
 	}
-	return bare
+	return missing
 }
 
 // partsHeard returns how many parts sound in each bar from first to last.
