@@ -141,11 +141,15 @@ func (s *source) choicesOfValues(c *choices, n, within *yaml.Node, path string, 
 		switch {
 		case !may(key):
 		case isChoice(value):
-			c.drop[within] = !s.choice(c, value, field, valueSlot, key) || c.drop[within]
+			if !s.choice(c, value, field, valueSlot, key) {
+				c.drop[within] = true
+			}
 		case value.Kind == yaml.SequenceNode:
 			for _, item := range value.Content {
 				if isChoice(item) {
-					c.drop[within] = !s.choice(c, item, field, itemSlot, key) || c.drop[within]
+					if !s.choice(c, item, field, itemSlot, key) {
+						c.drop[within] = true
+					}
 					c.holds[value] = true
 				}
 			}
