@@ -23,8 +23,16 @@ func TestDrone(t *testing.T) {
 		d.Channel, d.Program, d.Velocity = channel, program, velocity
 		return d
 	}
-	const aMinor = "bass:45 x---------------|................|................\npad:60 x---------------|................|................\npad:64 x-------........|................|................\n"
-	const same = "bass:45 x---------------|................|................\npad:64 x-------........|................|................\npad:60 x---------------|................|................\n"
+	const aMinor = `
+		bass:45 x---------------|................|................
+		pad:60 x---------------|................|................
+		pad:64 x-------........|................|................
+`
+	const same = `
+		bass:45 x---------------|................|................
+		pad:64 x-------........|................|................
+		pad:60 x---------------|................|................
+`
 	movetest.Run(t,
 		movetest.Row{Name: "the root of the loop, held from the start of each span to its end, told", Step: drone(0, "bar 1", "bar 3"),
 			Before: aMinor, After: same + "drone-added:45 x---------------|................|x---------------",
@@ -75,7 +83,10 @@ func TestALaterDronePlaysOnTheSameTrack(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := "kick           x...............|x...............\ndrone-added:45 ................|x---------------\ndrone-added:40 x---------------|................\n"
+	want := `kick           x...............|x...............
+drone-added:45 ................|x---------------
+drone-added:40 x---------------|................
+`
 	if got := song.Grid(out.Song); got != want {
 		t.Errorf("\ngot\n%s\nwant\n%s", got, want)
 	}

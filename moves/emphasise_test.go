@@ -316,7 +316,7 @@ func TestEmphasiseKeepsItsPromise(t *testing.T) {
 			pad  x---------------|----------------|x---------------|----------------`,
 		"hat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.",
 	}
-	for seed := range uint64(oracle.Size(4, 12, 100)) {
+	for seed := range uint64(oracle.Size(1, 12, 100)) {
 		grids = append(grids, randomGrid(moves.NewRand(seed)))
 	}
 	sections, _ := moves.ParseSections("break 2, drop 2")

@@ -152,7 +152,10 @@ func TestALaterLayerPlaysOnTheTrackOfItsName(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := "lead    x---............|x---............\nhigh:72 x---............|................\nhigh:67 ................|x---............\n"
+	want := `lead    x---............|x---............
+high:72 x---............|................
+high:67 ................|x---............
+`
 	if got := song.Grid(out.Song); got != want {
 		t.Errorf("\ngot\n%s\nwant\n%s", got, want)
 	}

@@ -1,6 +1,7 @@
 package recipes
 
 import (
+	"fmt"
 	"strings"
 	"sync"
 	"testing"
@@ -28,7 +29,7 @@ type drafted struct {
 // draftedBuiltin drafts a loop, which goes by a name of its own, by a built-in recipe with nothing asked for beside it.
 func draftedBuiltin(t *testing.T, loop string, inputs []Input, name string) *drafted {
 	t.Helper()
-	key := strings.TrimSuffix(loop, ".mid") + ", " + name
+	key := fmt.Sprintf("%s (%d), %s", strings.TrimSuffix(loop, ".mid"), len(inputs), name)
 	drafts.Lock()
 	if drafts.made == nil {
 		drafts.made = map[string]*drafted{}

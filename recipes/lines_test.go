@@ -89,11 +89,7 @@ func TestLines(t *testing.T) {
 	for _, info := range Builtins() {
 		var b strings.Builder
 		for _, kind := range loopKinds() {
-			r, _ := Builtin(info.Name)
-			got, err := Draft([]Input{kind.input(t)}, r, Options{})
-			if err != nil {
-				t.Fatal(err)
-			}
+			got := draftedBuiltin(t, kind.name, []Input{kind.input(t)}, info.Name).got
 			lines, unchanged, unprepared := linesOf(got, 8)
 			fmt.Fprintf(&b, "%s, %d bpm\n%s\n\n", kind.name, kind.bpm, strings.Join(lines, "\n"))
 			if len(unchanged) > 0 {

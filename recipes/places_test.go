@@ -2,22 +2,25 @@ package recipes
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"testing"
 
 	"loopdraft/smf/listen"
+	"loopdraft/smf/oracle"
 	"loopdraft/smf/song"
 )
 
 // Whatever a draft's trace tells, its written recipe finds again in the file alone.
 func TestMovesInADraft(t *testing.T) {
-	for name, in := range demoInputs(t) {
-		for _, info := range Builtins() {
-			r, _ := Builtin(info.Name)
-			got, err := Draft(in, r, Options{})
-			if err != nil {
-				t.Fatal(err)
+	loops := demoInputs(t)
+	for i, name := range slices.Sorted(maps.Keys(loops)) {
+		in := loops[name]
+		for k, info := range Builtins() {
+			if (i+k)%oracle.Size(3, 1, 1) != 0 { // a first run takes one in three
+				continue
 			}
+			got := draftedBuiltin(t, name, in, info.Name).got
 			written, err := Parse("written.yaml", got.WriteRecipe())
 			if err != nil {
 				t.Fatal(err)

@@ -59,32 +59,30 @@ func reviewed(t testing.TB, in review.Input, checks ...review.Check) review.Resu
 }
 
 // TestBuiltinsPassTheReview drafts every demo loop of at least four parts by every built-in recipe: as a draft
-// and as a file that is read again, no rule has a warning, but for those that are known.
+// and as a file that is read again, no rule has a warning, but for those that are known. A first run reads one in three
+// again.
 func TestBuiltinsPassTheReview(t *testing.T) {
 	t.Parallel()
 	known := map[string]string{
-		// What leads in there is a bar that most phrases of the song have: the loop's own.
-		"club fog-signal.mid file unprepared 161":    "",
-		"mix-tool fog-signal.mid file unprepared 81": "",
 		// The draft tells what leads in there by what the loop would have played; the file alone does not.
-		"short one-channel.mid file unprepared 25":     "",
-		"short ferry/bass.mid file unprepared 33":      "",
 		"two-breaks breakwater.mid file unprepared 65": "",
 		// The lines of that stretch change as a draft; as a file, whose parts are heard anew, they stay under the limit.
 		"slow-burn harbour-lights.mid file stands-still 73": "",
 	}
-	for _, info := range Builtins() {
-		for _, in := range loopsToReview(t) {
+	few := oracle.Size(3, 1, 1)
+	for k, info := range Builtins() {
+		for i, in := range loopsToReview(t) {
 			got := draftedBuiltin(t, in[0].Name, in, info.Name).got
 			if len(got.Loop.Parts) < 4 {
 				t.Fatalf("%s has %d parts", in[0].Name, len(got.Loop.Parts))
 			}
-			for _, as := range []struct {
-				what string
-				in   review.Input
-			}{{"draft", got.ToReview()}, {"file", review.Input{Song: reread(t, got.File)}}} {
-				for _, f := range reviewed(t, as.in).Findings {
-					key := fmt.Sprintf("%s %s %s %s %d", info.Name, in[0].Name, as.what, f.Rule, f.First)
+			as := map[string]review.Input{"draft": got.ToReview()}
+			if (i+k)%few == 0 {
+				as["file"] = review.Input{Song: reread(t, got.File)}
+			}
+			for what, of := range as {
+				for _, f := range reviewed(t, of).Findings {
+					key := fmt.Sprintf("%s %s %s %s %d", info.Name, in[0].Name, what, f.Rule, f.First)
 					if _, is := known[key]; !is && f.Level > review.Note {
 						t.Errorf("%s: %s: %s", key, f.Level, f.Text)
 					}
@@ -94,7 +92,9 @@ func TestBuiltinsPassTheReview(t *testing.T) {
 		}
 	}
 	for key := range known {
-		t.Errorf("%s is not found any more: take it off the list", key)
+		if few == 1 {
+			t.Errorf("%s is not found any more: take it off the list", key)
+		}
 	}
 }
 
@@ -140,7 +140,7 @@ func TestRandomDraftsAreNeverBroken(t *testing.T) {
 func TestAnswersAreRecipes(t *testing.T) {
 	t.Parallel()
 	answered := map[string]int{}
-	few := oracle.Size(3, 1, 1) // a first run takes one loop in three for each
+	few := oracle.Size(5, 1, 1) // a first run takes one loop for each
 	for row, text := range []string{
 		"sections: [{name: intro, bars: 16}, {name: break, bars: 16}, {name: drop, bars: 16}, {name: outro, bars: 16}]",
 		"sections: [{name: intro, bars: 32, play: [beat]}, {name: build, bars: 8, play: [all but beat]}, {name: drop, bars: 16}, {name: break, bars: 8, play: [bass, beat]}, {name: outro, bars: 32, play: [drums]}]",
@@ -317,14 +317,17 @@ func unled(r review.Result, bar int) bool {
 	return slices.ContainsFunc(r.Findings, func(f review.Finding) bool { return f.Rule == "unprepared" && f.First == bar })
 }
 
-// TestSectionsOfDraftsAreHeard takes the markers of drafts away and holds what is heard then against what the
-// bars were.
+// TestSectionsOfDraftsAreHeard takes the markers of drafts away, in a first run of one in three, and holds what is heard then
+// against what the bars were.
 func TestSectionsOfDraftsAreHeard(t *testing.T) {
 	t.Parallel()
 	right, sure, surelyRight, all := 0, 0, 0, 0
 	table := map[string]int{}
-	for _, info := range Builtins() {
-		for _, in := range loopsToReview(t) {
+	for k, info := range Builtins() {
+		for i, in := range loopsToReview(t) {
+			if (i+k)%oracle.Size(3, 1, 1) != 0 {
+				continue
+			}
 			got := draftedBuiltin(t, in[0].Name, in, info.Name).got
 			heard := reviewed(t, review.Input{Song: withoutMarkers(t, got.File)}).Sections
 			kinds := make([]song.Kind, got.Song.Bars()+1)

@@ -2,8 +2,10 @@ package recipes
 
 import (
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -34,9 +36,12 @@ func TestKindsOfDrafts(t *testing.T) {
 		}
 		var bars, told, byEar int
 		wrong := map[string]int{}
-		for name, in := range set.inputs {
-			for _, info := range Builtins() {
-				d := draftedBuiltin(t, name, in, info.Name)
+		for n, name := range slices.Sorted(maps.Keys(set.inputs)) {
+			for k, info := range Builtins() {
+				if (n+k)%oracle.Size(3, 1, 1) != 0 { // a first run hears one draft in three
+					continue
+				}
+				d := draftedBuiltin(t, name, set.inputs[name], info.Name)
 				got := d.got
 				s, st := d.heardAgain(t)
 				truth := make([]song.Kind, s.Bars())

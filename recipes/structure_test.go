@@ -55,8 +55,11 @@ func TestBoundariesOfDrafts(t *testing.T) {
 		}
 		var table strings.Builder
 		var scores, lines []oracle.Score
-		for _, name := range slices.Sorted(maps.Keys(set.inputs)) {
-			for _, info := range Builtins() {
+		for n, name := range slices.Sorted(maps.Keys(set.inputs)) {
+			for k, info := range Builtins() {
+				if (n+k)%oracle.Size(3, 1, 1) != 0 { // a first run hears one draft in three
+					continue
+				}
 				d := draftedBuiltin(t, name, set.inputs[name], info.Name)
 				got := d.got
 				_, st := d.heardAgain(t)

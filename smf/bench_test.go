@@ -265,6 +265,9 @@ func run(b *testing.B, prepare func(material) func()) {
 func BenchmarkRatio(b *testing.B) {
 	for _, m := range append(materials(b), material{name: "10M events"}) {
 		b.Run(m.name, func(b *testing.B) {
+			if m.bytes == nil && testing.Short() {
+				b.Skip("takes long")
+			}
 			if m.bytes == nil {
 				src := encode(b, synthetic(10_000_000))
 				m.bytes, m.events = [][]byte{src}, walk(src)

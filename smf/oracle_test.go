@@ -119,14 +119,14 @@ func TestRealFiles(t *testing.T) {
 
 	t.Run("midicsv", func(t *testing.T) {
 		oracle.Need(t, "midicsv")
-		for i, path := range paths {
-			tracks, err := oracle.MIDICSV(t, path)
-			sameAs(t, path, ours[i], tracks, err)
+		for i := 0; i < len(paths); i += oracle.Size(5, 1, 1) {
+			tracks, err := oracle.MIDICSV(t, paths[i])
+			sameAs(t, paths[i], ours[i], tracks, err)
 		}
 	})
 	t.Run("mido", func(t *testing.T) {
 		var some []string // mido takes a tenth of a second for each; a first run has it read some
-		every := oracle.Size(7, 1, 1)
+		every := oracle.Size(15, 1, 1)
 		for i := 0; i < len(paths); i += every {
 			some = append(some, paths[i])
 		}

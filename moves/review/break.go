@@ -18,7 +18,7 @@ func breakRule() Rule {
 	return Rule{
 		Name: "break", Group: Form, Level: Warn, Sections: true,
 		Brief:  "each break lets go: without the bass, and quieter than its neighbours",
-		Doc:    "In a break many layers are taken out, so that their return counts. It is held against the section before it and the first after it that is no break or build. Where little is left for 8 bars the floor is lost as well: those are held against the drop that follows. The bass counts under key 48 only (130.8 Hz): an octave up it is another voice. Nor does it where it is all the music there is.",
+		Doc:    "In a break many layers are taken out, so that their return counts. It is held against the section before it and the first after it that is no break or build. Where little is left for 8 bars the floor is lost as well: those are held against the drop that follows. The bass counts under key 48 only (130.8 Hz): an octave up it is another voice. Nor does it where it is all the music there is. Of a section that a marker calls a bridge or an interlude it is a note that it keeps the bass or is as full; of one that is heard, not marked, that it is as full.",
 		Source: "breakdown as many layers taken out: J. W. Smith, Twentieth-Century Music, 2025; bass and bass drum removed, then brought back: Solberg, Dancecult 6(1), 2014; the numbers: common practice, no source",
 		New:    func() Check { return &BreakLetsGo{By: 3, Most: 18, Bass: 25} },
 	}
@@ -27,27 +27,38 @@ func breakRule() Rule {
 func (r *BreakLetsGo) find(s *subject) []Finding {
 	var out []Finding
 	for _, i := range s.ofKind(song.KindBreak) {
-		sec := s.song.Sections[i]
-		span := barsText(sec.Bar, last(sec))
-		for p, part := range s.song.Parts {
-			bars := 0
-			if part.Job == song.JobBass && s.otherMusic(p) {
-				bars = s.lowBars(p, sec.Bar, last(sec))
-			}
-			if 100*bars <= r.Bass*sec.Bars {
-				continue
-			}
-			f := Finding{Level: Warn, First: sec.Bar, Last: last(sec), Parts: []string{part.Name}, Found: float64(bars), Limit: tenth(float64(r.Bass*sec.Bars) / 100), Unit: "bars"}
-			f.Text = fmt.Sprintf("%s plays low in %d of the %d bars of %s: without the bass its return is an event.", upper(part.Name), bars, sec.Bars, s.lineName(sec.Bar))
-			f.tries = func() []Steps { return []Steps{one("transpose", "part", s.part(p), "over", span, "octaves", "1")} }
-			out = append(out, f)
-		}
+		out = append(out, r.low(s, i)...)
 		if f, full := r.asFull(s, i); full {
 			out = append(out, f)
 		}
 		if f, empty := r.tooEmpty(s, i); empty {
 			out = append(out, f)
 		}
+	}
+	return out
+}
+
+// low finds the basses that play low for too long in a break.
+func (r *BreakLetsGo) low(s *subject, i int) []Finding {
+	sec := s.song.Sections[i]
+	var out []Finding
+	for p, part := range s.song.Parts {
+		bars := 0
+		if part.Job == song.JobBass && s.otherMusic(p) {
+			bars = s.lowBars(p, sec.Bar, last(sec))
+		}
+		if 100*bars <= r.Bass*sec.Bars {
+			continue
+		}
+		f := Finding{Level: Note, First: sec.Bar, Last: last(sec), Parts: []string{part.Name}, Found: float64(bars), Limit: tenth(float64(r.Bass*sec.Bars) / 100), Unit: "bars"}
+		if s.strict[i] {
+			f.Level = Warn
+		}
+		f.Text = fmt.Sprintf("%s plays low in %d of the %d bars of %s: without the bass its return is an event.", upper(part.Name), bars, sec.Bars, s.lineName(sec.Bar))
+		f.tries = func() []Steps {
+			return []Steps{one("transpose", "part", s.part(p), "over", barsText(sec.Bar, last(sec)), "octaves", "1")}
+		}
+		out = append(out, f)
 	}
 	return out
 }
@@ -75,7 +86,7 @@ func (r *BreakLetsGo) asFull(s *subject, i int) (Finding, bool) {
 		return Finding{}, false
 	}
 	under := tenth(s.sectionLevel(loud) - s.sectionLevel(i))
-	f := Finding{Level: Warn, First: sec.Bar, Last: last(sec), Found: under, Limit: float64(r.By), Unit: "dB"}
+	f := Finding{Level: s.contrast(i), First: sec.Bar, Last: last(sec), Found: under, Limit: float64(r.By), Unit: "dB"}
 	f.Text = fmt.Sprintf("%s is as full as what is around it, %.1f dB under it: take drums and bass out.", upper(s.lineName(sec.Bar)), under)
 	n := s.song.Sections[loud]
 	f.tries = apart(barsText(sec.Bar, last(sec)), barsText(n.Bar, last(n)))

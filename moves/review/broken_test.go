@@ -70,6 +70,9 @@ func TestOverlap(t *testing.T) {
 		row{name: "within a bar it can be made shorter", music: "stab x-x-............\nkick x...x...x...x...", setup: longer(0, 30),
 			want:   "warn 3 stab 1/0 notes",
 			answer: "gate: {part: stab, over: bar 3, length: 50%}"},
+		row{name: "all parts and places are one finding", music: "stab x-x-............\nchords x-x-............\nkick x...x...x...x...", setup: func(s song.Song) song.Song { return longer(1, 30)(longer(0, 30)(s)) },
+			want:   "warn 3 stab,chords 2/0 notes",
+			answer: "gate: {part: stab, over: bar 3, length: 50%}; gate: {part: chords, over: bar 3, length: 50%}"},
 		row{name: "of drums it is a note", music: padAndKick, setup: longer(1, bar/4),
 			want:   "note 2 kick 1/0 notes",
 			answer: "gate: {part: kick, over: bar 2, length: 50%}"},
@@ -113,7 +116,7 @@ func TestPastEnd(t *testing.T) {
 	checkRows(t, "past-end", 32,
 		row{name: "on the line", music: padAndKick, setup: tail(0)},
 		row{name: "a beat past it", music: padAndKick, setup: tail(bar / 4),
-			want:   "warn 33 pad 1/0 beats",
+			want:   "note 33 pad 1/0 beats",
 			answer: "mute: {part: pad, over: bar 33, tails: cut}"},
 		row{name: "a bar that was begun is a bar", music: padAndKick, setup: func(s song.Song) song.Song {
 			return change(1, func(notes []song.Note) []song.Note {

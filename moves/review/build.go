@@ -9,7 +9,7 @@ import (
 
 // BuildRises finds build-ups that do not rise.
 type BuildRises struct {
-	By int `yaml:"by" range:"0..60" unit:"dB" doc:"the end of a build-up is at least so much over its start; what is less is a note; no rise at all a warning, unless a part climbs"`
+	By int `yaml:"by" range:"0..60" unit:"dB" doc:"the end of a build-up is at least so much over its start; what is less is a note; no rise at all is a warning, and so is one that is its first 4 bars again, unless a part climbs"`
 }
 
 func buildRule() Rule {
@@ -35,12 +35,19 @@ func (r *BuildRises) find(s *subject) []Finding {
 			end = max(end, s.level(bar, bar))
 		}
 		rise := tenth(end - s.level(sec.Bar, sec.Bar+quarter-1))
+		repeats := s.repeats(sec.Bar, last(sec))
+		if repeats { // then a bar is held against the same bar
+			rise = tenth(s.level(last(sec)-repeatedBars+1, last(sec)) - s.level(sec.Bar, sec.Bar+repeatedBars-1))
+		}
 		if rise >= float64(r.By) {
 			continue
 		}
 		f := Finding{Level: Note, First: sec.Bar, Last: last(sec), Found: rise, Limit: float64(r.By), Unit: "dB"}
-		if rise <= 0 && !s.climbs(sec.Bar, last(sec), quarter) {
+		switch {
+		case repeats && s.strict[i]:
 			f.Level = Warn
+		case rise <= 0 && !s.climbs(sec.Bar, last(sec), quarter):
+			f.Level = s.contrast(i)
 		}
 		f.Text = fmt.Sprintf("%s does not rise: its end is %s.", upper(s.lineName(sec.Bar)), over(rise, "its start"))
 		f.tries = func() (out []Steps) {
@@ -52,6 +59,28 @@ func (r *BuildRises) find(s *subject) []Finding {
 		out = append(out, f)
 	}
 	return out
+}
+
+// repeatedBars is the stretch that a build-up should not be made of. Common practice, no source.
+const repeatedBars = 4
+
+// repeats tells whether a stretch of more than four bars is its first four bars over and over, but for one bar of a part
+// in twenty.
+func (s *subject) repeats(first, last int) bool {
+	same, all := 0, 0
+	for _, i := range s.heard() {
+		content := s.parts[i].content
+		for bar := first + repeatedBars; bar <= min(last, s.bars); bar++ {
+			now, was := content[bar-1], content[bar-1-repeatedBars]
+			if now == 0 && was == 0 {
+				continue
+			}
+			if all++; now == was {
+				same++
+			}
+		}
+	}
+	return all > 0 && 20*same >= 19*all
 }
 
 // climbs tells whether a pitched part lies higher in the last quarter of a stretch than in the first, by what

@@ -20,7 +20,7 @@ func cableRule() Rule {
 	return Rule{
 		Name: "cable", Group: Broken, Level: Warn,
 		Brief:  "controllers are not too dense for a MIDI cable",
-		Doc:    "A message of three bytes takes 0.96 ms on a cable, 0.64 under running status. Where controllers, bend and pressure of a port come faster than that for a while, the last of them, and the notes behind them, are late. Set-up at the start is not counted, and bytes as under running status.",
+		Doc:    "A message of three bytes takes 0.96 ms on a cable, 0.64 under running status. Where controllers, bend and pressure of a port come faster than that for a while, the last of them, and the notes behind them, are late. Set-up at the start and what comes after the last note are not counted, and bytes as under running status.",
 		Source: "31,250 baud, 10 bits a byte: MIDI 1.0; the number: common practice, no source",
 		New:    func() Check { return &Cable{Late: 100} },
 	}
@@ -35,6 +35,8 @@ type sent struct {
 
 func (r *Cable) find(s *subject) []Finding {
 	all := s.stream()
+	last := s.lastOnset()
+	all = slices.DeleteFunc(all, func(m sent) bool { return m.at > last }) // nothing is late after the last note
 	type jam struct {
 		free, worst int64     // when the cable is free; how late a message of the jam is
 		from, to    song.Tick // of the jam
@@ -64,6 +66,17 @@ func (r *Cable) find(s *subject) []Finding {
 		stop(port)
 	}
 	return out
+}
+
+// lastOnset returns the onset of the song's last note; -1 where there is none.
+func (s *subject) lastOnset() song.Tick {
+	last := song.Tick(-1)
+	for _, p := range s.song.Parts {
+		if n := len(p.Notes); n > 0 {
+			last = max(last, p.Notes[n-1].Start)
+		}
+	}
+	return last
 }
 
 // stream returns the controllers, bends and pressures of all tracks after tick 0 in order of time.

@@ -17,8 +17,8 @@ type DropIsFuller struct {
 func dropRule() Rule {
 	return Rule{
 		Name: "drop", Group: Form, Level: Warn, Sections: true,
-		Brief:  "each drop is fuller than what comes before it, and keeps beat and bass",
-		Doc:    "The first bars of a drop are held against the last bars before it. A drop that is not fuller than what led into it is heard as no drop. Over its whole length the beat and the bass play on: that is looked at where they play in half of the bars of a drop or a groove, this one or one before it.",
+		Brief:  "each drop is fuller than what comes before it, keeps beat and bass, and is not the end",
+		Doc:    "The first bars of a drop are held against the last bars before it. A drop that is not fuller than what led into it is heard as no drop. Over its whole length the beat and the bass play on: that is looked at where they play in half of the bars of a drop or a groove, this one or one before it. A song does not stop in a drop: something comes after it. Of a section that a marker calls a chorus or a refrain, and of one that is heard, not marked, it is a note that it is no fuller.",
 		Source: "common practice, no source; that the contrast of a breakdown makes the climax stronger: J. W. Smith, Twentieth-Century Music, 2025",
 		New:    func() Check { return &DropIsFuller{By: 1, Bars: 8, Rest: 8} },
 	}
@@ -28,6 +28,9 @@ func (r *DropIsFuller) find(s *subject) []Finding {
 	var out []Finding
 	for _, job := range []song.Job{song.JobBeat, song.JobBass} {
 		out = append(out, r.losses(s, job)...)
+	}
+	if f, ends := r.ends(s); ends {
+		out = append(out, f)
 	}
 	for _, i := range s.ofKind(song.KindDrop) {
 		sec := s.song.Sections[i]
@@ -40,7 +43,7 @@ func (r *DropIsFuller) find(s *subject) []Finding {
 		if rise >= float64(r.By) {
 			continue
 		}
-		f := Finding{Level: Warn, First: sec.Bar, Last: last(sec), Found: rise, Limit: float64(r.By), Unit: "dB"}
+		f := Finding{Level: s.contrast(i), First: sec.Bar, Last: last(sec), Found: rise, Limit: float64(r.By), Unit: "dB"}
 		f.Text = fmt.Sprintf("%s is no drop: it is %s before it. Take more out before it, or let more come in with it.", upper(s.lineName(sec.Bar)), over(rise, "what comes"))
 		f.tries = apart(barsText(first, sec.Bar-1), barsText(sec.Bar, last(sec)))
 		out = append(out, f)
@@ -48,7 +51,28 @@ func (r *DropIsFuller) find(s *subject) []Finding {
 	return out
 }
 
-// losses finds drops in which a job rests too long that drops and grooves up to there have.
+// endedBars is the length from which on a song is asked for an end; what is shorter is a sketch. Common practice, no source.
+const endedBars = 40
+
+// ends tells whether the song ends in a drop.
+func (r *DropIsFuller) ends(s *subject) (Finding, bool) {
+	i := len(s.song.Sections) - 1
+	sec := s.song.Sections[i]
+	if sec.Kind != song.KindDrop || i == 0 || sec.Bars < r.Rest || s.bars < endedBars {
+		return Finding{}, false
+	}
+	first := max(sec.Bar, last(sec)-r.Bars+1)
+	f := Finding{Level: s.contrast(i), First: first, Last: last(sec), About: "end", Found: 0, Limit: float64(r.Rest), Unit: "bars"}
+	f.Text = fmt.Sprintf("The song stops in %s, with nothing after it: take parts out before the end.", s.lineName(sec.Bar))
+	return f, true
+}
+
+// full tells whether a section is one in which everything may play, and has a bar.
+func (s *subject) full(sec song.Section) bool {
+	return sec.Bars > 0 && min(last(sec), s.bars) >= sec.Bar && (sec.Kind == song.KindDrop || sec.Kind == song.KindGroove)
+}
+
+// losses finds drops in which a job rests too long that drops or grooves have.
 func (r *DropIsFuller) losses(s *subject, job song.Job) []Finding {
 	heard := s.heard()
 	plays := make([]int, s.bars+1) // in how many bars up to each
@@ -59,16 +83,15 @@ func (r *DropIsFuller) losses(s *subject, job song.Job) []Finding {
 		}
 	}
 	var out []Finding
-	has := -1 // the last section that has it
+	var has []int // the sections that have it
+	for i, sec := range s.song.Sections {
+		if end := min(last(sec), s.bars); s.full(sec) && 2*(plays[end]-plays[sec.Bar-1]) >= sec.Bars {
+			has = append(has, i)
+		}
+	}
 	for i, sec := range s.song.Sections {
 		end := min(last(sec), s.bars)
-		if sec.Bars < 1 || end < sec.Bar || sec.Kind != song.KindDrop && sec.Kind != song.KindGroove {
-			continue
-		}
-		if 2*(plays[end]-plays[sec.Bar-1]) >= sec.Bars {
-			has = i
-		}
-		if has < 0 || sec.Kind != song.KindDrop {
+		if len(has) == 0 || !s.full(sec) || sec.Kind != song.KindDrop {
 			continue
 		}
 		run, longest, until := 0, 0, 0
@@ -86,8 +109,9 @@ func (r *DropIsFuller) losses(s *subject, job song.Job) []Finding {
 		}
 		f := Finding{Level: Warn, First: until - longest + 1, Last: until, About: string(job), Found: float64(longest), Limit: float64(r.Rest), Unit: "bars"}
 		where := "the rest of it"
-		if has != i {
-			where = s.lineName(s.song.Sections[has].Bar)
+		if !slices.Contains(has, i) {
+			before, _ := slices.BinarySearch(has, i) // the one before it, else the first after it
+			where = s.lineName(s.song.Sections[has[max(before-1, 0)]].Bar)
 		}
 		f.Text = fmt.Sprintf("%s is without the %s for %s from bar %d, which %s has: bring it back.", upper(s.lineName(sec.Bar)), job, count(longest, "bar"), f.First, where)
 		out = append(out, f)

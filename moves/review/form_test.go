@@ -12,6 +12,15 @@ func TestDrop(t *testing.T) {
 			pad  o---------------
 			kick x...x...x...x...  9-16
 			bass x---x---x---x---  9-16`},
+		row{name: "a song does not stop in one", sections: "break 16, drop 24", music: `
+			pad  o---------------
+			kick x...x...x...x...  17-40
+			bass x---x---x---x---  17-40`,
+			want: "warn 33-40 end 0/8 bars"},
+		row{name: "what comes after it may be short", sections: "break 16, drop 24, outro 4", music: `
+			pad  o---------------
+			kick x...x...x...x...  17-44
+			bass x---x---x---x---  17-40`},
 		row{name: "a drop that plays what the break plays", sections: "break 8, drop 8", music: `
 			kick x...x...x...x...
 			pad  x---------------`,
@@ -110,6 +119,11 @@ func TestBuild(t *testing.T) {
 			lead:60 x...x...x...x...  1-4
 			lead:67 x...x...x...x...  5-8`,
 			want:   "note 1-8 0/1 dB",
+			answer: "shape: {part: all, over: bars 1-8, from: 70%, to: 100%}"},
+		row{name: "what climbs in its first 4 bars and does so again builds nothing", sections: "build 8", music: `
+			lead:60 x...x...x...x...  1-2,5-6
+			lead:72 x...x...x...x...  3-4,7-8`,
+			want:   "warn 1-8 0/1 dB",
 			answer: "shape: {part: all, over: bars 1-8, from: 70%, to: 100%}"},
 		row{name: "a tone less is no other register", sections: "build 8", music: `
 			lead:60 x...x...x...x...  1-4

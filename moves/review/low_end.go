@@ -19,8 +19,8 @@ func lowEndRule() Rule {
 	return Rule{
 		Name: "low-end", Group: Mixing, Level: Warn,
 		Brief:  "one part at a time has the low end",
-		Doc:    "Two pitched parts with low notes of different names at once blur each other: the ear does not part them, and their sum swings in level. One that doubles the other in unison or octaves is not meant. The kick is not counted. Two basses are layered on purpose: that is a note, and so is what the loop of a draft has low at once itself.",
-		Source: "key 48 is 130.8 Hz (equal temperament, A = 440); the rest is common practice, no source",
+		Doc:    "Two pitched parts that lie close together down low blur each other: the ear does not part them, and their sum swings in level. How low is too low depends on the interval: a third blurs where a fifth is still clear. Unisons and octaves double and are not meant. The kick is not counted. Two basses are layered on purpose: that is a note, and so is what the loop of a draft has low at once itself.",
+		Source: "low interval limits as handbooks of arranging list them: sweetwater.com/insync/low-interval-limit (its C3 is key 60); key 48 is 130.8 Hz (equal temperament, A = 440); the number of bars: common practice, no source",
 		New:    func() Check { return &LowEnd{Key: lowKey, Bars: 8} },
 	}
 }
@@ -31,7 +31,7 @@ type pair struct{ a, b, bars, first, last int }
 func (r *LowEnd) find(s *subject) []Finding {
 	var crowds [][]pair // of parts that meet, each with one of the others
 	for _, p := range r.pairs(s, s.song) {
-		if p.bars <= r.Bars {
+		if p.bars <= r.Bars || 4*p.bars <= s.together(p) {
 			continue
 		}
 		crowd := []pair{p}
@@ -62,6 +62,17 @@ func (r *LowEnd) find(s *subject) []Finding {
 	return out
 }
 
+// together counts the bars in which both of two parts sound.
+func (s *subject) together(p pair) int {
+	n := 0
+	for bar, sounds := range s.parts[p.a].sounds {
+		if sounds && s.parts[p.b].sounds[bar] {
+			n++
+		}
+	}
+	return n
+}
+
 // mostLow is how many low parts are looked at at once; a part more than that is let go.
 const mostLow = 16
 
@@ -75,21 +86,21 @@ func (r *LowEnd) pairs(s *subject, in song.Song) []pair {
 	for i, p := range in.Parts {
 		if p.Pitched() && p.Role != song.RoleTrigger {
 			for _, n := range p.Notes {
-				if int(n.Key) < r.Key {
+				if int(n.Key) < r.Key+len(lowLimits) {
 					notes = append(notes, low{n, i})
 				}
 			}
 		}
 	}
 	slices.SortStableFunc(notes, func(a, b low) int { return cmp.Compare(a.Start, b.Start) })
-	grain := s.time.PPQ() / 8 // what meets for less than a 1/32 note is not heard to
+	grain := s.time.PPQ() / 2 // what meets for less than a 1/8 note passes
 	var sounding []low        // of each part the last
 	var out []pair
 	index := map[[2]int]int{}
 	for _, n := range notes {
 		sounding = slices.DeleteFunc(sounding, func(m low) bool { return m.part == n.part || m.End <= n.Start })
 		for _, m := range sounding {
-			if min(m.End, n.End)-n.Start < grain || (n.Key+120-m.Key)%12 == 0 {
+			if min(m.End, n.End)-n.Start < grain || !r.blur(int(min(m.Key, n.Key)), int(max(m.Key, n.Key))) {
 				continue
 			}
 			key, bar := [2]int{min(m.part, n.part), max(m.part, n.part)}, s.barAt(n.Start)
@@ -107,6 +118,15 @@ func (r *LowEnd) pairs(s *subject, in song.Song) []pair {
 	return out
 }
 
+// lowLimits holds, by the semitones between two notes, the lowest key at which the lower of them is still clear: from a
+// minor second to a major seventh. The source is that of the rule. Unisons and octaves are clear at any key.
+var lowLimits = [12]int{0, 52, 51, 48, 47, 45, 35, 37, 41, 41, 41, 41}
+
+// blur tells whether two keys blur each other.
+func (r *LowEnd) blur(low, high int) bool {
+	return low < r.Key && high-low < len(lowLimits) && low < lowLimits[high-low]
+}
+
 func (r *LowEnd) finding(s *subject, crowd []pair) Finding {
 	f := Finding{Level: Warn, First: crowd[0].first, Limit: float64(r.Bars), Unit: "bars"}
 	var parts, ups []int // ups: all but the bass, else but the one that lies lowest
@@ -120,7 +140,7 @@ func (r *LowEnd) finding(s *subject, crowd []pair) Finding {
 	}
 	f.Parts = s.names(parts)
 	last := len(f.Parts) - 1
-	f.Text = fmt.Sprintf("%s and %s are under key %d at once in %s: take %s an octave up, or out.", upper(strings.Join(f.Parts[:last], ", ")), f.Parts[last], r.Key,
+	f.Text = fmt.Sprintf("%s and %s are close together under key %d in %s: take %s an octave up, or out.", upper(strings.Join(f.Parts[:last], ", ")), f.Parts[last], r.Key,
 		count(int(f.Found), "bar"), plural(last, "one of them", "all but one of them"))
 	if !slices.ContainsFunc(parts, func(p int) bool { return s.song.Parts[p].Job != song.JobBass }) {
 		f.Level = Note

@@ -2,6 +2,7 @@ package review
 
 import (
 	"fmt"
+	"math/bits"
 	"slices"
 
 	"loopdraft/moves/where"
@@ -12,7 +13,7 @@ import (
 type End struct {
 	Bars  int          `yaml:"bars" range:"0..999" unit:"bars" doc:"of beats alone that are asked for"`
 	Least int          `yaml:"least" range:"0..999" unit:"bars" doc:"fewer than so many are a warning, fewer than asked for a note"`
-	Radio where.Extent `yaml:"radio" doc:"a song that is shorter is not for mixing, nor is one without a beat: what it lacks is a note"`
+	Radio where.Extent `yaml:"radio" doc:"a song that is shorter is not for mixing, nor is one without a steady beat or with verses: what it lacks is a note"`
 }
 
 // MixIn finds beginnings that are hard to mix into.
@@ -42,7 +43,7 @@ func (r End) findAt(s *subject, first, last, step int, which, what string) []Fin
 		return nil
 	}
 	level := Warn
-	if len(s.beat()) == 0 || r.Radio.Micros > 0 && s.time.Micros(s.song.End) < r.Radio.Micros || s.bars < r.Radio.Bars {
+	if !s.dances() || s.verses() || r.Radio.Micros > 0 && s.time.Micros(s.song.End) < r.Radio.Micros || s.bars < r.Radio.Bars {
 		level = Note
 	}
 	edge := first
@@ -82,7 +83,7 @@ func (r End) findAt(s *subject, first, last, step int, which, what string) []Fin
 		}
 		out = append(out, f)
 	}
-	if f, lacks := r.kick(s, first, last, which, what); lacks {
+	if f, lacks := r.kick(s, first, last, which, what); lacks && (alone > 0 || r.Bars == 0) {
 		f.Level = level
 		out = append(out, f)
 	}
@@ -105,6 +106,36 @@ func (s *subject) beat() []int {
 	return slices.DeleteFunc(s.heard(), func(i int) bool {
 		return s.song.Parts[i].Job != song.JobBeat && s.song.Parts[i].Role != song.RoleKick
 	})
+}
+
+// verses tells whether a song is marked as one with verses or choruses, which is sung and not mixed.
+func (s *subject) verses() bool {
+	return s.marked && slices.Contains(s.strict, false)
+}
+
+// dances tells whether a song has a beat that another can be laid over: where its kick plays, it strikes three beats of
+// four or more, in half of its bars at least. Common practice, no source.
+func (s *subject) dances() bool {
+	beats := make([]uint16, s.bars) // of each bar, those with a kick
+	for _, i := range s.beat() {
+		for _, n := range s.song.Parts[i].Notes {
+			at := s.time.Locate(s.song.Counted(n.Start))
+			if at.Bar <= s.bars && at.Beat <= 16 && 8*at.Tick < s.time.BeatTicks(at.Bar) {
+				beats[at.Bar-1] |= 1 << (at.Beat - 1)
+			}
+		}
+	}
+	plays, steady := 0, 0
+	for b, struck := range beats {
+		if struck == 0 {
+			continue
+		}
+		plays++
+		if 4*bits.OnesCount16(struck) >= 3*s.time.MetreIn(b+1).Num {
+			steady++
+		}
+	}
+	return plays > 0 && 2*steady >= plays
 }
 
 // kick tells whether an end lacks a kick in more than half of its bars. A song without any is not held to it.

@@ -88,14 +88,24 @@ func TestLowEnd(t *testing.T) {
 			bass:36 x---x---x---x---
 			pad:43  x---------------  9-16`},
 		row{name: "where an octave up is not enough there is no answer", music: `
-			bass:28 x---x---x---x---
-			stab:31 x---x---x---x---`,
-			want:   "warn 1-32 bass,stab 32/8 bars",
+			bass:28  x---x---x---x---
+			stab:31  x---x---x---x---
+			chords:40 x---x---x---x---`,
+			want:   "warn 1-32 bass,stab,chords 32/8 bars",
 			answer: ""},
 		row{name: "two basses are layered on purpose", music: `
 			bass:36    x---x---x---x---
 			bass-2:43  x---x---x---x---`,
 			want: "note 1-32 bass,bass-2 32/8 bars"},
+		row{name: "a fifth is clear where a third blurs", music: `
+			bass:38 x---x---x---x---
+			pad:45  x---------------  1-16
+			pad:42  x---------------  17-32`,
+			want:   "warn 17-32 bass,pad 16/8 bars",
+			answer: "transpose: {part: pad, over: bars 17-32, octaves: 1}"},
+		row{name: "what passes in a sixteenth is not heard", music: `
+			bass:38 x-x-x-x-x-x-x-x-
+			pad:42  .x.x.x.x.x.x.x.x`},
 		row{name: "an octave above is doubling", music: `
 			bass:36 x---x---x---x---
 			sub:24  x---x---x---x---`},
@@ -131,12 +141,14 @@ func TestLowEndOfTheLoopIsNoted(t *testing.T) {
 }
 
 func TestLength(t *testing.T) {
-	checkRows(t, "length", 48, row{name: "a minute and a half is a sketch", music: "kick x...x...x...x...", want: "warn 1-48 96/120 seconds"})
+	checkRows(t, "length", 48, row{name: "a minute and a half is a sketch", music: "kick x...x...x...x...", want: "note 1-48 96/120 seconds"})
 	checkRows(t, "length", 60, row{name: "two minutes are a track", music: "kick x...x...x...x..."})
 	checkRows(t, "length", 240,
-		row{name: "sixteen are too long", setup: slow, music: "kick x...x...x...x...", want: "warn 1-240 960/842 seconds"},
+		row{name: "sixteen are too long", setup: slow, music: "kick x...x...x...x...", want: "note 1-240 960/842 seconds"},
 		row{name: "bars are asked for", check: &review.LengthAsked{Least: where.Extent{Bars: 241}, Most: where.Extent{Bars: 239}}, music: "kick x...x...x...x...",
 			want: "warn 1-240 240/241 bars\nwarn 1-240 240/239 bars"},
+		row{name: "what is asked for is a warning", check: &review.LengthAsked{Most: where.Extent{Micros: 60_000_000}}, music: "kick x...x...x...x...",
+			want: "warn 1-240 480/60 seconds"},
 		row{name: "nothing is asked for", check: &review.LengthAsked{}, setup: slow, music: "kick x...x...x...x..."},
 	)
 }
@@ -145,7 +157,9 @@ func TestSectionLength(t *testing.T) {
 	checkRows(t, "section-length", 0,
 		row{name: "fours", sections: "intro 4, groove 8, outro 12", music: "kick x...x...x...x..."},
 		row{name: "an even number is a note, an odd one a warning", sections: "intro 6, groove 7, outro 3", music: "kick x...x...x...x...",
-			want: "warn 7-13 7/8 bars\nwarn 14-16 3/4 bars\nnote 1-6 6/8 bars"},
+			want: "warn 7-13 7/8 bars\nnote 1-6 6/8 bars\nnote 14-16 3/4 bars"},
+		row{name: "no line comes after the last", sections: "groove 8, outro 7", music: "kick x...x...x...x...", want: "note 9-15 7/8 bars"},
+		row{name: "a last bar that holds the last stroke is none", sections: "groove 8, outro 9", music: "kick x...x...x...x... 1-16\nride x............... 17"},
 		row{name: "the group is an option", sections: "intro 6, groove 9", check: &review.SectionLength{Bars: 3}, music: "kick x...x...x...x..."},
 	)
 }

@@ -58,6 +58,13 @@ func TestStandsStill(t *testing.T) {
 			hat  x.x.x.x.x.x.x.x.  5-28`,
 			want:   "warn 5-28 24/8 bars",
 			answer: "thin: {part: kick, over: bars 13-20, seed: 1, keep: 50%}"},
+		row{name: "music that was not heard before is a change", sections: "groove 32", music: `
+			pad:60 x---------------
+			lead:72 x.x.x...........|x.x...x.........|x.x.x...........|x.x...x.........|x.x.x...........|x.x...x.........|x.x.x...........|x.x...x.........  1-8
+			lead:75 ..x.x.x.........|x...x.x.........|..x.x.x.........|x...x.x.........|..x.x.x.........|x...x.x.........|..x.x.x.........|x...x.x.........  9-16
+			lead:79 x..x..x.........|x..x....x.......|x..x..x.........|x..x....x.......|x..x..x.........|x..x....x.......|x..x..x.........|x..x....x.......  17-32`,
+			want:   "note 17-32 16/8 bars",
+			answer: "freshen: {every: 8 bars, over: bars 25-32, seed: 1}"},
 		row{name: "a song of less than two phrases has no line to change at", sections: "groove 8", music: `
 			kick x...x...x...x...`},
 	)
@@ -231,5 +238,33 @@ func TestSetUpIsNoBarOfTheMusic(t *testing.T) {
 	}
 	if len(got.Sections) == 0 || got.Sections[0].Bar != 2 {
 		t.Errorf("got sections %v, want the first from bar 2", got.Sections)
+	}
+}
+
+// A file tells less than a draft: what its drums do in many phrases leads in all the same, and what is marked as a chorus
+// or heard as a drop need not be one.
+func TestWhatAFileTells(t *testing.T) {
+	same := strings.Repeat("....x.......x...|", 7)
+	turning := `
+		kick  x...x...x...x...
+		snare ` + same + "....x...x.xxx.xx|" + same + "....x...x.x.xxxx|" + same + `....x.......x...
+		bass  ..x-..x-..x-..x-  9-24
+		stab  x-......x-......  9-24`
+	for _, tt := range []struct{ name, music, sections, rule, want string }{
+		{"a turn that most phrases do not have", turning, "intro 8, groove 16", "unprepared", ""},
+		{"without it", strings.ReplaceAll(turning, "....x...x.xxx.xx", "....x.......x..."), "intro 8, groove 16", "unprepared", "warn 9 2/2 parts"},
+	} {
+		s := row{music: tt.music, sections: tt.sections}.song(t, 0)
+		got, err := review.Review(review.Input{Song: s}, review.Options{Bare: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var lines []string
+		for _, f := range ofRule(got, tt.rule) {
+			lines = append(lines, tell(f))
+		}
+		if text := strings.Join(lines, "\n"); text != tt.want {
+			t.Errorf("%s: got %q, want %q\n%s", tt.name, text, tt.want, allOf(got))
+		}
 	}
 }

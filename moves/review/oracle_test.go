@@ -233,17 +233,19 @@ func TestBrokenThingsOfRealFiles(t *testing.T) {
 	}
 }
 
-// compareNotes holds findings of broken notes against a list of them: each is in a finding of its part and
-// bars, and findings count as many as there are.
+// compareNotes holds findings of broken notes against a list of them: each is in a finding of its part, or of several,
+// and bars, and findings count as many as there are.
 func compareNotes(t *testing.T, file string, s song.Song, got []review.Finding, want []brokenNote) {
 	t.Helper()
 	counts := make([]int, len(got))
 	for _, n := range want {
 		at := slices.IndexFunc(got, func(f review.Finding) bool {
-			p := s.Parts[s.Index(f.Parts[0])]
 			bar := s.Time().BarOf(s.Counted(song.Tick(n.tick)))
-			return p.Track == n.track && int(p.Channel) == n.channel && bar >= f.First && min(bar, s.Bars()) <= f.Last &&
-				slices.ContainsFunc(p.Notes, func(m song.Note) bool { return int64(m.Start) == n.tick && int(m.Key) == n.key })
+			return bar >= f.First && min(bar, s.Bars()) <= f.Last && slices.ContainsFunc(f.Parts, func(name string) bool {
+				p := s.Parts[s.Index(name)]
+				return p.Track == n.track && int(p.Channel) == n.channel &&
+					slices.ContainsFunc(p.Notes, func(m song.Note) bool { return int64(m.Start) == n.tick && int(m.Key) == n.key })
+			})
 		})
 		if at < 0 {
 			t.Errorf("%s: the other reader has %+v, we have none", file, n)

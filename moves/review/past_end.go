@@ -9,7 +9,7 @@ func pastEndRule() Rule {
 	return Rule{
 		Name: "past-end", Group: Broken, Level: Warn,
 		Brief:  "nothing rings past the last bar line",
-		Doc:    "Where the song ends inside a bar in which nothing starts, what rings into it hangs over: a bounce gets longer than the bars, and does not loop.",
+		Doc:    "Where the song ends inside a bar in which nothing starts, what rings into it hangs over: a bounce gets longer than the bars, and does not loop. Where nothing but a file is known, the last chord may be meant to ring: that is a note.",
 		Source: "common practice, no source",
 		New:    func() Check { return &PastEnd{} },
 	}
@@ -40,7 +40,7 @@ func (r *PastEnd) find(s *subject) []Finding {
 		}
 		name := s.song.Parts[i].Name
 		beats := tenth(float64(end-line) / float64(s.time.BeatTicks(s.bars)))
-		f := Finding{Level: Warn, First: s.bars, Last: s.bars, Parts: []string{name}, Found: beats, Unit: "beats"}
+		f := Finding{Level: s.ofDraft(), First: s.bars, Last: s.bars, Parts: []string{name}, Found: beats, Unit: "beats"}
 		f.Text = fmt.Sprintf("%s rings %.1f beats past the last bar line, where nothing starts any more: end it on the line.", upper(name), beats)
 		f.tries = func() []Steps {
 			return []Steps{one("mute", "part", s.part(i), "over", barsText(s.bars, s.bars), "tails", "cut")}
@@ -48,4 +48,12 @@ func (r *PastEnd) find(s *subject) []Finding {
 		out = append(out, f)
 	}
 	return out
+}
+
+// ofDraft is the level of what is likely not meant in a draft and may be in any other song.
+func (s *subject) ofDraft() Level {
+	if s.in.Lined.Time() != nil {
+		return Warn
+	}
+	return Note
 }

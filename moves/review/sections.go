@@ -31,18 +31,31 @@ func (s *subject) setSections() {
 		sections = s.in.Song.MarkedSections()
 	}
 	sections = slices.Clone(sections)
-	s.sure = make([]int, len(sections))
+	s.sure, s.strict = make([]int, len(sections)), make([]bool, len(sections))
 	for i := range sections {
+		s.strict[i] = true
 		if sec := &sections[i]; sec.Kind == song.NoKind {
-			sec.Kind = song.KindOf(song.MarkerName(sec.Name))
+			name := song.MarkerName(sec.Name)
+			sec.Kind, s.strict[i] = song.KindOf(name), !song.VerseForm(name)
 		}
 		s.sure[i] = 100
 	}
-	if len(sections) == 0 && s.measured {
+	if s.marked = len(sections) > 0; !s.marked && s.measured {
 		sections = s.hearSections()
+		s.strict = slices.Repeat([]bool{true}, len(sections))
 	}
 	s.song = s.song.WithSections(sections)
 	s.titles = song.SectionNames(sections)
+}
+
+// contrast is the level of a finding that a section does not stand out in level as its kind promises. A chorus is a kind
+// of drop and a bridge a kind of break, but neither word promises that; and a section that is only heard as a drop or a
+// break, and does not stand out, may be none.
+func (s *subject) contrast(section int) Level {
+	if s.strict[section] && s.marked {
+		return Warn
+	}
+	return Note
 }
 
 // hearSections cuts a song without markers at the boundaries that are heard, and tells the kinds.

@@ -2,8 +2,11 @@ package review
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
+
+	"loopdraft/smf/song"
 )
 
 // StandsStill finds stretches in which nothing changes.
@@ -16,7 +19,7 @@ func standsStillRule() Rule {
 	return Rule{
 		Name: "stands-still", Group: Movement, Level: Warn,
 		Brief:  "something changes at every phrase",
-		Doc:    "At each line of a phrase, counted in each section, the phrase after it is compared with the phrase before. What changes has to be heard: the whole or a band of it (under 150 Hz, to 2.5 kHz, above) moves by 1 dB, or a mapped controller moves. Where in a stretch longer than a phrase no line is changed, listeners have heard all there is.",
+		Doc:    "At each line of a phrase, counted in each section, the phrase after it is compared with the phrase before. What changes has to be heard: the whole or a band of it (under 150 Hz, to 2.5 kHz, above) moves by 1 dB, or a mapped controller moves; or, where nothing but a file is known, a pitched part plays music that it has not played since the last change: less than half of its notes stand in any one phrase before. Where in a stretch longer than a phrase no line is changed, listeners have heard all there is.",
 		Source: "the rate of one change in 8 bars, 16 in hypnotic styles: common practice, no source; what is a change: listen.LineRule",
 		New:    func() Check { return &StandsStill{Phrase: 8, Warn: 16} },
 	}
@@ -35,7 +38,7 @@ func (r *StandsStill) find(s *subject) []Finding {
 	for _, bar := range s.lines(r.Phrase) {
 		switch {
 		case bar <= s.first:
-		case len(s.changes(r.Phrase, bar)) > 0:
+		case len(s.changes(r.Phrase, bar)) > 0 || s.in.Full.Time() == nil && s.newMusic(r.Phrase, from, bar):
 			stop(bar)
 		default:
 			still = append(still, bar)
@@ -74,6 +77,60 @@ func (r *StandsStill) answers(s *subject, first, last int, lines []int) []Steps 
 		}
 	}
 	return out
+}
+
+// Numbers of what is new music; common practice, no source.
+const (
+	newNotes   = 8 // a phrase of fewer notes of a part is not looked at
+	heardLines = 8 // so many phrases before it are
+)
+
+// newMusic tells whether in the phrase from a bar on a pitched part plays what it has not played in any phrase before it,
+// back to the bar from.
+func (s *subject) newMusic(phrase, from, bar int) bool {
+	end := bar + phrase - 1
+	if end > s.bars {
+		return false
+	}
+	return slices.ContainsFunc(s.heard(), func(i int) bool {
+		p := s.song.Parts[i]
+		if !p.Pitched() {
+			return false
+		}
+		now, n := s.places(p, bar, end)
+		if n < newNotes {
+			return false
+		}
+		for before := bar - phrase; before >= from && before >= bar-heardLines*phrase; before -= phrase {
+			was, m := s.places(p, before, before+phrase-1)
+			again := 0
+			for at, k := range now {
+				again += min(k, was[at])
+			}
+			if m < newNotes || 2*again >= n {
+				return false
+			}
+		}
+		return true
+	})
+}
+
+// place is where in a phrase a key is struck.
+type place struct {
+	step song.Tick // in sixteenths of a whole note from its start
+	key  uint8
+}
+
+// places counts what a part strikes in bars first to last, and how much it is together.
+func (s *subject) places(p song.Part, first, last int) (map[place]int, int) {
+	over := s.song.BarRange(first, last)
+	notes := s.song.In(p, over)
+	out := make(map[place]int, len(notes))
+	step := s.time.PPQ() / 4
+	for _, n := range notes {
+		out[place{(n.Start - over.Start + step/2) / max(step, 1), n.Key}]++
+	}
+	return out, len(notes)
 }
 
 // listOf writes numbers in a sentence, of many the first ones.

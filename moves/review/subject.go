@@ -21,6 +21,8 @@ type subject struct {
 	song   song.Song // with the sections it is looked at by
 	titles []string  // of the sections, see namesOf
 	sure   []int     // of their kinds, in percent
+	strict []bool    // which of them bear a word of club music, see contrast
+	marked bool      // the sections are told, by markers or a recipe, and not heard
 	time   *smf.Timeline
 	first  int // the bar in which the music begins: bars before it are set-up
 	bars   int

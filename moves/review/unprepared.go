@@ -2,6 +2,7 @@ package review
 
 import (
 	"fmt"
+	"maps"
 	"math"
 
 	"loopdraft/smf/form"
@@ -12,30 +13,35 @@ import (
 type Unprepared struct {
 	Parts int `yaml:"parts" range:"1..99" unit:"parts" doc:"a change is big where so many parts come in or go out"`
 	DB    int `yaml:"db" range:"1..60" unit:"dB" doc:"or the level moves so far; a big one unprepared is a warning, a small one a note"`
+	Least int `yaml:"least" range:"0..60" unit:"dB" doc:"where few parts of many come or go, a change is big only if the level moves at least so far"`
 }
 
 func unpreparedRule() Rule {
 	return Rule{
 		Name: "unprepared", Group: Movement, Level: Warn, Sections: true,
 		Brief:  "changes of section are prepared",
-		Doc:    "In the last 4 bars before a section, 8 before a drop, a part should depart from what it plays, up to the line: a fill, a roll, a rest. Dancers and DJs hear the change coming. Of a draft, what a part plays is its line-up; of other songs it is what it plays most often from one line at which it changes to the next.",
+		Doc:    "In the last 4 bars before a section, 8 before a drop, a part should depart from what it plays, up to the line: a fill, a roll, a rest. Dancers and DJs hear the change coming. Before an ending of less than a phrase there is none to be heard: that is a note. Of a draft, what a part plays is its line-up; of other songs it is what it plays most often from one line at which it changes to the next, and drums that turn round in the bar before the line lead in too, though they do so in many phrases.",
 		Source: "common practice, no source; that build-ups lead into drops by rolls, rising sounds and the bass and bass drum taken out: Solberg, Dancecult 6(1), 2014",
-		New:    func() Check { return &Unprepared{Parts: 2, DB: 3} },
+		New:    func() Check { return &Unprepared{Parts: 2, DB: 3, Least: 1} },
 	}
 }
 
 func (r *Unprepared) find(s *subject) []Finding {
 	var out []Finding
-	for _, sec := range s.song.Sections {
+	for i, sec := range s.song.Sections {
 		bar := sec.Bar
 		if bar <= s.first || bar > s.bars {
 			continue
 		}
 		changes := s.changes(preparedPhrase, bar)
-		if len(changes) == 0 || len(s.preparing(bar)) > 0 {
+		if len(changes) == 0 || len(s.preparing(bar)) > 0 || s.in.Lined.Time() == nil && s.drumsTurn(bar) {
 			continue
 		}
-		out = append(out, r.finding(s, sec, changes))
+		f := r.finding(s, sec, changes)
+		if i == len(s.song.Sections)-1 && sec.Bars < preparedPhrase {
+			f.Level = Note // the song ends
+		}
+		out = append(out, f)
 	}
 	return out
 }
@@ -50,7 +56,7 @@ func (r *Unprepared) finding(s *subject, sec song.Section, changes []form.LineCh
 	rise := tenth(s.level(bar, min(bar+3, s.bars)) - s.level(max(bar-4, 1), bar-1))
 	f := Finding{Level: Note, First: bar, Last: bar, Found: float64(moved), Limit: float64(r.Parts), Unit: "parts"}
 	switch louder := math.Abs(rise) >= float64(r.DB); {
-	case moved >= r.Parts:
+	case moved >= r.Parts && (math.Abs(rise) >= float64(r.Least) || 3*moved >= len(s.heard())):
 		f.Level = Warn
 	case louder: // then that is what makes it big
 		f.Level, f.Found, f.Limit, f.Unit = Warn, math.Abs(rise), float64(r.DB), "dB"
@@ -62,6 +68,79 @@ func (r *Unprepared) finding(s *subject, sec song.Section, changes []form.LineCh
 	f.Text = fmt.Sprintf("Nothing leads into %s, where %s: %s.", s.lineName(bar), what, leads(sec.Kind))
 	f.tries = func() []Steps { return leadIns(sec.Kind, bar, s) }
 	return f
+}
+
+// turnOnsets is how many onsets of the drums make a turn in a bar's second half, come or gone. Common practice, no source.
+const turnOnsets = 2
+
+// drumsTurn tells whether the second half of the bar before a line is, in the drums, unlike that of each bar before it,
+// up to a phrase.
+func (s *subject) drumsTurn(bar int) bool {
+	turn := s.secondHalf(bar - 1)
+	first := max(bar-preparedPhrase, s.first)
+	for b := bar - 2; b >= first; b-- {
+		was := s.secondHalf(b)
+		differ := 0
+		for at := range turn {
+			if !was[at] {
+				differ++
+			}
+		}
+		for at := range was {
+			if !turn[at] {
+				differ++
+			}
+		}
+		if differ < turnOnsets {
+			return false
+		}
+	}
+	return first <= bar-2 && !s.everyPhrase(bar, turn)
+}
+
+// everyPhrase tells whether three phrases of four turn as the one before a line does: so does a loop that is copied, and
+// nobody hears a change coming.
+func (s *subject) everyPhrase(bar int, turn map[stroke]bool) bool {
+	same, all := 0, 0
+	turns := map[int]bool{} // the parts that play in it
+	for at := range turn {
+		turns[at.part] = true
+	}
+	for b := (bar-1-s.first)%preparedPhrase + s.first; b <= s.bars; b += preparedPhrase {
+		half := s.secondHalf(b)
+		maps.DeleteFunc(half, func(at stroke, _ bool) bool { return !turns[at.part] })
+		if len(half) == 0 {
+			continue
+		}
+		if all++; maps.Equal(half, turn) {
+			same++
+		}
+	}
+	return 4*same >= 3*all
+}
+
+// stroke is a drum struck at a place in its bar.
+type stroke struct {
+	part int
+	step song.Tick // in sixteenths of a whole note
+	key  uint8
+}
+
+// secondHalf returns what the drums strike in the second half of a bar.
+func (s *subject) secondHalf(bar int) map[stroke]bool {
+	start, end, step := s.time.BarStart(bar), s.time.BarStart(bar+1), max(s.time.PPQ()/4, 1)
+	half := song.Range{Start: start + (end-start)/2, End: end}
+	out := map[stroke]bool{}
+	for _, i := range s.heard() {
+		p := s.song.Parts[i]
+		if !p.Kit {
+			continue
+		}
+		for _, n := range s.song.In(p, half) {
+			out[stroke{i, (n.Start - start + step/2) / step, n.Key}] = true
+		}
+	}
+	return out
 }
 
 // leads says in words what leads into a kind of section. Common practice, no source.

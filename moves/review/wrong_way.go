@@ -49,13 +49,18 @@ const longestGap = 2
 func (s *subject) rolling(part, line, beats int) int {
 	window := max(line-4-(beats+longestGap)/4, 1)
 	var struck, levels []int // by beat, from the line back: onsets, and the mean of their velocities
-	rests := 0
+	rests, often := 0, 0     // often: onsets that are usual in the beats so far
 	for bar := line - 1; bar >= window; bar-- {
 		for beat := s.time.MetreIn(bar).Num; beat >= 1; beat-- {
 			over := s.beatRange(bar, beat)
 			now, usual := s.song.In(s.song.Parts[part], over), len(s.usual(part, over))
+			total := len(now)
+			for _, n := range struck {
+				total += n
+			}
 			switch {
-			case len(now) >= 2 && len(now) >= 2*usual:
+			case len(now) >= 2 && total >= 2*(often+usual):
+				often += usual
 				sum := 0
 				for _, n := range now {
 					sum += int(n.Vel)

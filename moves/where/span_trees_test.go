@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"loopdraft/moves/option"
+	"loopdraft/smf/oracle"
 )
 
 // The grammar once more, as data: it is written down from the language's description, knows nothing
@@ -368,8 +369,9 @@ func readByParser(name, sentence string) (text, tree string, err error) {
 }
 
 // Whatever words stand in whatever order: the parser takes a sentence exactly if the grammar has a
-// tree for it, and never has it two.
+// tree for it, and never has it two. A first run takes one in three.
 func TestParserAgreesWithGrammar(t *testing.T) {
+	few := oracle.Size(3, 1, 1)
 	g := language()
 	words := append(append(reservedInTest(), namesInTest()...), "drop", "9", "17.3", "1/16", "-")
 	check := func(sentence []string) {
@@ -381,9 +383,12 @@ func TestParserAgreesWithGrammar(t *testing.T) {
 			}
 		}
 	}
-	for _, a := range words {
+	for i, a := range words {
 		check([]string{a})
-		for _, b := range words {
+		for j, b := range words {
+			if (i+j)%few != 0 {
+				continue
+			}
 			check([]string{a, b})
 			for _, c := range []string{"drop", "9", "bar", "of", "-", "any", "17.3", "half", "turn"} {
 				check([]string{a, b, c})
@@ -392,7 +397,7 @@ func TestParserAgreesWithGrammar(t *testing.T) {
 	}
 	// These are valid sentences with one word changed, put in or taken out.
 	rng := rand.New(rand.NewPCG(3, 5))
-	for range 3000 {
+	for range 3000 / few {
 		name := []string{"span", "place", "parts", "item"}[rng.IntN(4)]
 		sentence := g.make(g[name], 3, rng)
 		if len(sentence) == 0 || len(sentence) > 12 {

@@ -77,22 +77,45 @@ func sounding(t testing.TB, s song.Song) map[string][]bool {
 	return out
 }
 
+// studied is a draft, how somebody hears it who has the file alone, and what is learned of that.
+type studied struct {
+	draft   *recipes.Result
+	heard   song.Song
+	learned *study.Study
+}
+
+// studies keeps what several tests study, by loop and recipe. Nobody changes a draft or what was learned of it.
+var studies = map[string]studied{}
+
+// studiedDraft drafts a demo loop by a built-in recipe and studies the draft.
+func studiedDraft(t *testing.T, loop recipes.Input, recipe string) studied {
+	t.Helper()
+	name := loop.Name + ", " + recipe
+	if s, is := studies[name]; is {
+		return s
+	}
+	r, _ := recipes.Builtin(recipe)
+	draft, err := recipes.Draft([]recipes.Input{loop}, r, recipes.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := heard(t, draft.File)
+	learned, err := study.Of(s, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	studies[name] = studied{draft, s, learned}
+	return studies[name]
+}
+
 // TestRoundTrip studies drafts, lays what was learned over the loops they came from, and counts in how many
 // bars each part sounds as it did.
 func TestRoundTrip(t *testing.T) {
 	var cells, same int
 	for _, loop := range demoLoops(t) {
 		for _, info := range recipes.Builtins() {
-			r, _ := recipes.Builtin(info.Name)
-			first, err := recipes.Draft([]recipes.Input{loop}, r, recipes.Options{})
-			if err != nil {
-				t.Fatal(err)
-			}
-			s := heard(t, first.File)
-			learned, err := study.Of(s, 0)
-			if err != nil {
-				t.Fatal(err)
-			}
+			draft := studiedDraft(t, loop, info.Name)
+			s, learned := draft.heard, draft.learned
 			text := learned.Recipe("draft.mid")
 			again, err := recipes.Parse("studied.yaml", text)
 			if err != nil {
@@ -136,15 +159,7 @@ func TestRoundTrip(t *testing.T) {
 func TestStudiesOverOtherLoops(t *testing.T) {
 	for i, from := range demoLoops(t) {
 		info := recipes.Builtins()[i%len(recipes.Builtins())]
-		r, _ := recipes.Builtin(info.Name)
-		draft, err := recipes.Draft([]recipes.Input{from}, r, recipes.Options{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		learned, err := study.Of(heard(t, draft.File), 0)
-		if err != nil {
-			t.Fatal(err)
-		}
+		learned := studiedDraft(t, from, info.Name).learned
 		again, err := recipes.Parse("studied.yaml", learned.Recipe(from.Name))
 		if err != nil {
 			t.Fatal(err)
@@ -239,16 +254,8 @@ func TestPreparationsOfDrafts(t *testing.T) {
 	}
 	for _, loop := range demoLoops(t) {
 		for _, info := range recipes.Builtins() {
-			r, _ := recipes.Builtin(info.Name)
-			draft, err := recipes.Draft([]recipes.Input{loop}, r, recipes.Options{})
-			if err != nil {
-				t.Fatal(err)
-			}
-			s := heard(t, draft.File)
-			learned, err := study.Of(s, 0)
-			if err != nil {
-				t.Fatal(err)
-			}
+			studied := studiedDraft(t, loop, info.Name)
+			draft, s, learned := studied.draft, studied.heard, studied.learned
 			for i, sec := range draft.Song.Sections[:len(draft.Song.Sections)-1] {
 				end := draft.Song.Time().BarStart(sec.Bar + sec.Bars)
 				truth := map[string]bool{}

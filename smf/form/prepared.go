@@ -123,8 +123,8 @@ func (r PrepareRule) leads(tl *smf.Timeline, both []slot, departs []bool, lasts 
 		return false
 	}
 	first, count := last, 1
-	for i := last - 1; i >= 0 && !lonely(departs, last) && (both[first].at-both[i].at <= bar || i == first-1); i-- {
-		if departs[i] && !lonely(departs, i) {
+	for i := last - 1; i >= 0 && !lonely(both, departs, last, beat) && (both[first].at-both[i].at <= bar || i == first-1); i-- {
+		if departs[i] && !lonely(both, departs, i, beat) {
 			first, count = i, count+1
 		}
 	}
@@ -132,10 +132,15 @@ func (r PrepareRule) leads(tl *smf.Timeline, both []slot, departs []bool, lasts 
 	return start >= w.Start && (count >= r.Onsets || over.End-start >= beat)
 }
 
-// lonely tells whether an onset departs by itself, with two that do not on either side: an accent.
-func lonely(departs []bool, i int) bool {
-	for k := max(i-2, 0); k < min(i+3, len(departs)); k++ {
-		if k != i && departs[k] {
+// lonely tells whether an onset departs by itself, with two that do not on either side and none within a beat: an accent.
+func lonely(both []slot, departs []bool, i int, beat song.Tick) bool {
+	for k := i - 1; k >= 0 && (k >= i-2 || both[i].at-both[k].at <= beat); k-- {
+		if departs[k] {
+			return false
+		}
+	}
+	for k := i + 1; k < len(departs) && (k <= i+2 || both[k].at-both[i].at <= beat); k++ {
+		if departs[k] {
 			return false
 		}
 	}

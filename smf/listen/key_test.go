@@ -125,14 +125,39 @@ func TestKeysAreTransposedWithTheMusic(t *testing.T) {
 
 func TestKeyOf(t *testing.T) {
 	for _, row := range []struct{ name, grid, want string }{
-		{"a bass and chords in A minor", "bass:45 x---------------\npad:60 x---------------\npad:64 x-------........\npad:57 x---------------", "A minor"},
+		{"a bass and chords in A minor", `
+			bass:45 x---------------
+			pad:60 x---------------
+			pad:64 x-------........
+			pad:57 x---------------`, "A minor"},
 		{"drums have no key", "kick x...x...x...x...\nhat:45 ..x...x...x...x.", ""},
 		{"nor has silence", "pad ................", ""},
-		{"drums beside the music do not count", "kick:37 x---------------\nbass:43 x---------------\npad:62 x---............", "G minor"},
-		{"nor do vocals", "vocal:61 x---------------\nbass:43 x---............\npad:62 x...............", "G minor"},
-		{"nor does a key switch", "lead:13 x---------------\nlead:67 x---x---x---....\nlead:74 ............x---", "G minor"},
+		{"drums beside the music do not count", `
+			kick:37 x---------------
+			bass:43 x---------------
+			pad:62 x---............`, "G minor"},
+		{"nor do vocals", `
+			vocal:61 x---------------
+			bass:43 x---............
+			pad:62 x...............`, "G minor"},
+		{"nor does a key switch", `
+			lead:13 x---------------
+			lead:67 x---x---x---....
+			lead:74 ............x---`, "G minor"},
 		{"a deep sub alone is no key switch", "sub:23 x---------------", "B minor"},
-		{"all pitch classes alike are no key", "lead:60 x.\nlead:61 x.\nlead:62 x.\nlead:63 x.\nlead:64 x.\nlead:65 x.\nlead:66 x.\nlead:67 x.\nlead:68 x.\nlead:69 x.\nlead:70 x.\nlead:71 x.", ""},
+		{"all pitch classes alike are no key", `
+			lead:60 x.
+			lead:61 x.
+			lead:62 x.
+			lead:63 x.
+			lead:64 x.
+			lead:65 x.
+			lead:66 x.
+			lead:67 x.
+			lead:68 x.
+			lead:69 x.
+			lead:70 x.
+			lead:71 x.`, ""},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			s, err := song.ParseGrid(row.grid)

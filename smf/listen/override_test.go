@@ -198,6 +198,26 @@ func TestEveryMistakeIsReported(t *testing.T) {
 	}
 }
 
+func TestNumbersOfOverridesHaveLimits(t *testing.T) {
+	port := func(n int) *int { return &n }
+	for _, row := range []struct {
+		over  listen.Override
+		wrong string
+	}{
+		{listen.Override{Track: -1}, "track: found -1, want 1 to 4"},
+		{listen.Override{Channel: -1}, "channel: found -1, want 1 to 16"},
+		{listen.Override{Channel: 17}, "channel: found 17, want 1 to 16"},
+		{listen.Override{Port: port(-1)}, "port: found -1, want 0 to 127"},
+		{listen.Override{Port: port(128)}, "port: found 128, want 0 to 127"},
+	} {
+		row.over.Name = "x"
+		_, _, err := listen.Hear(raw(t, loop(t, groove)), listen.Options{Overrides: []listen.Override{row.over}})
+		if want := "parts.x." + row.wrong; err == nil || err.Error() != want {
+			t.Errorf("got %v, want %s", err, want)
+		}
+	}
+}
+
 func TestOverrideLeftWithoutNotes(t *testing.T) {
 	_, _, err := listen.Hear(raw(t, loop(t, groove)), listen.Options{Overrides: []listen.Override{
 		{Name: "one", Track: 2, Keys: []int{36}}, {Name: "two", Track: 2},

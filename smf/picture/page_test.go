@@ -670,6 +670,9 @@ func TestOddSongsHaveNoPage(t *testing.T) {
 // BenchmarkHTML shows that pages cost and weigh in proportion to their notes.
 func BenchmarkHTML(b *testing.B) {
 	for _, bars := range []int{75, 150, 300, 600} {
+		if testing.Short() && bars > 75 {
+			break
+		}
 		s := large(bars, 40, 30)
 		notes := 0
 		for _, p := range s.Parts {

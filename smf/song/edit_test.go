@@ -295,7 +295,10 @@ func TestAPlacedKeyBecomesOneOfThePartsKeys(t *testing.T) {
 	if want := song.KeySet(36, 48); out.Parts[0].Keys != want || s.Parts[0].Keys != song.KeySet(36) {
 		t.Errorf("keys %v, before %v; want %v and the song before untouched", out.Parts[0].Keys.List(), s.Parts[0].Keys.List(), want.List())
 	}
-	if got, want := song.Grid(out), "bass:48 ........x.......\nbass:36 x...............\nkick    ....x...........\n"; got != want {
+	if got, want := song.Grid(out), `bass:48 ........x.......
+bass:36 x...............
+kick    ....x...........
+`; got != want {
 		t.Errorf("\ngot\n%swant\n%s", got, want)
 	}
 }

@@ -45,7 +45,7 @@ func ParseGridAt(text string, stepsPerQuarter int) (Song, error) {
 			continue
 		}
 		steps = strings.ReplaceAll(steps, " ", "")
-		if !ok || steps == "" {
+		if !ok || strings.Trim(steps, "|") == "" {
 			return Song{}, fmt.Errorf("line %d: found %q, want a label and its steps", i+1, strings.TrimSpace(line))
 		}
 		bars := strings.Split(strings.Trim(steps, "|"), "|")
@@ -59,7 +59,7 @@ func ParseGridAt(text string, stepsPerQuarter int) (Song, error) {
 		}
 		if barSteps == 0 {
 			barSteps, total = size, size*len(bars)
-			if barSteps > 64*stepsPerQuarter || barSteps == 0 {
+			if barSteps > 64*stepsPerQuarter {
 				return Song{}, fmt.Errorf("line %d: found a bar of %d steps, want 1 to %d", i+1, barSteps, 64*stepsPerQuarter)
 			}
 		}

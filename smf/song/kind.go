@@ -2,6 +2,7 @@ package song
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -41,6 +42,18 @@ func KindOf(name string) Kind {
 		}
 	}
 	return kind
+}
+
+// VerseForm tells whether a name that [KindOf] knows is a word of songs with verses, such as chorus or bridge: what it
+// calls is like a drop or a break, but need not stand out in level as they do. The words are common practice, no source.
+func VerseForm(name string) bool {
+	return slices.ContainsFunc(strings.Split(name, "-"), func(w string) bool {
+		switch strings.TrimRight(w, "0123456789") {
+		case "chorus", "prechorus", "refrain", "bridge", "interlude", "eight", "verse":
+			return true
+		}
+		return false
+	})
 }
 
 func kindWord(w string) Kind {
