@@ -343,7 +343,14 @@ func printTable(t *testing.T, name string, loops []oracle.CutLoop, most int, o r
 			share = 100 * met / of
 		}
 		fmt.Fprintf(&table, "%-70s %3.0f of 100, want %d\n", g.name, share, g.want)
-		if share < float64(g.want) && len(all) >= 20 {
+		slack := 0 // a song of twenty is 5 of 100
+		switch {
+		case len(o.Choose) > 0:
+			slack = 15
+		case len(all) < 60:
+			slack = 5
+		}
+		if share < float64(g.want-slack) && len(all) >= 20 {
 			t.Errorf("%s: in %.0f of 100, want %d", g.name, share, g.want)
 		}
 	}
