@@ -45,20 +45,20 @@ func (c *chart) levels() (out []level, asked bool) {
 		last := min(sec.Bar+sec.Bars-1, c.layout.Bars)
 		l := level{sec: sec, name: names[i], mean: share(sec.Bar, last)}
 		of, ok := form.AskedOf(c.Asked, sec)
-		if !ok {
-			of.Units = []form.AskedUnit{{First: sec.Bar, Last: last}}
-		}
 		l.text = of.Text
 		for _, u := range of.Units {
 			first, last := max(u.First, sec.Bar), min(u.Last, last)
 			if first > last {
-				continue
+				continue // no bars of the section
 			}
 			unit := levelUnit{first: first, last: last, reached: share(first, last), ranged: u.High > 0}
 			if unit.ranged {
 				unit.low, unit.high = min(u.Low.Share(c.Full), mostShare), min(u.High.Share(c.Full), mostShare)
 			}
 			l.units = append(l.units, unit)
+		}
+		if len(l.units) == 0 {
+			l.units = []levelUnit{{first: sec.Bar, last: last, reached: l.mean}}
 		}
 		out, asked = append(out, l), asked || ok
 	}
@@ -150,9 +150,9 @@ func (c *chart) bandAndLine(g *group, l level, a axis, base px) {
 		from, to := c.barX(u.first), c.barX(u.last+1)
 		to = max(to-pixel, from+pixel)
 		if u.ranged {
-			low := a.y(u.low, base)
-			high := min(a.y(u.high, base), low-pixel)
-			bands = append(bands, step{point{from, low}, false}, step{point{from, high}, true}, step{point{to, high}, true}, step{point{to, low}, true})
+			under := a.y(u.low, base)
+			over := min(a.y(u.high, base), under-pixel)
+			bands = append(bands, step{point{from, under}, false}, step{point{from, over}, true}, step{point{to, over}, true}, step{point{to, under}, true})
 		}
 		y := a.y(u.reached, base)
 		lines = stroke(lines, point{from, y}, point{to, y})

@@ -52,6 +52,8 @@ func TestWhatIsAskedStandsBesideWhatIsReached(t *testing.T) {
 			askedOf(t, s, "", 17, 20, 90, 96).Units, askedOf(t, s, "", 21, 24, 90, 96).Units)}}},
 			[]string{"intro 66% of full", "build 81% of full", "drop asked 90-96, reached 100, 100 %"},
 			"asked %|reached %|66|81|100|100|90-96"},
+		{"what is asked of bars that the section has not is left out", Chart{Asked: []form.Asked{askedOf(t, s, "75%..85%", 1, 0, 75, 85)}},
+			[]string{"intro asked 75%..85%, reached 66 %", "build 81% of full", "drop 100% of full"}, "asked %|reached %|66|75%..85%|81|100"},
 	} {
 		t.Run(c.rule, func(t *testing.T) {
 			f, err := newChart(s, c.chart)
