@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -269,7 +270,9 @@ func courseText(sec study.Section) string {
 	return ""
 }
 
-func percentText(share float64) string { return fmt.Sprintf("%.0f%%", 100*share) }
+func percentText(share float64) string {
+	return fmt.Sprintf("%d%%", (int(math.Round(1000*share))+5)/10)
+}
 
 // studyJSON is what was learned.
 type studyJSON struct {
