@@ -69,8 +69,8 @@ type Tried struct {
 // Try measures part i with other notes: was and is are all those that differ, with or without some that do not, in
 // order, and notes returns all that it is tried with that start from one tick to another, and those before that sound on
 // there. Where its track is tried with another sustain pedal, track is that track; otherwise it may be nil. It is false
-// where the change reaches further: where the part of a kit is another one by its keys, or the pedal is one of other
-// parts.
+// where the change reaches further: where the part of a kit is another one by its keys, or other tracks go by the
+// pedal.
 func (r *Running) Try(i int, track *song.Track, was, is []song.Note, notes func(from, to song.Tick) []song.Note) (Tried, bool) {
 	p := r.song.Parts[i]
 	x := r.mixers[lane{p.Track, p.Channel}]
@@ -100,11 +100,14 @@ func (r *Running) Try(i int, track *song.Track, was, is []song.Note, notes func(
 }
 
 // pedalled returns what the channel of a part is set to when its track is another one that differs in pedals alone. It
-// is false where the pedal of the channel is one of other parts too.
+// is false where another track of the channel has no pedal of its own, and goes by this one.
 func (r *Running) pedalled(i int, track *song.Track) (*mixer, bool) {
 	own := lane{r.song.Parts[i].Track, r.song.Parts[i].Channel}
 	x := r.mixers[own]
 	if track == nil {
+		return x, true
+	}
+	if x.borrows { // it sets none itself
 		return x, true
 	}
 	var set mixer
@@ -116,13 +119,13 @@ func (r *Running) pedalled(i int, track *song.Track) (*mixer, bool) {
 	if slices.Equal(set.pedal, x.pedal) {
 		return x, true
 	}
-	for at := range r.mixers {
-		if at != own && at.channel == own.channel { // it may go by the pedal of all tracks
+	for k, q := range r.song.Parts { // a drum rings on whatever its pedal does
+		if q.Channel == own.channel && !r.plays[k].kit && r.mixers[lane{q.Track, q.Channel}].borrows {
 			return nil, false
 		}
 	}
-	if len(set.pedal) == 0 { // that of another track counts
-		return nil, len(x.pedal) == 0
+	if len(set.pedal) == 0 { // from now on that of all tracks counts
+		return nil, false
 	}
 	y := *x
 	y.pedal = set.pedal
