@@ -88,7 +88,7 @@ func (r *Running) Try(i int, track *song.Track, was, is []song.Note, notes func(
 	if y != x {
 		t.mixer, held = y, max(held, y.longestPedal(r.song.End))
 		r.meter.next(y, r.plays[i])
-		over = over.spanning(r.meter.differing(was, is)).spanning(r.meter.pedalling(x, y))
+		over = over.spanning(r.meter.differing(was, is))
 	}
 	if over.empty() {
 		return t, true
@@ -107,28 +107,26 @@ func (r *Running) pedalled(i int, track *song.Track) (*mixer, bool) {
 	if track == nil {
 		return x, true
 	}
-	if x.borrows { // it sets none itself
-		return x, true
-	}
 	var set mixer
 	for _, ev := range track.Events {
 		if ev.IsChannel() && ev.Chan() == own.channel {
 			set.take(ev)
 		}
 	}
-	if slices.Equal(set.pedal, x.pedal) {
+	switch {
+	case len(set.pedal) == 0: // that of all tracks counts
+		return x, x.borrows
+	case slices.Equal(set.pedal, x.pedal) && !x.borrows:
 		return x, true
 	}
 	for k, q := range r.song.Parts { // a drum rings on whatever its pedal does
-		if q.Channel == own.channel && !r.plays[k].kit && r.mixers[lane{q.Track, q.Channel}].borrows {
+		at := lane{q.Track, q.Channel}
+		if at != own && at.channel == own.channel && !r.plays[k].kit && r.mixers[at].borrows {
 			return nil, false
 		}
 	}
-	if len(set.pedal) == 0 { // from now on that of all tracks counts
-		return nil, false
-	}
 	y := *x
-	y.pedal = set.pedal
+	y.pedal, y.borrows = set.pedal, false
 	return &y, true
 }
 
