@@ -88,7 +88,7 @@ func (r *Running) Try(i int, track *song.Track, was, is []song.Note, notes func(
 	if y != x {
 		t.mixer, held = y, max(held, y.longestPedal(r.song.End))
 		r.meter.next(y, r.plays[i])
-		over = over.spanning(r.meter.differing(was, is))
+		over = over.spanning(r.meter.differing(was, is)).spanning(r.meter.pedalling(x, y))
 	}
 	if over.empty() {
 		return t, true
