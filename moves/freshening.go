@@ -23,6 +23,7 @@ type freshening struct {
 	rule   form.LineRule
 	lines  []phraseLine
 	made   [][]string      // the changes made at each line
+	rests  bool            // a change may leave single bars silent
 	left   []remark.Remark // the lines for which there was none
 	texts  []string        // the parts, as one writes them; "" where it was not asked for
 	done   []Done
@@ -32,6 +33,7 @@ type freshening struct {
 	mute   bool          // there is none
 	sketch *sketch       // of the whole song; nil: it is made when it is asked for
 	heard  form.Energy   // of a whole song before it
+	offs   []int         // how far each stretch of env.Energies lay off it in the song that freshen found
 
 	// What is known of the song as it is.
 	curves   []form.Curves // of the parts; nil: not known
@@ -56,6 +58,7 @@ func newFreshening(f *Freshen, env *Env, in song.Song, every int) *freshening {
 	w := &freshening{move: f, env: env, rule: form.DefaultLineRule(every), lines: phraseLines(in, every), texts: make([]string, len(in.Parts))}
 	w.made = make([][]string, len(w.lines))
 	w.load(newSketch(*env, in))
+	w.offs = env.Energies.offs(w.heard.Mean)
 	return w
 }
 
@@ -242,9 +245,9 @@ func (w *freshening) soundsIn(i, first, last int, t *freshTrial, steps int) []in
 	return form.SoundingBars(s, p, []song.Range{over})
 }
 
-// silentPairs counts the bars of first to last that are silent as those before them are, in a trial after so many of
-// its steps, or as the song is; see [form.SilentPairs].
-func (w *freshening) silentPairs(first, last int, t *freshTrial, steps int) int {
+// sounding counts the parts that sound in each of the bars first to last, in a trial after so many of its steps, or as
+// the song is.
+func (w *freshening) sounding(first, last int, t *freshTrial, steps int) []int {
 	if w.sounds.parts == nil || w.sounds.first != first || w.sounds.last != last {
 		w.sounds = heardBars{first, last, make([]int, max(last-first+1, 0))}
 		for i := range w.bench.song.Parts {
@@ -263,13 +266,23 @@ func (w *freshening) silentPairs(first, last int, t *freshTrial, steps int) int 
 			sounds[bar-first]++
 		}
 	}
-	pairs := 0
+	return sounds
+}
+
+// silentPairs counts the bars of first to last that are silent as those before them are, see [form.SilentPairs].
+func (w *freshening) silentPairs(first, last int, t *freshTrial, steps int) int {
+	sounds, pairs := w.sounding(first, last, t, steps), 0
 	for i := 1; i < len(sounds); i++ {
 		if sounds[i] == 0 && sounds[i-1] == 0 {
 			pairs++
 		}
 	}
 	return pairs
+}
+
+// bareness returns how many parts are missing in the bars first to last, see [form.Bareness].
+func (w *freshening) bareness(first, last int, t *freshTrial, steps int) int {
+	return form.BarenessOf(w.bench.song.Sections, w.sounding(first, last, t, steps), first)
 }
 
 // make makes a change with the first part that will do; false where none will.
@@ -301,6 +314,9 @@ func (w *freshening) make(name string, line int, chance *Rand) bool {
 	}
 	over := where.SpansOf(where.BarsText(first, last))
 	for _, jobs := range change.jobs(w.lines[line].kind) {
+		if change.rests && w.mixed(first, last, w.lines[line].kind) {
+			jobs = slices.DeleteFunc(slices.Clone(jobs), pitchedJob)
+		}
 		parts := w.parts(change, jobs, line, s.BarRange(first, last))
 		shuffle(chance, parts)
 		for _, part := range parts {
@@ -313,6 +329,19 @@ func (w *freshening) make(name string, line int, chance *Rand) bool {
 		}
 	}
 	return false
+}
+
+// mixable is for how many bars at the ends of a song that has an intro and an outro no music is let in: another track is
+// laid over them. Common practice, no source.
+const mixable = 8
+
+// mixed tells whether another track is laid over some of the bars.
+func (w *freshening) mixed(first, last int, kind song.Kind) bool {
+	return kind == song.KindIntro && first <= mixable || kind == song.KindOutro && last > w.bench.song.Bars()-mixable
+}
+
+func pitchedJob(j song.Job) bool {
+	return j == song.JobHook || j == song.JobBed || j == song.JobExtra || j == song.JobBass
 }
 
 // text returns a part as one writes it.
@@ -452,14 +481,26 @@ func (w *freshening) take(t *freshTrial, first, last, line int) {
 
 // holds tells whether a line is changed in a trial, and nothing that held around it is lost.
 func (w *freshening) holds(t *freshTrial, line int) bool {
-	if !w.changed(line, t) {
+	if !w.changed(line, t) || !w.keepsEnergy(t) {
 		return false
 	}
 	return w.keeps(line, func(l int) bool { return !w.changed(l, nil) || w.changed(l, t) },
 		func(l int) bool { return !w.prepared(l, nil) || w.prepared(l, t) },
 		func(first, last int) bool {
-			return w.silentPairs(first, last, t, len(t.steps)) <= w.silentPairs(first, last, nil, 0)
+			if w.rests {
+				return w.silentPairs(first, last, t, len(t.steps)) <= w.silentPairs(first, last, nil, 0)
+			}
+			return w.bareness(first, last, t, len(t.steps)) <= w.bareness(first, last, nil, 0)
 		})
+}
+
+// keepsEnergy tells whether a trial takes no stretch out of the energy that it is to have.
+func (w *freshening) keepsEnergy(t *freshTrial) bool {
+	if w.mute || len(w.offs) == 0 {
+		return true
+	}
+	tried := w.measured(t)
+	return w.env.Energies.keeps(w.offs, func(first, last int) form.Powers { return w.energy.Mean(first, last, tried) })
 }
 
 // holdsWhole is holds of whole songs.
@@ -472,18 +513,21 @@ func (w *freshening) holdsWhole(now, next *sketch, line int) bool {
 			return form.DefaultPrepareRule().Prepared(s.song, s.env.Lined, w.env.pass(), w.lines[l].bar)
 		})
 	}
-	if !changed(next, line) {
+	if !changed(next, line) || !w.mute && !w.env.Energies.keeps(w.offs, next.energy().Mean) {
 		return false
 	}
 	return w.keeps(line, func(l int) bool { return !changed(now, l) || changed(next, l) },
 		func(l int) bool { return !prepared(now, l) || prepared(next, l) },
 		func(first, last int) bool {
-			return form.SilentPairs(next.song, first, last) <= form.SilentPairs(now.song, first, last)
+			if w.rests {
+				return form.SilentPairs(next.song, first, last) <= form.SilentPairs(now.song, first, last)
+			}
+			return form.Bareness(next.song, first, last) <= form.Bareness(now.song, first, last)
 		})
 }
 
-// keeps tells whether the lines around one are still changed and prepared, if they were, and no bars are silent that
-// were not: more than one in a row is too many.
+// keeps tells whether the lines around one are still changed and prepared, if they were, and no bars are bare that were
+// not.
 func (w *freshening) keeps(line int, changed, prepared func(line int) bool, silence func(first, last int) bool) bool {
 	for l := max(line-1, 1); l < len(w.lines)-1; l++ {
 		if l <= line+1 && !changed(l) {

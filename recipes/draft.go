@@ -59,6 +59,7 @@ type made struct {
 	loop  foundLoop
 	laid  laidLoop
 	plays lineUp
+	found *found // nil where no section has an energy
 	steps *stepping
 }
 
@@ -86,16 +87,12 @@ func Draft(inputs []Input, r *Recipe, o Options) (*Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	m.plays, m.steps = lined.plays, newStepping(a, m.loop, m.laid, lined)
-	m.steps.all(lined.standing)
+	m.plays, m.found, m.steps = lined.plays, lined.found, newStepping(a, m.loop, m.laid, lined)
+	m.steps.all(lined)
 	if err := a.err(); err != nil {
 		return nil, err
 	}
-	if lined.found != nil {
-		if err := a.checkEnergy(lined.found, m.laid, m.steps.song); err != nil {
-			return nil, err
-		}
-	}
+	m.steps.checkEnergies(lined.found)
 	return m.result(lined), nil
 }
 

@@ -66,6 +66,7 @@ func TestBuiltinsPassTheReview(t *testing.T) {
 	known := map[string]string{
 		// The draft tells what leads in there by what the loop would have played; the file alone does not.
 		"two-breaks breakwater.mid file unprepared 65": "",
+		"short fog-signal.mid file unprepared 25":      "",
 	}
 	few := oracle.Size(3, 1, 1)
 	for k, info := range Builtins() {
@@ -603,7 +604,8 @@ func TestEveryAnswerOfAWrongArrangement(t *testing.T) {
 		})
 	}
 	for _, rule := range review.Catalogue() {
-		unanswered := []string{"length", "section-length", "cable", "empty-track", "marker"} // no move changes what they find
+		unanswered := []string{"length", "section-length", "cable", "empty-track", "marker", // no move changes what they find
+			"energy"} // it finds nothing in a file alone
 		if !slices.Contains(tried, rule.Name) && !slices.Contains(unanswered, rule.Name) {
 			t.Errorf("no wrong arrangement for %s", rule.Name)
 		}

@@ -313,6 +313,49 @@ func TestReadmeRecipes(t *testing.T) {
 	}
 }
 
+// TestReadmeShares holds how loud parts of the demo loop are, as the README has it, to the loop.
+func TestReadmeShares(t *testing.T) {
+	readme, err := os.ReadFile("../../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	loop, err := os.ReadFile("../../testdata/loops/harbour-lights.mid")
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := smf.Decode(loop)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := recipes.Parse("shares.yaml", []byte(`
+sections:
+  - {name: one, bars: 8, play: [pad]}
+  - {name: two, bars: 8, play: [kick]}
+  - {name: three, bars: 8, play: [drums]}
+  - {name: four, bars: 8, play: [kick, bass]}
+  - {name: five, bars: 8, play: [all but drums]}
+`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, err := recipes.Draft([]recipes.Input{{Name: "loop.mid", File: f}}, r, recipes.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	e, full, err := got.Energy()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var shares []any
+	for _, sec := range got.Song.Sections {
+		shares = append(shares, strings.TrimSuffix(percentText(e.Tell(sec, full).OfFull), "%"))
+	}
+	want := fmt.Sprintf("the pad alone is at %s %%, the kick at %s %%, all drums at %s %%, kick and bass at %s %%, all but the drums at %s %%.", shares...)
+	if !strings.Contains(strings.Join(strings.Fields(string(readme)), " "), want) {
+		t.Errorf("README.md does not say that %s", want)
+	}
+}
+
 // TestReadmeNamesTheFields holds the tables of JSON to their fields.
 func TestReadmeNamesTheFields(t *testing.T) {
 	text, err := os.ReadFile("../../README.md")
