@@ -146,8 +146,8 @@ type trial struct {
 	done     []Outcome
 }
 
-// try carries out steps on a part over whole bars of a bench. It is not done where one of them cannot be, or misses
-// what it asks for; it is not local where that needs the whole song.
+// try carries out steps on a part over whole bars of a bench. It is not done where one of them cannot be, or has
+// nothing to do; it is not local where that needs the whole song.
 func (b *bench) try(part, first, last int, steps ...Step) (t *trial, done, local bool) {
 	k := b.group(part)
 	if !k.plain {
@@ -173,7 +173,7 @@ func (b *bench) try(part, first, last int, steps ...Step) (t *trial, done, local
 			e.Seed = c.chance().Seed.Value
 		}
 		o, err := e.carryOut(step, in, nil)
-		if err != nil || o.Missed() {
+		if err != nil || o.Idle() {
 			return nil, false, true
 		}
 		o.Parts = []int{part}

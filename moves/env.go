@@ -5,6 +5,7 @@ import (
 
 	"loopdraft/moves/lay"
 	"loopdraft/moves/where"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -26,6 +27,9 @@ type Env struct {
 
 	Ridden []Ridden // controllers ridden so far
 	Rolled []Rolled // where a roll stands for a part
+
+	Heard    form.Energy // of a song that this one was made from, so that what is the same is not measured again; unset: none
+	Energies Energies    // how strong stretches of the song are to be: composite moves keep them; nil: nobody says
 
 	May   func() bool // asked each time a composite move is about to try steps; false: it tries no more. nil: it always may
 	uncut []int       // of each range of Ranges the index it has where nothing is cut out; nil: its own

@@ -25,9 +25,9 @@ func freshenMove() Move {
 		Brief: "Change something at each line where nothing changes",
 		Doc: `Lines are counted in each section from its first bar, in a song without sections from bar 1. At each one the phrase after it is compared with the phrase before: a line is changed where a part comes in or goes out for half a phrase, plays a third more or fewer onsets, in other places, an octave higher or 3 dB louder; what lasts for less than two bars, or half of a shorter phrase, does not count, nor does what is not heard: the whole or a band of it (under 150 Hz, to 2.5 kHz, above) moves by 1 dB. Lines that are changed are left alone. At the others one change is made that lasts to the next line:
 
-hold-back keeps one of two parts that came in at the line before out until this one; half leaves a top half of its hits, then the bass, the kick or the hook; ghosts adds soft sixteenths to a top, or to the kick; octave adds the hook an octave higher, then the bass; out takes percussion or a top out; guest lets a part in that does not play, half of it; double adds hits between a part's own; soft takes a part down by 4 dB.
+hold-back keeps one of two parts that came in at the line before out until this one; half leaves a top half of its hits, then the bass, the kick or the hook; ghosts adds soft sixteenths to a top, or to the kick; octave adds the hook an octave higher, then the bass; out takes percussion or a top out; guest lets a part in that does not play, half of it; double adds hits between a part's own; soft takes a part down by 3.5 dB, or by 7.5 where that is not heard.
 
-The first that fits is taken, in drops those that add before those that take away, at every second line a part or a layer in or out before the others, and at every fourth two of them. Which of several parts it is, is up to chance. The change before and the one before that are not made again as long as there is another. A change begins in the third bar of a drop, not the first. It is not made where it would leave two bars silent, undo the change or the preparation of another line, or bring kick or bass into a break. A line where none fits is left and told. With part, changes are made with its parts alone.`,
+The first that fits is taken, in drops those that add before those that take away, at every second line a part or a layer in or out before the others, and at every fourth two of them. Which of several parts it is, is up to chance. The change before and the one before that are not made again as long as there is another. A change begins in the third bar of a drop, not the first. In the first 8 bars of an intro and the last 8 of an outro no guest has a pitch. It is not made where it would leave two bars silent, undo the change or the preparation of another line, or bring kick or bass into a break. A line where none fits is left and told. With part, changes are made with its parts alone.`,
 		New: func() Step { return &Freshen{} },
 		Example: func() Example {
 			return Example{
@@ -182,8 +182,11 @@ func (w *freshening) changes() []freshChange {
 				return [][]Step{{&Double{Target: on, Velocity: percent(70)}}, {&Double{Target: on, Velocity: percent(85)}}}
 			}},
 		{name: "soft", jobs: always(jobs{hook, extra, bed}, jobs{tops, perc}, jobs{backbeat, bass}, jobs{beat}),
-			ways: func(on Target, _ song.Job) [][]Step {
-				return [][]Step{{&Shape{Target: on, From: percent(65), To: percent(65), Curve: Exp}}}
+			ways: func(on Target, _ song.Job) (out [][]Step) {
+				for _, n := range []int{82, 65} {
+					out = append(out, []Step{&Shape{Target: on, From: percent(n), To: percent(n), Curve: Exp}})
+				}
+				return out
 			}},
 	}
 }

@@ -31,6 +31,7 @@ type freshening struct {
 	mute   bool          // there is none
 	sketch *sketch       // of the whole song; nil: it is made when it is asked for
 	heard  form.Energy   // of a whole song before it
+	offs   []int         // how far each stretch of env.Energies lay off it in the song that freshen found
 
 	// What is known of the song as it is.
 	curves   []form.Curves // of the parts; nil: not known
@@ -55,6 +56,7 @@ func newFreshening(f *Freshen, env *Env, in song.Song, every int) *freshening {
 	w := &freshening{move: f, env: env, rule: form.DefaultLineRule(every), lines: phraseLines(in, every), texts: make([]string, len(in.Parts))}
 	w.made = make([][]string, len(w.lines))
 	w.load(newSketch(*env, in))
+	w.offs = env.Energies.offs(w.heard.Mean)
 	return w
 }
 
@@ -284,6 +286,9 @@ func (w *freshening) make(name string, line int, chance *Rand) bool {
 	}
 	over := where.SpansOf(where.BarsText(first, last))
 	for _, jobs := range change.jobs(w.lines[line].kind) {
+		if change.rests && w.mixed(first, last, w.lines[line].kind) {
+			jobs = slices.DeleteFunc(slices.Clone(jobs), pitchedJob)
+		}
 		parts := w.parts(change, jobs, line, s.BarRange(first, last))
 		shuffle(chance, parts)
 		for _, part := range parts {
@@ -296,6 +301,19 @@ func (w *freshening) make(name string, line int, chance *Rand) bool {
 		}
 	}
 	return false
+}
+
+// mixable is for how many bars at the ends of a song that has an intro and an outro no music is let in: another track is
+// laid over them. Common practice, no source.
+const mixable = 8
+
+// mixed tells whether another track is laid over some of the bars.
+func (w *freshening) mixed(first, last int, kind song.Kind) bool {
+	return kind == song.KindIntro && first <= mixable || kind == song.KindOutro && last > w.bench.song.Bars()-mixable
+}
+
+func pitchedJob(j song.Job) bool {
+	return j == song.JobHook || j == song.JobBed || j == song.JobExtra || j == song.JobBass
 }
 
 // text returns a part as one writes it.
@@ -427,7 +445,7 @@ func (w *freshening) take(t *freshTrial, first, last, line int) {
 
 // holds tells whether a line is changed in a trial, and nothing that held around it is lost.
 func (w *freshening) holds(t *freshTrial, line int) bool {
-	if !w.changed(line, t) {
+	if !w.changed(line, t) || !w.keepsEnergy(t) {
 		return false
 	}
 	return w.keeps(line, func(l int) bool { return !w.changed(l, nil) || w.changed(l, t) },
@@ -435,6 +453,15 @@ func (w *freshening) holds(t *freshTrial, line int) bool {
 		func(first, last int) bool {
 			return w.silentPairs(first, last, t, len(t.steps)) <= w.silentPairs(first, last, nil, 0)
 		})
+}
+
+// keepsEnergy tells whether a trial takes no stretch out of the energy that it is to have.
+func (w *freshening) keepsEnergy(t *freshTrial) bool {
+	if w.mute || len(w.offs) == 0 {
+		return true
+	}
+	tried := w.measured(t)
+	return w.env.Energies.keeps(w.offs, func(first, last int) form.Powers { return w.energy.Mean(first, last, tried) })
 }
 
 // holdsWhole is holds of whole songs.
@@ -447,7 +474,7 @@ func (w *freshening) holdsWhole(now, next *sketch, line int) bool {
 			return form.DefaultPrepareRule().Prepared(s.song, s.env.Lined, w.env.pass(), w.lines[l].bar)
 		})
 	}
-	if !changed(next, line) {
+	if !changed(next, line) || !w.mute && !w.env.Energies.keeps(w.offs, next.energy().Mean) {
 		return false
 	}
 	return w.keeps(line, func(l int) bool { return !changed(now, l) || changed(next, l) },

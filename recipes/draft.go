@@ -87,15 +87,11 @@ func Draft(inputs []Input, r *Recipe, o Options) (*Result, error) {
 		return nil, err
 	}
 	m.plays, m.steps = lined.plays, newStepping(a, m.loop, m.laid, lined)
-	m.steps.all(lined.standing)
+	m.steps.all(lined)
 	if err := a.err(); err != nil {
 		return nil, err
 	}
-	if lined.found != nil {
-		if err := a.checkEnergy(lined.found, m.laid, m.steps.song); err != nil {
-			return nil, err
-		}
-	}
+	m.steps.checkEnergies(lined.found)
 	return m.result(lined), nil
 }
 

@@ -8,6 +8,7 @@ import (
 	"loopdraft/moves"
 	"loopdraft/moves/lay"
 	"loopdraft/moves/option"
+	"loopdraft/moves/review"
 	"loopdraft/moves/where"
 	"loopdraft/recipes/players"
 	"loopdraft/recipes/wording"
@@ -66,6 +67,9 @@ type found struct {
 	lines []players.Line
 	units [][]barsIn
 	steps []moves.Step // by which sections step back
+
+	sections []song.Section
+	asks     []bool // of each section whether it has an energy
 }
 
 // finding finds who plays in the sections that have an energy.
@@ -91,6 +95,7 @@ func (a *order) findPlayers(loop foundLoop, ups *lineUps, plays lineUp) (*found,
 		return nil, nil
 	}
 	f := &finding{order: a, loop: loop, laid: ups.laid, ups: ups, plays: plays}
+	f.sections = ups.laid.plan.sections
 	if err := f.measure(); err != nil {
 		return nil, err
 	}
@@ -162,8 +167,9 @@ func (f *finding) ask() error {
 	for _, p := range f.loop.song.Parts {
 		f.track.Parts = append(f.track.Parts, players.Part{Role: p.Role, Job: p.Job})
 	}
-	for i := range f.r.Sections {
+	for i, s := range f.r.Sections {
 		f.units = append(f.units, unitsOf(f.laid.plan.sections[i].Bars, f.r.phrase()))
+		f.asks = append(f.asks, !s.Energy.IsZero())
 		out, err := f.section(i, nil)
 		if err != nil {
 			return err
@@ -437,17 +443,13 @@ func (f *finding) asked(i int) (low, high form.Power, ok bool) {
 	if f.r.Sections[i].Energy.IsZero() || s.Course != players.InRange {
 		return 0, 0, false
 	}
-	at := func(v int) int64 { return f.scale.Power(v) }
-	if s.Against > 0 {
-		of := f.mean(s.Against - 1)
-		at = func(v int) int64 { return f.scale.Times(of, v) }
+	var bars form.Power
+	for k := range s.Units {
+		n := form.Power(f.units[i][k].last - f.units[i][k].first + 1)
+		l, h := f.limits(s, k)
+		low, high, bars = low+l/64*n, high+h/64*n, bars+n
 	}
-	var lows, highs, bars int64
-	for k, u := range s.Units {
-		n := int64(f.units[i][k].last - f.units[i][k].first + 1)
-		lows, highs, bars = lows+at(u.Low)/64*n, highs+at(u.High)/64*n, bars+n
-	}
-	return form.Power(lows / max(bars, 1) * 64), form.Power(highs / max(bars, 1) * 64), true
+	return low / max(bars, 1) * 64, high / max(bars, 1) * 64, true
 }
 
 func (f *finding) rangeText(low, high form.Power) string {
@@ -474,32 +476,76 @@ func (a *order) sectionText(i int) string {
 // percentText writes tenths of a percent in whole percent.
 func percentText(tenths int) string { return fmt.Sprintf("%d %%", (tenths+5)/10) }
 
-// offBy is how far a section may come to lie from what was asked for, in tenths of a dB.
-const offBy = 20
+// leadOut are the last bars of a section that are left to what leads out of it, where it has more.
+const leadOut = 4
 
-// checkEnergy measures the sections again, after the last move, and tells which are off; their last bars are left to
-// what leads out of them.
-func (a *order) checkEnergy(f *found, laid laidLoop, s song.Song) error {
-	const leadOut = 4
-	e, err := form.EnergyOf(s)
-	if err != nil {
-		return err
-	}
-	for i, sec := range laid.plan.sections {
-		if a.r.Sections[i].Energy.IsZero() {
+// besideCourse is how far beside what its players come to a unit of a section may lie that rises or falls, in tenths of a
+// dB. Common practice, no source.
+const besideCourse = 25
+
+// ranges returns how strong the units of the sections are to be; of one that rises or falls, as strong as its players are.
+// heard is the song as it is lined up. Where it is silent, nothing is asked for.
+func (f *found) ranges(heard form.Energy) moves.Energies {
+	var out moves.Energies
+	for i, sec := range f.sections {
+		if !f.asks[i] {
 			continue
 		}
 		bars := sec.Bars
 		if bars > leadOut {
 			bars -= leadOut
 		}
-		now, planned := e.Mean(sec.Bar, sec.Bar+bars-1).Sum(), form.Power(f.mean(i))
-		if off := now.Level(f.scale.full) - planned.Level(f.scale.full); off > offBy || off < -offBy {
-			a.tell(fmt.Sprintf("%s, bars %d-%d: with its moves it comes to %s of full, its players to %s", a.sectionText(i), sec.Bar, sec.Bar+sec.Bars-1,
-				percentText(now.Share(f.scale.full)), percentText(planned.Share(f.scale.full))))
+		s := f.track.Sections[i]
+		for k, u := range f.units[i] {
+			if u.first >= bars {
+				break
+			}
+			e := moves.Energy{First: sec.Bar + u.first, Last: sec.Bar + min(u.last, bars-1)}
+			if e.Planned = heard.Mean(e.First, e.Last).Sum(); e.Planned.Silent() {
+				continue
+			}
+			if s.Course == players.InRange {
+				e.Low, e.High = f.limits(s, k)
+			} else {
+				e.Low, e.High = e.Planned.Times(-besideCourse), e.Planned.Times(besideCourse)
+			}
+			out = append(out, e)
 		}
 	}
-	return nil
+	return out
+}
+
+// limits returns the range of a unit as powers.
+func (f *found) limits(s players.Section, k int) (low, high form.Power) {
+	at := func(v int) int64 { return f.scale.Power(v) }
+	if s.Against > 0 {
+		of := f.mean(s.Against - 1)
+		at = func(v int) int64 { return f.scale.Times(of, v) }
+	}
+	return max(form.Power(at(s.Units[k].Low)), 1), max(form.Power(at(s.Units[k].High)), 1)
+}
+
+// checkEnergies measures the sections again, after the last move, and tells which are off by more than the review lets
+// pass.
+func (s *stepping) checkEnergies(f *found) {
+	if len(s.env.Energies) == 0 {
+		return
+	}
+	heard, err := s.env.Heard.Again(s.song)
+	if err != nil {
+		return // the line-up was measured: there is none
+	}
+	entry, _ := review.Lookup("energy")
+	rule := entry.New().(*review.EnergyKept)
+	for i, sec := range f.sections {
+		if want, ok := s.env.Energies.In(sec.Bar, sec.Bar+sec.Bars-1); ok {
+			now := heard.Mean(want.First, want.Last).Sum()
+			if rule.Off(want, now) != 0 {
+				s.tell(fmt.Sprintf("%s, bars %d-%d: with its moves it comes to %s of full, its players to %s", s.sectionText(i), want.First, want.Last,
+					percentText(now.Share(f.scale.full)), percentText(want.Planned.Share(f.scale.full))))
+			}
+		}
+	}
 }
 
 // energyMistakes notes what is wrong with the energies of a recipe that was not read from a file.

@@ -191,7 +191,7 @@ func TestWhatWasFoundIsTold(t *testing.T) {
 moves:
   - mute: {part: all but hat, over: drop}
 `)
-	if told := strings.Join(got.Told, "\n"); !strings.Contains(told, "drop, bars 1-16: with its moves it comes to ") {
+	if told := strings.Join(got.Told, "\n"); !strings.Contains(told, "drop, bars 1-12: with its moves it comes to ") {
 		t.Errorf("found nothing told of a drop that was muted in\n%s", told)
 	}
 }

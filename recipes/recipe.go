@@ -1,7 +1,10 @@
 package recipes
 
 import (
+	"slices"
+
 	"loopdraft/moves"
+	"loopdraft/moves/review"
 	"loopdraft/moves/where"
 	"loopdraft/recipes/builtin"
 	"loopdraft/smf"
@@ -72,7 +75,7 @@ type SectionSpec struct {
 }
 
 // Catalogue returns the moves that recipes may have: those of every package that brings some.
-func Catalogue() moves.Catalogue { return moves.All() }
+func Catalogue() moves.Catalogue { return slices.Concat(moves.All(), review.Moves()) }
 
 // catalogue returns the moves that the recipe may have.
 func (r *Recipe) catalogue() moves.Catalogue {

@@ -603,7 +603,8 @@ func TestEveryAnswerOfAWrongArrangement(t *testing.T) {
 		})
 	}
 	for _, rule := range review.Catalogue() {
-		unanswered := []string{"length", "section-length", "cable", "empty-track", "marker"} // no move changes what they find
+		unanswered := []string{"length", "section-length", "cable", "empty-track", "marker", // no move changes what they find
+			"energy"} // it finds nothing in a file alone
 		if !slices.Contains(tried, rule.Name) && !slices.Contains(unanswered, rule.Name) {
 			t.Errorf("no wrong arrangement for %s", rule.Name)
 		}

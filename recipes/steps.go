@@ -10,6 +10,8 @@ import (
 	"loopdraft/moves"
 	"loopdraft/moves/option"
 	"loopdraft/moves/remark"
+	"loopdraft/moves/review"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -38,12 +40,17 @@ func newStepping(a *order, l foundLoop, laid laidLoop, lined linedUp) *stepping 
 	}
 }
 
-// all carries out the steps that thin out stand-ins, then the recipe's.
-func (s *stepping) all(standing []moves.Step) {
-	for _, step := range standing {
+// all carries out the steps that are ahead of the recipe's, then the recipe's.
+func (s *stepping) all(lined linedUp) {
+	for _, step := range lined.standing {
 		s.step(-1, StepSpec{Step: step})
 	}
 	s.env.Lined = s.song
+	if lined.found != nil {
+		if heard, err := form.EnergyOf(s.song); err == nil { // else no player was found either
+			s.env.Heard, s.env.Energies = heard, lined.found.ranges(heard)
+		}
+	}
 	for i, spec := range s.r.Moves {
 		s.step(i, spec)
 	}
@@ -66,6 +73,9 @@ func (s *stepping) step(index int, spec StepSpec) {
 
 // composite carries out the steps that a composite move stands for, each as a step of its own.
 func (s *stepping) composite(index int, spec StepSpec, c moves.Composer) {
+	if m, ok := c.(*review.Mend); ok {
+		c = m.By(s.r.Checks())
+	}
 	x, err := moves.Expand(&s.env, c, s.song)
 	if err != nil {
 		s.failed(index, spec, err)

@@ -18,6 +18,7 @@ const (
 	hushed         = 8000      // all bars of a unit in which nobody sounds; a share of them a share of it
 	unpitched      = 10_000    // in a break, each of the two pitched parts that are missing
 	lower          = 3000      // in a break, a last unit that is no stronger than the first
+	falls          = 20_000    // in a build that would fall, a unit that is no weaker than the last one was
 	resting        = 3000      // the strongest part is heard in less than half of the bars
 	stale          = 150       // each percent of a drop's notes over freshDrop that the groove before it plays already
 	faint          = 20        // in a course, each tenth of a percent under leastInCourse

@@ -10,6 +10,10 @@ import (
 // mostJoin is how many parts may join at one unit of a rising section.
 const mostJoin = 3
 
+// mixable is for how many bars, in whole units, an intro and an outro are drums alone at the end of the track, as far as
+// these sound in each bar: another track is laid over them. Common practice, no source.
+const mixable = 8
+
 // mostTogether is how many parts are tried together, the strongest; of more, each is tried alone as well.
 const mostTogether = 24
 
@@ -24,9 +28,16 @@ func (f *finder) course(i int) []Found {
 	if s.Course == Falling {
 		slices.Reverse(units)
 	}
-	may := f.courseOrder(s)
+	all := f.courseOrder(s)
+	drums := slices.DeleteFunc(slices.Clone(all), func(p int) bool { return !drum(f.Parts[p].Job) })
 	var out []Found
+	bars := 0 // from the end of the track
 	for k, u := range units {
+		may := all
+		if (s.Kind == song.KindIntro || s.Kind == song.KindOutro) && bars < mixable {
+			may = drums
+		}
+		bars += len(u.Sounds)
 		must := slices.Clone(u.Must)
 		if k > 0 {
 			for p, plays := range out[k-1].Plays {
@@ -36,9 +47,8 @@ func (f *finder) course(i int) []Found {
 		here := f.found(u, must)
 		if k > 0 {
 			here = f.join(u, out[k-1], here, may)
-		} else {
-			here = f.opening(u, here, may)
 		}
+		here = f.unsilent(u, f.unsilent(u, here, may), all)
 		out = append(out, here)
 	}
 	if s.Course == Falling {
@@ -70,9 +80,9 @@ func (f *finder) courseOrder(s Section) []int {
 	return may
 }
 
-// opening lets those who may join, the first of them, into a first unit until somebody sounds in all of its bars, or
+// unsilent lets those who may join, the first of them, into a unit until somebody sounds in all of its bars, or
 // nobody is left who would in more.
-func (f *finder) opening(u Unit, here Found, may []int) Found {
+func (f *finder) unsilent(u Unit, here Found, may []int) Found {
 	for _, p := range may {
 		silent := silentBars(u, here.Plays)
 		if silent == 0 && here.Power.Sum() > 0 {

@@ -199,6 +199,41 @@ func TestASectionIsMeasuredAgainstALaterOne(t *testing.T) {
 	}
 }
 
+// Another track is laid over the ends: in units of four bars music joins in the third.
+func TestTheEndsAreDrumsAlone(t *testing.T) {
+	for _, tt := range []struct {
+		section players.Section
+		want    string
+	}{
+		{players.Section{Kind: song.KindIntro, Course: players.Rising}, "kick xxxx\npad  ..xx"},
+		{players.Section{Kind: song.KindOutro, Course: players.Falling}, "kick xxxx\npad  xx.."},
+		{players.Section{Kind: song.KindGroove, Course: players.Rising}, "kick xxxx\npad  .xxx"},
+	} {
+		l := newLoop(t, "kick beat 50 5 0\npad bed 0 40 5")
+		l.section(tt.section, "kick", "bed", slices.Repeat([][2]int{{0, 0}}, 4)...)
+		for k := range l.Sections[0].Units {
+			u := &l.Sections[0].Units[k]
+			u.Sounds = u.Sounds[:4]
+		}
+		if got := l.grid(players.Find(l.Track)[0]); !strings.HasPrefix(got, tt.want+"\n") {
+			t.Errorf("%s: got\n%s\nwant\n%s", tt.section.Kind, got, tt.want)
+		}
+	}
+}
+
+// A part that is strong at the start of the loop alone does not make a build fall.
+func TestABuildDoesNotFall(t *testing.T) {
+	l := newLoop(t, "kick beat 40 0 0\nlead hook 0 30 0\npad bed 0 5 0\nhat tops 0 0 4")
+	l.section(players.Section{Kind: song.KindBuild}, "", "hook bed tops", [2]int{600, 700}, [2]int{600, 700})
+	last := &l.Sections[0].Units[1]
+	last.Powers = slices.Clone(last.Powers)
+	last.Powers[1] = players.Power{0, 1e6, 0}
+	units := players.Find(l.Track)[0].Units
+	if units[0].Power.Sum() >= units[1].Power.Sum() {
+		t.Errorf("got\n%s", l.grid(players.Find(l.Track)[0]))
+	}
+}
+
 // Whatever is asked, somebody plays who may, nobody else does, and it is the same again.
 func TestSomebodyPlays(t *testing.T) {
 	for low := 1; low < 150; low += 7 {

@@ -14,6 +14,22 @@ const mostFree = 12
 
 // inRange finds the players of a section whose units have ranges.
 func (f *finder) inRange(i int) []Found {
+	out := f.unitByUnit(i, 0)
+	if s := f.Sections[i]; s.Kind == song.KindBuild && len(out) > 1 {
+		// A part that plays at the start of the loop alone may make a build fall: then its first units are held under
+		// the last.
+		if first, last := out[0].Power.Sum(), out[len(out)-1].Power.Sum(); last <= first {
+			if held := f.unitByUnit(i, last); held[0].Power.Sum() < held[len(held)-1].Power.Sum() {
+				out = held
+			}
+		}
+	}
+	return out
+}
+
+// unitByUnit finds the players of each unit after those before it; those ahead of the last are held under a power, 0 for
+// none.
+func (f *finder) unitByUnit(i int, under int64) []Found {
 	s := f.Sections[i]
 	var out []Found
 	broke, of := f.inBreaks(i), int64(0)
@@ -22,6 +38,9 @@ func (f *finder) inRange(i int) []Found {
 	}
 	for k, u := range s.Units {
 		c := f.contest(i, k, out, broke, of)
+		if k < len(s.Units)-1 {
+			c.under = under
+		}
 		c.search(0, try{power: f.found(u, u.Must).Power, leaving: c.gone, entering: c.new, notes: c.shared()})
 		out = append(out, f.found(u, c.result()))
 	}
@@ -82,6 +101,7 @@ type contest struct {
 	before    *Found // the unit before; nil: nothing is known of it
 	first     *Found // the first unit of the section; nil: this one is it
 	last      bool   // it is the last unit
+	under     int64  // it is to be weaker than that; 0: as strong as it may be
 	new, gone int    // parts that must enter, and those that cannot play on
 
 	sounds  []uint32 // a bar: the groups that are heard in it
@@ -348,6 +368,9 @@ func (c *contest) cost(t try) int64 {
 	}
 	if sum == 0 {
 		cost += nobody
+	}
+	if c.under > 0 && sum >= c.under {
+		cost += falls
 	}
 	if c.first != nil && c.unit.Due && !moves(c.before.Power, t.power, c.f.Scale.Full(), audible) {
 		cost += unmoved

@@ -71,7 +71,7 @@ func apart(r remark.Remark, i int) string {
 // pattern returns the text of a kind of remark, with the names of fields in braces.
 func pattern(r remark.Remark) string {
 	switch r.Kind {
-	case remark.Own, remark.OwnWarning, remark.CannotBeDone:
+	case remark.Own, remark.OwnWarning, remark.CannotBeDone, remark.LoopHas:
 		return "{text}"
 
 	case remark.SpanClipped:
