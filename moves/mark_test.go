@@ -7,6 +7,7 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/movetest"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
@@ -36,6 +37,16 @@ func TestMark(t *testing.T) {
 	}
 	outside := row("a place outside every section gets none, and that is said", &moves.Mark{At: where.PlacesOf("bar 3")}, "intro 1, drop 1", "")
 	outside.Warned = []string{"no marker at a place outside every section"}
+	both := row("of several places one may lie outside: there was something to do", &moves.Mark{At: where.PlacesOf("bar 1", "bar 3")}, "intro 1, drop 1", "0:meta06=intro", 0)
+	both.Warned = outside.Warned
+	look := both.Look
+	both.Look = func(t movetest.Reporter, before, after song.Song, came moves.Outcome) {
+		look(t, before, after, came)
+		if came.Nothing.Kind != "" {
+			t.Errorf("it had nothing to do because of %s, want a marker", came.Nothing.Kind)
+		}
+	}
+	outside.Nothing = remark.NoMarker
 	nowhere := row("a song without sections has nothing to mark", &moves.Mark{}, "", "")
 	// Bar 1 has a marker that says x already.
 	beside := func(rule string, step *moves.Mark, want string, at ...song.Tick) movetest.Row {
@@ -57,6 +68,6 @@ func TestMark(t *testing.T) {
 		row("a place inside a bar", &moves.Mark{At: where.PlacesOf("2.2"), Text: "turn"}, "", "3:meta06=turn", 3*q),
 		row("several places", &moves.Mark{At: where.PlacesOf("bar 1", "bar 3"), Text: "x"}, "intro 1, drop 2", "0:meta06=x 4:meta06=x", 0, 4*q),
 		row("every section by one text", &moves.Mark{Text: "x"}, "intro 1, drop 2", "0:meta06=x 2:meta06=x", 0, 2*q),
-		outside, nowhere,
+		outside, both, nowhere,
 	)
 }
