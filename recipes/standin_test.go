@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"testing"
 
+	"loopdraft/smf/oracle"
 	"loopdraft/smf/song"
 )
 
