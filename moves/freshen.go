@@ -27,7 +27,7 @@ func freshenMove() Move {
 
 hold-back keeps one of two parts that came in at the line before out until this one; half leaves a top half of its hits, then the bass, the kick or the hook; ghosts adds soft sixteenths to a top, or to the kick; octave adds the hook an octave higher, then the bass; out takes percussion or a top out; guest lets a part in that does not play, half of it; double adds hits between a part's own; soft takes a part down by 3.5 dB, or by 7.5 where that is not heard.
 
-The first that fits is taken, in drops those that add before those that take away, at every second line a part or a layer in or out before the others, and at every fourth two of them. Which of several parts it is, is up to chance. The change before and the one before that are not made again as long as there is another. A change begins in the third bar of a drop, not the first. In the first 8 bars of an intro and the last 8 of an outro no guest has a pitch. It is not made where it would leave two bars silent, undo the change or the preparation of another line, or bring kick or bass into a break. A line where none fits is left and told. With part, changes are made with its parts alone.`,
+The first that fits is taken, in drops those that add before those that take away, at every second line a part or a layer in or out before the others, and at every fourth two of them. Which of several parts it is, is up to chance. The change before and the one before that are not made again as long as there is another. A change begins in the third bar of a drop, not the first. In the first 8 bars of an intro and the last 8 of an outro no guest has a pitch. It is not made where it would leave a bar silent or, in a break, one part alone, undo the change or the preparation of another line, or bring kick or bass into a break. Single bars may be silent where nothing else fits, but not in an intro, an outro, or a break of two parts. A line where none fits is left and told. With part, changes are made with its parts alone.`,
 		New: func() Step { return &Freshen{} },
 		Example: func() Example {
 			return Example{
@@ -217,9 +217,31 @@ func (w *freshening) freshen(line int) {
 			w.made[line] = append(w.made[line], name)
 		}
 	}
+	if len(w.made[line]) == 0 && w.mayRest(line) {
+		w.rests = true // a bar that is silent is better here than a line at which nothing changes
+		for _, name := range slices.Concat(w.ladder(line)...) {
+			if len(w.made[line]) == 0 && w.make(name, line, chance) {
+				w.made[line] = append(w.made[line], name)
+			}
+		}
+		w.rests = false
+	}
 	if len(w.made[line]) == 0 {
 		w.left = append(w.left, remark.Remark{Kind: remark.NothingChanges, Bar: bar})
 	}
+}
+
+// mayRest tells whether a bar after a line may be left silent where no other change fits: not in an intro or an outro,
+// and not in a break in which two parts sound.
+func (w *freshening) mayRest(line int) bool {
+	switch w.lines[line].kind {
+	case song.KindIntro, song.KindOutro:
+		return false
+	case song.KindBreak:
+		first, last := w.lines[line].bar, w.lines[line+1].bar-1
+		return w.bareness(first, last, nil, 0) > last-first
+	}
+	return true
 }
 
 // ladder returns the changes in the order in which they are tried; which of one rung comes first is up

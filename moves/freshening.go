@@ -22,6 +22,7 @@ type freshening struct {
 	rule   form.LineRule
 	lines  []phraseLine
 	made   [][]string      // the changes made at each line
+	rests  bool            // a change may leave single bars silent
 	left   []remark.Remark // the lines for which there was none
 	texts  []string        // the parts, as one writes them; "" where it was not asked for
 	done   []Done
@@ -227,9 +228,9 @@ func (w *freshening) soundsIn(i, first, last int, t *freshTrial, steps int) []in
 	return form.SoundingBars(s, p, []song.Range{over})
 }
 
-// silentPairs counts the bars of first to last that are silent as those before them are, in a trial after so many of
-// its steps, or as the song is; see [form.SilentPairs].
-func (w *freshening) silentPairs(first, last int, t *freshTrial, steps int) int {
+// sounding counts the parts that sound in each of the bars first to last, in a trial after so many of its steps, or as
+// the song is.
+func (w *freshening) sounding(first, last int, t *freshTrial, steps int) []int {
 	if w.sounds.parts == nil || w.sounds.first != first || w.sounds.last != last {
 		w.sounds = heardBars{first, last, make([]int, max(last-first+1, 0))}
 		for i := range w.bench.song.Parts {
@@ -248,13 +249,23 @@ func (w *freshening) silentPairs(first, last int, t *freshTrial, steps int) int 
 			sounds[bar-first]++
 		}
 	}
-	pairs := 0
+	return sounds
+}
+
+// silentPairs counts the bars of first to last that are silent as those before them are, see [form.SilentPairs].
+func (w *freshening) silentPairs(first, last int, t *freshTrial, steps int) int {
+	sounds, pairs := w.sounding(first, last, t, steps), 0
 	for i := 1; i < len(sounds); i++ {
 		if sounds[i] == 0 && sounds[i-1] == 0 {
 			pairs++
 		}
 	}
 	return pairs
+}
+
+// bareness returns how many parts are missing in the bars first to last, see [form.Bareness].
+func (w *freshening) bareness(first, last int, t *freshTrial, steps int) int {
+	return form.BarenessOf(w.bench.song.Sections, w.sounding(first, last, t, steps), first)
 }
 
 // make makes a change with the first part that will do; false where none will.
@@ -451,7 +462,10 @@ func (w *freshening) holds(t *freshTrial, line int) bool {
 	return w.keeps(line, func(l int) bool { return !w.changed(l, nil) || w.changed(l, t) },
 		func(l int) bool { return !w.prepared(l, nil) || w.prepared(l, t) },
 		func(first, last int) bool {
-			return w.silentPairs(first, last, t, len(t.steps)) <= w.silentPairs(first, last, nil, 0)
+			if w.rests {
+				return w.silentPairs(first, last, t, len(t.steps)) <= w.silentPairs(first, last, nil, 0)
+			}
+			return w.bareness(first, last, t, len(t.steps)) <= w.bareness(first, last, nil, 0)
 		})
 }
 
@@ -480,12 +494,15 @@ func (w *freshening) holdsWhole(now, next *sketch, line int) bool {
 	return w.keeps(line, func(l int) bool { return !changed(now, l) || changed(next, l) },
 		func(l int) bool { return !prepared(now, l) || prepared(next, l) },
 		func(first, last int) bool {
-			return form.SilentPairs(next.song, first, last) <= form.SilentPairs(now.song, first, last)
+			if w.rests {
+				return form.SilentPairs(next.song, first, last) <= form.SilentPairs(now.song, first, last)
+			}
+			return form.Bareness(next.song, first, last) <= form.Bareness(now.song, first, last)
 		})
 }
 
-// keeps tells whether the lines around one are still changed and prepared, if they were, and no bars are silent that
-// were not: more than one in a row is too many.
+// keeps tells whether the lines around one are still changed and prepared, if they were, and no bars are bare that were
+// not.
 func (w *freshening) keeps(line int, changed, prepared func(line int) bool, silence func(first, last int) bool) bool {
 	for l := max(line-1, 1); l < len(w.lines)-1; l++ {
 		if l <= line+1 && !changed(l) {

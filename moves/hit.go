@@ -62,6 +62,17 @@ func (s Sound) Texts() []string { return []string{string(s)} }
 func (s Sound) IsZero() bool    { return s == "" }
 func (s Sound) Want() string    { return "crash, ride, open-hat, impact or a part" }
 
+// Part tells whether the sound is a part, and not a crash, a ride, an open hat or an impact.
+func (s Sound) Part() bool { return s != impact && !slices.Contains(hitSounds(), song.Role(s)) }
+
+// SoundOf returns the sound that is a part, which is written as text.
+func SoundOf(text string) Sound {
+	if s := Sound(text); s.Part() {
+		return s
+	}
+	return Sound(text + " if any") // a part, and not the sound of that name
+}
+
 // Form says what a sound looks like.
 func (s Sound) Form() option.Form { return where.Parts{}.Form() }
 

@@ -284,7 +284,7 @@ func TestTakesOfClubAreOtherIdeas(t *testing.T) {
 // Each form alone is a track of the length that the recipe says, at the default length and at others.
 func TestEachFormOfClubAtAnyLength(t *testing.T) {
 	in := loopOf(t, clubRows())
-	for form := 1; form <= 3; form++ {
+	for form := 1; form <= 5; form++ {
 		for _, bars := range []int{0, 96, 128, 160, 256} {
 			got, err := Draft([]Input{in}, club(t), Options{Bars: bars, Choose: []Choice{{"form", form}}})
 			if err != nil {

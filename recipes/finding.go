@@ -18,8 +18,10 @@ import (
 
 // defaultAdd returns the jobs whose parts may be found to play in a section that has an energy and does not say who
 // may, the most wanted first. lone: the loop has no pitched part outside the bass.
-func defaultAdd(kind song.Kind, lone bool) []song.Job {
+func defaultAdd(kind song.Kind, course players.Course, lone bool) []song.Job {
 	switch {
+	case course != players.InRange && kind != song.KindBreak && kind != song.KindBuild:
+		return []song.Job{song.JobTops, song.JobBackbeat, song.JobPerc, song.JobBeat, song.JobHook, song.JobBed, song.JobExtra, song.JobBass}
 	case kind == song.KindBreak && lone:
 		return []song.Job{song.JobBass, song.JobTops}
 	case kind == song.KindBreak:
@@ -258,7 +260,7 @@ func (f *finding) may(i int, s SectionSpec, named []int) ([]int, error) {
 	}
 	if s.Add.IsZero() {
 		lone := !slices.ContainsFunc(f.track.Parts, players.Part.Pitched)
-		for _, job := range defaultAdd(s.kind(), lone) {
+		for _, job := range defaultAdd(s.kind(), s.Energy.course, lone) {
 			parts, _ := where.PartsOf(string(job)).Resolve(f.loop.song)
 			add(parts)
 		}

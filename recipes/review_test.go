@@ -66,6 +66,7 @@ func TestBuiltinsPassTheReview(t *testing.T) {
 	known := map[string]string{
 		// The draft tells what leads in there by what the loop would have played; the file alone does not.
 		"two-breaks breakwater.mid file unprepared 65": "",
+		"short fog-signal.mid file unprepared 25":      "",
 	}
 	few := oracle.Size(3, 1, 1)
 	for k, info := range Builtins() {

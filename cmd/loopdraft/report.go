@@ -26,6 +26,7 @@ func (c *console) reportDraft(w io.Writer, takes []take) error {
 			c.list(&b, w, "Energy", energyLines(t.result.Song, e, full, loopEnergy))
 		}
 	}
+	c.list(&b, w, "Takes", takeLines(takes))
 	c.list(&b, w, "Plan", together(takes, func(r *recipes.Result) []string { return r.Plan }))
 	c.list(&b, w, "Assumed and skipped", together(takes, func(r *recipes.Result) []string { return r.Told }))
 	c.list(&b, w, "Left to you", together(takes, func(r *recipes.Result) []string { return r.Todo }))

@@ -46,7 +46,7 @@ func (f *finder) course(i int) []Found {
 		}
 		here := f.found(u, must)
 		if k > 0 {
-			here = f.join(u, out[k-1], here, may)
+			here = f.join(u, out[k-1], here, f.joining(s, k, may))
 		}
 		here = f.unsilent(u, f.unsilent(u, here, may), all)
 		out = append(out, here)
@@ -57,27 +57,27 @@ func (f *finder) course(i int) []Found {
 	return out
 }
 
-// courseOrder returns who may join, in the order in which they are tried: tops, backbeat, percussion, beat, then
-// music from the softest on; the bass does not join an intro.
+// courseOrder returns who may join, in the order in which they are tried: drums in the order in which they are wanted,
+// then music from the softest on; the bass does not join an intro.
 func (f *finder) courseOrder(s Section) []int {
-	turn := func(p int) int {
-		return max(slices.Index([]song.Job{song.JobTops, song.JobBackbeat, song.JobPerc, song.JobBeat}, f.Parts[p].Job), -1)
-	}
-	soft := func(p int) int64 { return s.Units[0].Powers[p].Sum() }
 	may := slices.DeleteFunc(slices.Clone(s.May), func(p int) bool { return s.Kind == song.KindIntro && f.Parts[p].Job == song.JobBass })
-	slices.SortStableFunc(may, func(p, q int) int {
-		a, b := turn(p), turn(q)
-		switch {
-		case a >= 0 && b >= 0:
-			return cmp.Compare(a, b)
-		case a < 0 && b < 0:
-			return cmp.Compare(soft(p), soft(q))
-		case a < 0:
-			return 1
+	soft := func(p int) int64 {
+		if drum(f.Parts[p].Job) {
+			return -1
 		}
-		return -1
-	})
+		return s.Units[0].Powers[p].Sum()
+	}
+	slices.SortStableFunc(may, func(p, q int) int { return cmp.Compare(soft(p), soft(q)) })
 	return may
+}
+
+// joining returns those of may who may join unit k: music does not join the first half of an intro, which is to be
+// mixed into, nor is it left in the second half of an outro.
+func (f *finder) joining(s Section, k int, may []int) []int {
+	if 2*k >= len(s.Units) {
+		return may
+	}
+	return slices.DeleteFunc(slices.Clone(may), func(p int) bool { return f.Parts[p].StepsBack() })
 }
 
 // unsilent lets those who may join, the first of them, into a unit until somebody sounds in all of its bars, or
@@ -119,7 +119,20 @@ func (f *finder) join(u Unit, before, here Found, may []int) Found {
 	most := min(max(len(f.Parts)*joinShare/100, 1), mostJoin)
 	together := strongest(u, rest)
 	var with, best []int // turns
-	least := f.joinCost(before, here.Power, 0, 0, len(rest))
+	quiet := func() int64 {
+		plays := slices.Clone(here.Plays)
+		for _, k := range with {
+			plays[rest[k]] = true
+		}
+		cost := hushed * int64(silentBars(u, plays)) / int64(max(len(u.Sounds), 1))
+		if isBeat := func(p int) bool { return f.Parts[p].Job == song.JobBeat }; slices.ContainsFunc(may, isBeat) {
+			if !slices.ContainsFunc(may, func(p int) bool { return isBeat(p) && plays[p] }) {
+				cost += beatless
+			}
+		}
+		return cost
+	}
+	least := f.joinCost(before, here.Power, 0, 0, len(rest)) + quiet()
 	var try func(from, turns int, power Power)
 	try = func(from, turns int, power Power) {
 		for k := from; k < len(rest); k++ {
@@ -128,7 +141,7 @@ func (f *finder) join(u Unit, before, here Found, may []int) Found {
 			}
 			with = append(with, k)
 			sum := power.plus(u.Powers[rest[k]])
-			if cost := f.joinCost(before, sum, len(with), turns+k, len(rest)); cost < least {
+			if cost := f.joinCost(before, sum, len(with), turns+k, len(rest)) + quiet(); cost < least {
 				best, least = slices.Clone(with), cost
 			}
 			if len(with) < most && together[k] {
@@ -165,6 +178,9 @@ func strongest(u Unit, parts []int) []bool {
 // joinCost returns what it costs that some parts join; turns is the sum of their places among the n that may.
 func (f *finder) joinCost(before Found, power Power, count, turns, n int) int64 {
 	cost := int64(800*count + 1000*turns/max(n, 1))
+	if count == 0 && n > 0 {
+		cost += idle
+	}
 	if !moves(before.Power, power, f.Scale.Full(), rises) {
 		cost += 5000
 	}

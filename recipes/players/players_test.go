@@ -160,13 +160,29 @@ lead xxxx
 pad  xxxx
 stab xxxx
 100 96 100 98`},
-		{"an intro rises by the smallest additions, without the bass", band, players.Section{Kind: song.KindIntro, Course: players.Rising}, "kick", "hook bed extra perc tops backbeat bass", between(0, 0, 4), `
+		{"an intro rises by the smallest additions, without the bass", band, players.Section{Kind: song.KindIntro, Course: players.Rising}, "kick", "hook bed extra tops backbeat perc bass", between(0, 0, 4), `
 kick xxxx
 clap ...x
 hat  .xxx
 ride ..xx
 65 70 72 78`},
-		{"an outro falls the same way", band, players.Section{Kind: song.KindOutro, Course: players.Falling}, "kick", "perc tops backbeat bass", between(0, 0, 4), `
+		{"drums enter in the order written", band, players.Section{Kind: song.KindIntro, Course: players.Rising}, "kick", "perc tops backbeat", between(0, 0, 4), `
+kick xxxx
+hat  ..xx
+ride ...x
+perc .xxx
+65 68 72 75`},
+		{"the beat joins what opens without it", band, players.Section{Kind: song.KindIntro, Course: players.Rising}, "", "tops beat backbeat", between(0, 0, 3), `
+kick .xx
+hat  xxx
+ride ..x
+43 70 72`},
+		{"music keeps out of the first half of an intro", band, players.Section{Kind: song.KindIntro, Course: players.Rising}, "kick", "stab pad", between(0, 0, 4), `
+kick xxxx
+pad  ...x
+stab ..xx
+65 65 69 74`},
+		{"an outro falls the same way", band, players.Section{Kind: song.KindOutro, Course: players.Falling}, "kick", "tops backbeat perc bass", between(0, 0, 4), `
 kick xxxx
 clap x...
 hat  xxx.

@@ -52,7 +52,9 @@ type group struct {
 	parts []int
 	power Power
 	had   bool  // it played in the unit before
+	new   int   // parts of it that were not heard lately
 	notes int   // of those it plays in the drop that follows
+	come  int   // parts of it that play in the drop that comes next
 	plays int64 // what it costs if it plays
 	rests int64 // what it costs if it rests
 
@@ -87,6 +89,7 @@ type try struct {
 	power             Power
 	entering, leaving int // parts, against the unit before
 	notes             int // that the drop which follows plays too
+	come              int // parts that the drop which comes next brings in
 	cost              int64
 }
 
@@ -99,10 +102,12 @@ type contest struct {
 
 	low, high int64  // the range, as powers
 	before    *Found // the unit before; nil: nothing is known of it
+	lately    []bool // a part: it was heard in the bars before; nil: nothing is known of them
 	first     *Found // the first unit of the section; nil: this one is it
 	last      bool   // it is the last unit
 	under     int64  // it is to be weaker than that; 0: as strong as it may be
 	new, gone int    // parts that must enter, and those that cannot play on
+	teased    Power  // in a groove, of the tune that enters: as a rule only some of its notes are left in
 
 	sounds  []uint32 // a bar: the groups that are heard in it
 	must    []int    // a bar: how many are heard in it that must play
@@ -113,6 +118,9 @@ type contest struct {
 	drop      *Unit  // the first unit of the drop that a groove is measured against; nil: there is none
 	plays     []bool // who plays there
 	notes     int    // how many notes it has
+
+	next []bool // who plays in the first unit of the drop that comes next; nil: nothing is known of it
+	far  int    // parts that play there, but neither may nor must here
 
 	open  []Power // by group, the power of it and of those after it together
 	best  uint32
@@ -149,7 +157,11 @@ func (f *finder) contest(i, k int, so []Found, broke []bool, of int64) *contest 
 	} else if ok {
 		c.before = &before
 	}
+	if c.before != nil {
+		c.lately = f.lately(i, so)
+	}
 	c.listenTo(s)
+	c.lookAhead(i, so)
 	c.group(s.May, broke)
 	c.count(s.May)
 	c.open = make([]Power, len(c.groups)+1)
@@ -167,11 +179,14 @@ func (c *contest) group(may []int, broke []bool) {
 	loud = loud[:min(len(loud), mostFree)]
 	rest := group{}
 	for k, p := range free {
-		g := group{parts: []int{p}, power: c.unit.Powers[p], had: c.before != nil && c.before.Plays[p], rests: wanted(k, len(free))}
+		g := group{parts: []int{p}, power: c.unit.Powers[p], had: c.before != nil && c.before.Plays[p], new: c.isNew(p), rests: wanted(k, len(free))}
 		if c.kind == song.KindBreak {
 			g.plays = c.inBreak(p, broke[p])
 		}
 		g.notes = c.notesOf(p)
+		if c.next != nil && c.next[p] {
+			g.come = 1
+		}
 		if slices.Contains(loud, p) {
 			c.groups = append(c.groups, g)
 			continue
@@ -179,12 +194,37 @@ func (c *contest) group(may []int, broke []bool) {
 		rest.parts = append(rest.parts, p)
 		rest.power = rest.power.plus(g.power)
 		rest.had = rest.had || g.had
+		rest.new += g.new
 		rest.notes += g.notes
+		rest.come += g.come
 		rest.plays += g.plays
 		rest.rests += g.rests
 	}
 	if len(rest.parts) > 0 {
 		c.groups = append(c.groups, rest)
+	}
+}
+
+// lookAhead looks up who the drop brings in that the last unit of a section leads into.
+func (c *contest) lookAhead(i int, so []Found) {
+	if !c.last || i+1 >= len(c.f.Sections) || c.f.Sections[i+1].Kind != song.KindDrop || c.f.lines[i+1] == nil {
+		return
+	}
+	drop := c.f.Sections[i+1].Units[0]
+	c.next = make([]bool, len(c.f.Parts))
+	lately := c.f.lately(i, so)
+	if c.kind == song.KindBuild {
+		if p := c.f.roll(); p >= 0 {
+			lately[p] = true
+		}
+	}
+	for p, plays := range c.f.lines[i+1].Units[0].Plays {
+		if !plays || lately[p] && len(so) > 0 || !drop.strikes(p) || c.unit.Must[p] && c.unit.strikes(p) {
+			continue
+		}
+		if c.next[p] = slices.Contains(c.f.Sections[i].May, p) && c.unit.strikes(p); !c.next[p] {
+			c.far++
+		}
 	}
 }
 
@@ -241,13 +281,24 @@ func drum(j song.Job) bool {
 	return j == song.JobBeat || j == song.JobBackbeat || j == song.JobTops || j == song.JobPerc
 }
 
+// isNew returns 1 for a part that is heard in the unit if it plays and was not heard lately, 0 for another.
+func (c *contest) isNew(p int) int {
+	if c.lately == nil || c.lately[p] || !c.unit.strikes(p) {
+		return 0
+	}
+	return 1
+}
+
 // count prepares what is looked up for each set.
 func (c *contest) count(may []int) {
 	for p, must := range c.unit.Must {
 		had := c.before != nil && c.before.Plays[p]
 		switch {
-		case must && !had && c.before != nil:
+		case must && c.isNew(p) > 0:
 			c.new++
+			if c.kind == song.KindGroove && c.f.Parts[p].Job == song.JobHook {
+				c.teased = c.teased.plus(c.unit.Powers[p])
+			}
 		case had && !must && !slices.Contains(may, p):
 			c.gone++
 		}
@@ -326,11 +377,11 @@ func (c *contest) search(from int, t try) {
 	in.cost += g.plays
 	in.notes += g.notes
 	out.cost += g.rests
+	out.come += g.come
 	if c.before != nil {
+		in.entering += g.new
 		if g.had {
 			out.leaving += len(g.parts)
-		} else {
-			in.entering += len(g.parts)
 		}
 	}
 	c.search(from+1, in)
@@ -372,7 +423,7 @@ func (c *contest) cost(t try) int64 {
 	if c.under > 0 && sum >= c.under {
 		cost += falls
 	}
-	if c.first != nil && c.unit.Due && !moves(c.before.Power, t.power, c.f.Scale.Full(), audible) {
+	if c.first != nil && c.unit.Due && !moves(c.before.Power, t.power.minus(c.teased), c.f.Scale.Full(), audible) {
 		cost += unmoved
 	}
 	cost += entering * int64(max(100*t.entering/len(c.f.Parts)-freeEntry, 0))
@@ -381,10 +432,17 @@ func (c *contest) cost(t try) int64 {
 	} else {
 		cost += restless * int64(t.entering+t.leaving)
 	}
+	if c.next != nil {
+		cost += entering * int64(max(100*(c.far+t.come)/len(c.f.Parts)-freeEntry, 0))
+	}
 	if c.notes > 0 {
 		cost += stale * int64(max(100*t.notes/c.notes-freshDrop, 0))
 	}
 	switch c.kind {
+	case song.KindDrop:
+		if c.first != nil {
+			cost += deserting * int64(max(100*t.leaving/len(c.f.Parts)-freeEntry, 0))
+		}
 	case song.KindBuild:
 		cost += leaving * int64(t.leaving)
 	case song.KindBreak:
