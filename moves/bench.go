@@ -162,9 +162,9 @@ func (b *bench) try(part, first, last int, steps ...Step) (t *trial, done, local
 	}
 	over := b.song.BarRange(first, last)
 	t = &trial{bench: b, known: k, from: max(over.Start-longest, 0), to: min(b.song.Time().BarStart(last+2), b.song.End)}
-	in := t.song()
+	in := t.song(k.rests && slices.ContainsFunc(steps, func(s Step) bool { _, mutes := s.(*Mute); return mutes }))
 	for _, step := range steps {
-		if _, mutes := step.(*Mute); mutes && k.rests || !t.hasRoom(in, part, over) {
+		if !t.hasRoom(in, part, over) {
 			return nil, false, false
 		}
 		e := b.env
@@ -194,11 +194,15 @@ func (t *trial) hasRoom(in song.Song, part int, over song.Range) bool {
 	return most < t.room/4
 }
 
-// song returns the song with the tried bars of the parts of the track alone.
-func (t *trial) song() song.Song {
+// song returns the song with the tried bars of the parts of the track alone; the track has its events where steps
+// change them.
+func (t *trial) song(events bool) song.Song {
 	out, own := t.bench.song, t.bench.song.Parts[t.first].Track
 	track := t.bench.song.Tracks[own]
-	out.Tracks = []*song.Track{{Name: track.Name, End: track.End}}
+	out.Tracks = []*song.Track{track}
+	if !events {
+		out.Tracks[0] = &song.Track{Name: track.Name, End: track.End}
+	}
 	out.Parts = slices.Clone(out.Parts[t.first:t.last])
 	for i := range out.Parts {
 		out.Parts[i].Track, out.Parts[i].Notes = 0, t.bench.notes(t.first+i, t.from, t.to)
@@ -216,6 +220,15 @@ func (t *trial) touched() []int {
 		}
 	}
 	return out
+}
+
+// events returns the track with the events that are tried, nil where it has those that it had.
+func (t *trial) events() *song.Track {
+	was, is := t.was[0].Tracks[0], t.is[len(t.is)-1].Tracks[0]
+	if was != t.bench.song.Tracks[t.bench.song.Parts[t.first].Track] || slices.Equal(was.Events, is.Events) {
+		return nil
+	}
+	return is
 }
 
 // before and after return what is tried of a part: its notes as they were, and as they are.
@@ -262,7 +275,12 @@ func (b *bench) take(t *trial) {
 		}
 		b.song.Parts[i].Keys = after.Parts[i-t.first].Keys
 	}
-	if own := b.song.Parts[t.first].Track; after.Tracks[0].End != b.song.Tracks[own].End {
+	own := b.song.Parts[t.first].Track
+	switch is := t.events(); {
+	case is != nil:
+		b.room -= 2 * int64(max(len(is.Events)-len(b.song.Tracks[own].Events), 0))
+		b.song.Tracks[own] = is
+	case after.Tracks[0].End != b.song.Tracks[own].End:
 		track := *b.song.Tracks[own]
 		track.End = after.Tracks[0].End
 		b.song.Tracks[own] = &track

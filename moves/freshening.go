@@ -13,7 +13,8 @@ import (
 //
 // Most changes are tried on a bench, on the bars that they are made in, and what is asked of the song then is asked of
 // the part that they are made with; the answers for all other parts are kept. So a trial takes as long as
-// a part plays in a few phrases. A change that reaches further is tried on the whole song.
+// a part plays in a few phrases, and a mute of a part with a pedal, bend or pressure as long as its track has events. A
+// change that reaches further is tried on the whole song.
 type freshening struct {
 	move   *Freshen
 	except []song.Range // that no change reaches into
@@ -90,9 +91,11 @@ func (w *freshening) localLines() bool {
 // freshTrial is a change that is tried.
 type freshTrial struct {
 	*trial
-	part  int         // that plays something else; -1: none does
-	tried *form.Tried // its energy; nil: not measured yet
-	far   bool        // it reaches further than it was looked at
+	part   int         // that plays something else; -1: none does
+	tried  *form.Tried // its energy; nil: not measured yet
+	far    bool        // it reaches further than it was looked at
+	track  *song.Track // of the part, with other events; nil: it has those that it had
+	curves form.Curves // of the part on this track
 }
 
 // line returns what the parts do at a line.
@@ -120,7 +123,11 @@ func (w *freshening) line(line int) *form.Line {
 func (w *freshening) partLine(line, i int, t *freshTrial) form.PartLine {
 	bar, tl := w.lines[line].bar, w.bench.song.Time()
 	p := w.part(i, t, tl.BarStart(bar-w.rule.Phrase-1), tl.BarStart(bar+w.rule.Phrase+1))
-	return w.rule.PartAt(w.bench.song, w.env.Full, i, p, w.curves[i], bar)
+	curves := w.curves[i]
+	if t != nil && t.part == i && t.track != nil {
+		curves = t.curves
+	}
+	return w.rule.PartAt(w.bench.song, w.env.Full, i, p, curves, bar)
 }
 
 // part returns a part with its notes that sound from one tick to another, in a trial or as they are.
@@ -132,6 +139,16 @@ func (w *freshening) part(i int, t *freshTrial, from, to song.Tick) song.Part {
 	p := w.bench.song.Parts[i]
 	p.Notes = w.bench.notes(i, from, to)
 	return p
+}
+
+// song returns the song with the events of the track of a part in a trial. Its notes are those that the bench began with.
+func (w *freshening) song(i int, t *freshTrial) song.Song {
+	s := w.bench.song
+	if t != nil && t.part == i && t.track != nil {
+		s.Tracks = slices.Clone(s.Tracks)
+		s.Tracks[s.Parts[i].Track] = t.track
+	}
+	return s
 }
 
 // changed tells whether a line is changed, in a trial or as it is.
@@ -168,7 +185,7 @@ func (w *freshening) measured(t *freshTrial) form.Tried {
 		return form.Tried{}
 	}
 	if t.tried == nil {
-		tried, ok := w.energy.Try(t.part, t.before(t.part), t.after(t.part), func(from, to song.Tick) []song.Note {
+		tried, ok := w.energy.Try(t.part, t.track, t.before(t.part), t.after(t.part), func(from, to song.Tick) []song.Note {
 			return w.part(t.part, t, from, to).Notes
 		})
 		t.tried, t.far = &tried, t.far || !ok
@@ -206,7 +223,7 @@ func (p *preparing) set(i int, prepares bool) {
 }
 
 func (w *freshening) partPrepares(line, i int, t *freshTrial) bool {
-	rule, s, bar := form.DefaultPrepareRule(), w.bench.song, w.lines[line].bar
+	rule, s, bar := form.DefaultPrepareRule(), w.song(i, t), w.lines[line].bar
 	p := w.part(i, t, rule.From(s, bar)-s.Time().BarTicks(max(bar-1, 1)), s.Time().BarStart(bar+2))
 	return rule.PreparedBy(s, w.env.Lined, w.env.pass(), bar, i, p)
 }
@@ -402,15 +419,20 @@ func (w *freshening) tryHere(part, first, last, line int, steps []Step) (made, l
 	if !done {
 		return false, local
 	}
-	t := &freshTrial{trial: trial, part: -1}
-	switch touched := trial.touched(); len(touched) {
-	case 0:
-	case 1:
+	t := &freshTrial{trial: trial, part: -1, track: trial.events()}
+	switch touched := trial.touched(); {
+	case len(touched) == 1:
 		t.part = touched[0]
-	default:
+	case len(touched) > 1 || t.track != nil: // events are those of a part that plays something else
 		return false, false
 	}
+	if t.track != nil {
+		t.curves = form.CurvesOf(w.song(t.part, t), w.env.Full, t.part)
+	}
 	holds := w.holds(t, line)
+	if holds {
+		w.measured(t) // it is asked for where the change is made
+	}
 	if t.far {
 		return false, false
 	}
@@ -434,6 +456,9 @@ func (w *freshening) take(t *freshTrial, first, last, line int) {
 	w.sketch, w.sounds = nil, heardBars{}
 	if t.part < 0 {
 		return
+	}
+	if t.track != nil && w.curves != nil {
+		w.curves[t.part] = t.curves
 	}
 	if w.energy != nil {
 		w.energy.Take(tried)

@@ -11,7 +11,7 @@ import (
 )
 
 // What freshen has tried on a few bars at a time is what its steps make of the whole song, carried out one after the
-// other. Pedals and bends make it try some of them on the whole song.
+// other. Pedals and bends rest where a part is muted.
 func TestWhatFreshenTriedIsWhatItsStepsDo(t *testing.T) {
 	loop := mustGrid(t, `
 		kick  x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x.x.

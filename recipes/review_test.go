@@ -101,7 +101,7 @@ func TestBuiltinsPassTheReview(t *testing.T) {
 // fault; warnings are counted.
 func TestRandomDraftsAreNeverBroken(t *testing.T) {
 	t.Parallel()
-	n := oracle.Size(6, 60, 1000)
+	n := oracle.Size(4, 60, 1000)
 	drafts, counts, warned := 0, map[string]int{}, map[string]int{}
 	for seed := range uint64(n) {
 		c := newChooser(seed)
@@ -260,7 +260,7 @@ func TestAFileIsHeardAsItsDraft(t *testing.T) {
 	for _, in := range loops[:oracle.Size(1, len(loops), len(loops))] {
 		inputs[in[0].Name] = in
 	}
-	for _, kind := range kinds[:oracle.Size(3, len(kinds), len(kinds))] {
+	for _, kind := range kinds[:oracle.Size(2, len(kinds), len(kinds))] {
 		inputs[kind.name] = []Input{kind.input(t)}
 	}
 	still, lead := &review.StandsStill{Phrase: 8, Warn: 16}, &review.Unprepared{Parts: 2, DB: 3}

@@ -76,6 +76,11 @@ func TestReadmeLimits(t *testing.T) {
 			t.Errorf("README.md does not say %s", strings.TrimSpace(line))
 		}
 	}
+	for _, promise := range []string{"A header of more than 6 bytes comes back with 6.", "Tempi, metres and keys that make no sense, such as tempo 0 or nine sharps, are told and stay in the file."} {
+		if !strings.Contains(strings.Join(strings.Fields(string(data)), " "), promise) {
+			t.Errorf("README.md does not promise: %s", promise)
+		}
+	}
 }
 
 // grouped writes a number with a comma before every three digits.

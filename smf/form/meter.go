@@ -256,3 +256,25 @@ func (m *meter) sounds(n song.Note) (from, to float64) {
 	}
 	return from, tl.Seconds(m.mixer.letGo(n.End)) + faded/in.ring.halvings()
 }
+
+// pedalling returns the bars in which notes may sound otherwise where two mixers differ in their pedals.
+func (m *meter) pedalling(x, y *mixer) stretch {
+	a, b := x.pedal, y.pedal
+	for len(a) > 0 && len(b) > 0 && a[0] == b[0] {
+		a, b = a[1:], b[1:]
+	}
+	from, to := m.song.End, m.song.End
+	for _, p := range [][]song.Point{a, b} {
+		if len(p) > 0 {
+			from = min(from, p[0].Tick)
+		}
+	}
+	for len(a) > 0 && len(b) > 0 && a[len(a)-1] == b[len(b)-1] {
+		to = a[len(a)-1].Tick
+		a, b = a[:len(a)-1], b[:len(b)-1]
+	}
+	tl := m.song.Time()
+	last := tl.Seconds(max(x.letGo(to), y.letGo(to))) + faded/slow.halvings()
+	first := min(m.barAt(tl.Seconds(from), 0), len(m.at)-2)
+	return stretch{first, min(len(m.at)-2, m.barAt(last, first))}
+}

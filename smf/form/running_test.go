@@ -25,7 +25,7 @@ func TestTriedIsAsMeasuredFromNew(t *testing.T) {
 	} {
 		rows += row[0] + " " + strings.Repeat("|"+row[1], 32/len(strings.Split(row[1], "|")))[1:] + "\n"
 	}
-	tried, changed := 0, 0
+	tried, changed, pedals := 0, 0, 0
 	for seed := range uint64(16) {
 		r := rand.New(rand.NewPCG(seed, 5))
 		full := drawn(t, rows)
@@ -49,14 +49,21 @@ func TestTriedIsAsMeasuredFromNew(t *testing.T) {
 				at := s.Time().BarStart(bar) + song.Tick(r.IntN(384))
 				e.Place(part, song.Note{Start: at, End: at + 1 + song.Tick(r.IntN(300)), Key: s.Parts[part].Notes[0].Key, Vel: uint8(1 + r.IntN(127))})
 			}
+			if p := s.Parts[part]; r.IntN(3) == 0 { // the pedal comes up, or goes down, and returns to what it was
+				over := s.BarRange(bar, min(bar+r.IntN(2), s.Bars()))
+				e.Control(p.Track, p.Channel, 64, []song.Sweep{{Range: over, Points: []song.Point{{Tick: over.Start, Value: 127 * r.IntN(2)}}}})
+			}
 			next := e.Song()
-			one, ok := running.Try(part, s.Parts[part].Notes, next.Parts[part].Notes, func(from, to song.Tick) []song.Note {
+			one, ok := running.Try(part, next.Tracks[next.Parts[part].Track], s.Parts[part].Notes, next.Parts[part].Notes, func(from, to song.Tick) []song.Note {
 				return slices.DeleteFunc(slices.Clone(next.Parts[part].Notes), func(n song.Note) bool { return n.Start >= to || n.End < from })
 			})
 			if !ok {
 				continue
 			}
 			tried++
+			if next.Tracks[s.Parts[part].Track] != s.Tracks[s.Parts[part].Track] {
+				pedals++
+			}
 			want := energyOf(t, next)
 			for b := 1; b+1 <= s.Bars(); b++ {
 				if got := running.Mean(b, b+1, one); got != want.Mean(b, b+1) {
@@ -68,7 +75,7 @@ func TestTriedIsAsMeasuredFromNew(t *testing.T) {
 				for i, p := range s.Parts {
 					parts[i] = rule.PartAt(s, full, i, p, form.CurvesOf(s, full, i), line)
 				}
-				notes, controllers := form.NewLine(rule, parts).With(part, rule.PartAt(s, full, part, next.Parts[part], form.CurvesOf(s, full, part), line))
+				notes, controllers := form.NewLine(rule, parts).With(part, rule.PartAt(next, full, part, next.Parts[part], form.CurvesOf(next, full, part), line))
 				bars := min(rule.Phrase, line-1, s.Bars()-line+1)
 				got := controllers || notes && rule.Heard(running.Mean(line-bars, line-1, one), running.Mean(line, line+bars-1, one))
 				if got != rule.Changed(next, full, want, line) {
@@ -84,7 +91,7 @@ func TestTriedIsAsMeasuredFromNew(t *testing.T) {
 			}
 		}
 	}
-	if tried < 300 || changed < 300 {
-		t.Errorf("tried %d changes, of which %d changed a line: too few", tried, changed)
+	if tried < 300 || changed < 300 || pedals < 60 {
+		t.Errorf("tried %d changes, of which %d changed a line and %d had other pedals: too few", tried, changed, pedals)
 	}
 }
