@@ -358,7 +358,7 @@ func finishedSongs(t *testing.T, n int) []review.Input {
 // one warning at most.
 func TestFinishedSongsPass(t *testing.T) {
 	t.Parallel()
-	songs := finishedSongs(t, oracle.Size(10, 1000, 1000))
+	songs := finishedSongs(t, oracle.Size(20, 1000, 1000))
 	pass, rules := 0, map[string]int{}
 	for _, in := range songs {
 		n := 0
