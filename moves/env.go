@@ -32,6 +32,7 @@ type Env struct {
 	Energies Energies    // how strong stretches of the song are to be: composite moves keep them; nil: nobody says
 
 	May   func() bool // asked each time a composite move is about to try steps; false: it tries no more. nil: it always may
+	spans int         // how many ranges its over and except came to, before one is cut out of the other
 	uncut []int       // of each range of Ranges the index it has where nothing is cut out; nil: its own
 
 	partsFrom int    // which part of the song part 0 of a song of a few of them is

@@ -51,7 +51,7 @@ func (f *Freshen) Expand(env *Env, in song.Song) (Expansion, error) {
 	if !f.Every.IsZero() {
 		every = int(f.Every)
 	}
-	pieces, told, err := env.pieces(f.Over, f.Except, in)
+	pieces, _, told, err := env.pieces(f.Over, f.Except, in)
 	if err != nil {
 		return Expansion{}, err
 	}

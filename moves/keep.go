@@ -44,7 +44,7 @@ func (k Keep) beatList() []int {
 // on tells whether a note is struck on one of the beats, less than a 1/32 note before or after it.
 func (k Keep) on(in song.Song, n song.Note) bool {
 	tl := in.Time()
-	at := in.Counted(n.Start)
+	at := n.Start
 	bar := tl.BarOf(at)
 	for _, beat := range k.beatList() {
 		if beat > tl.MetreIn(bar).Num {

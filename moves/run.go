@@ -20,7 +20,7 @@ func Run(env *Env, step Step, in song.Song) (Outcome, error) {
 		return Outcome{}, err
 	}
 	if i := slices.IndexFunc(found, func(r remark.Remark) bool { return r.Kind == remark.AllExcepted }); i >= 0 {
-		return Outcome{Song: in, Remarks: found, Nothing: found[i], Parts: e.Parts}, nil
+		return Outcome{Song: in, Remarks: found, Nothing: found[i], Parts: e.Parts, Spans: e.spans}, nil
 	}
 	if err := e.fits(step, in); err != nil {
 		return Outcome{}, err
@@ -65,7 +65,7 @@ func (e Env) prepared(step Step, in song.Song) (Env, []remark.Remark, error) {
 	if c, ok := step.(interface{ chance() *Chance }); ok && !c.chance().Seed.IsZero() {
 		e.Seed = c.chance().Seed.Value
 	}
-	e.Parts, e.Ranges, e.uncut = nil, nil, nil
+	e.Parts, e.Ranges, e.uncut, e.spans = nil, nil, nil, 0
 	t, ok := targetOf(step)
 	if !ok {
 		return e, nil, nil
@@ -76,7 +76,7 @@ func (e Env) prepared(step Step, in song.Song) (Env, []remark.Remark, error) {
 		err = option.Named("part", err)
 	}
 	var pieces []song.Piece
-	pieces, told, err2 = e.pieces(t.Over, t.Except, in)
+	pieces, e.spans, told, err2 = e.pieces(t.Over, t.Except, in)
 	if _, ok := step.(*Plain); ok { // it looks at each bar alone, however spans are cut
 		told = slices.DeleteFunc(told, func(r remark.Remark) bool { return r.Kind == remark.SpansCut })
 	}
@@ -99,7 +99,7 @@ func (e *Env) carryOut(step Step, in song.Song, found []remark.Remark) (Outcome,
 		o.tell(o.Nothing)
 	}
 	o.Remarks = remark.Add(found, o.Remarks...)
-	o.Parts, o.Ranges, o.measured = e.Parts, e.Ranges, e.measured
+	o.Parts, o.Ranges, o.Spans, o.measured = e.Parts, e.Ranges, o.Spans+e.spans, e.measured
 	return o, nil
 }
 

@@ -71,7 +71,8 @@ type found struct {
 	steps []moves.Step // by which sections step back
 
 	sections []song.Section
-	asks     []bool // of each section whether it has an energy
+	asks     []bool   // of each section whether it has an energy
+	names    []string // of all sections
 }
 
 // finding finds who plays in the sections that have an energy.
@@ -96,8 +97,7 @@ func (a *order) findPlayers(loop foundLoop, ups *lineUps, plays lineUp) (*found,
 	if !slices.ContainsFunc(a.r.Sections, func(s SectionSpec) bool { return !s.Energy.IsZero() }) {
 		return nil, nil
 	}
-	f := &finding{order: a, loop: loop, laid: ups.laid, ups: ups, plays: plays}
-	f.sections = ups.laid.plan.sections
+	f := &finding{order: a, loop: loop, laid: ups.laid, ups: ups, plays: plays, found: found{names: sectionTexts(a.r.Sections), sections: ups.laid.plan.sections}}
 	if err := f.measure(); err != nil {
 		return nil, err
 	}
@@ -364,7 +364,7 @@ func (f *finding) stepBack(i int, line players.Line) {
 // say tells who was found for a section, and what is not as it was asked for.
 func (f *finding) say(i int, added [][]song.Range) {
 	sec, line := f.laid.plan.sections[i], f.lines[i]
-	name := f.sectionText(i)
+	name := f.names[i]
 	in := f.sectionContext(f.laid, i)
 	var who []string
 	for _, p := range f.track.Sections[i].May {
@@ -375,7 +375,7 @@ func (f *finding) say(i int, added [][]song.Range) {
 	text := "nobody joins"
 	switch {
 	case !f.r.Sections[i].asks():
-		text = "plays as " + f.sectionText(f.r.Sections[i].base-1)
+		text = "plays as " + f.names[f.r.Sections[i].base-1]
 	case len(who) == 1:
 		text = who[0] + " plays"
 	case len(who) > 1:
@@ -421,7 +421,7 @@ func (f *finding) alone(i int) (part, text string) {
 			sum += u.Powers[p].Sum() / int64(len(s.Units))
 		}
 		if under := -form.Power(sum).Level(form.Power(f.mean(i + drop))); under >= leanBreak {
-			return "the " + f.loop.song.Parts[p].Name + " alone", fmt.Sprintf(" would be %d dB under %s", (under+5)/10, f.sectionText(i+drop))
+			return "the " + f.loop.song.Parts[p].Name + " alone", fmt.Sprintf(" would be %d dB under %s", (under+5)/10, f.names[i+drop])
 		}
 		return "", ""
 	}
@@ -458,21 +458,21 @@ func (f *finding) rangeText(low, high form.Power) string {
 	return percentText(low.Share(f.scale.full)) + " to " + percentText(high.Share(f.scale.full))
 }
 
-// sectionText names a section as spans do: with its number where there are several of the name.
-func (a *order) sectionText(i int) string {
-	nth, n := 0, 0
-	for k, s := range a.r.Sections {
-		if s.Name == a.r.Sections[i].Name {
-			n++
-			if k <= i {
-				nth++
+// sectionTexts names sections as spans do: with their numbers where there are several of a name.
+func sectionTexts(sections []SectionSpec) []string {
+	of := sectionsByName{}
+	for i, s := range sections {
+		of.add(s.Name, i)
+	}
+	out := make([]string, len(sections))
+	for name, all := range of {
+		for nth, i := range all {
+			if out[i] = name; len(all) > 1 {
+				out[i] = fmt.Sprintf("%s %d", name, nth+1)
 			}
 		}
 	}
-	if n == 1 {
-		return a.r.Sections[i].Name
-	}
-	return fmt.Sprintf("%s %d", a.r.Sections[i].Name, nth)
+	return out
 }
 
 // percentText writes tenths of a percent in whole percent.
@@ -543,7 +543,7 @@ func (s *stepping) checkEnergies(f *found) {
 		if want, ok := s.env.Energies.In(sec.Bar, sec.Bar+sec.Bars-1); ok {
 			now := heard.Mean(want.First, want.Last).Sum()
 			if rule.Off(want, now) != 0 {
-				s.tell(fmt.Sprintf("%s, bars %d-%d: with its moves it comes to %s of full, its players to %s", s.sectionText(i), want.First, want.Last,
+				s.tell(fmt.Sprintf("%s, bars %d-%d: with its moves it comes to %s of full, its players to %s", f.names[i], want.First, want.Last,
 					percentText(now.Share(f.scale.full)), percentText(want.Planned.Share(f.scale.full))))
 			}
 		}

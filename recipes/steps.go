@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"loopdraft/moves"
@@ -24,6 +25,7 @@ type stepping struct {
 	remarks []remark.Remark // of all steps, in order
 	changes []song.Change   // the trace
 	equal   map[string]int  // how many steps of a text there were
+	spans   int             // how many ranges the spans of the steps came to
 }
 
 // doneStep is a step that was carried out, or skipped.
@@ -52,9 +54,16 @@ func (s *stepping) all(lined linedUp) {
 		}
 	}
 	for i, spec := range s.r.Moves {
-		s.step(i, spec)
+		if s.step(i, spec); s.spans > mostSpans {
+			s.fail(spec.at, Error{Path: stepPath(i, spec), Found: "spans that come to more than " + strconv.Itoa(mostSpans) + " ranges with those of the steps before", Want: "fewer steps, or wider spans"})
+			return
+		}
 	}
 }
+
+// mostSpans is how many ranges the spans of a recipe's steps may come to: thousands of steps over each 1/32 of a song take
+// minutes and gigabytes. Five hundred steps over each beat of a thousand bars are fewer.
+const mostSpans = 1 << 21
 
 // step carries out one step; index is its place in the recipe, -1 for one that is not the recipe's.
 // After a mistake the song stays as it is, so that the mistakes of later steps are found too.
@@ -116,6 +125,7 @@ func (s *stepping) primitive(index int, spec StepSpec, within string) {
 	}
 	if why := s.whySkip(moves.Done{Step: spec.Step, Outcome: came, Silences: s.r.anyLoop() && moves.Silences(s.song, came)}); why.Kind != "" { // it leaves no trace, such as home values of a ride that is nowhere
 		s.skip(index, spec, why)
+		s.spans += came.Spans
 		return
 	}
 	s.carriedOut(index, spec, within, came)
@@ -131,6 +141,7 @@ func (s *stepping) carriedOut(index int, spec StepSpec, within string, came move
 	}
 	s.note(index, spec, came.Remarks)
 	s.env = s.env.After(came)
+	s.spans += came.Spans
 }
 
 // whySkip says why a step is skipped that was carried out; the zero value: it is not. A recipe that is
