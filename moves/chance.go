@@ -61,7 +61,7 @@ func StepSeed(recipe uint64, text string, nth int) uint64 {
 }
 
 // shuffle brings words into an order by chance.
-func shuffle(chance *Rand, words []string) {
+func shuffle[T any](chance *Rand, words []T) {
 	for i := len(words) - 1; i > 0; i-- {
 		k := chance.Intn(i + 1)
 		words[i], words[k] = words[k], words[i]

@@ -8,6 +8,18 @@ import (
 	"loopdraft/smf/song"
 )
 
+// Silences tells whether a step that came to an outcome on a song leaves bars silent that were not, two in a row.
+func Silences(in song.Song, came Outcome) bool {
+	tl := in.Time()
+	for _, r := range came.Ranges {
+		first, last := max(tl.BarOf(r.Start)-1, 1), min(tl.BarOf(r.End-1)+1, in.Bars())
+		if form.SilentPairs(came.Song, first, last) > form.SilentPairs(in, first, last) {
+			return true
+		}
+	}
+	return false
+}
+
 // expansion returns what a composite move stands for that has told something and has left some of what it
 // was to answer.
 func expansion(steps []Step, told, left []remark.Remark) Expansion {
@@ -60,10 +72,17 @@ type sketch struct {
 	env   Env
 	song  song.Song
 	steps []Step
+	done  []Done
 	asked map[int]bool // what was found out about it
 
 	heard    form.Energy // of the song, or of one that it was made from
 	measured bool        // heard is of this song and of no earlier one
+	offs     []int       // how far each stretch of env.Energies lay off it in the song that the composite move found
+}
+
+// keepsEnergy tells whether a sketch takes no stretch out of the energy that it is to have.
+func (s *sketch) keepsEnergy() bool {
+	return len(s.env.Energies) == 0 || s.env.Energies.keeps(s.offs, s.energy().Mean)
 }
 
 // energy measures the song, as far as it differs from the one it was made from. It is empty where it cannot be measured.
@@ -88,23 +107,32 @@ func (s *sketch) known(question int, answer func() bool) bool {
 // newSketch returns a sketch that starts from a song; what is done on it leaves env alone.
 func newSketch(env Env, in song.Song) *sketch {
 	env.swing() // measured once for all that come of it
-	return &sketch{env: env, song: in, asked: map[int]bool{}}
+	s := &sketch{env: env, song: in, asked: map[int]bool{}, heard: env.Heard}
+	if len(env.Energies) > 0 {
+		s.offs = env.Energies.offs(s.energy().Mean)
+	}
+	return s
 }
 
 // with returns the sketch with more steps carried out on it; false where one of them cannot be done or
-// misses what it asks for, or no more may be tried.
+// has nothing to do, or no more may be tried.
 func (s *sketch) with(steps ...Step) (*sketch, bool) {
 	if s.env.May != nil && !s.env.May() {
 		return nil, false
 	}
-	out := newSketch(s.env, s.song)
-	out.heard = s.heard
-	out.steps = append(slices.Clip(s.steps), steps...)
+	return s.after(steps...)
+}
+
+// after is [sketch.with] where it was asked already whether more may be tried.
+func (s *sketch) after(steps ...Step) (*sketch, bool) {
+	out := &sketch{env: s.env, song: s.song, asked: map[int]bool{}, heard: s.heard, offs: s.offs}
+	out.steps, out.done = append(slices.Clip(s.steps), steps...), slices.Clip(s.done)
 	for _, step := range steps {
 		next, err := Run(&out.env, step, out.song)
-		if err != nil || next.Missed() {
+		if err != nil || next.Idle() {
 			return nil, false
 		}
+		out.done = append(out.done, Done{Step: step, Outcome: next})
 		out.env, out.song = out.env.After(next), next.Song
 	}
 	return out, true

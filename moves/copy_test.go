@@ -26,9 +26,13 @@ func TestCopy(t *testing.T) {
 	long := func(c *moves.Copy, length string) *moves.Copy { c.Length = where.LengthOf(length); return c }
 	movetest.Run(t,
 		movetest.Row{Name: "bars replace what is there", Step: copyTo("kick", "bar 1", "bar 3"),
-			Before: "kick x..x..x.|x...x...|x.x.x.x.\nhat  ..x...x.|..x...x.|........",
-			After:  "kick x..x..x.|x...x...|x..x..x.\nhat  ..x...x.|..x...x.|........",
-			May:    barsOf("kick", 2, 2)},
+			Before: `
+				kick x..x..x.|x...x...|x.x.x.x.
+				hat  ..x...x.|..x...x.|........`,
+			After: `
+				kick x..x..x.|x...x...|x..x..x.
+				hat  ..x...x.|..x...x.|........`,
+			May: barsOf("kick", 2, 2)},
 		movetest.Row{Name: "to several places, each with its whole length", Step: copyTo("kick", "bars 1-2", "bar 3", "bar 5"),
 			Before: "kick x..x|x..x|xxxx|xxxx|....|....|xxxx",
 			After:  "kick x..x|x..x|x..x|x..x|x..x|x..x|xxxx",
@@ -129,8 +133,12 @@ func TestCopyOfControllers(t *testing.T) {
 			May:    barsOf("bass", 2, 2),
 			Look:   has("cutoff", "1.2=50 2.2=50 3.1=70")},
 		movetest.Row{Name: "where another part shares the channel they stay", Step: copyTo("kick", "bar 2", "bar 1"),
-			Before: "kick x...............|..x.............\nhat x...............|x...............",
-			After:  "kick ..x.............|..x.............\nhat x...............|x...............",
+			Before: `
+				kick x...............|..x.............
+				hat  x...............|x...............`,
+			After: `
+				kick ..x.............|..x.............
+				hat  x...............|x...............`,
 			Setup: func(s song.Song) song.Song {
 				s = sharedChannel(set("pan", song.Point{Tick: 0, Value: 30}, song.Point{Tick: 480, Value: 90})(s))
 				return s
@@ -138,8 +146,12 @@ func TestCopyOfControllers(t *testing.T) {
 			May:  barsOf("kick", 1, 1),
 			Look: has("pan", "1.1=30 2.2=90")},
 		movetest.Row{Name: "unless it is copied with it", Step: copyTo("all", "bar 2", "bar 1"),
-			Before: "kick x...............|..x.............\nhat x...............|x...............",
-			After:  "kick ..x.............|..x.............\nhat x...............|x...............",
+			Before: `
+				kick x...............|..x.............
+				hat  x...............|x...............`,
+			After: `
+				kick ..x.............|..x.............
+				hat  x...............|x...............`,
 			Setup: func(s song.Song) song.Song {
 				return sharedChannel(set("pan", song.Point{Tick: 0, Value: 30}, song.Point{Tick: 480, Value: 90})(s))
 			},

@@ -50,11 +50,7 @@ func (d *Double) Apply(env *Env, in song.Song) (Outcome, error) {
 	swing := env.swing()
 	for _, p := range env.Parts {
 		part := in.Parts[p]
-		own := env.Source(part.Name).Notes
-		if len(own) == 0 {
-			own = part.Notes
-		}
-		a := answers{hits: hits{in, swing, part.Notes}, loudest: loudest(own), share: d.Velocity}
+		a := answers{hits: hits{in, swing, part.Notes}, loudest: env.loudestOf(part), share: d.Velocity}
 		rolled := env.rolledRanges(part.Name)
 		for _, r := range env.Ranges {
 			if len(in.In(part, r)) == 0 {

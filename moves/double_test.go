@@ -128,8 +128,12 @@ func TestDouble(t *testing.T) {
 			Before: "bass x------.x-------",
 			After:  "bass x-x-....x-x-...."},
 		movetest.Row{Name: "where the part is silent nothing is added, and that is said", Step: double("kick", "bar 2"),
-			Before: "kick x...x...x...x...|................\nhat  x...............|x...............",
-			After:  "kick x...x...x...x...|................\nhat  x...............|x...............",
+			Before: `
+				kick x...x...x...x...|................
+				hat  x...............|x...............`,
+			After: `
+				kick x...x...x...x...|................
+				hat  x...............|x...............`,
 			Warned: []string{"nothing plays there"}},
 		movetest.Row{Name: "several spans", Step: double("kick", "last 1 beat of every 1 bar"),
 			Before: "kick x...x...x...x...|x...x...x...x...", Sections: "groove 2",
@@ -146,9 +150,13 @@ func TestDouble(t *testing.T) {
 			After:  "hat xxxxxxxxxxxxxxxx|xxxxxxxxxxxxxxxx",
 			Look:   onsets("hat", "0 30 48 78 96 126 144 174 192 222 240 270 288 318 336 366 384 414 432 462 480 510 528 558 576 606 624 654 672 702 720 750")},
 		movetest.Row{Name: "hits that swing leave the eighths after them free", Step: double("kick", "bar 2"),
-			Setup:  late(6),
-			Before: "hat  xxxxxxxxxxxxxxxx|xxxxxxxxxxxxxxxx\nkick ................|x..x....x..x....",
-			After:  "hat  xxxxxxxxxxxxxxxx|xxxxxxxxxxxxxxxx\nkick ................|x.xxx.x.x.xxx.x."},
+			Setup: late(6),
+			Before: `
+				hat  xxxxxxxxxxxxxxxx|xxxxxxxxxxxxxxxx
+				kick ................|x..x....x..x....`,
+			After: `
+				hat  xxxxxxxxxxxxxxxx|xxxxxxxxxxxxxxxx
+				kick ................|x.xxx.x.x.xxx.x.`},
 		movetest.Row{Name: "parts that are not there, if any, are no mistake", Step: double("kick if any", "bar 1"),
 			Before: "hat x...x...x...x...",
 			After:  "hat x...x...x...x..."},

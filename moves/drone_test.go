@@ -44,7 +44,9 @@ func TestDrone(t *testing.T) {
 		movetest.Row{Name: "the root is the loop's, muted or not", Step: drone(0, "bar 2"),
 			Loop:   "lead:67 x---............",
 			Before: "lead:67 ................|................",
-			After:  "lead ................|................\ndrone-added:43 ................|x---------------", May: movetest.Anything},
+			After: `
+				lead           ................|................
+				drone-added:43 ................|x---------------`, May: movetest.Anything},
 		movetest.Row{Name: "another key", Step: drone(127, "bar 1"),
 			Before: aMinor, After: same + "drone-added:127 x---------------|................|................", May: movetest.Anything},
 		movetest.Row{Name: "the lowest key", Step: drone(1, "bar 1"),
@@ -71,7 +73,10 @@ func TestDrone(t *testing.T) {
 		movetest.Row{Name: "no free channel names channel", Step: drone(40, "bar 1"),
 			Before: channels(), Err: "channel: found no channel that is free for drone-added"},
 		movetest.Row{Name: "a loop that has such a part keeps it", Step: drone(40, "bar 1"),
-			Before: "drone-added:50 x---............", After: "drone-added:50 x---............\ndrone-added-2:40 x---------------", May: movetest.Anything},
+			Before: "drone-added:50 x---............",
+			After: `
+				drone-added:50   x---............
+				drone-added-2:40 x---------------`, May: movetest.Anything},
 		movetest.Row{Name: "a span that is none", Step: drone(40, "bar 9"),
 			Before: "kick x...x...x...x...", Err: "over: "},
 	)

@@ -126,7 +126,7 @@ func (d *Duck) channel(o *Outcome, env *Env, in song.Song, parts []int, hits [][
 			}
 			home := h.at(at)
 			for _, p := range ridePoints(in.Time(), song.Range{Start: at, End: at + length}, Linear, d.To.Of(home), home) {
-				if p.Tick < next && p.Tick < over.End {
+				if p.Tick < next {
 					points = append(points, p)
 				}
 			}

@@ -2,6 +2,7 @@ package moves_test
 
 import (
 	"slices"
+	"strings"
 	"testing"
 
 	"loopdraft/moves"
@@ -64,10 +65,60 @@ func TestDuck(t *testing.T) {
 			Warned: []string{"no note of kick in the span"}, Nothing: remark.NothingPlays},
 		movetest.Row{Name: "nor without the part, if any", Step: &moves.Duck{Target: target("bass", ""), By: where.PartsOf("kick if any"), To: 40 * percent, Length: option.NoteValueOf(1, 8)},
 			Before: "bass x---", Look: has("expression", ""), Nothing: remark.NoPart},
+		movetest.Row{Name: "hits of several parts in their order", Step: &moves.Duck{Target: target("bass", ""), By: where.PartsOf("drums"), To: 40 * percent, Length: option.NoteValueOf(1, 64)}, May: movetest.Anything,
+			Before: "bass x-------\nkick x...x...\nsnare ..x.....", Look: has("expression", "1.1=51 1.1+2=76 1.1+4=127 1.1+48=51 1.1+50=76 1.1+52=127 1.2=51 1.2+2=76 1.2+4=127 2.1=127")},
+		movetest.Row{Name: "a hit at the end of a span comes back at its end", Step: longIn("bass", "bar 2"), May: movetest.Anything,
+			Before: kicks("................|...............x|................"), Look: ends("expression", "2.1=127", "3.1=127")},
+		movetest.Row{Name: "a span without a hit after one that has some", Step: duck2("bar 1", "bar 2"), May: movetest.Anything,
+			Before: kicks("x...............|................|................"), Look: has("expression", "1.1=51 1.1+2=76 1.1+4=127 2.1=127")},
+		movetest.Row{Name: "a span without a hit before one that has some", Step: duck2("bar 1", "bar 2"), May: movetest.Anything,
+			Before: kicks("................|x...............|................"), Look: has("expression", "1.1=127 2.1=51 2.1+2=76 2.1+4=127 3.1=127")},
+		movetest.Row{Name: "home as the loop has it stands at the start of a span", Step: duck("bass", "bar 2", 50), May: movetest.Anything, Setup: atExpression(80),
+			Before: kicks("................|........x.......|................"),
+			Look:   has("expression", "1.1=80 2.1=80 2.3=40 2.3+2=53 2.3+4=80 3.1=80")},
+		movetest.Row{Name: "parts on several channels", Step: &moves.Duck{Target: moves.Target{Part: where.PartsOf("bass", "pad")}, By: where.PartsOf("kick"), To: 40 * percent, Length: option.NoteValueOf(1, 64)}, May: movetest.Anything,
+			Before: "bass x-------\npad x-------\nkick x.......", Look: func(t movetest.Reporter, _, after song.Song, o moves.Outcome) {
+				for _, p := range after.Parts[:2] {
+					if at := after.Points(p.Track, p.Channel, 11); len(at) < 3 || at[0].Value != 51 {
+						t.Errorf("expression of %s is %v, want it to begin at 51", p.Name, at)
+					}
+				}
+				if len(o.Changes) == 0 || !slices.Equal(o.Changes[0].Parts, []string{"bass", "pad"}) {
+					t.Errorf("the trace is %v, want bass and pad", o.Changes)
+				}
+			}},
+		movetest.Row{Name: "by a part there is", Step: &moves.Duck{Target: target("bass", ""), By: where.PartsOf("clap"), To: 40 * percent, Length: option.NoteValueOf(1, 8)},
+			Before: "bass x---\nkick x...", Err: `by: found "clap"`},
+		movetest.Row{Name: "for a while", Step: &moves.Duck{Target: target("bass", ""), By: where.PartsOf("kick"), To: 40 * percent},
+			Before: "bass x---\nkick x...", Err: "length: found nothing"},
+		movetest.Row{Name: "not below nothing", Step: duck("bass", "", -5), Before: "bass x---\nkick x...", Err: "to: found -5%"},
 		movetest.Row{Name: "by somebody", Step: &moves.Duck{Target: target("bass", ""), To: 40 * percent, Length: option.NoteValueOf(1, 8)},
 			Before: "bass x---", Err: "by: found nothing"},
 		movetest.Row{Name: "down", Step: duck("bass", "", 100), Before: "bass x---\nkick x...", Err: "to: found 100%, want a percentage from 0% to 99%"},
 	)
+}
+
+func longIn(part, over string) *moves.Duck {
+	d := duck(part, over, 40)
+	d.Length = option.NoteValueOf(1, 2)
+	return d
+}
+
+func duck2(spans ...string) *moves.Duck {
+	d := duck("bass", "", 40)
+	d.Over = where.SpansOf(spans...)
+	return d
+}
+
+// ends wants the last two events but those between to be these.
+func ends(name, first, last string) func(movetest.Reporter, song.Song, song.Song, moves.Outcome) {
+	return func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
+		t.Helper()
+		got := strings.Fields(points(after, name))
+		if len(got) < 5 || got[1] != first || got[len(got)-1] != last {
+			t.Errorf("%s is %s, want %s after its first and %s at the end", name, got, first, last)
+		}
+	}
 }
 
 // lowest wants a value so many times, and rising values after it.

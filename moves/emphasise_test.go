@@ -41,20 +41,40 @@ func TestEmphasise(t *testing.T) {
 			Before: "kick x...o...x...o...|x...x...x...x...",
 			Look:   velocities("kick", "99 60 99 60 100 100 100 100")},
 		{Name: "tops lose the share of their onsets, and get as much more in ghosts", Step: by(20),
-			Before: "kick x...x...x...x...|x...x...x...x...\nhat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.",
-			After:  "kick x...x...x...x...|x...x...x...x...\nhat x.x.x...x.x.x...|xox.x.xox.x.x.x."},
+			Before: `
+				kick x...x...x...x...|x...x...x...x...
+				hat  x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.`,
+			After: `
+				kick x...x...x...x...|x...x...x...x...
+				hat  x.x.x...x.x.x...|xox.x.xox.x.x.x.`},
 		{Name: "between the steps of 5 % density stays with the one before", Step: by(4),
-			Before: "kick x...x...x...x...|x...x...x...x...\nhat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.",
-			After:  "kick x...x...x...x...|x...x...x...x...\nhat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x."},
+			Before: `
+				kick x...x...x...x...|x...x...x...x...
+				hat  x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.`,
+			After: `
+				kick x...x...x...x...|x...x...x...x...
+				hat  x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.`},
 		{Name: "perc gets thinner and nothing fuller", Step: by(20),
-			Before: "kick x...x...x...x...|x...x...x...x...\nperc xxxxxxxxxxxxxxxx|x.x.x.x.x.x.x.x.",
-			After:  "kick x...x...x...x...|x...x...x...x...\nperc xxx.xxxxx.xxxxx.|x.x.x.x.x.x.x.x."},
+			Before: `
+				kick x...x...x...x...|x...x...x...x...
+				perc xxxxxxxxxxxxxxxx|x.x.x.x.x.x.x.x.`,
+			After: `
+				kick x...x...x...x...|x...x...x...x...
+				perc xxx.xxxxx.xxxxx.|x.x.x.x.x.x.x.x.`},
 		{Name: "sixteenths leave no place for ghosts", Step: by(20),
-			Before: "kick x...x...x...x...|x...x...x...x...\nhat xxxxxxxxxxxxxxxx|xxxxxxxxxxxxxxxx",
-			After:  "kick x...x...x...x...|x...x...x...x...\nhat xxx.xxxxx.xxxxx.|xxxxxxxxxxxxxxxx"},
+			Before: `
+				kick x...x...x...x...|x...x...x...x...
+				hat  xxxxxxxxxxxxxxxx|xxxxxxxxxxxxxxxx`,
+			After: `
+				kick x...x...x...x...|x...x...x...x...
+				hat  xxx.xxxxx.xxxxx.|xxxxxxxxxxxxxxxx`},
 		{Name: "a hook loses whole bars, not more than the share", Step: by(35), Sections: "break 5, drop 1",
-			Before: "pad x---------------|x---------------|x---------------|x---------------|x---------------|................\nlead:127 x..x..x.........|x..x..x.........|x..x..x.........|x..x..x.........|x..x..x.........|x..x..x.........",
-			After:  "pad x---------------|x---------------|x---------------|x---------------|x---------------|................\nlead:127 ................|x..x..x.........|x..x..x.........|x..x..x.........|x..x..x.........|x..x..x........."},
+			Before: `
+				pad      x---------------|x---------------|x---------------|x---------------|x---------------|................
+				lead:127 x..x..x.........|x..x..x.........|x..x..x.........|x..x..x.........|x..x..x.........|x..x..x.........`,
+			After: `
+				pad      x---------------|x---------------|x---------------|x---------------|x---------------|................
+				lead:127 ................|x..x..x.........|x..x..x.........|x..x..x.........|x..x..x.........|x..x..x.........`},
 		{Name: "from 25 % on the share of the parts leaves, kick and bass first, and the hook gets its octave", Step: by(50),
 			Before: `
 				kick x...x...x...x...|x...x...x...x...
@@ -111,80 +131,154 @@ func TestEmphasise(t *testing.T) {
 				kick     o...o...o...o...|................
 				bass:120 ................|x-..x-..x-..x-..`},
 		{Name: "no bar falls silent: the kick is alone in bar 2", Step: by(100), Sections: "break 2, drop 1",
-			Before: "kick x...x...x...x...|x...x...x...x...|x...x...x...x...\nclap ....x.......x...|................|....x.......x...",
-			After:  "kick o...o...o...o...|o...o...o...o...|x...x...x...x...\nclap ................|................|....x.......x..."},
+			Before: `
+				kick x...x...x...x...|x...x...x...x...|x...x...x...x...
+				clap ....x.......x...|................|....x.......x...`,
+			After: `
+				kick o...o...o...o...|o...o...o...o...|x...x...x...x...
+				clap ................|................|....x.......x...`},
 		{Name: "of two that play the same bars one stays", Step: by(100),
-			Before: "kick x...x...x...x...|x...x...x...x...\nclap ....x.......x...|....x.......x...",
-			After:  "kick ................|x...x...x...x...\nclap ....o.......o...|....x.......x..."},
+			Before: `
+				kick x...x...x...x...|x...x...x...x...
+				clap ....x.......x...|....x.......x...`,
+			After: `
+				kick ................|x...x...x...x...
+				clap ....o.......o...|....x.......x...`},
 		{Name: "a held pad sounds in every bar it is held", Step: by(100), Sections: "break 2, drop 1",
-			Before: "kick x...x...x...x...|x...x...x...x...|x...x...x...x...\npad x---------------|----------------|x---------------",
-			After:  "kick ................|................|x...x...x...x...\npad o---------------|----------------|x---------------"},
+			Before: `
+				kick x...x...x...x...|x...x...x...x...|x...x...x...x...
+				pad  x---------------|----------------|x---------------`,
+			After: `
+				kick ................|................|x...x...x...x...
+				pad  o---------------|----------------|x---------------`},
 		{Name: "also one that was struck before", Step: emphasise("bars 2-3", "bar 4", 100*percent), Sections: "intro 4",
-			Before: "kick ................|x...x...x...x...|x...x...x...x...|x...x...x...x...\npad x---------------|----------------|----------------|................",
-			After:  "kick ................|................|................|x...x...x...x...\npad x---------------|----------------|----------------|................"},
+			Before: `
+				kick ................|x...x...x...x...|x...x...x...x...|x...x...x...x...
+				pad  x---------------|----------------|----------------|................`,
+			After: `
+				kick ................|................|................|x...x...x...x...
+				pad  x---------------|----------------|----------------|................`},
 		{Name: "a drum that rings is not heard in the next bar", Step: by(100), Sections: "break 2, drop 1",
-			Before: "crash x---------------|----------------|................\nhat ................|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.",
-			After:  "crash o---------------|----------------|................\nhat ................|o...............|x.x.x.x.x.x.x.x."},
+			Before: `
+				crash x---------------|----------------|................
+				hat   ................|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.`,
+			After: `
+				crash o---------------|----------------|................
+				hat   ................|o...............|x.x.x.x.x.x.x.x.`},
 		{Name: "a loop of one part has nothing but its level", Step: by(100),
 			Before: "hat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.",
 			After:  "hat o.o.o.o.o.o.o.o.|x.x.x.x.x.x.x.x."},
 		{Name: "so has a part that is alone where it gets loud", Step: by(100),
-			Before: "kick x...x...x...x...|................\nlead x.......x.......|x.......x.......",
-			After:  "kick o...o...o...o...|................\nlead o.......o.......|x.......x......."},
+			Before: `
+				kick x...x...x...x...|................
+				lead x.......x.......|x.......x.......`,
+			After: `
+				kick o...o...o...o...|................
+				lead o.......o.......|x.......x.......`},
 		{Name: "a hook too high for an octave leaves it to the bass", Step: by(25),
-			Before: "bass:36 ..x-..x-..x-..x-|..x-..x-..x-..x-\nstab:120 x--..x--..x-....|x--..x--..x-....",
+			Before: `
+				bass:36  ..x-..x-..x-..x-|..x-..x-..x-..x-
+				stab:120 x--..x--..x-....|x--..x--..x-....`,
 			After: `
 				bass:48  ................|..x-..x-..x-..x-
 				bass:36  ................|..x-..x-..x-..x-
 				stab:120 x--..x--..x-....|x--..x--..x-....`},
 		{Name: "and where no part has room above it there is none", Step: by(25),
-			Before: "bass:116 ..x-..x-..x-..x-|..x-..x-..x-..x-\nstab:120 x--..x--..x-....|x--..x--..x-....",
-			After:  "bass:116 ................|..x-..x-..x-..x-\nstab:120 x--..x--..x-....|x--..x--..x-...."},
+			Before: `
+				bass:116 ..x-..x-..x-..x-|..x-..x-..x-..x-
+				stab:120 x--..x--..x-....|x--..x--..x-....`,
+			After: `
+				bass:116 ................|..x-..x-..x-..x-
+				stab:120 x--..x--..x-....|x--..x--..x-....`},
 		{Name: "an octave stands only where the line-up lets the part play", Step: by(25), Sections: "break 1, drop 4",
-			Loop:   "kick x...x...\nstab x.......",
-			Before: "kick x...x...|x...x...|x...x...|x...x...|x...x...\nstab ........|x.......|........|x.......|x.......",
+			Loop: "kick x...x...\nstab x.......",
+			Before: `
+				kick x...x...|x...x...|x...x...|x...x...|x...x...
+				stab ........|x.......|........|x.......|x.......`,
 			After: `
 				kick    x...x...|x...x...|x...x...|x...x...|x...x...
 				stab:72 ........|x.......|........|x.......|x.......
 				stab:60 ........|x.......|........|x.......|x.......`},
 		{Name: "and in whole bars of the span only", Step: emphasise("break", "last 6 beats of drop", 25*percent), Sections: "break 1, drop 2",
-			Before: "kick x...x...x...x...|x...x...x...x...|x...x...x...x...\nstab ................|x...x...x...x...|x...x...x...x...",
+			Before: `
+				kick x...x...x...x...|x...x...x...x...|x...x...x...x...
+				stab ................|x...x...x...x...|x...x...x...x...`,
 			After: `
 				kick    x...x...x...x...|x...x...x...x...|x...x...x...x...
 				stab:72 ................|................|x...x...x...x...
 				stab:60 ................|x...x...x...x...|x...x...x...x...`},
 		{Name: "and none in a span without", Step: emphasise("break", "last 2 beats of drop", 25*percent),
-			Before: "kick ................|x...x...x...x...\nstab x...x...x...x...|x...x...x...x...",
-			After:  "kick ................|x...x...x...x...\nstab x...x...x...x...|x...x...x...x..."},
+			Before: `
+				kick ................|x...x...x...x...
+				stab x...x...x...x...|x...x...x...x...`,
+			After: `
+				kick ................|x...x...x...x...
+				stab x...x...x...x...|x...x...x...x...`},
 		{Name: "a part that gets thinner sounds in all its bars where no other does", Step: by(100), Sections: "break 2, drop 1",
-			Before: "kick x...x...x...x...|................|x...x...x...x...\nhat x.x.x.x.x.x.x.x.|x...............|................",
-			After:  "kick ................|................|x...x...x...x...\nhat o...............|o...............|................"},
+			Before: `
+				kick x...x...x...x...|................|x...x...x...x...
+				hat  x.x.x.x.x.x.x.x.|x...............|................`,
+			After: `
+				kick ................|................|x...x...x...x...
+				hat  o...............|o...............|................`},
 		{Name: "where there are less places than are due all are taken", Step: by(100),
-			Before: "kick x...x...x...x...|x...x...x...x...\nhat ................|xxxxxxx.xxxxxxx.",
-			After:  "kick o...o...o...o...|x...x...x...x...\nhat ................|xxxxxxxoxxxxxxxo"},
+			Before: `
+				kick x...x...x...x...|x...x...x...x...
+				hat  ................|xxxxxxx.xxxxxxx.`,
+			After: `
+				kick o...o...o...o...|x...x...x...x...
+				hat  ................|xxxxxxxoxxxxxxxo`},
 		{Name: "of several spans a hook loses no more bars than in the shortest", Step: &moves.Emphasise{Quiet: where.SpansOf("bar 1", "bars 3-4"), Loud: where.SpansOf("bar 2"), By: 50 * percent},
 			Sections: "groove 4",
-			Before:   "pad x---------------|x---------------|x---------------|x---------------\nlead:127 x..x............|x..x............|x..x............|x..x............",
-			After:    "pad o---------------|x---------------|o---------------|o---------------\nlead:127 o..o............|x..x............|o..o............|o..o............"},
+			Before: `
+				pad      x---------------|x---------------|x---------------|x---------------
+				lead:127 x..x............|x..x............|x..x............|x..x............`,
+			After: `
+				pad      o---------------|x---------------|o---------------|o---------------
+				lead:127 o..o............|x..x............|o..o............|o..o............`},
 		{Name: "several spans", Step: &moves.Emphasise{Quiet: where.SpansOf("bar 1", "bar 3"), Loud: where.SpansOf("bar 2", "last 1 bar of song"), By: 20 * percent}, Sections: "groove 2, song 2", May: all,
-			Before: "kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...\nhat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.",
-			After:  "kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...\nhat x.x.x...x.x.x.x.|xox.x.xox.x.x.x.|x...x.x.x.x.x...|x.x.xoxox.x.x.x."},
+			Before: `
+				kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...
+				hat  x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.`,
+			After: `
+				kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...
+				hat  x.x.x...x.x.x.x.|xox.x.xox.x.x.x.|x...x.x.x.x.x...|x.x.xoxox.x.x.x.`},
 		{Name: "what lies between them stays", Step: emphasise("break", "drop", 50*percent), Sections: "break 1, build 1, drop 1",
-			May:    func(_ song.Part, at song.Tick) bool { return at < 384 || at >= 768 },
-			Before: "kick x...x...x...x...|x...x...x...x...|x...x...x...x...\nhat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.",
-			After:  "kick ................|x...x...x...x...|x...x...x...x...\nhat o...o...o...o...|x.x.x.x.x.x.x.x.|xox.x.xoxox.xox."},
+			May: func(_ song.Part, at song.Tick) bool { return at < 384 || at >= 768 },
+			Before: `
+				kick x...x...x...x...|x...x...x...x...|x...x...x...x...
+				hat  x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.`,
+			After: `
+				kick ................|x...x...x...x...|x...x...x...x...
+				hat  o...o...o...o...|x.x.x.x.x.x.x.x.|xox.x.xoxox.xox.`},
 		{Name: "kits that share a channel", Step: by(50), Setup: sharing,
-			Before: "hat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.\nkick x...x...x...x...|x...x...x...x...",
-			After:  "hat o...o...o...o...|xoxoxox.x.xox.x.\nkick ................|x...x...x...x..."},
+			Before: `
+				hat  x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.
+				kick x...x...x...x...|x...x...x...x...`,
+			After: `
+				hat  o...o...o...o...|xoxoxox.x.xox.x.
+				kick ................|x...x...x...x...`},
 		{Name: "parts that end inside the spans", Step: by(20), Sections: "break 2, drop 2",
-			Before: "kick x...x...x...x...|................|x...x...x...x...|................\nhat x.x.x.x.x.x.x.x.|x.x.............|x.x.x.x.x.x.x.x.|................",
-			After:  "kick x...x...x...x...|................|x...x...x...x...|................\nhat x.x.x...x.x.x...|x.x.............|xox.x.xox.x.x.x.|................"},
+			Before: `
+				kick x...x...x...x...|................|x...x...x...x...|................
+				hat  x.x.x.x.x.x.x.x.|x.x.............|x.x.x.x.x.x.x.x.|................`,
+			After: `
+				kick x...x...x...x...|................|x...x...x...x...|................
+				hat  x.x.x...x.x.x...|x.x.............|xox.x.xox.x.x.x.|................`},
 		{Name: "triggers are left alone", Step: by(100),
-			Before: "trigger x...x...x...x...|x...x...x...x...\nkick x...x...x...x...|x...x...x...x...",
-			After:  "trigger x...x...x...x...|x...x...x...x...\nkick o...o...o...o...|x...x...x...x..."},
+			Before: `
+				trigger x...x...x...x...|x...x...x...x...
+				kick    x...x...x...x...|x...x...x...x...`,
+			After: `
+				trigger x...x...x...x...|x...x...x...x...
+				kick    o...o...o...o...|x...x...x...x...`},
 		{Name: "a silent break is said, and the drop gets louder all the same", Step: by(50),
-			Before: "kick ................|x...x...x...x...\nhat ................|x.x.x.x.x.x.x.x.",
-			After:  "kick ................|x...x...x...x...\nhat ................|xox.x.xoxox.xox.", Warned: []string{"no note in break"}},
+			Before: `
+				kick ................|x...x...x...x...
+				hat  ................|x.x.x.x.x.x.x.x.`,
+			After: `
+				kick ................|x...x...x...x...
+				hat  ................|xox.x.xoxox.xox.`, Warned: []string{"no note in break"}},
 		{Name: "a silent drop too", Step: by(50),
 			Before: "kick x...x...x...x...|................",
 			After:  "kick o...o...o...o...|................", Warned: []string{"no note in drop"},

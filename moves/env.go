@@ -5,6 +5,7 @@ import (
 
 	"loopdraft/moves/lay"
 	"loopdraft/moves/where"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -29,17 +30,29 @@ type Env struct {
 	Ridden []Ridden // controllers ridden so far
 	Rolled []Rolled // where a roll stands for a part
 
+	Heard    form.Energy // of a song that this one was made from, so that what is the same is not measured again; unset: none
+	Energies Energies    // how strong stretches of the song are to be: composite moves keep them; nil: nobody says
+
 	May   func() bool // asked each time a composite move is about to try steps; false: it tries no more. nil: it always may
+	spans int         // how many ranges its over and except came to, before one is cut out of the other
 	uncut []int       // of each range of Ranges the index it has where nothing is cut out; nil: its own
 
-	measured *swing // of the loop, once it is asked for
+	partsFrom int    // which part of the song part 0 of a song of a few of them is
+	memo      *memo  // of Loop and Full; nil: nothing is kept
+	measured  *swing // of the loop, once it is asked for
 }
 
 // Source returns the part of this name as the loop plays it over the whole length, before line-up
 // and moves: what generated notes take their keys and pattern from. A part that a move added plays
 // nothing there.
 func (e *Env) Source(name string) song.Part {
-	if i := e.Full.Index(name); i >= 0 {
+	i := -1
+	if e.memo != nil {
+		i = index(e.memo.full, name)
+	} else {
+		i = e.Full.Index(name)
+	}
+	if i >= 0 {
 		return e.Full.Parts[i]
 	}
 	return song.Part{Name: name}

@@ -40,8 +40,12 @@ func TestFill(t *testing.T) {
 				hat   ..x...x...x...x.
 				snare ....x.........xx`},
 		movetest.Row{Name: "a downbeat after it and what plays there are left alone", Step: fill("drums", "last 1 beat of bar 1"),
-			Before: "snare ....x.......x...|X...x...........\ncrash ................|x...............",
-			After:  "snare ....x.........xx|X...x...........\ncrash ................|x..............."},
+			Before: `
+				snare ....x.......x...|X...x...........
+				crash ................|x...............`,
+			After: `
+				snare ....x.........xx|X...x...........
+				crash ................|x...............`},
 		movetest.Row{Name: "no hit rings over the end", Step: fill("drums", "last 1 beat of bar 1"),
 			Before: "tom x-----..........|................",
 			After:  "tom x-----........xx|................"},

@@ -6,7 +6,6 @@ import (
 	"loopdraft/moves/option"
 	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
-	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -26,9 +25,9 @@ func freshenMove() Move {
 		Brief: "Change something at each line where nothing changes",
 		Doc: `Lines are counted in each section from its first bar, in a song without sections from bar 1. At each one the phrase after it is compared with the phrase before: a line is changed where a part comes in or goes out for half a phrase, plays a third more or fewer onsets, in other places, an octave higher or 3 dB louder; what lasts for less than two bars, or half of a shorter phrase, does not count, nor does what is not heard: the whole or a band of it (under 150 Hz, to 2.5 kHz, above) moves by 1 dB. Lines that are changed are left alone. At the others one change is made that lasts to the next line:
 
-hold-back keeps one of two parts that came in at the line before out until this one; half leaves a top half of its hits, then the bass, the kick or the hook; ghosts adds soft sixteenths to a top, or to the kick; octave adds the hook an octave higher, then the bass; out takes percussion or a top out; guest lets a part in that does not play, half of it; double adds hits between a part's own; soft takes a part down by 4 dB.
+hold-back keeps one of two parts that came in at the line before out until this one; half leaves a top half of its hits, then the bass, the kick or the hook; ghosts adds soft sixteenths to a top, or to the kick; octave adds the hook an octave higher, then the bass; out takes percussion or a top out; guest lets a part in that does not play, half of it; double adds hits between a part's own; soft takes a part down by 3.5 dB, or by 7.5 where that is not heard.
 
-The first that fits is taken, in drops those that add before those that take away, at every second line a part or a layer in or out before the others, and at every fourth two of them. Which of several parts it is, is up to chance. The change before and the one before that are not made again as long as there is another. A change begins in the third bar of a drop, not the first. It is not made where it would leave two bars silent, undo the change or the preparation of another line, or bring kick or bass into a break. A line where none fits is left and told. With part, changes are made with its parts alone.`,
+The first that fits is taken, in drops those that add before those that take away, at every second line a part or a layer in or out before the others, and at every fourth two of them. Which of several parts it is, is up to chance. The change before and the one before that are not made again as long as there is another. A change begins in the third bar of a drop, not the first. In the first 8 bars of an intro and the last 8 of an outro no guest has a pitch. It is not made where it would leave a bar silent or, in a break, one part alone, undo the change or the preparation of another line, or bring kick or bass into a break. Single bars may be silent where nothing else fits, but not in an intro, an outro, or a break of two parts. A line where none fits is left and told. With part, changes are made with its parts alone.`,
 		New: func() Step { return &Freshen{} },
 		Example: func() Example {
 			return Example{
@@ -52,7 +51,7 @@ func (f *Freshen) Expand(env *Env, in song.Song) (Expansion, error) {
 	if !f.Every.IsZero() {
 		every = int(f.Every)
 	}
-	pieces, told, err := env.pieces(f.Over, f.Except, in)
+	pieces, _, told, err := env.pieces(f.Over, f.Except, in)
 	if err != nil {
 		return Expansion{}, err
 	}
@@ -65,15 +64,20 @@ func (f *Freshen) Expand(env *Env, in song.Song) (Expansion, error) {
 	if err != nil {
 		return Expansion{}, err
 	}
-	w := freshening{move: f, except: except, only: only, env: env, sketch: newSketch(*env, in), rule: form.DefaultLineRule(every), lines: phraseLines(in, every)}
-	w.made = make([][]string, len(w.lines))
+	w := newFreshening(f, env, in, every)
+	w.except, w.only = except, only
 	for i, line := range w.lines[:max(len(w.lines)-1, 0)] {
 		at := in.Time().BarStart(line.bar)
-		if line.bar > 1 && slices.ContainsFunc(pieces, func(p song.Piece) bool { return p.Has(at) }) && !w.changed(w.sketch, i) {
+		if line.bar > 1 && slices.ContainsFunc(pieces, func(p song.Piece) bool { return p.Has(at) }) && !w.changed(i, nil) {
 			w.freshen(i)
 		}
 	}
-	return expansion(w.sketch.steps, told, w.left), nil
+	x := expansion(nil, told, w.left)
+	for _, d := range w.done {
+		x.Steps = append(x.Steps, d.Step)
+	}
+	x.Done, x.Song = w.done, w.bench.whole()
+	return x, nil
 }
 
 // parts tells of each part of a song whether it may change.
@@ -178,33 +182,13 @@ func (w *freshening) changes() []freshChange {
 				return [][]Step{{&Double{Target: on, Velocity: percent(70)}}, {&Double{Target: on, Velocity: percent(85)}}}
 			}},
 		{name: "soft", jobs: always(jobs{hook, extra, bed}, jobs{tops, perc}, jobs{backbeat, bass}, jobs{beat}),
-			ways: func(on Target, _ song.Job) [][]Step {
-				return [][]Step{{&Shape{Target: on, From: percent(65), To: percent(65), Curve: Exp}}}
+			ways: func(on Target, _ song.Job) (out [][]Step) {
+				for _, n := range []int{82, 65} {
+					out = append(out, []Step{&Shape{Target: on, From: percent(n), To: percent(n), Curve: Exp}})
+				}
+				return out
 			}},
 	}
-}
-
-// freshening is the state of a freshen move while it goes from line to line.
-type freshening struct {
-	move   *Freshen
-	except []song.Range // that no change reaches into
-	only   []bool       // which parts may change
-	env    *Env
-	sketch *sketch
-	rule   form.LineRule
-	lines  []phraseLine
-	made   [][]string      // the changes made at each line
-	left   []remark.Remark // the lines for which there was none
-}
-
-func (w *freshening) changed(s *sketch, line int) bool {
-	return s.known(2*line, func() bool { return w.rule.Changed(s.song, w.env.Full, s.energy(), w.lines[line].bar) })
-}
-
-func (w *freshening) prepared(s *sketch, line int) bool {
-	return s.known(2*line+1, func() bool {
-		return form.DefaultPrepareRule().Prepared(s.song, s.env.Lined, w.env.pass(), w.lines[line].bar)
-	})
 }
 
 // freshen makes a change at a line; at every fourth line it makes two.
@@ -233,9 +217,31 @@ func (w *freshening) freshen(line int) {
 			w.made[line] = append(w.made[line], name)
 		}
 	}
+	if len(w.made[line]) == 0 && w.mayRest(line) {
+		w.rests = true // a bar that is silent is better here than a line at which nothing changes
+		for _, name := range slices.Concat(w.ladder(line)...) {
+			if len(w.made[line]) == 0 && w.make(name, line, chance) {
+				w.made[line] = append(w.made[line], name)
+			}
+		}
+		w.rests = false
+	}
 	if len(w.made[line]) == 0 {
 		w.left = append(w.left, remark.Remark{Kind: remark.NothingChanges, Bar: bar})
 	}
+}
+
+// mayRest tells whether a bar after a line may be left silent where no other change fits: not in an intro or an outro,
+// and not in a break in which two parts sound.
+func (w *freshening) mayRest(line int) bool {
+	switch w.lines[line].kind {
+	case song.KindIntro, song.KindOutro:
+		return false
+	case song.KindBreak:
+		first, last := w.lines[line].bar, w.lines[line+1].bar-1
+		return w.bareness(first, last, nil, 0) > last-first
+	}
+	return true
 }
 
 // ladder returns the changes in the order in which they are tried; which of one rung comes first is up
@@ -248,97 +254,4 @@ func (w *freshening) ladder(line int) [][]string {
 		return [][]string{{"octave", "out", "guest"}, {"half", "ghosts"}, {"double"}, {"hold-back"}, {"soft"}}
 	}
 	return [][]string{{"hold-back"}, {"half", "ghosts"}, {"octave"}, {"out"}, {"guest"}, {"double"}, {"soft"}}
-}
-
-// make makes a change on the sketch with the first part that will do; false where none will.
-func (w *freshening) make(name string, line int, chance *Rand) bool {
-	changes := w.changes()
-	change := changes[slices.IndexFunc(changes, func(c freshChange) bool { return c.name == name })]
-	first, last := w.lines[line].bar, w.lines[line+1].bar-1
-	begins := line
-	if change.before {
-		begins, first, last = line-1, w.lines[line-1].bar, first-1
-	}
-	if l := w.lines[begins]; l.kind == song.KindDrop && l.starts {
-		first += 2
-	}
-	for _, r := range w.except {
-		if first > last {
-			break
-		}
-		if at := w.sketch.song.BarRange(first, last); r.Start < at.End && r.End > at.Start {
-			last = w.sketch.song.Time().BarOf(r.Start) - 1
-		}
-	}
-	if change.before && last < w.lines[line].bar-1 { // the part would come in at the line all the same
-		return false
-	}
-	if !w.move.With.Allows(name) || first > last || change.before && first > w.lines[begins].bar {
-		return false
-	}
-	over := where.SpansOf(where.BarsText(first, last))
-	for _, jobs := range change.jobs(w.lines[line].kind) {
-		parts := w.parts(change, jobs, line, w.sketch.song.BarRange(first, last))
-		shuffle(chance, parts)
-		for _, part := range parts {
-			on, job := Target{Part: where.PartsOf(part), Over: over}, song.Job("")
-			if found, err := on.Part.Resolve(w.sketch.song); err == nil {
-				job = w.sketch.song.Parts[found[0]].Job
-			}
-			for _, steps := range change.ways(on, job) {
-				next, ok := w.sketch.with(steps...)
-				if ok && w.holds(next, line) {
-					w.sketch = next
-					return true
-				}
-			}
-		}
-	}
-	return false
-}
-
-// parts returns the parts of jobs with which a change can be made over a stretch, as one writes them. A change in
-// the phrase before the line takes away what comes in at the line; so it needs a second part that comes in there.
-func (w *freshening) parts(change freshChange, jobs []song.Job, line int, over song.Range) []string {
-	s := w.sketch.song
-	var out []string
-	came := 0
-	for i, p := range s.Parts[:len(w.env.Full.Parts)] { // of the loop, not added by moves
-		plays := len(s.In(p, over)) > 0
-		fits := plays != change.rests
-		if change.before {
-			fits = plays && line > 1 && len(s.In(p, s.BarRange(w.lines[line-2].bar, w.lines[line-1].bar-1))) == 0
-		}
-		if !fits || !slices.Contains(jobs, p.Job) {
-			continue
-		}
-		came++
-		if w.only[i] {
-			out = append(out, where.PartText(s, i))
-		}
-	}
-	if change.before && came < 2 {
-		return nil
-	}
-	return out
-}
-
-// holds tells whether a line is changed on a sketch, and nothing that held around it is lost.
-func (w *freshening) holds(next *sketch, line int) bool {
-	if !w.changed(next, line) {
-		return false
-	}
-	for l := max(line-1, 1); l < len(w.lines)-1; l++ {
-		if l <= line+1 && w.changed(w.sketch, l) && !w.changed(next, l) {
-			return false
-		}
-		if w.lines[l].bar > w.lines[line+1].bar+w.env.pass() { // what a line is prepared by is compared with the pass before
-			break
-		}
-		if w.lines[l].starts && w.prepared(w.sketch, l) && !w.prepared(next, l) {
-			return false
-		}
-	}
-	first, last := w.lines[max(line-1, 0)].bar, w.lines[line+1].bar-1
-	return form.SilentPairs(next.song, first, last) <= form.SilentPairs(w.sketch.song, first, last)
 }

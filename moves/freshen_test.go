@@ -19,6 +19,32 @@ func freshen(with ...string) *moves.Freshen {
 	return &moves.Freshen{Every: 2, With: with}
 }
 
+// TestFreshenTakesNoStepThatDoesNothing holds that an effect, which has no octave, is not the second change of a line.
+func TestFreshenTakesNoStepThatDoesNothing(t *testing.T) {
+	s, err := song.ParseGrid("kick " + strings.Repeat("x...x...x...x...", 10) + "\nhat " + strings.Repeat("X...X...X...X...", 10) + "\nfx " + strings.Repeat("x---------------", 10))
+	if err != nil {
+		t.Fatal(err)
+	}
+	s = s.WithSections([]song.Section{{Name: "drop", Kind: song.KindDrop, Bar: 1, Bars: 10}})
+	s.Parts[2].Job = song.JobExtra
+	f := freshen("ghosts", "octave")
+	f.Over = where.SpansOf("bars 9-10")
+	for seed := range uint64(8) {
+		x, err := moves.Expand(&moves.Env{Strict: true, Seed: seed + 1}, f, s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, step := range x.Steps {
+			if step.Name() != "ghost" {
+				t.Errorf("seed %d: got the step %s", seed+1, step.Name())
+			}
+		}
+		if len(x.Steps) == 0 {
+			t.Errorf("seed %d: got no step", seed+1)
+		}
+	}
+}
+
 func TestFreshen(t *testing.T) {
 	over := func(f *moves.Freshen, span string) *moves.Freshen {
 		f.Over = where.SpansOf(span)
@@ -75,6 +101,15 @@ func TestFreshen(t *testing.T) {
 			Told: []string{"freshen: nothing the loop has changes bar 3"}},
 		movetest.Row{Name: "a part that does not play comes in at half", Step: freshen("guest"), May: movetest.Parts("perc"), Loop: "kick x...x...x...x...\nperc x.x.x.x.x.x.x.x.", Sections: "groove 4",
 			Before: kicks4, After: kicks4 + "\nperc ................|................|x...x...x...x...|x...x...x...x..."},
+		movetest.Row{Name: "of music too", Step: freshen("guest"), May: movetest.Parts("lead"), Loop: "kick x...x...x...x...\nlead x-x-x-x-x-x-x-x-", Sections: "groove 4",
+			Before: kicks4, Look: func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
+				if lead := after.Parts[1]; len(after.In(lead, after.BarRange(3, 4))) == 0 {
+					t.Errorf("no %s plays in bars 3 and 4", lead.Name)
+				}
+			}},
+		movetest.Row{Name: "but not where another track is laid over an intro", Step: freshen("guest"), Loop: "kick x...x...x...x...\nlead x-x-x-x-x-x-x-x-", Sections: "intro 4",
+			Before: kicks4, After: kicks4 + "\nlead ................|................|................|................",
+			Told: []string{"nothing the loop has changes bar 3"}},
 		movetest.Row{Name: "no kick and no bass come into a break", Step: freshen("guest"), Loop: `
 			kick x...x...x...x...
 			bass x-x-x-x-x-x-x-x-
@@ -87,7 +122,18 @@ func TestFreshen(t *testing.T) {
 		movetest.Row{Name: "hits doubled", Step: freshen("double"), May: movetest.Parts("kick"),
 			Before: kicks4, After: "kick x...x...x...x...|x...x...x...x...|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x."},
 		movetest.Row{Name: "a part softer", Step: freshen("soft"), May: movetest.Parts("pad"),
-			Before: "pad x---------------|x---------------|x---------------|x---------------", After: "pad x---------------|x---------------|o---------------|o---------------"},
+			Before: "pad x---------------|x---------------|x---------------|x---------------", Look: func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
+				var got []uint8
+				for _, n := range after.Parts[0].Notes {
+					got = append(got, n.Vel)
+				}
+				if len(got) != 4 || got[0] != got[1] || int(got[2]) != (int(got[0])*82+50)/100 || got[3] != got[2] {
+					t.Errorf("got velocities %d, want 82%% in bars 3 and 4", got)
+				}
+			}},
+		movetest.Row{Name: "a change that does nothing is none", Step: freshen("octave"), May: movetest.Anything,
+			Before: "kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...", After: "kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...",
+			Told: []string{"freshen: nothing the loop has changes bar 3"}},
 		movetest.Row{Name: "one of two that came in is held back", Step: freshen("hold-back"), May: movetest.Anything, Seed: 1, Sections: "groove 6",
 			Before: `
 				kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...

@@ -50,7 +50,7 @@ func (g *Ghost) Apply(env *Env, in song.Song) (Outcome, error) {
 		}
 		for i, r := range env.Ranges {
 			places := h.places(r)
-			kept := g.choose(places, NewRand(env.Seed, env.number(i), uint64(p)))
+			kept := g.choose(places, NewRand(env.Seed, env.number(i), env.partNumber(p)))
 			for _, place := range places {
 				if !kept[place.slot] {
 					continue

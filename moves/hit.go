@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"sort"
+	"strings"
 
 	"loopdraft/moves/option"
 	"loopdraft/moves/remark"
@@ -60,6 +61,17 @@ func (s *Sound) UnmarshalTexts(texts []string) error {
 func (s Sound) Texts() []string { return []string{string(s)} }
 func (s Sound) IsZero() bool    { return s == "" }
 func (s Sound) Want() string    { return "crash, ride, open-hat, impact or a part" }
+
+// Part tells whether the sound is a part, and not a crash, a ride, an open hat or an impact.
+func (s Sound) Part() bool { return s != impact && !slices.Contains(hitSounds(), song.Role(s)) }
+
+// SoundOf returns the sound that is a part, which is written as text.
+func SoundOf(text string) Sound {
+	if s := Sound(text); s.Part() {
+		return s
+	}
+	return Sound(text + " if any") // a part, and not the sound of that name
+}
 
 // Form says what a sound looks like.
 func (s Sound) Form() option.Form { return where.Parts{}.Form() }
@@ -155,7 +167,11 @@ func (h *Hit) ofPart(o *Outcome, env *Env, in song.Song) (struck, error) {
 			for _, r := range hitSounds() {
 				words = append(words, string(r))
 			}
-			bad.Hint = song.Nearest(string(h.Sound), append(words, string(impact)))
+			words = append(words, string(impact))
+			bad.Hint = song.Nearest(string(h.Sound), words)
+			if of, ok := strings.CutPrefix(bad.Want, "one of "); ok {
+				bad.Want = "one of " + strings.Join(words, ", ") + "; or a part, " + of
+			}
 		}
 		return struck{}, option.Named("sound", err)
 	}

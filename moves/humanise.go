@@ -107,8 +107,8 @@ func (m *Humanise) humanise(e *song.Edit, env *Env, in song.Song, part int) {
 	}
 	levels := make([]*Rand, len(env.Ranges))
 	for i, r := range env.Ranges {
-		drift := newDrift(NewRand(env.Seed, env.number(i), uint64(part), 0), m.Timing.Most*1000)
-		levels[i] = NewRand(env.Seed, env.number(i), uint64(part), 1)
+		drift := newDrift(NewRand(env.Seed, env.number(i), env.partNumber(part), 0), m.Timing.Most*1000)
+		levels[i] = NewRand(env.Seed, env.number(i), env.partNumber(part), 1)
 		k := sort.Search(len(onsets), func(k int) bool { return in.Counted(onsets[k].at) >= r.Start })
 		for ; k < len(onsets) && in.Counted(onsets[k].at) < r.End; k++ {
 			micros := drift.next()

@@ -85,9 +85,13 @@ func TestHumanise(t *testing.T) {
 		movetest.Row{Name: "with anchors they move", Step: anchored(humanise("kick", "bars 2-4", 20, 20)),
 			Before: "kick x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...", Look: deviates("kick", 20, 20)},
 		movetest.Row{Name: "a chord moves together", Step: humanise("pad", "bar 2", 20, 0),
-			Before: "pad:64 x---x---x---x---|x---x---x---x---\npad:60 x---x---x---x---|x---x---x---x---", Look: deviates("pad", 20, 0)},
+			Before: `
+				pad:64 x---x---x---x---|x---x---x---x---
+				pad:60 x---x---x---x---|x---x---x---x---`, Look: deviates("pad", 20, 0)},
 		movetest.Row{Name: "what was tied stays tied", Step: humanise("lead", "bar 2", 20, 0),
-			Before: "lead:62 ................|..x-..x-..x-..x-\nlead:60 ................|x-..x-..x-..x-..",
+			Before: `
+				lead:62 ................|..x-..x-..x-..x-
+				lead:60 ................|x-..x-..x-..x-..`,
 			Look: func(t movetest.Reporter, before, after song.Song, came moves.Outcome) {
 				deviates("lead", 20, 0)(t, before, after, came)
 				notes := after.Parts[0].Notes
@@ -98,7 +102,9 @@ func TestHumanise(t *testing.T) {
 				}
 			}},
 		movetest.Row{Name: "a glide keeps its overlap", Step: humanise("lead", "bar 2", 20, 0),
-			Before: "lead:62 ................|..x-..x-..x-..x-\nlead:60 ................|x--.x--.x--.x--.",
+			Before: `
+				lead:62 ................|..x-..x-..x-..x-
+				lead:60 ................|x--.x--.x--.x--.`,
 			Look: func(t movetest.Reporter, before, after song.Song, came moves.Outcome) {
 				deviates("lead", 20, 0)(t, before, after, came)
 				for i := 0; i < 8; i += 2 {

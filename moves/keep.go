@@ -44,7 +44,7 @@ func (k Keep) beatList() []int {
 // on tells whether a note is struck on one of the beats, less than a 1/32 note before or after it.
 func (k Keep) on(in song.Song, n song.Note) bool {
 	tl := in.Time()
-	at := in.Counted(n.Start)
+	at := n.Start
 	bar := tl.BarOf(at)
 	for _, beat := range k.beatList() {
 		if beat > tl.MetreIn(bar).Num {
@@ -67,8 +67,11 @@ func (k *Keep) UnmarshalTexts(texts []string) error {
 	if !ok || word != "beat" && word != "beats" {
 		share, err := option.ParseShare(texts[0])
 		if err != nil || share < leastKept || share > option.Whole {
-			if _, fits := option.ParseInt(texts[0]); fits {
+			switch _, fits := option.ParseInt(texts[0]); {
+			case fits:
 				bad.Hint = hintOf(texts[0] + "%")
+			case texts[0] == "first beat" || texts[0] == "the one":
+				bad.Hint = "beat 1"
 			}
 			return bad
 		}

@@ -32,18 +32,22 @@ const lowestPitch = 24
 
 // keySwitches tells which notes of a part choose how the instrument plays instead of sounding.
 func keySwitches(env *Env, in song.Song, p song.Part) func(song.Note) bool {
-	lowest := 128 // of the pitches
-	for _, notes := range [][]song.Note{env.Source(p.Name).Notes, p.Notes} {
-		for _, n := range notes {
-			if n.Key >= lowestPitch {
-				lowest = min(lowest, int(n.Key))
-			}
-		}
-	}
+	lowest := min(env.lowestOf(p), lowestPitchIn(p.Notes))
 	tl := in.Time()
 	return func(n song.Note) bool {
 		return n.Key < lowestPitch && lowest < 128 && lowest-int(n.Key) > 12 && n.End-n.Start >= tl.BarTicks(tl.BarOf(n.Start))
 	}
+}
+
+// lowestPitchIn returns the lowest key of notes that is no key switch; 128 for none.
+func lowestPitchIn(notes []song.Note) int {
+	lowest := 128
+	for _, n := range notes {
+		if n.Key >= lowestPitch {
+			lowest = min(lowest, int(n.Key))
+		}
+	}
+	return lowest
 }
 
 // backbeatKey tells whether a key is a snare or clap: side stick, acoustic snare, hand clap, electric

@@ -158,7 +158,7 @@ func (l *Layer) copies(env *Env, in song.Song, p song.Part) ([]song.Note, error)
 		own, s = p, in
 	}
 	isSwitch := keySwitches(env, in, p)
-	top := loudest(own.Notes)
+	top := env.loudestOf(p)
 	by := l.Interval.Semitones
 	var out []song.Note
 	for _, r := range env.Ranges {

@@ -31,14 +31,20 @@ func TestLayer(t *testing.T) {
 	movetest.Run(t,
 		movetest.Row{Name: "each span gets its copy", Step: &moves.Layer{Target: moves.Target{Part: where.PartsOf("lead"), Over: where.SpansOf("bar 1", "bar 3")}, Interval: moves.Interval{Semitones: -12, Set: true}, Velocity: option.Whole},
 			Before: "lead x-..x-..x-..x-..|x-..x-..x-..x-..|x-..x-..x-..x-..",
-			After:  "lead:60 x-..x-..x-..x-..|x-..x-..x-..x-..|x-..x-..x-..x-..\nlead:48 x-..x-..x-..x-..|................|x-..x-..x-..x-.."},
+			After: `
+				lead:60 x-..x-..x-..x-..|x-..x-..x-..x-..|x-..x-..x-..x-..
+				lead:48 x-..x-..x-..x-..|................|x-..x-..x-..x-..`},
 		movetest.Row{Name: "it has what the loop plays, muted or not", Step: layer("lead", "bar 2", 7, ""),
 			Loop:   "lead x-..x-..x-..x-..",
 			Before: "lead x-..x-..x-..x-..|................",
-			After:  "lead:67 ................|x-..x-..x-..x-..\nlead:60 x-..x-..x-..x-..|................"},
+			After: `
+				lead:67 ................|x-..x-..x-..x-..
+				lead:60 x-..x-..x-..x-..|................`},
 		movetest.Row{Name: "a copy ends with its note, at most with the span", Step: layer("pad", "bar 2", 12, ""),
 			Before: "pad ............x---|--..x-..x-------|----............",
-			After:  "pad:72 ................|....x-..x-------|................\npad:60 ............x---|--..x-..x-------|----............"},
+			After: `
+				pad:72 ................|....x-..x-------|................
+				pad:60 ............x---|--..x-..x-------|----............`},
 		movetest.Row{Name: "a share of the velocity, at most the loudest", Step: softer(layer("lead", "", 12, ""), 50*percent),
 			Before: "lead x-..X-..o-......",
 			After:  "lead:72 o-..o-..o-......\nlead:60 x-..X-..o-......", Look: velocities("lead", "100 50 120 60 60 30")},
@@ -53,8 +59,10 @@ func TestLayer(t *testing.T) {
 				lead:60 x-..x-..........`},
 		movetest.Row{Name: "as a new part on a free channel, told", Step: layer("bass", "bar 2", 12, "bass-up"),
 			Before: "bass x-..x-..x-..x-..|x-..x-..x-..x-..",
-			After:  "bass x-..x-..x-..x-..|x-..x-..x-..x-..\nbass-up:48 ................|x-..x-..x-..x-..",
-			May:    added, Told: []string{"bass-up is a new track on channel 2; put a sound on it"},
+			After: `
+				bass       x-..x-..x-..x-..|x-..x-..x-..x-..
+				bass-up:48 ................|x-..x-..x-..x-..`,
+			May: added, Told: []string{"bass-up is a new track on channel 2; put a sound on it"},
 			Look: func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 				p := after.Parts[1]
 				if p.Role != song.RoleBass || p.Job != song.JobBass || after.Tracks[p.Track].Name != "bass-up" {
@@ -132,7 +140,9 @@ func TestLayer(t *testing.T) {
 			After:  "lead x---............|................", Warned: []string{"nothing to layer"}},
 		movetest.Row{Name: "a part that ends inside the span", Step: layer("lead", "bars 1-2", 12, ""),
 			Before: "lead x---....x---....|................",
-			After:  "lead:72 x---....x---....|................\nlead:60 x---....x---....|................"},
+			After: `
+				lead:72 x---....x---....|................
+				lead:60 x---....x---....|................`},
 	)
 }
 

@@ -114,7 +114,7 @@ func (w *leading) useOne(devices []string, l lineAhead, chance *Rand, alone bool
 func (w *leading) use(device string, l lineAhead, alone bool) bool {
 	for _, step := range w.steps(device, l) {
 		next, ok := w.sketch.with(step)
-		if !ok || alone && !w.prepared(next, l.bar) || !w.keeps(next, l) {
+		if !ok || alone && !w.prepared(next, l.bar) || !w.keeps(next, l) || !next.keepsEnergy() {
 			continue
 		}
 		if fill, ok := step.(*Fill); ok { // one step holds all fills so far

@@ -28,32 +28,60 @@ const fourBeats, twoBars = "x...x...x...x...", "x...x...x...x...|x...x...x...x..
 func TestLeadIn(t *testing.T) {
 	movetest.Run(t,
 		movetest.Row{Name: "into a break the kick is out for a bar", Step: leadIn("break"), Sections: "groove 2, break 1", May: movetest.Anything,
-			Before: "kick x...x...x...x...|x...x...x...x...|................\nhat  ..x...x...x...x.|..x...x...x...x.|..x...x...x...x.",
-			After:  "kick x...x...x...x...|................|................\nhat  ..x...x...x...x.|..x...x...x...x.|..x...x...x...x."},
+			Before: `
+				kick x...x...x...x...|x...x...x...x...|................
+				hat  ..x...x...x...x.|..x...x...x...x.|..x...x...x...x.`,
+			After: `
+				kick x...x...x...x...|................|................
+				hat  ..x...x...x...x.|..x...x...x...x.|..x...x...x...x.`},
 		movetest.Row{Name: "where no kick plays, the backbeat", Step: leadIn("break"), Sections: "groove 2, break 1", May: movetest.Anything,
-			Before: "clap ....x.......x...|....x.......x...|................\nhat  ..x...x...x...x.|..x...x...x...x.|..x...x...x...x.",
-			After:  "clap ....x.......x...|................|................\nhat  ..x...x...x...x.|..x...x...x...x.|..x...x...x...x."},
+			Before: `
+				clap ....x.......x...|....x.......x...|................
+				hat  ..x...x...x...x.|..x...x...x...x.|..x...x...x...x.`,
+			After: `
+				clap ....x.......x...|................|................
+				hat  ..x...x...x...x.|..x...x...x...x.|..x...x...x...x.`},
 		movetest.Row{Name: "without drums, the hook", Step: leadIn("break", "kick-out"), Sections: "groove 2, break 1", May: movetest.Anything,
-			Before: "lead x..x..x.x..x..x.|x..x..x.x..x..x.|................\npad  x---------------|x---------------|x---------------",
-			After:  "lead x..x..x.x..x..x.|................|................\npad  x---------------|x---------------|x---------------"},
+			Before: `
+				lead x..x..x.x..x..x.|x..x..x.x..x..x.|................
+				pad  x---------------|x---------------|x---------------`,
+			After: `
+				lead x..x..x.x..x..x.|................|................
+				pad  x---------------|x---------------|x---------------`},
 		movetest.Row{Name: "into a build a swell of a bar", Step: leadIn("build"), Sections: "break 2, build 1", May: movetest.Anything,
 			Before: "hat x..x..x...x.....|x..x..x...x.....|x..x..x...x.....",
 			After:  "hat x..x..x...x.....|.....o...o..o..x|x..x..x...x....."},
 		movetest.Row{Name: "into a drop a roll, then a rest", Step: leadIn("drop", "roll", "gap"), Sections: "build 2, drop 1", May: movetest.Anything,
-			Before: "snare ................|................|....x.......x...\npad   x---------------|x---------------|x---------------",
-			After:  "snare o-..o-..o-..o-..|x.x.oxxxxxxx....|....x.......x...\npad   x---------------|x-----------....|x---------------"},
+			Before: `
+				snare ................|................|....x.......x...
+				pad   x---------------|x---------------|x---------------`,
+			After: `
+				snare o-..o-..o-..o-..|x.x.oxxxxxxx....|....x.......x...
+				pad   x---------------|x-----------....|x---------------`},
 		movetest.Row{Name: "a roll and a swell both leave the rest", Step: leadIn("drop", "roll", "swell", "gap"), Sections: "build 4, drop 1", May: movetest.Anything,
-			Before: "snare ................|................|................|................|....x.......x...\nhat   x..x..x...x.....|x..x..x...x.....|x..x..x...x.....|x..x..x...x.....|x..x..x...x.....",
-			After:  "snare o-..o-..o-..o-..|o-..o-..o-..o-..|o.o.x.x.x.x.x.x.|xxxxxxxxxxxx....|....x.......x...\nhat   x..x..x...x.....|x..x..x...x.....|.o...o..o..o....|.o...o..x..x....|x..x..x...x....."},
+			Before: `
+				snare ................|................|................|................|....x.......x...
+				hat   x..x..x...x.....|x..x..x...x.....|x..x..x...x.....|x..x..x...x.....|x..x..x...x.....`,
+			After: `
+				snare o-..o-..o-..o-..|o-..o-..o-..o-..|o.o.x.x.x.x.x.x.|xxxxxxxxxxxx....|....x.......x...
+				hat   x..x..x...x.....|x..x..x...x.....|.o...o..o..o....|.o...o..x..x....|x..x..x...x.....`},
 		movetest.Row{Name: "the rest alone", Step: leadIn("drop", "gap"), Sections: "build 1, drop 1", May: movetest.Anything,
-			Before: "kick x...x...x...x...|x...x...x...x...\nhat  ..x...x...x...x.|..x...x...x...x.",
-			After:  "kick x...x...x.......|x...x...x...x...\nhat  ..x...x...x.....|..x...x...x...x."},
+			Before: `
+				kick x...x...x...x...|x...x...x...x...
+				hat  ..x...x...x...x.|..x...x...x...x.`,
+			After: `
+				kick x...x...x.......|x...x...x...x...
+				hat  ..x...x...x.....|..x...x...x...x.`},
 		movetest.Row{Name: "a roll leads into no break", Step: leadIn("break", "roll"), Sections: "groove 1, break 1", May: movetest.Anything,
 			Before: "snare ....x.......x...|....x.......x...", After: "snare ....x.......x...|....x.......x...",
 			Told: []string{"lead-in: nothing the loop has prepares break at bar 2"}},
 		movetest.Row{Name: "into the groove the bass is out for a bar", Step: leadIn("groove", "bass-out"), Sections: "intro 2, groove 1", May: movetest.Anything,
-			Before: "kick x...x...x...x...|x...x...x...x...|x...x...x...x...\nbass ..x-..x-..x-..x-|..x-..x-..x-..x-|..x-..x-..x-..x-",
-			After:  "kick x...x...x...x...|x...x...x...x...|x...x...x...x...\nbass ..x-..x-..x-..x-|................|..x-..x-..x-..x-"},
+			Before: `
+				kick x...x...x...x...|x...x...x...x...|x...x...x...x...
+				bass ..x-..x-..x-..x-|..x-..x-..x-..x-|..x-..x-..x-..x-`,
+			After: `
+				kick x...x...x...x...|x...x...x...x...|x...x...x...x...
+				bass ..x-..x-..x-..x-|................|..x-..x-..x-..x-`},
 		movetest.Row{Name: "or the kick is doubled", Step: leadIn("groove", "double"), Sections: "intro 1, groove 1", May: movetest.Anything,
 			Before: "kick x...x...x...x...|x...x...x...x...", After: "kick x...x...x.x.x.x.|x...x...x...x..."},
 		movetest.Row{Name: "or the kick is out for half a bar", Step: leadIn("groove", "kick-out"), Sections: "intro 1, groove 1", May: movetest.Anything,
@@ -65,7 +93,10 @@ func TestLeadIn(t *testing.T) {
 		movetest.Row{Name: "no device leaves two bars silent", Step: leadIn("break", "kick-out"), Sections: "groove 2, break 2", May: movetest.Anything,
 			Before: "kick x...x...x...x...|x...x...x...x...|................|x...x...x...x...", After: "kick x...x...x...x...|x...x...x...x...|................|x...x...x...x...", Told: []string{"nothing the loop has prepares break"}},
 		movetest.Row{Name: "no kick fills a break", Step: leadIn("build", "fill"), Sections: "break 1, build 1", Loop: "kick x...x...x...x...\npad x---------------", May: movetest.Anything,
-			Before: "pad x---------------|x---------------", After: "kick ................|................\npad x---------------|x---------------", Told: []string{"nothing the loop has prepares build"}},
+			Before: "pad x---------------|x---------------",
+			After: `
+				kick ................|................
+				pad  x---------------|x---------------`, Told: []string{"nothing the loop has prepares build"}},
 		movetest.Row{Name: "a device that would be too little to prepare it is not chosen", Step: withLength(leadIn("groove", "kick-out"), "1/16"), Sections: "intro 1, groove 1", May: movetest.Anything,
 			Before: "kick x...x...x...x..x|x...x...x...x...", After: "kick x...x...x...x..x|x...x...x...x...", Told: []string{"prepares groove at bar 2"}},
 		movetest.Row{Name: "a place in the middle of a section is led into as well", Step: leadIn("bar 2", "kick-out"), May: movetest.Anything,

@@ -1,6 +1,8 @@
 package moves
 
 import (
+	"sort"
+
 	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf"
@@ -77,10 +79,9 @@ func (m *Mark) Apply(env *Env, in song.Song) (Outcome, error) {
 
 // sectionAt returns the name of the section a tick lies in, or "".
 func sectionAt(s song.Song, t song.Tick) string {
-	for _, sec := range s.Sections {
-		if s.SectionRange(sec).Has(t) {
-			return sec.Name
-		}
+	i := sort.Search(len(s.Sections), func(i int) bool { return s.SectionRange(s.Sections[i]).End > t })
+	if i < len(s.Sections) && s.SectionRange(s.Sections[i]).Has(t) {
+		return s.Sections[i].Name
 	}
 	return ""
 }

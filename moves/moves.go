@@ -76,4 +76,14 @@ type Expansion struct {
 	Steps   []Step          // none: there is nothing to do
 	Remarks []remark.Remark // on what it saw, each once, in order
 	Nothing remark.Remark   // why there are no steps, where one of the remarks says it; otherwise nothing was left to do
+
+	Done []Done    // what carrying out the steps comes to, where the move knows it from having tried them; nil: it does not
+	Song song.Song // and the song then
+}
+
+// Done is a step that was carried out.
+type Done struct {
+	Step     Step
+	Outcome  Outcome // its song may be a part of the whole one
+	Silences bool    // as [Silences] tells
 }

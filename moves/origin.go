@@ -26,7 +26,12 @@ func newOrigin(env *Env, in song.Song, part int) *origin {
 	if o.bars == 0 {
 		o.bars = max(env.Loop.Bars(), 1)
 	}
-	i := env.Loop.Index(in.Parts[part].Name)
+	i := -1
+	if env.memo != nil {
+		i = index(env.memo.loop, in.Parts[part].Name)
+	} else {
+		i = env.Loop.Index(in.Parts[part].Name)
+	}
 	if len(env.Loops) > 0 {
 		o.laid, o.bars = env.laid(max(i, 0)), env.Loop.Bars()
 	}

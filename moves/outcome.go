@@ -23,6 +23,7 @@ type Outcome struct {
 
 	Parts  []int        // the parts it worked on, as [Run] found them
 	Ranges []song.Range // where, as [Run] found it
+	Spans  int          // how many ranges its spans came to, those that except cuts out included
 
 	measured *swing // of the loop, if it was asked for
 }
@@ -88,7 +89,7 @@ func (o *Outcome) checkNotes(env *Env, in song.Song) {
 // After returns what the next step finds after one that came to an outcome.
 func (e Env) After(o Outcome) Env {
 	if o.Full.Time() != nil {
-		e.Full, e.Lined = o.Full, o.Full
+		e.Full, e.Lined, e.memo, e.Energies = o.Full, o.Full, nil, nil // of a song of another length
 	}
 	for _, r := range o.Ridden {
 		e.Ridden = withRidden(e.Ridden, r)
@@ -108,7 +109,7 @@ func (o Outcome) then(next Outcome) Outcome {
 	}
 	o.Song = next.Song
 	o.tell(next.Remarks...)
-	o.Changes = slices.Concat(o.Changes, next.Changes)
+	o.Changes, o.Spans = slices.Concat(o.Changes, next.Changes), o.Spans+next.Spans
 	if next.Full.Time() != nil {
 		o.Full = next.Full
 	}
@@ -134,11 +135,12 @@ func (o *Outcome) places(env *Env, name string, p where.Places, in song.Song) ([
 
 // over resolves the over option of a step that works on no part.
 func (o *Outcome) over(env *Env, s, except where.Spans, in song.Song) ([]song.Range, error) {
-	pieces, told, err := env.pieces(s, except, in)
+	pieces, spans, told, err := env.pieces(s, except, in)
 	if err != nil {
 		return nil, err
 	}
 	o.tell(told...)
+	o.Spans += spans
 	var ranges []song.Range
 	for _, p := range pieces {
 		ranges = append(ranges, p.Range)

@@ -42,7 +42,7 @@ func newGhosts(env *Env, in song.Song, part int) (ghosts, bool) {
 	if len(own) == 0 {
 		own = p.Notes
 	}
-	v, ok := voiceOf(own, p)
+	v, ok := env.voiceOf(p)
 	return ghosts{song: in, part: p, own: own, voice: v, swing: env.swing(), rolled: env.rolledRanges(p.Name)}, ok
 }
 

@@ -96,9 +96,13 @@ func TestRoll(t *testing.T) {
 			Before: "kick:45 x.x.x.x.x.x.x.x.\nkick:38 ..............x.",
 			After:  "kick:38 x-..x-..x-..x-.."},
 		movetest.Row{Name: "keys come from the loop, not from what muting left", Step: roll("snare", "drop", "1/4", "1/4", ""), Sections: "intro 1, drop 1",
-			Loop:   "snare:40 ....x.......x...\nhat x...............",
-			Before: "snare:40 ................|................\nhat x...............|x...............",
-			After:  "snare:40 ................|x-..x-..x-..x-..\nhat x...............|x..............."},
+			Loop: "snare:40 ....x.......x...\nhat x...............",
+			Before: `
+				snare:40 ................|................
+				hat      x...............|x...............`,
+			After: `
+				snare:40 ................|x-..x-..x-..x-..
+				hat      x...............|x...............`},
 		movetest.Row{Name: "a part that never plays cannot roll, and that is said", Step: roll("snare", "bar 1", "1/4", "1/4", ""),
 			Before: "snare ................\nkick x...............",
 			After:  "snare ................\nkick x...............", Warned: []string{"nothing to roll"}},
@@ -115,16 +119,24 @@ func TestRoll(t *testing.T) {
 				bass  x-..x-..x-.x....|..x-..x-..x-..x-`,
 			May: gapped(11*24, 16*24)},
 		movetest.Row{Name: "a pad held over the gap is struck again on the line", Step: roll("snare", "bar 1", "1/4", "1/4", "1 beat"),
-			Before: "snare ....x.......x...|....x.......x...\npad   x---------------|----------------",
-			After:  "snare x-..x-..x-......|....x.......x...\npad   x-----------....|x---------------",
-			May:    gapped(0, 16*24)},
+			Before: `
+				snare ....x.......x...|....x.......x...
+				pad   x---------------|----------------`,
+			After: `
+				snare x-..x-..x-......|....x.......x...
+				pad   x-----------....|x---------------`,
+			May: gapped(0, 16*24)},
 		movetest.Row{Name: "a crash may break the gap", Step: roll("snare", "bar 1", "1/4", "1/4", "1 beat"),
 			Before: "snare ....x.......x...\ncrash ............x...",
 			After:  "snare x-..x-..x-......\ncrash ............x..."},
 		movetest.Row{Name: "the kick on the line is as loud as the part's loudest", Step: roll("snare", "bar 1", "1/4", "1/4", "1 beat"),
-			Before: "snare ....x.......x...|....x.......x...\nkick  X...x...x...x...|x...x...x...x...",
-			After:  "snare x-..x-..x-......|....x.......x...\nkick  X...x...x.......|X...x...x...x...",
-			May:    gapped(12*24, 16*24)},
+			Before: `
+				snare ....x.......x...|....x.......x...
+				kick  X...x...x...x...|x...x...x...x...`,
+			After: `
+				snare x-..x-..x-......|....x.......x...
+				kick  X...x...x.......|X...x...x...x...`,
+			May: gapped(12*24, 16*24)},
 		movetest.Row{Name: "gap auto is a beat under 140 bpm", Step: roll("snare", "build", "1/4", "1/4", "auto"), Sections: "build 1, drop 1",
 			Before: "snare ....x.......x...|....x.......x...", Setup: movetest.Tempo(139),
 			After: "snare x-..x-..x-......|....x.......x..."},
@@ -150,8 +162,10 @@ func TestRoll(t *testing.T) {
 		movetest.Row{Name: "a spacing that is left out of a literal is a mistake", Step: &moves.Roll{Target: target("snare", "bar 1"), To: value("1/8")},
 			Before: "snare ....x.......x...", Err: "from: found nothing, want a note value"},
 		movetest.Row{Name: "a kick and snare in one part roll to 1/32 on the snare", Step: roll("kick", "bar 1", "1/16", "1/32", ""), Steps: 8,
-			Before: "kick:36 x...............x...............\nkick:38 ........x...............x.......",
-			After:  "kick:38 x.x.x.x.x.x.x.x.xxxxxxxxxxxxxxxx"},
+			Before: `
+				kick:36 x...............x...............
+				kick:38 ........x...............x.......`,
+			After: "kick:38 x.x.x.x.x.x.x.x.xxxxxxxxxxxxxxxx"},
 		movetest.Row{Name: "not below 1/32", Step: roll("snare", "bar 1", "1/4", "1/64", ""),
 			Before: "snare ....x.......x...", Err: "not below 1/32"},
 		movetest.Row{Name: "1/32 stands in the last beat where two would be faster than 50 ms", Step: roll("snare", "bar 1", "1/16", "1/32", ""), Steps: 8,

@@ -20,23 +20,18 @@ func Run(env *Env, step Step, in song.Song) (Outcome, error) {
 		return Outcome{}, err
 	}
 	if i := slices.IndexFunc(found, func(r remark.Remark) bool { return r.Kind == remark.AllExcepted }); i >= 0 {
-		return Outcome{Song: in, Remarks: found, Nothing: found[i], Parts: e.Parts}, nil
+		return Outcome{Song: in, Remarks: found, Nothing: found[i], Parts: e.Parts, Spans: e.spans}, nil
 	}
 	if err := e.fits(step, in); err != nil {
 		return Outcome{}, err
 	}
-	o, err := step.Apply(&e, in)
+	o, err := e.carryOut(step, in, found)
 	if err == nil {
 		err = tooMany(eventsIn(o.Song)) // steps without parts, and those of other packages, are counted when they are done
 	}
 	if err != nil {
 		return Outcome{}, err
 	}
-	if o.Idle() {
-		o.tell(o.Nothing)
-	}
-	o.Remarks = remark.Add(found, o.Remarks...)
-	o.Parts, o.Ranges, o.measured = e.Parts, e.Ranges, e.measured
 	if why := e.absent(step, in); why != "" {
 		o.Nothing = remark.Remark{Kind: why}
 	}
@@ -70,7 +65,7 @@ func (e Env) prepared(step Step, in song.Song) (Env, []remark.Remark, error) {
 	if c, ok := step.(interface{ chance() *Chance }); ok && !c.chance().Seed.IsZero() {
 		e.Seed = c.chance().Seed.Value
 	}
-	e.Parts, e.Ranges, e.uncut = nil, nil, nil
+	e.Parts, e.Ranges, e.uncut, e.spans = nil, nil, nil, 0
 	t, ok := targetOf(step)
 	if !ok {
 		return e, nil, nil
@@ -81,11 +76,31 @@ func (e Env) prepared(step Step, in song.Song) (Env, []remark.Remark, error) {
 		err = option.Named("part", err)
 	}
 	var pieces []song.Piece
-	pieces, told, err2 = e.pieces(t.Over, t.Except, in)
+	pieces, e.spans, told, err2 = e.pieces(t.Over, t.Except, in)
+	if _, ok := step.(*Plain); ok { // it looks at each bar alone, however spans are cut
+		told = slices.DeleteFunc(told, func(r remark.Remark) bool { return r.Kind == remark.SpansCut })
+	}
 	for _, p := range pieces {
 		e.Ranges, e.uncut = append(e.Ranges, p.Range), append(e.uncut, p.Of)
 	}
 	return e, told, errors.Join(err, err2)
+}
+
+// partNumber returns the number by which chance is drawn for a part: its index in the whole song.
+func (e *Env) partNumber(part int) uint64 { return uint64(e.partsFrom + part) }
+
+// carryOut carries out a step whose parts and ranges are found.
+func (e *Env) carryOut(step Step, in song.Song, found []remark.Remark) (Outcome, error) {
+	o, err := step.Apply(e, in)
+	if err != nil {
+		return Outcome{}, err
+	}
+	if o.Idle() {
+		o.tell(o.Nothing)
+	}
+	o.Remarks = remark.Add(found, o.Remarks...)
+	o.Parts, o.Ranges, o.Spans, o.measured = e.Parts, e.Ranges, o.Spans+e.spans, e.measured
+	return o, nil
 }
 
 // targetOf returns the parts and spans that a step works on; false for a step that has no such options.

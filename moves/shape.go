@@ -58,11 +58,7 @@ func (m *Shape) Apply(env *Env, in song.Song) (Outcome, error) {
 
 func (m *Shape) shape(o *Outcome, e *song.Edit, env *Env, in song.Song, part int) {
 	p := in.Parts[part]
-	own := env.Source(p.Name).Notes
-	if len(own) == 0 {
-		own = p.Notes
-	}
-	top, rolled := loudest(own), song.Union(env.rolledRanges(p.Name))
+	top, rolled := env.loudestOf(p), song.Union(env.rolledRanges(p.Name))
 	left := false
 	shapeNotes(e, in, part, env.Ranges, func(n song.Note, r song.Range) (song.Note, bool) {
 		if counts(in, rolled, n) {

@@ -56,8 +56,12 @@ func TestSwing(t *testing.T) {
 			Before: "lead ................................|x-x-x-x-........................",
 			After:  "lead ................................|x--xx--x........................"},
 		movetest.Row{Name: "other parts stay", Step: swing("hat", "", 75*percent, "1/16"), Steps: 8,
-			Before: "hat  x.x.x.x.x.x.x.x.x.x.x.x.x.x.x.x.\nclap ..x...............x.............",
-			After:  "hat  x-.xx-.xx-.xx-.xx-.xx-.xx-.xx-.x\nclap ..x...............x............."},
+			Before: `
+				hat  x.x.x.x.x.x.x.x.x.x.x.x.x.x.x.x.
+				clap ..x...............x.............`,
+			After: `
+				hat  x-.xx-.xx-.xx-.xx-.xx-.xx-.xx-.x
+				clap ..x...............x.............`},
 		movetest.Row{Name: "the loop's own swing is replaced: 50 % plays straight", Step: swing("hat", "", 50*percent, "1/16"), Setup: late(6),
 			Before: "hat xxxxxxxxxxxxxxxx|xxxxxxxxxxxxxxxx",
 			Look:   onsets("hat", "0 24 48 72 96 120 144 168 192 216 240 264 288 312 336 360 384 408 432 456 480 504 528 552 576 600 624 648 672 696 720 744")},
@@ -72,8 +76,12 @@ func TestSwing(t *testing.T) {
 		movetest.Row{Name: "a note that rings out of the span ends where it did", Step: swing("pad", "1.1-1.2", 75*percent, "1/8"),
 			Before: "pad ..x---..........", After: "pad ...x--.........."},
 		movetest.Row{Name: "a part that ends inside the span", Step: swing("hat", "bars 1-2", 75*percent, "1/8"),
-			Before: "hat x.x.............|................\nkick x...x...x...x...|x...x...x...x...",
-			After:  "hat x-.x............|................\nkick x...x...x...x...|x...x...x...x..."},
+			Before: `
+				hat  x.x.............|................
+				kick x...x...x...x...|x...x...x...x...`,
+			After: `
+				hat  x-.x............|................
+				kick x...x...x...x...|x...x...x...x...`},
 		movetest.Row{Name: "kits that share a channel: the others' hits stay", Step: swing("hat", "", 75*percent, "1/8"), Setup: sharing,
 			Before: "hat  ..x...x...x...x.\nperc ..x...x...x...x.",
 			After:  "hat  ...x...x...x...x\nperc ..x...x...x...x."},

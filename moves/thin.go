@@ -133,7 +133,7 @@ func (m *Thin) thin(e *song.Edit, env *Env, in song.Song, part int, by string, w
 	case "even":
 		kept = Bjorklund(count, len(onsets))
 	case "chance":
-		kept = chosen(count, len(onsets), NewRand(env.Seed, uint64(part)))
+		kept = chosen(count, len(onsets), NewRand(env.Seed, env.partNumber(part)))
 	default:
 		kept = heaviest(count, onsets, w)
 	}

@@ -283,6 +283,15 @@ func TestThinToBeats(t *testing.T) {
 			Before: "kick x...x...|x...x...", Look: count(0), Warned: []string{"thin: kick strikes nothing on beat 1 and is silent there"}},
 		movetest.Row{Name: "a little early is too, before the bar line as well", Step: beats("kick", "", "", 1, 2), Setup: late(-11),
 			Before: "kick ....x...|x...x...", Look: count(3)},
+		movetest.Row{Name: "early before a bar line is beat 1 alone", Step: beats("kick", "", "", 2), Setup: late(-11),
+			Before: "kick ....x...|x...x...", Look: count(2)},
+		// Bar 1 is in 4/4, those after it are in 5/4: early before bar 2 is no beat 5 of bar 1.
+		movetest.Row{Name: "a beat that not all bars have", Step: beats("kick", "", "", 5), Setup: func(s song.Song) song.Song {
+			s = late(-11)(s)
+			e := s.Edit()
+			e.InsertMeta(0, s.Time().BarStart(2), 0x58, []byte{5, 2, 24, 8})
+			return e.Song()
+		}, Before: "kick ....x...x...x...|x...x...x...x...|x...x...x...x...", Look: count(1)},
 		movetest.Row{Name: "a part without a hit there is silent, with a warning", Step: beats("clap", "", "", 1, 3),
 			Before: "clap ....x.......x...\nkick x...x...x...x...", After: "clap ................\nkick x...x...x...x...",
 			Warned: []string{"thin: clap strikes nothing on beats 1 and 3 and is silent there"}},

@@ -33,7 +33,9 @@ func TestTranspose(t *testing.T) {
 	movetest.Run(t,
 		movetest.Row{Name: "the notes that start in the span are raised", Step: transpose("lead", "bar 2", 7),
 			Before: "lead x-..x-..x-..x-..|x-..x-..x-..x-..|x-..x-..x-..x-..",
-			After:  "lead:67 ................|x-..x-..x-..x-..|................\nlead:60 x-..x-..x-..x-..|................|x-..x-..x-..x-.."},
+			After: `
+				lead:67 ................|x-..x-..x-..x-..|................
+				lead:60 x-..x-..x-..x-..|................|x-..x-..x-..x-..`},
 		movetest.Row{Name: "or lowered", Step: transpose("lead", "", -3),
 			Before: "lead x-..x-..x-..x-..",
 			After:  "lead:57 x-..x-..x-..x-.."},
@@ -45,16 +47,26 @@ func TestTranspose(t *testing.T) {
 			After:  "pad:72 x-------........\npad:60 x-------........"},
 		movetest.Row{Name: "a note that rings into the span stays as it is", Step: transpose("lead", "bar 2", 7),
 			Before: "lead ............x---|----....x-......",
-			After:  "lead:67 ................|........x-......\nlead:60 ............x---|----............"},
+			After: `
+				lead:67 ................|........x-......
+				lead:60 ............x---|----............`},
 		movetest.Row{Name: "unless its key is struck there", Step: transpose("lead", "bar 2", 7),
-			Before: "lead:67 ............x---|--------........\nlead:60 ................|x---............",
-			After:  "lead:67 ............x---|x---............"},
+			Before: `
+				lead:67 ............x---|--------........
+				lead:60 ................|x---............`,
+			After: "lead:67 ............x---|x---............"},
 		movetest.Row{Name: "several spans", Step: transpose("lead", "last 1 beat of every 1 bar", 7), Sections: "drop 2",
 			Before: "lead x...x...x...x...|x...x...x...x...",
-			After:  "lead:67 ............x...|............x...\nlead:60 x...x...x.......|x...x...x......."},
+			After: `
+				lead:67 ............x...|............x...
+				lead:60 x...x...x.......|x...x...x.......`},
 		movetest.Row{Name: "a part that ends inside the span", Step: transpose("lead", "bars 1-2", 7),
-			Before: "lead x...x...........|................\nhat  x...x...x...x...|x...x...x...x...",
-			After:  "lead:67 x...x...........|................\nhat     x...x...x...x...|x...x...x...x..."},
+			Before: `
+				lead x...x...........|................
+				hat  x...x...x...x...|x...x...x...x...`,
+			After: `
+				lead:67 x...x...........|................
+				hat     x...x...x...x...|x...x...x...x...`},
 		movetest.Row{Name: "drums, fx and triggers are not transposed, which is told", Step: transpose("all", "", 12),
 			Before: `
 				kick x...x...x...x...
@@ -66,14 +78,20 @@ func TestTranspose(t *testing.T) {
 				lead:72 ..x...x...x...x.`,
 			Told: []string{"transpose: kick and fx not transposed"}},
 		movetest.Row{Name: "a pitched part that shares its channel with a kit", Step: transpose("lead", "bar 2", 12), Setup: sharing,
-			Before: "kick x...x...x...x...|x...x...x...x...\nlead ..x...x...x...x.|..x...x...x...x.",
+			Before: `
+				kick x...x...x...x...|x...x...x...x...
+				lead ..x...x...x...x.|..x...x...x...x.`,
 			After: `
 				kick    x...x...x...x...|x...x...x...x...
 				lead:72 ................|..x...x...x...x.
 				lead:60 ..x...x...x...x.|................`},
 		movetest.Row{Name: "key switches are not transposed", Step: transpose("lead", "", 12),
-			Before: "lead:60 x-..x-..x-..x-..|x-..x-..x-..x-..\nlead:12 x---------------|----------------",
-			After:  "lead:72 x-..x-..x-..x-..|x-..x-..x-..x-..\nlead:12 x---------------|----------------"},
+			Before: `
+				lead:60 x-..x-..x-..x-..|x-..x-..x-..x-..
+				lead:12 x---------------|----------------`,
+			After: `
+				lead:72 x-..x-..x-..x-..|x-..x-..x-..x-..
+				lead:12 x---------------|----------------`},
 		movetest.Row{Name: "a low key is none that is short", Step: transpose("lead", "", 12),
 			Before: "lead:60 x-..x-..x-..x-..\nlead:12 x--------------.",
 			After:  "lead:72 x-..x-..x-..x-..\nlead:24 x--------------."},

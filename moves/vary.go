@@ -92,7 +92,7 @@ func (m *Vary) vary(o *Outcome, e *song.Edit, env *Env, in song.Song, part int) 
 	v.hear()
 	cycle := newCycle(env, in, part)
 	for i, r := range env.Ranges {
-		chance := NewRand(env.Seed, env.number(i), uint64(part))
+		chance := NewRand(env.Seed, env.number(i), env.partNumber(part))
 		hits, places := v.hits(r), v.freePlaces(r)
 		for _, pass := range cycle.passes(r) {
 			n := sort.Search(len(hits), func(k int) bool { return hits[k].at >= pass.End })

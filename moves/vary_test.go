@@ -70,14 +70,22 @@ func TestVary(t *testing.T) {
 		movetest.Row{Name: "a drum that rings has none under its note", Step: vary("ride", "bar 2", option.Whole),
 			Before: "ride x---x---x---x---|x---x---x---x-..", Look: ghostsAt("ride", "14 15", 24)},
 		movetest.Row{Name: "a bass repeats what it plays before", Step: varyAnchors(vary("bass", "bar 2", option.Whole)),
-			Before: "bass:43 ....x.......x...|....x.......x...\nbass:36 x.......x.......|x.......x.......", Look: repeated("bass")},
+			Before: `
+				bass:43 ....x.......x...|....x.......x...
+				bass:36 x.......x.......|x.......x.......`, Look: repeated("bass")},
 		movetest.Row{Name: "nothing is added under a held note", Step: vary("lead", "bar 2", option.Whole),
 			Before: "lead x---x---x---x---|x---x---x---x---", Look: ghostsAt("lead", "", 24)},
 		movetest.Row{Name: "a glide keeps its overlap", Step: vary("lead", "bar 2", option.Whole),
-			Before: "lead:62 ................|..x-..x-..x-..x-\nlead:60 ................|x--.x--.x--.x--.",
-			After:  "lead:62 ................|..x-..x-..x-..x-\nlead:60 ................|x--.x--.x--.x--."},
+			Before: `
+				lead:62 ................|..x-..x-..x-..x-
+				lead:60 ................|x--.x--.x--.x--.`,
+			After: `
+				lead:62 ................|..x-..x-..x-..x-
+				lead:60 ................|x--.x--.x--.x--.`},
 		movetest.Row{Name: "a chord is one onset", Step: varySeed(vary("stab", "bar 2", 5*percent), 2),
-			Before: "stab:64 x..x..x.........|x..x..x.........\nstab:60 x..x..x.........|x..x..x.........",
+			Before: `
+				stab:64 x..x..x.........|x..x..x.........
+				stab:60 x..x..x.........|x..x..x.........`,
 			Look: func(t movetest.Reporter, before, after song.Song, _ moves.Outcome) {
 				steps := map[int]int{}
 				for i, n := range after.Parts[0].Notes {
@@ -496,7 +504,10 @@ func TestVaryKeepsItsRules(t *testing.T) {
 		for _, row := range []movetest.Row{
 			{Name: "beats and the first of a bar stay", Step: vary("hat", "", 80*percent), Before: "hat xxxxxxxx|.xxxxxxx|.xxxxxxx|.xxxxxxx",
 				Look: altered("hat", ".x..x...|.x..x...|.x..x...", 10, 24)},
-			{Name: "a glide keeps its overlap", Step: vary("lead", "", option.Whole), Before: "lead:62 ........|..x-..x-|...x....\nlead:60 ........|x--.x--.|.x--.x.x",
+			{Name: "a glide keeps its overlap", Step: vary("lead", "", option.Whole),
+				Before: `
+				lead:62 ........|..x-..x-|...x....
+				lead:60 ........|x--.x--.|.x--.x.x`,
 				Look: func(t movetest.Reporter, before, after song.Song, _ moves.Outcome) {
 					for i, n := range before.Parts[0].Notes[:4] {
 						if m := after.Parts[0].Notes[i]; m.Start != n.Start || m.End != n.End {
@@ -531,7 +542,10 @@ func TestVaryKeepsItsRules(t *testing.T) {
 						}
 					}
 				}},
-			{Name: "a chord stays together", Step: vary("stab", "", option.Whole), Before: "stab:64 x..x..x.|x..x..x.|x..x..x.\nstab:60 x..x..x.|x..x..x.|x..x..x.",
+			{Name: "a chord stays together", Step: vary("stab", "", option.Whole),
+				Before: `
+				stab:64 x..x..x.|x..x..x.|x..x..x.
+				stab:60 x..x..x.|x..x..x.|x..x..x.`,
 				Look: func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 					notes := after.Parts[0].Notes
 					for i := 0; i+1 < len(notes); i += 2 {
@@ -540,7 +554,10 @@ func TestVaryKeepsItsRules(t *testing.T) {
 						}
 					}
 				}},
-			{Name: "ghosts repeat what is played before", Step: vary("lead", "", option.Whole), Before: "lead:62 ........|..x...x.|x.....x.\nlead:60 ........|x...x...|..x.x...",
+			{Name: "ghosts repeat what is played before", Step: vary("lead", "", option.Whole),
+				Before: `
+				lead:62 ........|..x...x.|x.....x.
+				lead:60 ........|x...x...|..x.x...`,
 				Look: func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
 					notes := after.Parts[0].Notes
 					for i, n := range notes {

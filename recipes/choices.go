@@ -35,7 +35,9 @@ const (
 )
 
 // ChoiceKey tells whether the value of a key of a section, or an item of it, may be a choice.
-func ChoiceKey(key string) bool { return slices.Contains([]string{"play", "add", "energy"}, key) }
+func ChoiceKey(key string) bool {
+	return slices.Contains([]string{"bars", "play", "add", "energy"}, key)
+}
 
 // oneOf is what one alternative of several takes the place of.
 type oneOf struct {
@@ -139,11 +141,15 @@ func (s *source) choicesOfValues(c *choices, n, within *yaml.Node, path string, 
 		switch {
 		case !may(key):
 		case isChoice(value):
-			c.drop[within] = !s.choice(c, value, field, valueSlot, key) || c.drop[within]
+			if !s.choice(c, value, field, valueSlot, key) {
+				c.drop[within] = true
+			}
 		case value.Kind == yaml.SequenceNode:
 			for _, item := range value.Content {
 				if isChoice(item) {
-					c.drop[within] = !s.choice(c, item, field, itemSlot, key) || c.drop[within]
+					if !s.choice(c, item, field, itemSlot, key) {
+						c.drop[within] = true
+					}
 					c.holds[value] = true
 				}
 			}
@@ -431,8 +437,8 @@ func choiceGroup(ch *oneOf, index int) string {
 	return strconv.Itoa(index) + " alone" // no name has a space
 }
 
-// checkAlike notes alternatives of sections that do not add up to what the first of their choice does, where the
-// recipe says how long the song is.
+// checkAlike notes alternatives of sections, and of their bars, that do not add up to what the first of their choice
+// does, where the recipe says how long the song is.
 func (s *source) checkAlike(r *Recipe, c *choices) {
 	if r.Length.IsZero() {
 		return
@@ -445,7 +451,8 @@ func (s *source) checkAlike(r *Recipe, c *choices) {
 	var order []string
 	of := map[string]*sums{}
 	for i, ch := range c.list {
-		if ch.slot != sectionSlot && ch.slot != sectionsSlot {
+		ofBars := ch.slot == valueSlot && ch.key == "bars"
+		if ch.slot != sectionSlot && ch.slot != sectionsSlot && !ofBars {
 			continue
 		}
 		group := choiceGroup(ch, i)
@@ -456,6 +463,9 @@ func (s *source) checkAlike(r *Recipe, c *choices) {
 		of[group].last = ch
 		for k, alternative := range ch.alternatives {
 			bars, known := barsWritten(alternative)
+			if ofBars {
+				bars, known = digits(alternative.Value)
+			}
 			of[group].bars[k] += bars
 			of[group].unknown[k] = of[group].unknown[k] || !known
 		}

@@ -104,6 +104,7 @@ func TestWhereChoicesMayStand(t *testing.T) {
 	}{
 		{"sections", "sections: X", [2]string{"[{name: a, bars: 8}]", "[{name: b, bars: 4}, {name: c, bars: 4, play: [kick]}]"}},
 		{"a section", "sections: [X, {name: drop, bars: 8}]", [2]string{"{name: a, bars: 8}", "{name: b, bars: 8, play: [kick]}"}},
+		{"bars", "sections: [{name: a, bars: X}]", [2]string{"8", "16"}},
 		{"play", "sections: [{name: a, bars: 8, play: X}]", [2]string{"[kick, hat from 5]", "bass"}},
 		{"an item of play", "sections: [{name: a, bars: 8, play: [kick, X]}]", [2]string{"hat from 5", "bass"}},
 		{"a step", "length: 8 bars\nmoves: [X]", [2]string{"mute: {part: bass, over: bar 2}", "thin: {part: hat, keep: 50%}"}},

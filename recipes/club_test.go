@@ -170,13 +170,13 @@ func TestClubOnDemoLoops(t *testing.T) {
 	}
 }
 
-// TestClubOnAnyLoop drafts every choice of rows that has a kick and another part; a first run one in sixteen, and all
+// TestClubOnAnyLoop drafts every choice of rows that has a kick and another part; a first run one in thirty-two, and all
 // rows.
 func TestClubOnAnyLoop(t *testing.T) {
 	t.Parallel()
 	rows := clubRows()
 	for set := 3; set < 1<<len(rows); set += 2 {
-		if set/2%oracle.Size(16, 1, 1) != 0 && set != 1<<len(rows)-1 {
+		if set/2%oracle.Size(32, 1, 1) != 0 && set != 1<<len(rows)-1 {
 			continue
 		}
 		var chosen, names []string
@@ -221,7 +221,7 @@ func TestClubOnOnePart(t *testing.T) {
 func TestClubAtAnyLength(t *testing.T) {
 	t.Parallel()
 	in := loopOf(t, clubRows())
-	for bars := 72; bars <= 400; bars += 8 * oracle.Size(4, 1, 1) {
+	for bars := 72; bars <= 400; bars += 8 * oracle.Size(8, 1, 1) {
 		got, err := Draft([]Input{in}, club(t), Options{Bars: bars})
 		if err != nil {
 			t.Fatalf("%d bars: %v", bars, err)
@@ -284,7 +284,7 @@ func TestTakesOfClubAreOtherIdeas(t *testing.T) {
 // Each form alone is a track of the length that the recipe says, at the default length and at others.
 func TestEachFormOfClubAtAnyLength(t *testing.T) {
 	in := loopOf(t, clubRows())
-	for form := 1; form <= 3; form++ {
+	for form := 1; form <= 5; form++ {
 		for _, bars := range []int{0, 96, 128, 160, 256} {
 			got, err := Draft([]Input{in}, club(t), Options{Bars: bars, Choose: []Choice{{"form", form}}})
 			if err != nil {

@@ -219,8 +219,18 @@ func cutAt(s song.Song, sections []song.Section, last int) song.Song {
 func TestDamageIsFound(t *testing.T) {
 	t.Parallel()
 	drafts := damagedDrafts(t, oracle.Size(2, 10, 40))
-	songs := finishedSongs(t)
-	songs = songs[:min(len(songs), oracle.Size(10, len(songs), len(songs)))]
+	songs := finishedSongs(t, oracle.Size(8, 1000, 1000))
+	befores := map[string][]review.Result{}
+	for what, all := range map[string][]review.Input{"drafts": drafts, "songs": songs} {
+		for i := range all {
+			before := reviewed(t, all[i])
+			if len(all[i].Song.Sections) == 0 {
+				all[i].Song = all[i].Song.WithSections(toldSections(before))
+				before = reviewed(t, all[i])
+			}
+			befores[what] = append(befores[what], before)
+		}
+	}
 	for _, d := range damages() {
 		for _, of := range []struct {
 			what string
@@ -233,10 +243,7 @@ func TestDamageIsFound(t *testing.T) {
 				if of.what == "songs" && applies == 10 {
 					break
 				}
-				if len(in.Song.Sections) == 0 {
-					in.Song = in.Song.WithSections(toldSections(t, in))
-				}
-				before := reviewed(t, in)
+				before := befores[of.what][i]
 				sections := slices.DeleteFunc(slices.Clone(in.Song.Sections), func(sec song.Section) bool {
 					return sec.Kind != song.KindDrop && song.VerseForm(song.MarkerName(sec.Name)) // a bridge need not be like a break
 				})
@@ -256,7 +263,7 @@ func TestDamageIsFound(t *testing.T) {
 				}
 			}
 			t.Logf("%s, %s: found in %d of %d; missed: %s", d.name, of.what, found, applies, strings.Join(missed, ", "))
-			if 10*found < of.want*applies {
+			if 10*found < of.want*applies && applies-found > oracle.Size(1, 0, 0) { // of the few of a first run one may be missed
 				t.Errorf("%s: found in %d of %d %s, want %d of ten", d.name, found, applies, of.what, of.want)
 			}
 		}
@@ -265,10 +272,9 @@ func TestDamageIsFound(t *testing.T) {
 
 // toldSections returns the sections of a song as they are marked, else as they are heard: a producer knows them, and what
 // is spoiled is held against them. One of a kind that is a guess is of no kind.
-func toldSections(t *testing.T, in review.Input) []song.Section {
-	t.Helper()
+func toldSections(heard review.Result) []song.Section {
 	var out []song.Section
-	for _, sec := range reviewed(t, in).Sections {
+	for _, sec := range heard.Sections {
 		if sec.Sure < 75 {
 			sec.Kind = song.NoKind
 		}
@@ -318,8 +324,8 @@ func damagedDrafts(t *testing.T, n int) []review.Input {
 
 func hashOf(name string) string { return fmt.Sprintf("%x", sha256.Sum256([]byte(name))) }
 
-// finishedSongs returns other people's songs, those with marks first, as reviews see them.
-func finishedSongs(t *testing.T) []review.Input {
+// finishedSongs returns up to n of other people's songs, those with marks first, as reviews see them.
+func finishedSongs(t *testing.T, n int) []review.Input {
 	t.Helper()
 	var files []oracle.File
 	for _, m := range oracle.MarkedSongs(t) {
@@ -329,6 +335,9 @@ func finishedSongs(t *testing.T) []review.Input {
 	slices.SortFunc(others, func(a, b oracle.File) int { return strings.Compare(hashOf(a.Name), hashOf(b.Name)) })
 	var out []review.Input
 	for _, file := range append(files, others...) {
+		if len(out) == n {
+			break
+		}
 		f, err := smf.Decode(file.Bytes)
 		if err != nil {
 			t.Fatal(err)
@@ -349,8 +358,7 @@ func finishedSongs(t *testing.T) []review.Input {
 // one warning at most.
 func TestFinishedSongsPass(t *testing.T) {
 	t.Parallel()
-	songs := finishedSongs(t)
-	songs = songs[:min(len(songs), oracle.Size(20, len(songs), len(songs)))]
+	songs := finishedSongs(t, oracle.Size(20, 1000, 1000))
 	pass, rules := 0, map[string]int{}
 	for _, in := range songs {
 		n := 0

@@ -64,6 +64,7 @@ type made struct {
 	loop  foundLoop
 	laid  laidLoop
 	plays lineUp
+	found *found // nil where no section has an energy
 	steps *stepping
 }
 
@@ -103,17 +104,13 @@ func Draft(inputs []Input, r *Recipe, o Options) (*Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	m.laid, m.plays = lined.laid, lined.plays
+	m.laid, m.plays, m.found = lined.laid, lined.plays, lined.found
 	m.steps = newStepping(a, m.loop, m.laid, lined)
-	m.steps.all(lined.standing)
+	m.steps.all(lined)
 	if err := a.err(); err != nil {
 		return nil, err
 	}
-	if lined.found != nil {
-		if err := a.checkEnergy(lined.found, m.laid, m.steps.song); err != nil {
-			return nil, err
-		}
-	}
+	m.steps.checkEnergies(lined.found)
 	return m.result(lined), nil
 }
 

@@ -59,6 +59,9 @@ const either = 15
 func parseEnergy(texts ...string) (Energy, error) {
 	e := Energy{texts: texts}
 	fail := func(m *option.Mistake, item int) (Energy, error) {
+		if m.Hint == "" {
+			m.Hint = energyMeant(texts[item])
+		}
 		m.Item, m.Text = item, texts[item]
 		return Energy{bad: m}, m
 	}
@@ -88,6 +91,28 @@ func parseEnergy(texts ...string) (Energy, error) {
 		e.items = append(e.items, item)
 	}
 	return e, nil
+}
+
+// energyMeant returns an energy that a text may mean in words that producers use besides; "" for none.
+func energyMeant(text string) string {
+	switch strings.ToLower(text) {
+	case "rise", "rises", "build", "up":
+		return "rising"
+	case "fall", "falls", "down":
+		return "falling"
+	case "half":
+		return "50%"
+	case "full":
+		return "100%"
+	}
+	meant := strings.NewReplacer(" below ", " under ", " above ", " over ", "db", "dB", "DB", "dB", "Db", "dB", " - ", "..", "percent", "%").Replace(text)
+	if meant == text {
+		return ""
+	}
+	if _, err := parseEnergy(meant); err != nil {
+		return ""
+	}
+	return meant
 }
 
 // EnergyOf reads the texts of an energy, at least one. A mistake in them, an [option.Mistake], is kept and returned by

@@ -19,14 +19,17 @@ type Error struct {
 	First   int    // line of the first of two equal keys; 0 elsewhere
 }
 
+// mostQuoted is how many characters of a line are quoted with a mistake: nobody sees a caret further on.
+const mostQuoted = 400
+
 // Error returns the mistake in one line, and, where the place is known, the line of the file below
-// it with a caret under the column.
+// it with a caret under the column. Of a long line the beginning is quoted, if the column is in it.
 func (e *Error) Error() string {
 	text := e.message()
-	if e.Line == 0 {
+	if e.Line == 0 || e.Col > mostQuoted {
 		return text
 	}
-	source := strings.TrimRight(e.Source, " \t\r")
+	source := strings.TrimRight(beginning(e.Source), " \t\r")
 	text += "\n    " + source
 	if e.Col > 0 && source != "" {
 		text += "\n    " + caret(source, e.Col)
@@ -70,6 +73,17 @@ func (e *Error) place() string {
 		return ""
 	}
 	return at + ": "
+}
+
+// beginning returns the characters of a line that are quoted, and one more where there are more.
+func beginning(line string) string {
+	n := 0
+	for i := range line {
+		if n++; n > mostQuoted+1 {
+			return line[:i]
+		}
+	}
+	return line
 }
 
 // caret returns blanks and a caret that stands under a column; tabs of the line stay tabs, so that

@@ -4,11 +4,11 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"strings"
 
 	"loopdraft/moves"
 	"loopdraft/moves/lay"
 	"loopdraft/moves/option"
+	"loopdraft/moves/review"
 	"loopdraft/moves/where"
 	"loopdraft/recipes/players"
 	"loopdraft/recipes/wording"
@@ -18,8 +18,10 @@ import (
 
 // defaultAdd returns the jobs whose parts may be found to play in a section that has an energy and does not say who
 // may, the most wanted first. lone: the loop has no pitched part outside the bass.
-func defaultAdd(kind song.Kind, lone bool) []song.Job {
+func defaultAdd(kind song.Kind, course players.Course, lone bool) []song.Job {
 	switch {
+	case course != players.InRange && kind != song.KindBreak && kind != song.KindBuild:
+		return []song.Job{song.JobTops, song.JobBackbeat, song.JobPerc, song.JobBeat, song.JobHook, song.JobBed, song.JobExtra, song.JobBass}
 	case kind == song.KindBreak && lone:
 		return []song.Job{song.JobBass, song.JobTops}
 	case kind == song.KindBreak:
@@ -67,14 +69,21 @@ type found struct {
 	lines []players.Line
 	units [][]barsIn
 	steps []moves.Step // by which sections step back
+
+	sections []song.Section
+	asks     []bool   // of each section whether it has an energy
+	names    []string // of all sections
 }
 
 // finding finds who plays in the sections that have an energy.
 type finding struct {
 	*order
-	loop  foundLoop
-	laid  laidLoop
-	plays lineUp // to which those that are found are added
+	loop foundLoop
+	laid laidLoop
+	ups  *lineUps
+
+	against []int  // by section, the one that its energy is measured against; -1 for none
+	plays   lineUp // to which those that are found are added
 
 	powers [][]form.Powers // by part, by bar of the loop: what it gives there
 	sounds [][]bool        // by part, by bar of the loop: it is heard there
@@ -84,15 +93,15 @@ type finding struct {
 }
 
 // findPlayers lets those play that are found for the energy of sections; nil where no section has one.
-func (a *order) findPlayers(loop foundLoop, laid laidLoop, plays lineUp) (*found, error) {
+func (a *order) findPlayers(loop foundLoop, ups *lineUps, plays lineUp) (*found, error) {
 	if !slices.ContainsFunc(a.r.Sections, func(s SectionSpec) bool { return !s.Energy.IsZero() }) {
 		return nil, nil
 	}
-	f := &finding{order: a, loop: loop, laid: laid, plays: plays}
+	f := &finding{order: a, loop: loop, laid: ups.laid, ups: ups, plays: plays, found: found{names: sectionTexts(a.r.Sections), sections: ups.laid.plan.sections}}
 	if err := f.measure(); err != nil {
 		return nil, err
 	}
-	if err := f.ask(); err != nil {
+	if err := f.ask(); err != nil || f.err() != nil {
 		return nil, err
 	}
 	f.lines = players.Find(f.track)
@@ -174,35 +183,93 @@ func (f *finding) measureLoop(k int, l song.Stretch) error {
 // ask puts to the package players what the recipe asks for.
 func (f *finding) ask() error {
 	f.track = players.Track{Scale: f.scale}
+	var bad []*Error
+	f.against, bad = againsts(f.r.Sections)
+	for _, e := range bad {
+		if e != nil {
+			return e // the reader has said so
+		}
+	}
 	for _, p := range f.loop.song.Parts {
 		f.track.Parts = append(f.track.Parts, players.Part{Role: p.Role, Job: p.Job})
 	}
 	for i, s := range f.r.Sections {
-		sec := f.laid.plan.sections[i]
-		out := players.Section{Kind: sec.Kind, Course: s.Energy.course}
-		named := s.Play.Names(f.loop.song)
-		if !s.Energy.IsZero() {
-			of, e := against(f.r.Sections, i)
-			if e != nil {
-				return e // the reader has said so
-			}
-			out.Against = of + 1
-			var err error
-			if out.May, err = f.may(i, s, named); err != nil {
-				return err
-			}
+		f.units = append(f.units, unitsOf(f.laid.plan.sections[i].Bars, f.r.phrase()))
+		f.asks = append(f.asks, !s.Energy.IsZero())
+		out, err := f.section(i, nil)
+		if err != nil {
+			return err
 		}
-		units := unitsOf(sec.Bars, f.r.phrase())
-		for k, u := range units {
-			unit := f.unit(i, u, named)
-			unit.Low, unit.High = s.Energy.unit(k, len(units))
-			unit.Due = (sec.Bars-u.first)%f.r.phrase() == 0
-			out.Units = append(out.Units, unit)
+		if of := sameAs(f.r.Sections, i); of >= 0 {
+			out.Like = of + 1
+			out.Follow = func(like players.Line) players.Section { return f.follow(i, like) }
 		}
-		f.units = append(f.units, units)
 		f.track.Sections = append(f.track.Sections, out)
 	}
 	return nil
+}
+
+// section returns what is asked for a section; base is what "same" means in it.
+func (f *finding) section(i int, base [][]where.Play) (players.Section, error) {
+	s, sec := f.r.Sections[i], f.laid.plan.sections[i]
+	out := players.Section{Kind: sec.Kind, Course: s.Energy.course}
+	named := s.Play.Names(f.loop.song)
+	for p, plays := range base {
+		if len(plays) > 0 {
+			named = append(named, p)
+		}
+	}
+	if !s.Energy.IsZero() {
+		out.Against = f.against[i] + 1
+		out.May = []int{}
+		if s.asks() {
+			var err error
+			if out.May, err = f.may(i, s, named); err != nil {
+				return out, err
+			}
+		}
+	}
+	for k, u := range f.units[i] {
+		unit := f.unit(i, u, named)
+		unit.Low, unit.High = s.Energy.unit(k, len(f.units[i]))
+		unit.Due = (sec.Bars-u.first)%f.r.phrase() == 0
+		out.Units = append(out.Units, unit)
+	}
+	return out, nil
+}
+
+// follow returns what is asked for a section that plays the same as another, of which like was found.
+func (f *finding) follow(i int, like players.Line) players.Section {
+	of := f.r.Sections[i].base - 1
+	f.ups.found[of] = f.added(of, like)
+	base, _, err := f.ups.resolve(i)
+	if err == nil { // its mistakes were told before
+		f.plays[i] = f.ups.ranges(i)
+	}
+	out, err := f.section(i, base)
+	if err != nil {
+		return f.track.Sections[i]
+	}
+	out.Like, out.Follow = f.track.Sections[i].Like, f.track.Sections[i].Follow
+	f.track.Sections[i] = out
+	return out
+}
+
+// added returns where those play in a section that were found, by part, in ticks of the section.
+func (f *finding) added(i int, line players.Line) [][]song.Range {
+	sec := f.laid.plan.sections[i]
+	start := f.laid.song.Time().BarStart(sec.Bar)
+	out := make([][]song.Range, len(f.track.Parts))
+	for _, p := range f.track.Sections[i].May {
+		for k, u := range line.Units {
+			if u.Plays[p] {
+				r := barsOf(f.laid.song, sec, f.units[i][k].first+1, f.units[i][k].last+1)
+				r.Start, r.End = r.Start-start, r.End-start
+				out[p] = withRange(out[p], r)
+			}
+		}
+	}
+	return out
 }
 
 // may returns who may be found for a section, the most wanted first.
@@ -217,7 +284,7 @@ func (f *finding) may(i int, s SectionSpec, named []int) ([]int, error) {
 	}
 	if s.Add.IsZero() {
 		lone := !slices.ContainsFunc(f.track.Parts, players.Part.Pitched)
-		for _, job := range defaultAdd(s.kind(), lone) {
+		for _, job := range defaultAdd(s.kind(), s.Energy.course, lone) {
 			parts, _ := where.PartsOf(string(job)).Resolve(f.loop.song)
 			add(parts)
 		}
@@ -289,17 +356,11 @@ func (f *finding) playsIn(section, part, bar int) bool {
 
 // carryOut lets those play in a section that were found, lets it step back, and tells both.
 func (f *finding) carryOut(i int) {
-	sec, line := f.laid.plan.sections[i], f.lines[i]
-	start := f.laid.song.Time().BarStart(sec.Bar)
-	added := make([][]song.Range, len(f.track.Parts))
-	for _, p := range f.track.Sections[i].May {
-		for k, u := range line.Units {
-			if u.Plays[p] {
-				r := barsOf(f.laid.song, sec, f.units[i][k].first+1, f.units[i][k].last+1)
-				r.Start, r.End = r.Start-start, r.End-start
-				f.plays[i][p] = withRange(f.plays[i][p], r)
-				added[p] = withRange(added[p], r)
-			}
+	line := f.lines[i]
+	added := f.added(i, line)
+	for p, ranges := range added {
+		for _, r := range ranges {
+			f.plays[i][p] = withRange(f.plays[i][p], r)
 		}
 	}
 	triggersFollow(f.laid.song, f.plays[i])
@@ -339,7 +400,7 @@ func (f *finding) stepBack(i int, line players.Line) {
 // say tells who was found for a section, and what is not as it was asked for.
 func (f *finding) say(i int, added [][]song.Range) {
 	sec, line := f.laid.plan.sections[i], f.lines[i]
-	name := f.sectionText(i)
+	name := f.names[i]
 	in := f.sectionContext(f.laid, i)
 	var who []string
 	for _, p := range f.track.Sections[i].May {
@@ -349,10 +410,12 @@ func (f *finding) say(i int, added [][]song.Range) {
 	}
 	text := "nobody joins"
 	switch {
-	case len(who) == 1 && strings.Contains(who[0], " "), len(who) > 1:
-		text = wording.Listed(who) + " play"
+	case !f.r.Sections[i].asks():
+		text = "plays as " + f.names[f.r.Sections[i].base-1]
 	case len(who) == 1:
 		text = who[0] + " plays"
+	case len(who) > 1:
+		text = wording.Listed(who) + " play"
 	}
 	mean := form.Power(f.mean(i))
 	text = fmt.Sprintf("%s: %s, %s of full", name, text, percentText(mean.Share(f.scale.full)))
@@ -394,7 +457,7 @@ func (f *finding) alone(i int) (part, text string) {
 			sum += u.Powers[p].Sum() / int64(len(s.Units))
 		}
 		if under := -form.Power(sum).Level(form.Power(f.mean(i + drop))); under >= leanBreak {
-			return "the " + f.loop.song.Parts[p].Name + " alone", fmt.Sprintf(" would be %d dB under %s", (under+5)/10, f.sectionText(i+drop))
+			return "the " + f.loop.song.Parts[p].Name + " alone", fmt.Sprintf(" would be %d dB under %s", (under+5)/10, f.names[i+drop])
 		}
 		return "", ""
 	}
@@ -418,69 +481,109 @@ func (f *finding) asked(i int) (low, high form.Power, ok bool) {
 	if f.r.Sections[i].Energy.IsZero() || s.Course != players.InRange {
 		return 0, 0, false
 	}
-	at := func(v int) int64 { return f.scale.Power(v) }
-	if s.Against > 0 {
-		of := f.mean(s.Against - 1)
-		at = func(v int) int64 { return f.scale.Times(of, v) }
+	var bars form.Power
+	for k := range s.Units {
+		n := form.Power(f.units[i][k].last - f.units[i][k].first + 1)
+		l, h := f.limits(s, k)
+		low, high, bars = low+l/64*n, high+h/64*n, bars+n
 	}
-	var lows, highs, bars int64
-	for k, u := range s.Units {
-		n := int64(f.units[i][k].last - f.units[i][k].first + 1)
-		lows, highs, bars = lows+at(u.Low)/64*n, highs+at(u.High)/64*n, bars+n
-	}
-	return form.Power(lows / max(bars, 1) * 64), form.Power(highs / max(bars, 1) * 64), true
+	return low / max(bars, 1) * 64, high / max(bars, 1) * 64, true
 }
 
 func (f *finding) rangeText(low, high form.Power) string {
 	return percentText(low.Share(f.scale.full)) + " to " + percentText(high.Share(f.scale.full))
 }
 
-// sectionText names a section as spans do: with its number where there are several of the name.
-func (a *order) sectionText(i int) string {
-	nth, n := 0, 0
-	for k, s := range a.r.Sections {
-		if s.Name == a.r.Sections[i].Name {
-			n++
-			if k <= i {
-				nth++
+// sectionTexts names sections as spans do: with their numbers where there are several of a name.
+func sectionTexts(sections []SectionSpec) []string {
+	of := sectionsByName{}
+	for i, s := range sections {
+		of.add(s.Name, i)
+	}
+	out := make([]string, len(sections))
+	for name, all := range of {
+		for nth, i := range all {
+			if out[i] = name; len(all) > 1 {
+				out[i] = fmt.Sprintf("%s %d", name, nth+1)
 			}
 		}
 	}
-	if n == 1 {
-		return a.r.Sections[i].Name
-	}
-	return fmt.Sprintf("%s %d", a.r.Sections[i].Name, nth)
+	return out
 }
 
 // percentText writes tenths of a percent in whole percent.
 func percentText(tenths int) string { return fmt.Sprintf("%d %%", (tenths+5)/10) }
 
-// offBy is how far a section may come to lie from what was asked for, in tenths of a dB.
-const offBy = 20
+// leadOut are the last bars of a section that are left to what leads out of it, where it has more.
+const leadOut = 4
 
-// checkEnergy measures the sections again, after the last move, and tells which are off; their last bars are left to
-// what leads out of them.
-func (a *order) checkEnergy(f *found, laid laidLoop, s song.Song) error {
-	const leadOut = 4
-	e, err := form.EnergyOf(s)
-	if err != nil {
-		return err
-	}
-	for i, sec := range laid.plan.sections {
-		if a.r.Sections[i].Energy.IsZero() {
+// besideCourse is how far beside what its players come to a unit of a section may lie that rises or falls, in tenths of a
+// dB. Common practice, no source.
+const besideCourse = 25
+
+// ranges returns how strong the units of the sections are to be; of one that rises or falls, as strong as its players are.
+// heard is the song as it is lined up. Where it is silent, nothing is asked for.
+func (f *found) ranges(heard form.Energy) moves.Energies {
+	var out moves.Energies
+	for i, sec := range f.sections {
+		if !f.asks[i] {
 			continue
 		}
 		bars := sec.Bars
 		if bars > leadOut {
 			bars -= leadOut
 		}
-		now, planned := e.Mean(sec.Bar, sec.Bar+bars-1).Sum(), form.Power(f.mean(i))
-		if off := now.Level(f.scale.full) - planned.Level(f.scale.full); off > offBy || off < -offBy {
-			a.tell(fmt.Sprintf("%s, bars %d-%d: with its moves it comes to %s of full, its players to %s", a.sectionText(i), sec.Bar, sec.Bar+sec.Bars-1,
-				percentText(now.Share(f.scale.full)), percentText(planned.Share(f.scale.full))))
+		s := f.track.Sections[i]
+		for k, u := range f.units[i] {
+			if u.first >= bars {
+				break
+			}
+			e := moves.Energy{First: sec.Bar + u.first, Last: sec.Bar + min(u.last, bars-1)}
+			if e.Planned = heard.Mean(e.First, e.Last).Sum(); e.Planned.Silent() {
+				continue
+			}
+			if s.Course == players.InRange {
+				e.Low, e.High = f.limits(s, k)
+			} else {
+				e.Low, e.High = e.Planned.Times(-besideCourse), e.Planned.Times(besideCourse)
+			}
+			out = append(out, e)
 		}
 	}
-	return nil
+	return out
+}
+
+// limits returns the range of a unit as powers.
+func (f *found) limits(s players.Section, k int) (low, high form.Power) {
+	at := func(v int) int64 { return f.scale.Power(v) }
+	if s.Against > 0 {
+		of := f.mean(s.Against - 1)
+		at = func(v int) int64 { return f.scale.Times(of, v) }
+	}
+	return max(form.Power(at(s.Units[k].Low)), 1), max(form.Power(at(s.Units[k].High)), 1)
+}
+
+// checkEnergies measures the sections again, after the last move, and tells which are off by more than the review lets
+// pass.
+func (s *stepping) checkEnergies(f *found) {
+	if len(s.env.Energies) == 0 {
+		return
+	}
+	heard, err := s.env.Heard.Again(s.song)
+	if err != nil {
+		return // the line-up was measured: there is none
+	}
+	entry, _ := review.Lookup("energy")
+	rule := entry.New().(*review.EnergyKept)
+	for i, sec := range f.sections {
+		if want, ok := s.env.Energies.In(sec.Bar, sec.Bar+sec.Bars-1); ok {
+			now := heard.Mean(want.First, want.Last).Sum()
+			if rule.Off(want, now) != 0 {
+				s.tell(fmt.Sprintf("%s, bars %d-%d: with its moves it comes to %s of full, its players to %s", f.names[i], want.First, want.Last,
+					percentText(now.Share(f.scale.full)), percentText(want.Planned.Share(f.scale.full))))
+			}
+		}
+	}
 }
 
 // energyMistakes notes what is wrong with the energies of a recipe that was not read from a file.

@@ -188,7 +188,7 @@ func TestTextsOfRemarksDecideNothing(t *testing.T) {
 	}
 	asked := 0
 	n := 0
-	goldenDrafts(t, oracle.Size(7, 1, 1), func(remark.Remark) string { asked++; return "x" }, func(line string, _ *Result) {
+	goldenDrafts(t, oracle.Size(13, 1, 1), func(remark.Remark) string { asked++; return "x" }, func(line string, _ *Result) {
 		n++
 		if !strings.Contains("\n\n"+string(want), "\n\n"+line+"\n") {
 			t.Errorf("%s: other bytes where remarks have other texts", line)

@@ -9,6 +9,7 @@ import (
 type laidLoop struct {
 	song   song.Song
 	plan   plan
+	names  []string     // of the loops; nil where nobody names the one there is
 	over   [][]lay.Play // of several loops, by part: where it plays on from the one its section's is laid over
 	others [][]lay.Play // and where the line-up lets it play from another
 	laid   bool         // it was laid out; otherwise it is as it was found
@@ -16,7 +17,7 @@ type laidLoop struct {
 
 // layOut lays the loop out over the length, if the recipe or the options say one.
 func (a *order) layOut(l foundLoop) (laidLoop, error) {
-	out := laidLoop{song: l.song}
+	out := laidLoop{song: l.song, names: l.loopNames()}
 	if !l.sought || !a.hasLength() && a.extends() {
 		return out, nil
 	}

@@ -6,6 +6,7 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/lay"
+	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
@@ -30,19 +31,19 @@ func (a *order) lineUp(loop foundLoop, l laidLoop) (linedUp, error) {
 		return out, nil
 	}
 	a.energyMistakes()
-	var others [][]lay.Play
-	out.plays, others = a.lineUps(loop, l)
+	lines := a.lineUps(l)
 	if a.err() != nil {
 		return out, nil // the steps are still looked at for their mistakes
 	}
+	out.plays = lines.all()
 	var err error
-	if others != nil {
+	if others := lines.others(loop); others != nil {
 		if l, err = l.again(loop, others); err != nil {
 			return out, err
 		}
-		out.song, out.laid = l.song, l
+		out.song, out.laid, lines.laid = l.song, l, l
 	}
-	if out.found, err = a.findPlayers(loop, l, out.plays); err != nil || a.err() != nil {
+	if out.found, err = a.findPlayers(loop, lines, out.plays); err != nil || a.err() != nil {
 		return out, err
 	}
 	if a.r.anyLoop() {
@@ -63,34 +64,150 @@ func (a *order) lineUp(loop foundLoop, l laidLoop) (linedUp, error) {
 	return out, nil
 }
 
-// lineUps reads the line-ups of the sections on the loop's parts. others tells, by part, where it plays from another
-// loop than the section does; nil: nowhere.
-func (a *order) lineUps(loop foundLoop, l laidLoop) (out lineUp, others [][]lay.Play) {
-	out, others = make(lineUp, len(a.r.Sections)), loop.late(l.plan)
+// lineUps works out the line-ups of sections, each after the one that it is like.
+type lineUps struct {
+	*order
+	laid  laidLoop
+	plays [][][]where.Play // by section, then by part, as the line-up says; nil: not yet, or it has mistakes
+	found [][][]song.Range // by section, then by part, where those play besides that were found for its energy; nil: none
+}
+
+// lineUps reads the line-ups of the sections on the loop's parts.
+func (a *order) lineUps(l laidLoop) *lineUps {
+	n := len(a.r.Sections)
+	out := &lineUps{order: a, laid: l, plays: make([][][]where.Play, n), found: make([][][]song.Range, n)}
 	for i, s := range a.r.Sections {
-		in := a.sectionContext(l, i)
-		in.Loops = loop.loopNames()
-		in.Base = a.base(l, in, s)
-		plays, told, err := s.lineUp().Resolve(in)
+		_, told, err := out.resolve(i)
 		if err != nil {
 			a.lineUpMistakes(i, s, err)
 			continue
 		}
 		a.remark(told...)
+	}
+	return out
+}
+
+// others returns, by part, where it plays from another loop than the section does; nil: nowhere.
+func (u *lineUps) others(loop foundLoop) [][]lay.Play {
+	if len(loop.loops) < 2 {
+		return nil
+	}
+	out := loop.late(u.laid.plan)
+	for i, plays := range u.plays {
+		start := u.laid.song.SectionRange(u.laid.plan.sections[i]).Start
 		for p := range plays {
-			out[i] = append(out[i], where.Ranges(plays[p]))
 			for _, play := range plays[p] {
-				if k := slices.Index(in.Loops, play.Loop); k >= 0 && len(loop.loops) > 1 {
-					if others == nil {
-						others = make([][]lay.Play, len(plays))
-					}
-					start := l.song.SectionRange(l.plan.sections[i]).Start
-					others[p] = append(others[p], lay.Play{Range: song.Range{Start: start + play.Start, End: start + play.End}, Loop: k})
+				k := slices.Index(u.laid.names, play.Loop)
+				if k < 0 {
+					continue
 				}
+				if out == nil {
+					out = make([][]lay.Play, len(loop.song.Parts))
+				}
+				out[p] = append(out[p], lay.Play{Range: song.Range{Start: start + play.Start, End: start + play.End}, Loop: k})
 			}
 		}
 	}
-	return out, others
+	return out
+}
+
+// resolve works out the line-up of a section, and returns what "same" means in it; nil where it is like no other.
+func (u *lineUps) resolve(i int) (base [][]where.Play, told []remark.Remark, err error) {
+	in := u.sectionContext(u.laid, i)
+	base = u.base(i)
+	in.Base = base
+	u.plays[i], told, err = u.r.Sections[i].lineUp().Resolve(in)
+	return base, told, err
+}
+
+// all returns where the parts of each section play.
+func (u *lineUps) all() lineUp {
+	var out lineUp
+	for i := range u.plays {
+		out = append(out, u.ranges(i))
+	}
+	return out
+}
+
+// ranges returns where the parts of a section play.
+func (u *lineUps) ranges(i int) [][]song.Range {
+	out := make([][]song.Range, len(u.plays[i]))
+	for p, plays := range u.plays[i] {
+		out[p] = where.Ranges(plays)
+	}
+	return out
+}
+
+// base returns what "same" means in the line-up of a section: the line-up of the section that it is like, those
+// found for its energy included, on the bars of this one. nil where nothing asks for it. A section whose bars are
+// those of this one is taken as it was worked out; only others are worked out again.
+func (u *lineUps) base(i int) [][]where.Play {
+	s := u.r.Sections[i]
+	if !s.Play.Same() || s.base == 0 {
+		return nil
+	}
+	none := make([][]where.Play, len(u.laid.song.Parts))
+	last := s.base - 1
+	chain := []int{last} // each is the base of the one before
+	for !u.alike(i, last) && u.r.Sections[last].Play.Same() && u.r.Sections[last].base > 0 {
+		last = u.r.Sections[last].base - 1
+		chain = append(chain, last)
+	}
+	var plays [][]where.Play
+	for k, j := range slices.Backward(chain) {
+		switch {
+		case u.plays[j] == nil:
+			return none // its mistakes are told in their place
+		case k == len(chain)-1 && u.alike(i, j):
+			plays = slices.Clone(u.plays[j])
+		default:
+			in := u.sectionContext(u.laid, i)
+			in.Base, in.Written = plays, u.r.Sections[j].playBars()
+			var err error
+			if plays, _, err = u.r.Sections[j].lineUp().Resolve(in); err != nil {
+				return none
+			}
+		}
+		for p, found := range u.foundOn(i, j) {
+			for _, r := range found {
+				plays[p] = append(slices.Clip(plays[p]), where.Play{Range: r})
+			}
+		}
+	}
+	return plays
+}
+
+// alike tells whether the bars of two sections are as many and as long.
+func (u *lineUps) alike(i, j int) bool {
+	a, b, tl := u.laid.plan.sections[i], u.laid.plan.sections[j], u.laid.song.Time()
+	if a.Bars != b.Bars {
+		return false
+	}
+	for bar := 1; bar <= a.Bars; bar++ {
+		if tl.BarStart(a.Bar+bar)-tl.BarStart(a.Bar) != tl.BarStart(b.Bar+bar)-tl.BarStart(b.Bar) {
+			return false
+		}
+	}
+	return true
+}
+
+// foundOn returns who was found for the energy of section j, on the bars of section i.
+func (u *lineUps) foundOn(i, j int) [][]song.Range {
+	if u.found[j] == nil || u.alike(i, j) {
+		return u.found[j]
+	}
+	from, to := u.sectionContext(u.laid, j), u.sectionContext(u.laid, i)
+	to.Written, to.Strict = from.Bars, false
+	out := make([][]song.Range, len(u.found[j]))
+	for p, ranges := range u.found[j] {
+		for _, r := range ranges {
+			plays, _, err := where.LineUpOf(from.Item(where.PartText(u.laid.song, p), r)).Resolve(to)
+			if err == nil {
+				out[p] = append(out[p], where.Ranges(plays[p])...)
+			}
+		}
+	}
+	return out
 }
 
 // lineUp returns who plays by the section itself: beside an energy nobody, unless it says so.
@@ -101,29 +218,10 @@ func (s SectionSpec) lineUp() where.LineUp {
 	return s.Play
 }
 
-// base returns what "same" means in the line-up of a section: the line-up of the section that it is like, on the
-// bars of this one. nil where nothing asks for it, or the other has mistakes of its own.
-func (a *order) base(l laidLoop, in where.SectionContext, s SectionSpec) [][]where.Play {
-	var chain []SectionSpec // each is the base of the one before
-	for s.Play.Same() && s.base > 0 {
-		s = a.r.Sections[s.base-1]
-		chain = append(chain, s)
-	}
-	var plays [][]where.Play
-	for i := len(chain) - 1; i >= 0; i-- {
-		in.Base, in.Written = plays, chain[i].playBars()
-		var err error
-		if plays, _, err = chain[i].lineUp().Resolve(in); err != nil {
-			return make([][]where.Play, len(l.song.Parts))
-		}
-	}
-	return plays
-}
-
 // sectionContext is what the line-up of a section is resolved in.
 func (a *order) sectionContext(l laidLoop, i int) where.SectionContext {
 	sec := l.plan.sections[i]
-	return where.SectionContext{Song: l.song, Bar: sec.Bar, Bars: sec.Bars, Written: a.r.Sections[i].playBars(), Phrase: a.r.phrase(), Strict: !a.r.anyLoop()}
+	return where.SectionContext{Song: l.song, Bar: sec.Bar, Bars: sec.Bars, Written: a.r.Sections[i].playBars(), Phrase: a.r.phrase(), Strict: !a.r.anyLoop(), Loops: l.names}
 }
 
 // lineUpMistakes puts the mistakes of a section's line-up in their places.

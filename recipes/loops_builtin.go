@@ -73,7 +73,7 @@ func (a *order) shareOut(l foundLoop, sections []sectionLoop) error {
 	if n := len(drops); strong >= 0 && n > 0 {
 		i := drops[min(1, n-1)]
 		sections[i].late = strong
-		a.tell(fmt.Sprintf("%s plays the second half of %s", names[strong], a.sectionText(i)))
+		a.tell(fmt.Sprintf("%s plays the second half of %s", names[strong], sectionTexts(a.r.Sections)[i]))
 	}
 	return nil
 }

@@ -80,6 +80,9 @@ type place struct{ line, col, offset int }
 
 // fail notes a mistake at a spot.
 func (m *mistakes) fail(at spot, e Error) {
+	if n := len(m.lines); n > 0 && at.line > n { // what is missing at the end of the file
+		at = spot{line: n, col: utf8.RuneCountInString(m.lines[n-1]) + 1}
+	}
 	e.File, e.Line, e.Col, e.Source = m.file, at.line, at.col, m.lineText(at.line)
 	m.errs = append(m.errs, &e)
 }

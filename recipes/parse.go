@@ -115,7 +115,12 @@ func (s *source) checkNames(steps []StepSpec, sections [][]song.Section, all []s
 	if s.sectionsUnread || !slices.ContainsFunc(sections, func(list []song.Section) bool { return len(list) > 0 }) {
 		return // what a section is called, or the loop's own are called, is not known
 	}
+	const most = 1000 // thousands of steps, each mistaken among thousands of sections, would take minutes to tell
+	before := len(s.errs)
 	for _, spec := range steps {
+		if len(s.errs)-before >= most {
+			return
+		}
 		for _, err := range unknownSections(spec.Step, sections, all) {
 			var option *option.Mistake
 			if errors.As(err, &option) {

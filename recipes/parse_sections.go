@@ -17,8 +17,10 @@ func (s *source) sections(r *Recipe, n *yaml.Node) {
 	for i, c := range nodes {
 		s.section(r, c, fmt.Sprintf("sections[%d]", i+1))
 	}
+	names := sectionsByName{}
 	for i := range r.Sections {
-		s.like(r.Sections, i)
+		s.like(r.Sections, i, names)
+		names.add(r.Sections[i].Name, i)
 	}
 }
 
@@ -83,33 +85,47 @@ func (s *source) section(r *Recipe, n *yaml.Node, path string) {
 		}
 	}
 	if n := len(spec.atAdd); n > 0 {
-		if !given["energy"] {
-			s.fail(spec.atAdd[n-1], Error{Path: path, Found: `"add" without "energy"`, Want: "an energy beside it, or the parts in play"})
+		if !given["energy"] && !given["like"] {
+			s.addAlone(spec.atAdd[n-1], path)
 		}
-		spec.atAdd = spec.atAdd[:n-1]
+		spec.atAddKey, spec.atAdd = spec.atAdd[n-1], spec.atAdd[:n-1]
 	}
 	spec.given = given
 	s.sectionsUnread = s.sectionsUnread || spec.Name == "" || misspelt
 	r.Sections = append(r.Sections, spec)
 }
 
+// addAlone refuses players for an energy that is not there.
+func (s *source) addAlone(at spot, path string) {
+	s.fail(at, Error{Path: path, Found: `"add" without "energy"`, Want: "an energy beside it, or the parts in play"})
+}
+
 const wantLike = "an earlier section such as drop 1"
 
 // like gives a section what it leaves out, as the earlier section has it that it is like.
-func (s *source) like(sections []SectionSpec, i int) {
+func (s *source) like(sections []SectionSpec, i int, before sectionsByName) {
 	spec := &sections[i]
 	if spec.Like == "" {
 		return
 	}
-	base := earlier(sections[:i], spec.Like)
+	base := before.find(spec.Like)
 	if base == 0 {
 		e := Error{Path: fmt.Sprintf("sections[%d].like", i+1), Found: strconv.Quote(spec.Like), Want: wantLike}
-		if later := earlier(sections, spec.Like); later > i {
-			e.Found += fmt.Sprintf(", which is section %d", later)
-		}
-		if names := labels(sections[:i]); len(names) > 0 {
-			e.Want = "one of the sections before it, " + strings.Join(names, ", ")
-			e.Hint = song.Nearest(spec.Like, names)
+		if i <= mostListed {
+			all := sectionsByName{}
+			for k, sec := range sections {
+				all.add(sec.Name, k)
+			}
+			if later := all.find(spec.Like); later > i {
+				e.Found += fmt.Sprintf(", which is section %d", later)
+			}
+			if names := labels(sections[:i]); len(names) > 0 {
+				e.Want = "one of the sections before it, " + strings.Join(names, ", ")
+				word := strings.TrimPrefix(spec.Like, "the ")
+				if e.Hint = song.Nearest(word, names); e.Hint == "" && len(before[word]) > 1 {
+					e.Hint = word + " 1"
+				}
+			}
 		}
 		s.fail(spec.atLike, e)
 		return
@@ -122,14 +138,21 @@ func (s *source) like(sections []SectionSpec, i int) {
 	if !spec.given["kind"] {
 		spec.Kind = of.Kind
 	}
-	if !spec.given["play"] {
+	switch {
+	case spec.given["play"]:
+	case !of.Energy.IsZero() && !spec.given["energy"] && !spec.given["add"]:
+		spec.Play = where.LineUpOf("same") // those that are found for the energy there play here too
+	default:
 		spec.Play, spec.atPlay, spec.written, spec.base = of.Play, of.atPlay, of.playBars(), of.base
 	}
 	if !spec.given["energy"] {
 		spec.Energy, spec.atEnergy = of.Energy, of.atEnergy
 	}
-	if !spec.given["add"] {
+	switch {
+	case !spec.given["add"]:
 		spec.Add, spec.atAdd = of.Add, of.atAdd
+	case spec.Energy.IsZero() && !spec.given["energy"]:
+		s.addAlone(spec.atAddKey, fmt.Sprintf("sections[%d]", i+1))
 	}
 	if !spec.given["loop"] {
 		spec.Loop, spec.Over, spec.atLoop = of.Loop, of.Over, of.atLoop
@@ -162,28 +185,36 @@ func labels(sections []SectionSpec) []string {
 	return out
 }
 
-// earlier returns the section that a text such as drop 1 means, counted from 1; a name alone means a section
+// mostListed is how many sections a message lists: a recipe of thousands, each mistaken, must not tell of each all of
+// the others.
+const mostListed = 200
+
+// sectionsByName holds the indices of sections of each name, in order.
+type sectionsByName map[string][]int
+
+func (n sectionsByName) add(name string, section int) {
+	if name != "" {
+		n[name] = append(n[name], section)
+	}
+}
+
+// find returns the section that a text such as drop 1 means, counted from 1; a name alone means a section
 // that is the only one of it. 0 for none.
-func earlier(sections []SectionSpec, text string) int {
-	found, total, nth := 0, map[string]int{}, 0
+func (n sectionsByName) find(text string) int {
 	name, number, numbered := strings.Cut(text, " ")
-	n, ok := digits(number)
-	if numbered && (!ok || n < 1) {
+	found, nth := n[name], 1
+	if numbered {
+		var ok bool
+		if nth, ok = digits(number); !ok || nth < 1 {
+			return 0
+		}
+	} else if len(found) > 1 {
 		return 0
 	}
-	for i, sec := range sections {
-		total[sec.Name]++
-		if sec.Name != name || name == "" {
-			continue
-		}
-		if nth++; !numbered && nth == 1 || nth == n {
-			found = i + 1
-		}
-	}
-	if !numbered && total[name] > 1 {
+	if nth > len(found) {
 		return 0
 	}
-	return found
+	return found[nth-1] + 1
 }
 
 func (s *source) sectionName(n *yaml.Node, path string) string {

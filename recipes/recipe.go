@@ -1,7 +1,10 @@
 package recipes
 
 import (
+	"slices"
+
 	"loopdraft/moves"
+	"loopdraft/moves/review"
 	"loopdraft/moves/where"
 	"loopdraft/recipes/builtin"
 	"loopdraft/smf"
@@ -81,10 +84,11 @@ type SectionSpec struct {
 	atEnergy []spot
 	atLoop   spot
 	atAdd    []spot
+	atAddKey spot // of "add" itself
 }
 
 // Catalogue returns the moves that recipes may have: those of every package that brings some.
-func Catalogue() moves.Catalogue { return moves.All() }
+func Catalogue() moves.Catalogue { return slices.Concat(moves.All(), review.Moves()) }
 
 // catalogue returns the moves that the recipe may have.
 func (r *Recipe) catalogue() moves.Catalogue {
@@ -150,6 +154,12 @@ func (s SectionSpec) playBars() int {
 		return s.written
 	}
 	return s.Bars
+}
+
+// asks tells whether players are found for the section's energy. A section that plays the same as another, and has its
+// energy from there, plays what was found there.
+func (s SectionSpec) asks() bool {
+	return !s.Energy.IsZero() && (!s.Play.Same() || s.given["energy"] || s.given["add"])
 }
 
 // kind returns the section's kind: given, or guessed from its name.

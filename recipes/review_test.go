@@ -66,8 +66,7 @@ func TestBuiltinsPassTheReview(t *testing.T) {
 	known := map[string]string{
 		// The draft tells what leads in there by what the loop would have played; the file alone does not.
 		"two-breaks breakwater.mid file unprepared 65": "",
-		// The lines of that stretch change as a draft; as a file, whose parts are heard anew, they stay under the limit.
-		"slow-burn harbour-lights.mid file stands-still 73": "",
+		"short fog-signal.mid file unprepared 25":      "",
 	}
 	few := oracle.Size(3, 1, 1)
 	for k, info := range Builtins() {
@@ -102,7 +101,7 @@ func TestBuiltinsPassTheReview(t *testing.T) {
 // fault; warnings are counted.
 func TestRandomDraftsAreNeverBroken(t *testing.T) {
 	t.Parallel()
-	n := oracle.Size(6, 60, 1000)
+	n := oracle.Size(4, 60, 1000)
 	drafts, counts, warned := 0, map[string]int{}, map[string]int{}
 	for seed := range uint64(n) {
 		c := newChooser(seed)
@@ -261,7 +260,7 @@ func TestAFileIsHeardAsItsDraft(t *testing.T) {
 	for _, in := range loops[:oracle.Size(1, len(loops), len(loops))] {
 		inputs[in[0].Name] = in
 	}
-	for _, kind := range kinds[:oracle.Size(3, len(kinds), len(kinds))] {
+	for _, kind := range kinds[:oracle.Size(2, len(kinds), len(kinds))] {
 		inputs[kind.name] = []Input{kind.input(t)}
 	}
 	still, lead := &review.StandsStill{Phrase: 8, Warn: 16}, &review.Unprepared{Parts: 2, DB: 3}
@@ -605,7 +604,8 @@ func TestEveryAnswerOfAWrongArrangement(t *testing.T) {
 		})
 	}
 	for _, rule := range review.Catalogue() {
-		unanswered := []string{"length", "section-length", "cable", "empty-track", "marker"} // no move changes what they find
+		unanswered := []string{"length", "section-length", "cable", "empty-track", "marker", // no move changes what they find
+			"energy"} // it finds nothing in a file alone
 		if !slices.Contains(tried, rule.Name) && !slices.Contains(unanswered, rule.Name) {
 			t.Errorf("no wrong arrangement for %s", rule.Name)
 		}

@@ -17,8 +17,18 @@ func spelledOut(step moves.Step, came moves.Outcome, env moves.Env, in song.Song
 	for name, value := range option.Fields(out) {
 		switch v := value.(type) {
 		case *where.Parts:
-			if name == "part" && len(came.Parts) > 0 {
-				*v = where.PartsOf(partTexts(in, came.Parts)...)
+			parts := came.Parts
+			if name != "part" {
+				parts, _ = v.Resolve(in)
+			}
+			if len(parts) > 0 {
+				*v = where.PartsOf(partTexts(in, parts)...)
+			}
+		case *moves.Sound:
+			for _, c := range came.Changes { // it strikes one part
+				if i := in.Index(c.Parts[0]); v.Part() && i >= 0 {
+					*v = moves.SoundOf(where.PartText(in, i))
+				}
 			}
 		case *where.Spans:
 			if name == "over" && v.IsZero() {

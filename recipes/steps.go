@@ -5,11 +5,13 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"loopdraft/moves"
 	"loopdraft/moves/option"
 	"loopdraft/moves/remark"
+	"loopdraft/moves/review"
 	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
@@ -23,6 +25,7 @@ type stepping struct {
 	remarks []remark.Remark // of all steps, in order
 	changes []song.Change   // the trace
 	equal   map[string]int  // how many steps of a text there were
+	spans   int             // how many ranges the spans of the steps came to
 }
 
 // doneStep is a step that was carried out, or skipped.
@@ -39,16 +42,28 @@ func newStepping(a *order, l foundLoop, laid laidLoop, lined linedUp) *stepping 
 	}
 }
 
-// all carries out the steps that thin out stand-ins, then the recipe's.
-func (s *stepping) all(standing []moves.Step) {
-	for _, step := range standing {
+// all carries out the steps that are ahead of the recipe's, then the recipe's.
+func (s *stepping) all(lined linedUp) {
+	for _, step := range lined.standing {
 		s.step(-1, StepSpec{Step: step})
 	}
 	s.env.Lined = s.song
+	if lined.found != nil {
+		if heard, err := form.EnergyOf(s.song); err == nil { // else no player was found either
+			s.env.Heard, s.env.Energies = heard, lined.found.ranges(heard)
+		}
+	}
 	for i, spec := range s.r.Moves {
-		s.step(i, spec)
+		if s.step(i, spec); s.spans > mostSpans {
+			s.fail(spec.at, Error{Path: stepPath(i, spec), Found: "spans that come to more than " + strconv.Itoa(mostSpans) + " ranges with those of the steps before", Want: "fewer steps, or wider spans"})
+			return
+		}
 	}
 }
+
+// mostSpans is how many ranges the spans of a recipe's steps may come to: thousands of steps over each 1/32 of a song take
+// minutes and gigabytes. Five hundred steps over each beat of a thousand bars are fewer.
+const mostSpans = 1 << 21
 
 // step carries out one step; index is its place in the recipe, -1 for one that is not the recipe's.
 // After a mistake the song stays as it is, so that the mistakes of later steps are found too.
@@ -67,6 +82,9 @@ func (s *stepping) step(index int, spec StepSpec) {
 
 // composite carries out the steps that a composite move stands for, each as a step of its own.
 func (s *stepping) composite(index int, spec StepSpec, c moves.Composer) {
+	if m, ok := c.(*review.Mend); ok {
+		c = m.By(s.r.Checks())
+	}
 	x, err := moves.Expand(&s.env, c, s.song)
 	if err != nil {
 		s.failed(index, spec, err)
@@ -76,9 +94,25 @@ func (s *stepping) composite(index int, spec StepSpec, c moves.Composer) {
 	if len(x.Steps) == 0 {
 		s.skip(index, spec, x.Nothing)
 	}
+	if s.tried(index, spec, c, x) {
+		return
+	}
 	for _, step := range x.Steps {
 		s.primitive(index, StepSpec{Step: step, at: spec.at}, c.Name())
 	}
+}
+
+// tried carries out the steps that a composite move has tried already; false where one of them is to be skipped, so that
+// those after it may come to something else.
+func (s *stepping) tried(index int, spec StepSpec, c moves.Composer, x moves.Expansion) bool {
+	if len(x.Done) == 0 || slices.ContainsFunc(x.Done, func(d moves.Done) bool { return s.whySkip(d).Kind != "" }) {
+		return false
+	}
+	for _, d := range x.Done {
+		s.carriedOut(index, StepSpec{Step: d.Step, at: spec.at}, c.Name(), d.Outcome)
+	}
+	s.song = x.Song
+	return true
 }
 
 // primitive carries out a step of a move that changes the song itself; within names the composite move
@@ -89,44 +123,40 @@ func (s *stepping) primitive(index int, spec StepSpec, within string) {
 		s.failed(index, spec, err)
 		return
 	}
-	if why := s.whySkip(came); why.Kind != "" { // it leaves no trace, such as home values of a ride that is nowhere
+	if why := s.whySkip(moves.Done{Step: spec.Step, Outcome: came, Silences: s.r.anyLoop() && moves.Silences(s.song, came)}); why.Kind != "" { // it leaves no trace, such as home values of a ride that is nowhere
 		s.skip(index, spec, why)
+		s.spans += came.Spans
 		return
 	}
+	s.carriedOut(index, spec, within, came)
+	s.song = came.Song
+}
+
+// carriedOut notes what a step came to, and what it leaves for those after it but for the song.
+func (s *stepping) carriedOut(index int, spec StepSpec, within string, came moves.Outcome) {
 	s.done = append(s.done, doneStep{index: index, step: spelledOut(spec.Step, came, s.env, s.song)})
 	for _, c := range came.Changes {
 		c.Step, c.Move, c.Within = index, spec.Step.Name(), within
 		s.changes = append(s.changes, c)
 	}
 	s.note(index, spec, came.Remarks)
-	s.env, s.song = s.env.After(came), came.Song
+	s.env = s.env.After(came)
+	s.spans += came.Spans
 }
 
-// whySkip says why a step is skipped that came to an outcome; the zero value: it is not. A recipe that is
+// whySkip says why a step is skipped that was carried out; the zero value: it is not. A recipe that is
 // written for loops it does not know asks for what this one may not have.
-func (s *stepping) whySkip(came moves.Outcome) remark.Remark {
-	switch why := came.Nothing; {
+func (s *stepping) whySkip(d moves.Done) remark.Remark {
+	switch why := d.Outcome.Nothing; {
 	case why.Kind == remark.NoPart || why.Kind == remark.NoPlace:
 		return why
 	case !s.r.anyLoop():
-	case came.Missed():
+	case d.Outcome.Missed():
 		return remark.Remark{Kind: remark.NothingPlays}
-	case s.silences(came):
+	case d.Silences:
 		return remark.Remark{Kind: remark.WouldSilence}
 	}
 	return remark.Remark{}
-}
-
-// silences tells whether a step would leave bars silent that were not, two in a row.
-func (s *stepping) silences(came moves.Outcome) bool {
-	tl := s.song.Time()
-	for _, r := range came.Ranges {
-		first, last := max(tl.BarOf(r.Start)-1, 1), min(tl.BarOf(r.End-1)+1, s.song.Bars())
-		if form.SilentPairs(came.Song, first, last) > form.SilentPairs(s.song, first, last) {
-			return true
-		}
-	}
-	return false
 }
 
 // failed notes that a step could not be carried out.

@@ -107,3 +107,20 @@ moves:
 		t.Errorf("for any loop: %v, told %v", err, out.Told)
 	}
 }
+
+// Steps over very many ranges are refused where they come to more than a draft has time and memory for, in one message.
+// 82 times 800 bars of 32 ranges are the first that pass the bound of 2,097,152.
+func TestStepsOverTooManyRangesAreRefused(t *testing.T) {
+	for _, over := range []string{"every 1/32", "all, except: every 1/32"} {
+		text := "sections: [{name: a, bars: 800}]\nmoves:\n" + strings.Repeat("  - mute: {part: kick, over: "+over+"}\n", 100)
+		r, err := Parse("many.yaml", []byte(text))
+		if err != nil {
+			t.Fatal(err)
+		}
+		_, err = Draft([]Input{gridLoop(t, "kick x...x...x...x...")}, r, Options{})
+		want := "many.yaml:84:5: moves[82].mute: found spans that come to more than 2097152 ranges with those of the steps before, want fewer steps, or wider spans"
+		if err == nil || !strings.HasPrefix(err.Error(), want) || strings.Count(err.Error(), "many.yaml") != 1 {
+			t.Errorf("over %s: got %v, want %s, once", over, err, want)
+		}
+	}
+}

@@ -36,20 +36,19 @@ func heardAgain(t *testing.T, f *smf.File) song.Song {
 
 // TestBoundariesOfDrafts scores the boundaries heard in drafts by the sections they were made of, within
 // a bar, start and end left out. Every line of 8 bars of a draft is changed on purpose: what those lines
-// would score stands beside it. Since players come and go at those lines audibly, what counts is that the lines of sections
-// are heard, and heard for more than the others.
+// would score stands beside it, and players come and go at them audibly: the mean F of all drafts is .80 at least.
 //
 // Published figures, of other music: F .602 of songs and .652 of dance tracks within 3 seconds in audio,
 // start and end counting as hits, .571 and .610 without (Nieto et al., The Harmonix Set, ISMIR 2019); .564 within a bar in
 // symbolic music (Hernandez-Olivan et al., 2023, arXiv 2303.13881).
 func TestBoundariesOfDrafts(t *testing.T) {
 	t.Parallel()
+	var every []oracle.Score
 	for i, set := range []struct {
-		what   string
-		inputs map[string][]Input
-		recall float64 // of the lines of sections, at least
-		over   float64 // what F is over that of every line, at least
-	}{{"demo loops", demoInputs(t), .90, .1}, {"other loops", otherInputs(t), .90, .1}} {
+		what      string
+		inputs    map[string][]Input
+		recall, f float64 // of the lines of sections, at least
+	}{{"demo loops", demoInputs(t), .90, .74}, {"other loops", otherInputs(t), .88, .84}} {
 		if i >= oracle.Size(1, 2, 2) {
 			break
 		}
@@ -83,8 +82,15 @@ func TestBoundariesOfDrafts(t *testing.T) {
 		}
 		mean := oracle.Mean(scores)
 		t.Logf("boundaries of drafts of %s within a bar, P R F:\n%smean %.3f, every line %.3f", set.what, table.String(), mean, oracle.Mean(lines))
-		if every := oracle.Mean(lines); mean.R < set.recall || mean.F < every.F+set.over {
-			t.Errorf("got a mean recall of %.3f and F of %.3f of %s, want %.2f and %.3f", mean.R, mean.F, set.what, set.recall, every.F+set.over)
+		if mean.R < set.recall || mean.F < set.f {
+			t.Errorf("got a mean recall of %.3f and F of %.3f of %s, want %.2f and %.2f", mean.R, mean.F, set.what, set.recall, set.f)
+		}
+		every = append(every, scores...)
+	}
+	if mean := oracle.Mean(every); oracle.Size(1, 2, 2) == 2 {
+		t.Logf("of all %d drafts: mean %.3f", len(every), mean)
+		if mean.F < .80 {
+			t.Errorf("got a mean F of %.3f of all drafts, want .80", mean.F)
 		}
 	}
 }

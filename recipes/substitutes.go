@@ -4,7 +4,10 @@ import (
 	"slices"
 	"strings"
 
+	"loopdraft/moves"
+	"loopdraft/moves/option"
 	"loopdraft/moves/remark"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
@@ -141,8 +144,15 @@ func (a *order) partTexts() []string {
 		out = append(out, sec.Play.Texts()...)
 	}
 	for _, spec := range a.r.Moves {
-		if parts, ok := partsOf(spec.Step); ok {
-			out = append(out, parts.Texts()...)
+		for _, value := range option.Fields(spec.Step) {
+			switch v := value.(type) {
+			case *where.Parts:
+				out = append(out, v.Texts()...)
+			case *moves.Sound:
+				if v.Part() {
+					out = append(out, string(*v))
+				}
+			}
 		}
 	}
 	return out

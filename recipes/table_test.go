@@ -252,18 +252,18 @@ func goals() []goal {
 		{"each break 5 to 12 dB under its drop", 85, true, func(f figures) (bool, bool) {
 			return !slices.ContainsFunc(f.breaks, func(b int) bool { return !between(b, 50, 120) }), len(f.breaks) > 0
 		}},
-		{"each break 4 to 13 dB under its drop", 88, true, func(f figures) (bool, bool) {
+		{"each break 4 to 13 dB under its drop", 95, true, func(f figures) (bool, bool) {
 			return !slices.ContainsFunc(f.breaks, func(b int) bool { return !between(b, 40, 130) }), len(f.breaks) > 0
 		}},
 		{"the barest 8 bars at most 18 dB under the drop", 95, true, func(f figures) (bool, bool) { return f.barest <= 180, true }},
-		{"at most 10 % of break bars with one part, from three pitched ones on", 80, true, func(f figures) (bool, bool) { return f.lone <= 10, f.pitched >= 3 }},
+		{"at most 10 % of break bars with one part, from three pitched ones on", 90, true, func(f figures) (bool, bool) { return f.lone <= 10, f.pitched >= 3 }},
 		{"drop 1 at least 1.5 dB over the groove", 95, true, func(f figures) (bool, bool) { return f.drop1 >= 15, f.hasGroove }},
 		{"a quarter of its notes is new", 90, true, func(f figures) (bool, bool) { return f.fresh >= 25, f.hasGroove }},
 		{"drop 2 0.8 to 4 dB over drop 1", 92, true, func(f figures) (bool, bool) { return between(f.drop2, 8, 40), true }},
 		{"the loudest section is a drop", 95, true, func(f figures) (bool, bool) { return f.loudest == song.KindDrop, true }},
 		{"something moves after 16 bars at most", 95, false, func(f figures) (bool, bool) { return f.still <= 16, true }},
-		{"at most 40 % of the parts enter at once, from 8 parts on", 85, false, func(f figures) (bool, bool) { return f.entry <= 40, f.parts >= 8 }},
-		{"no silent bar but before a section", 80, false, func(f figures) (bool, bool) { return f.silent == 0, true }},
+		{"at most 40 % of the parts enter at once, from 8 parts on", 90, false, func(f figures) (bool, bool) { return f.entry <= 40, f.parts >= 8 }},
+		{"no silent bar but before a section", 90, false, func(f figures) (bool, bool) { return f.silent == 0, true }},
 	}
 }
 
@@ -276,12 +276,29 @@ func TestTableOf(t *testing.T) {
 	for _, info := range recipes.Builtins() {
 		t.Run(info.Name, func(t *testing.T) {
 			t.Parallel()
-			printTable(t, info.Name, loops, oracle.Size(6, 24, 200))
+			printTable(t, info.Name, loops, oracle.Size(6, 24, 200), recipes.Options{})
+			for _, choice := range alternatives[info.Name] {
+				for n := 1; n <= choice.N; n++ {
+					one := recipes.Choice{Name: choice.Name, N: n}
+					t.Run(one.String(), func(t *testing.T) {
+						printTable(t, info.Name, loops, oracle.Size(2, 24, 60), recipes.Options{Choose: []recipes.Choice{one}})
+					})
+				}
+			}
 		})
 	}
 }
 
-func printTable(t *testing.T, name string, loops []oracle.CutLoop, most int) {
+// alternatives are the choices of the built-in recipes with how many alternatives each has.
+var alternatives = map[string][]recipes.Choice{
+	"club":       {{"form", 5}, {"order", 4}, {"bass", 2}, {"carrier", 3}, {"tease", 3}, {"way", 4}},
+	"short":      {{"form", 5}, {"order", 4}, {"bass", 2}, {"carrier", 3}, {"tease", 3}, {"way", 4}},
+	"two-breaks": {{"form", 2}, {"order", 4}, {"carrier", 3}, {"tease", 3}},
+	"slow-burn":  {{"form", 2}, {"order", 4}, {"carrier", 3}},
+	"mix-tool":   {{"form", 2}, {"order", 4}},
+}
+
+func printTable(t *testing.T, name string, loops []oracle.CutLoop, most int, o recipes.Options) {
 	r, _ := recipes.Builtin(name)
 	var all []figures
 	perSong := map[string]int{}
@@ -289,7 +306,8 @@ func printTable(t *testing.T, name string, loops []oracle.CutLoop, most int) {
 		if len(all) == most {
 			break
 		}
-		got, err := recipes.Draft([]recipes.Input{input(t, l.Name, l.Bytes)}, r, recipes.Options{})
+		o.Take = len(all) + 1 // the choices that are not held go round
+		got, err := recipes.Draft([]recipes.Input{input(t, l.Name, l.Bytes)}, r, o)
 		if err != nil {
 			t.Logf("%s: %v", l.Name, err)
 			continue
@@ -325,7 +343,14 @@ func printTable(t *testing.T, name string, loops []oracle.CutLoop, most int) {
 			share = 100 * met / of
 		}
 		fmt.Fprintf(&table, "%-70s %3.0f of 100, want %d\n", g.name, share, g.want)
-		if share < float64(g.want) && len(all) >= 20 {
+		slack := 0 // a song of twenty is 5 of 100
+		switch {
+		case len(o.Choose) > 0:
+			slack = 15
+		case len(all) < 60:
+			slack = 5
+		}
+		if share < float64(g.want-slack) && len(all) >= 20 {
 			t.Errorf("%s: in %.0f of 100, want %d", g.name, share, g.want)
 		}
 	}

@@ -287,3 +287,36 @@ func TestPartsNamedInOtherScripts(t *testing.T) {
 	}
 	checkLaws(t, in, r, Options{})
 }
+
+// Parts that a step names beside those it works on are written by their names too: a written recipe knows no stand-ins.
+func TestPartsBesideAreWrittenByName(t *testing.T) {
+	loop := gridLoop(t, "tom  x...x...x.....x.\nbass x-x-x-x-x-x-x-x-")
+	for _, step := range []struct{ recipe, written string }{
+		{"hit: {sound: kick or snare if any, at: 1.2, velocity: 90%}", "hit: {sound: tom,"},
+		{"duck: {part: bass, by: kick, over: all, to: 40%, length: 1/8}", "by: tom,"},
+	} {
+		r, err := Parse("recipe.yaml", []byte("substitutes: nearest\nlength: 8 bars\nmoves:\n  - "+step.recipe+"\n"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		first, err := Draft([]Input{loop}, r, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		written := first.WriteRecipe()
+		if !strings.Contains(string(written), step.written) {
+			t.Errorf("found no %q in\n%s", step.written, written)
+		}
+		again, err := Parse("written.yaml", written)
+		if err != nil {
+			t.Fatal(err)
+		}
+		second, err := Draft([]Input{loop}, again, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Equal(bytesOf(t, first.File), bytesOf(t, second.File)) {
+			t.Errorf("%s: the written recipe gives other bytes:\n%s", step.recipe, written)
+		}
+	}
+}

@@ -11,6 +11,7 @@ import (
 
 	"loopdraft/moves/review"
 	"loopdraft/recipes"
+	"loopdraft/smf/form"
 	"loopdraft/smf/picture"
 )
 
@@ -172,6 +173,9 @@ type take struct {
 	split   []string
 	data    []byte // the draft as a file
 	review  draftReview
+
+	energy form.Energy // without bars where the draft has none
+	full   form.Power  // of the loop
 }
 
 func runDraft(c *console, ctx *cli.Context) error {
@@ -258,6 +262,9 @@ func (p draftPlan) take(n int, r *recipes.Result, out *outputs) (take, error) {
 		return numbered(name, n)
 	}
 	t.midi, t.recipe, t.picture = mark(t.midi), mark(t.recipe), mark(t.picture)
+	if e, full, err := r.Energy(); err == nil {
+		t.energy, t.full = e, full
+	}
 	data, err := r.File.Encode()
 	if err != nil {
 		return t, fmt.Errorf("%s: %w", visible(t.midi), err)
@@ -272,6 +279,7 @@ func (p draftPlan) take(n int, r *recipes.Result, out *outputs) (take, error) {
 		if p.takes > 1 {
 			chart.Title = strings.TrimLeft(fmt.Sprintf("%s, take %d", chart.Title, n), ", ")
 		}
+		chart.Full, chart.Asked, chart.Choices = t.full, r.Asked(), choices(r)
 		data, err := drawPicture(t.picture, r.Song, chart)
 		if err != nil {
 			return t, err
@@ -290,6 +298,15 @@ func (p draftPlan) take(n int, r *recipes.Result, out *outputs) (take, error) {
 		}
 	}
 	return t, nil
+}
+
+// choices are the choices that a draft took, of those with a name.
+func choices(r *recipes.Result) []string {
+	var out []string
+	for _, choice := range r.Choices {
+		out = append(out, choice.String())
+	}
+	return out
 }
 
 // together gathers lines of several drafts, each once, in order.

@@ -1,39 +1,45 @@
+//go:build unix
+
 package main
 
 import (
 	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"syscall"
 	"testing"
+	"time"
 
-	"loopdraft/moves/review"
-	"loopdraft/recipes"
-	"loopdraft/recipes/study"
 	"loopdraft/smf"
-	"loopdraft/smf/form"
 )
 
-// grown is a song of tracks that rest in turn for 8 bars of 56, with so many notes in each of their bars.
-func grown(tracks, bars, notes int) *smf.File {
-	const bar = 4 * 480
-	f := &smf.File{Format: 1, Division: 480}
+// grown is a song of tracks that rest in turn for 8 bars of 56, with so many notes in each of their bars, spread over 8
+// keys, and so many ticks a quarter note.
+func grown(tracks, bars, notes, division int) *smf.File {
+	bar := 4 * division
+	f := &smf.File{Format: 1, Division: smf.Division(division)}
 	names := []string{"Kick", "Bass", "Lead", "Pad", "Hat", "Snare", "Keys", "Strings"}
 	keys := map[string]byte{"Kick": 36, "Hat": 42, "Snare": 38}
 	for i := range tracks {
 		var tr smf.Track
 		name := names[i%len(names)]
 		tr.AppendMeta(0, 0x03, fmt.Appendf(nil, "%s %d", name, i))
-		key, drum := keys[name]
-		channel := byte(9)
-		if !drum {
-			key, channel = 40+byte(i%32), byte(i%9)
-		}
+		drum, isDrum := keys[name]
 		for b := range bars {
-			if (b/8+i)%7 == 0 {
+			if (b/8+i)%7 == 0 && bars > 8 {
 				continue
 			}
 			for n := range notes {
+				key, channel := drum, byte(9)
+				if !isDrum {
+					key, channel = 40+byte(i%32)+byte((b+n)%8), byte(i%9)
+				}
 				at := smf.Tick(b*bar + n*bar/notes)
-				tr.Append(smf.Channel(at, 0x90|channel, key+byte(b%4)*(1-channel/9), 100))
-				tr.Append(smf.Channel(at+smf.Tick(max(bar/notes/2, 1)), 0x80|channel, key+byte(b%4)*(1-channel/9), 64))
+				tr.Append(smf.Channel(at, 0x90|channel, key, 100))
+				tr.Append(smf.Channel(at+smf.Tick(max(bar/notes/2, 1)), 0x80|channel, key, 64))
 			}
 		}
 		tr.End = smf.Tick(bars * bar)
@@ -42,70 +48,80 @@ func grown(tracks, bars, notes int) *smf.File {
 	return f
 }
 
-// BenchmarkGrowth tells how much longer what the commands do takes on a song with ten times as many notes, bars or
-// tracks as the one before it; want at most 12 times.
+// size is the size of a song.
+type size struct{ tracks, bars, notes, draft int } // notes a bar of a track; draft: length of the draft in bars, 0 as the recipe says
+
+// BenchmarkGrowth tells how much longer each command takes, in CPU time, on ten times as many events, bars or tracks; want
+// at most 12 times. A draft is as many bars long as the other commands' song. Run it whole with -benchtime 1x; it takes
+// minutes and some gigabytes of memory.
 func BenchmarkGrowth(b *testing.B) {
-	commands := []struct {
-		name string
-		do   func(in recipes.Input) error
-	}{
-		{"parts", func(in recipes.Input) error {
-			_, err := recipes.Hear([]recipes.Input{in}, &recipes.Recipe{}, recipes.Options{})
-			return err
-		}},
-		{"map", func(in recipes.Input) error {
-			r, err := asItIs(in)
-			if err == nil {
-				_, err = form.StructureOf(r.Song, 0)
-			}
-			return err
-		}},
-		{"review", func(in recipes.Input) error {
-			r, err := asItIs(in)
-			if err == nil {
-				_, err = review.Review(r, review.Options{Level: review.Warn})
-			}
-			return err
-		}},
-		{"study", func(in recipes.Input) error {
-			r, err := asItIs(in)
-			if err == nil {
-				_, err = study.Of(r.Song, 0)
-			}
-			return err
-		}},
-		{"draft", func(in recipes.Input) error {
-			club, _ := recipes.Builtin("club")
-			_, err := recipes.Draft([]recipes.Input{in}, club, recipes.Options{})
-			return err
-		}},
+	dir := b.TempDir()
+	empty := filepath.Join(dir, "empty.yaml")
+	if err := os.WriteFile(empty, []byte("moves: []\n"), 0o666); err != nil {
+		b.Fatal(err)
 	}
-	for _, c := range commands {
+	to := func(name string) string { return filepath.Join(dir, name) }
+	for _, c := range []struct {
+		name   string
+		drafts bool // it makes a draft, of a loop of 8 bars
+		args   []string
+	}{
+		{"parts", false, []string{"parts"}},
+		{"map", false, []string{"map"}},
+		{"page", false, []string{"map", "--force", "-o", to("map.html")}},
+		{"review", false, []string{"review"}},
+		{"study", false, []string{"study", "--force", "-o", to("study.yaml")}},
+		{"empty", false, []string{"draft", "--recipe", empty, "--force", "-o", to("copy.mid")}},
+		{"draft", true, []string{"draft", "--force", "-o", to("draft.mid"), "--write-recipe", to("draft.yaml")}},
+		{"split", true, []string{"draft", "--force", "-o", to("draft.mid"), "--split", to("split"), "--map", to("map.svg")}},
+	} {
 		for _, of := range []struct {
 			what  string
-			sizes [3][3]int // tracks, bars, notes a bar
+			sizes []size
 		}{
-			{"notes", [3][3]int{{8, 64, 4}, {8, 64, 40}, {8, 64, 400}}},
-			{"bars", [3][3]int{{8, 96, 4}, {8, 960, 4}, {8, 9600, 4}}},
-			{"tracks", [3][3]int{{10, 64, 4}, {100, 64, 4}, {1000, 64, 4}}},
+			{"events", []size{{8, 64, 11, 72}, {8, 64, 114, 72}, {8, 64, 1140, 72}, {8, 64, 11400, 72}}},
+			{"bars", []size{{8, 99, 4, 96}, {8, 999, 4, 1000}, {8, 9999, 4, 9992}}},
+			{"tracks", []size{{10, 64, 4, 0}, {100, 64, 4, 0}, {1000, 64, 4, 0}}},
 		} {
-			if c.name == "draft" && of.what == "bars" {
-				continue // the loop would be longer than a draft may be
-			}
-			sizes := of.sizes[:]
 			if testing.Short() { // whether they run is asked there, not what they take
-				sizes = sizes[:1]
+				of.sizes = of.sizes[:1]
 			}
 			before := 0.0
-			for _, n := range sizes {
-				b.Run(fmt.Sprintf("%s/tracks=%d,bars=%d,notes=%d", c.name, n[0], n[1], n[2]), func(b *testing.B) {
-					in := recipes.Input{Name: "grown.mid", File: grown(n[0], n[1], n[2])}
+			for _, n := range of.sizes {
+				args := c.args
+				if c.drafts {
+					n.bars = 8
+					if n.draft > 0 {
+						args = append(args[:len(args):len(args)], "--bars", strconv.Itoa(n.draft))
+					}
+				}
+				division := 480
+				if of.what == "events" { // so that many notes start at different ticks
+					division = 9600
+				}
+				file := grown(n.tracks, n.bars, n.notes, division)
+				events := 0
+				for _, t := range file.Tracks {
+					events += len(t.Events)
+				}
+				b.Run(fmt.Sprintf("%s/%s/tracks=%d,bars=%d,events=%d", c.name, of.what, n.tracks, max(n.bars, n.draft), events), func(b *testing.B) {
+					path := to("song.mid")
+					bytes, err := file.Encode()
+					if err != nil {
+						b.Fatal(err)
+					}
+					if err := os.WriteFile(path, bytes, 0o666); err != nil {
+						b.Fatal(err)
+					}
+					start := cpu()
 					for b.Loop() {
-						if err := c.do(in); err != nil {
-							b.Fatal(err)
+						var said strings.Builder
+						if code := run(append(args[:len(args):len(args)], path), nil, io.Discard, &said, func(string) string { return "" }); code != exitDone {
+							b.Fatalf("got exit code %d: %s", code, said.String())
 						}
 					}
-					now := float64(b.Elapsed().Nanoseconds()) / float64(b.N)
+					now := float64(cpu()-start) / float64(b.N)
+					b.ReportMetric(now/1e9, "cpu-s")
 					if before > 0 {
 						b.ReportMetric(now/before, "times")
 					}
@@ -114,4 +130,13 @@ func BenchmarkGrowth(b *testing.B) {
 			}
 		}
 	}
+}
+
+// cpu returns the CPU time that the process has taken.
+func cpu() time.Duration {
+	var u syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
+		panic(err)
+	}
+	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }

@@ -41,7 +41,7 @@ func rooms() []room {
 		{"moves/option", "smf smf/song", ""},
 		{"moves/where", "smf smf/song moves/remark moves/option", ""},
 		{"moves", "smf smf/song smf/listen smf/form moves/remark moves/lay moves/option moves/where", ""},
-		{"moves/review", "smf smf/song smf/form moves/option moves/where moves", ""},
+		{"moves/review", "smf smf/song smf/form moves/remark moves/option moves/where moves", ""},
 		{"moves/movetest", "smf smf/song moves/remark recipes/wording moves/lay moves/where moves", "github.com/google/go-cmp"},
 		{"recipes/builtin", "", ""},
 		{"recipes/players", "smf/song", ""},

@@ -31,6 +31,23 @@ type sectionJSON struct {
 	// own. Left out where it was not measured.
 	OfFull *float64 `json:"of_full,omitempty"`
 	DB     *float64 `json:"db,omitempty"`
+
+	Asked *askedJSON `json:"asked,omitempty"` // of a draft, where its recipe asks for an energy
+}
+
+// askedJSON is what a recipe asks of the energy of a section, and what came of it.
+type askedJSON struct {
+	Energy string     `json:"energy"` // as the recipe has it
+	Units  []unitJSON `json:"units"`
+}
+
+// unitJSON is a stretch of a section that has a range of its own. Shares are of full.
+type unitJSON struct {
+	Bar    int      `json:"bar"` // its first bar, from 1
+	Bars   int      `json:"bars"`
+	Least  *float64 `json:"least,omitempty"` // the range asked for; left out where the section is to rise or to fall
+	Most   *float64 `json:"most,omitempty"`
+	OfFull float64  `json:"of_full"` // what it reached
 }
 
 type partJSON struct {
@@ -84,17 +101,14 @@ func draftsJSON(takes []take) draftsResult {
 	out := draftsResult{Drafts: []draftJSON{}}
 	for _, t := range takes {
 		r := t.result
-		var choices []string
-		for _, choice := range r.Choices {
-			choices = append(choices, choice.String())
-		}
 		s := songOf(r.Song)
-		if e, full, err := r.Energy(); err == nil {
-			s.tellEnergy(r.Song, e, full)
+		if len(t.energy.Bars) > 0 {
+			s.tellEnergy(r.Song, t.energy, t.full)
+			s.tellAsked(r.Song, t.energy, t.full, r.Asked())
 		}
 		out.Drafts = append(out.Drafts, draftJSON{
 			File: t.midi, Recipe: t.recipe, Map: t.picture, Split: full(t.split), LoopBars: r.LoopBars,
-			Choices: full(choices), Song: s, Changes: changesOf(r),
+			Choices: full(choices(r)), Song: s, Changes: changesOf(r),
 			Plan: full(r.Plan), Told: full(r.Told), Warnings: full(r.Warnings), Todo: full(r.Todo), Review: t.review,
 		})
 	}

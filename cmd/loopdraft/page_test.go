@@ -22,7 +22,7 @@ func pageOf(t *testing.T, loop string) (html []byte, s song.Song) {
 	t.Helper()
 	inWorkFolder(t)
 	var stderr strings.Builder
-	args := []string{"draft", "testdata/loops/" + loop, "-o", "draft.mid", "--map", "draft.html"}
+	args := []string{"draft", "testdata/loops/" + loop, "--choose", "form=2", "-o", "draft.mid", "--map", "draft.html"}
 	if code := run(args, strings.NewReader(""), io.Discard, &stderr, func(string) string { return "" }); code != exitDone {
 		t.Fatal(stderr.String())
 	}

@@ -76,6 +76,11 @@ func TestReadmeLimits(t *testing.T) {
 			t.Errorf("README.md does not say %s", strings.TrimSpace(line))
 		}
 	}
+	for _, promise := range []string{"A header of more than 6 bytes comes back with 6.", "Tempi, metres and keys that make no sense, such as tempo 0 or nine sharps, are told and stay in the file."} {
+		if !strings.Contains(strings.Join(strings.Fields(string(data)), " "), promise) {
+			t.Errorf("README.md does not promise: %s", promise)
+		}
+	}
 }
 
 // grouped writes a number with a comma before every three digits.
@@ -305,6 +310,49 @@ func TestReadmeRecipes(t *testing.T) {
 		if len(res.Warnings) > 0 {
 			t.Errorf("warnings: %q", res.Warnings)
 		}
+	}
+}
+
+// TestReadmeShares holds how loud parts of the demo loop are, as the README has it, to the loop.
+func TestReadmeShares(t *testing.T) {
+	readme, err := os.ReadFile("../../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	loop, err := os.ReadFile("../../testdata/loops/harbour-lights.mid")
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := smf.Decode(loop)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := recipes.Parse("shares.yaml", []byte(`
+sections:
+  - {name: one, bars: 8, play: [pad]}
+  - {name: two, bars: 8, play: [kick]}
+  - {name: three, bars: 8, play: [drums]}
+  - {name: four, bars: 8, play: [kick, bass]}
+  - {name: five, bars: 8, play: [all but drums]}
+`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, err := recipes.Draft([]recipes.Input{{Name: "loop.mid", File: f}}, r, recipes.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	e, full, err := got.Energy()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var shares []any
+	for _, sec := range got.Song.Sections {
+		shares = append(shares, strings.TrimSuffix(percentText(e.Tell(sec, full).OfFull), "%"))
+	}
+	want := fmt.Sprintf("the pad alone is at %s %%, the kick at %s %%, all drums at %s %%, kick and bass at %s %%, all but the drums at %s %%.", shares...)
+	if !strings.Contains(strings.Join(strings.Fields(string(readme)), " "), want) {
+		t.Errorf("README.md does not say that %s", want)
 	}
 }
 

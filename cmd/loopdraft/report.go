@@ -22,10 +22,11 @@ func (c *console) reportDraft(w io.Writer, takes []take) error {
 			return err
 		}
 		b.WriteByte('\n')
-		if e, full, err := t.result.Energy(); err == nil {
-			c.list(&b, w, "Energy", energyLines(t.result.Song, e, full, loopEnergy))
+		if len(t.energy.Bars) > 0 {
+			c.list(&b, w, "Energy", askedLines(t.result.Song, t.energy, t.full, t.result.Asked()))
 		}
 	}
+	c.list(&b, w, "Takes", takeLines(takes))
 	c.list(&b, w, "Plan", together(takes, func(r *recipes.Result) []string { return r.Plan }))
 	c.list(&b, w, "Assumed and skipped", together(takes, func(r *recipes.Result) []string { return r.Told }))
 	c.list(&b, w, "Left to you", together(takes, func(r *recipes.Result) []string { return r.Todo }))
@@ -47,10 +48,7 @@ func (t take) files() string {
 	} else if n > 1 {
 		s += fmt.Sprintf(", %d tracks from %s to %s", n, visible(t.split[0]), visible(t.split[n-1]))
 	}
-	for _, choice := range t.result.Choices {
-		s += ", " + choice.String()
-	}
-	return s
+	return strings.Join(append([]string{s}, choices(t.result)...), ", ")
 }
 
 // asciiFlag is the flag of commands that draw a map.

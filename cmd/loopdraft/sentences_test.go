@@ -5,19 +5,24 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
 	"loopdraft/moves/where"
 	"loopdraft/recipes"
 	"loopdraft/smf"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
 const sentencesStart = "<!-- sentences: a test hears each of them on three loops -->\n"
 
-// sentence is a row of the README's table: what a producer says, and the line that says it in a recipe.
-type sentence struct{ said, line string }
+// sentence is a row of the README's table: what a producer says, and the lines that say it in a recipe or to the command.
+type sentence struct {
+	said  string
+	lines []string
+}
 
 // sentences reads the table.
 func sentences(t *testing.T) []sentence {
@@ -37,35 +42,81 @@ func sentences(t *testing.T) []sentence {
 		if len(cells) != 2 {
 			t.Fatalf("found the row %s, want two cells", row)
 		}
-		out = append(out, sentence{cells[0], strings.Trim(cells[1], "`")})
+		lines, _, _ := strings.Cut(cells[1], "`, where ") // what the sentence is said of
+		out = append(out, sentence{cells[0], strings.Split(strings.Trim(lines, "`"), "` and `")})
 	}
 	return out
 }
 
-// sectionsSaid are the sections that the sentences are said of. A sentence that is a section takes the place of the first
+// sectionsSaid are the sections that the sentences are said of. A sentence that is a section takes the place of the last
 // of its name.
 var sectionsSaid = [...]struct{ name, rest string }{
-	{"intro", "bars: 16"}, {"build", "bars: 8"}, {"drop", "bars: 32"}, {"break", "bars: 16"}, {"drop", "bars: 32"},
+	{"intro", "bars: 8"}, {"build", "bars: 8"},
+	{"drop", "bars: 32, play: [beat, bass, hook]"}, // a second one can be bigger
+	{"break", "bars: 16, play: {one of: [[all], [bed, bass]], as: break}"}, {"drop", "bars: 32"},
 	{"outro", "bars: 16, play: [beat, bass, hat]"}, // at its second phrase nothing changes
 }
 
 // recipe returns the recipe that says a sentence; without one, what it is said of.
 func (s sentence) recipe() string {
-	var b strings.Builder
-	b.WriteString("substitutes: nearest\nseed: 3\nsections:\n")
-	said := false
-	for _, sec := range sectionsSaid {
-		if !said && strings.HasPrefix(s.line, "{name: "+sec.name+",") {
-			fmt.Fprintf(&b, "  - %s\n", s.line)
-			said = true
-		} else {
-			fmt.Fprintf(&b, "  - {name: %s, %s}\n", sec.name, sec.rest)
+	sections := sectionsSaid
+	var moves []string
+	for _, line := range s.lines {
+		name, isSection := strings.CutPrefix(line, "{name: ")
+		name, rest, _ := strings.Cut(name, ", ")
+		switch {
+		case isSection:
+			for i, sec := range slices.Backward(sections[:]) {
+				if sec.name == name {
+					sections[i].rest = strings.TrimSuffix(rest, "}")
+					break
+				}
+			}
+		case strings.HasPrefix(line, "--"):
+			if strings.HasPrefix(line, "--length") {
+				sections[len(sections)-1].rest = "bars: 80, play: [beat, bass, hat]" // far from the length that is said
+			}
+			moves = append(moves, "vary: {part: hat, over: every drop}") // something for the take to decide
+		default:
+			moves = append(moves, line)
 		}
 	}
-	if !said && s.line != "" && !strings.HasPrefix(s.line, "--") {
-		fmt.Fprintf(&b, "moves:\n  - %s\n", s.line)
+	var b strings.Builder
+	b.WriteString("substitutes: nearest\nseed: 3\nsections:\n")
+	for _, sec := range sections {
+		fmt.Fprintf(&b, "  - {name: %s, %s}\n", sec.name, sec.rest)
+	}
+	for i, line := range moves {
+		if i == 0 {
+			b.WriteString("moves:\n")
+		}
+		fmt.Fprintf(&b, "  - %s\n", line)
 	}
 	return b.String()
+}
+
+// options returns what the sentence says on the command line.
+func (s sentence) options(t *testing.T) recipes.Options {
+	t.Helper()
+	var o recipes.Options
+	for _, line := range s.lines {
+		switch flag, value, _ := strings.Cut(line, " "); flag {
+		case "--length":
+			_, micros, err := recipes.ParseLength(value)
+			if err != nil {
+				t.Fatal(err)
+			}
+			o.Micros = micros
+		case "--choose":
+			name, number, _ := strings.Cut(value, "=")
+			n, err := strconv.Atoi(number)
+			if err != nil {
+				t.Fatal(err)
+			}
+			o.Choose = append(o.Choose, recipes.Choice{Name: name, N: n})
+		}
+	}
+	return o
 }
 
 // ear hears a draft in which a sentence was said, beside the one in which it was not.
@@ -74,6 +125,35 @@ type ear struct {
 	before, after song.Song
 	got           *recipes.Result
 	redraft       func(recipes.Options) song.Song
+}
+
+// level returns how strong bars of a section are, in tenths of a dB over another section. What it hears is the whole, not
+// what the sentence did. Bars count inside the section, both included.
+func (h ear) level(of song.Section, first, last int, over song.Section) int {
+	h.Helper()
+	e, err := form.EnergyOf(h.after)
+	if err != nil {
+		h.Fatal(err)
+	}
+	return e.Mean(of.Bar+first-1, of.Bar+last-1).Sum().Level(e.Mean(over.Bar, over.Bar+over.Bars-1).Sum())
+}
+
+// powers returns how strong the bands of the 8 bars of a section are that begin with a bar.
+func (h ear) powers(of song.Section, bar int) form.Powers {
+	h.Helper()
+	e, err := form.EnergyOf(h.after)
+	if err != nil {
+		h.Fatal(err)
+	}
+	return e.Mean(of.Bar+bar-1, of.Bar+bar+6)
+}
+
+// between wants a level between two, in dB; half a dB is left to notes that ring over.
+func (h ear) between(level, low, high int) {
+	h.Helper()
+	if level < 10*low-5 || level > 10*high+5 {
+		h.Errorf("it is %.1f dB over the other, want %d to %d", float64(level)/10, low, high)
+	}
 }
 
 // part returns the part that a word means, the first of several.
@@ -122,6 +202,16 @@ func beats(s song.Song, bar, beat, count int) song.Range {
 }
 
 func onsets(s song.Song, part int, r song.Range) []song.Note { return s.In(s.Parts[part], r) }
+
+// keysOf returns the keys of notes, rising.
+func keysOf(notes []song.Note) []int {
+	var out []int
+	for _, n := range notes {
+		out = append(out, int(n.Key))
+	}
+	slices.Sort(out)
+	return out
+}
 
 // same tells whether a part plays the same in a range before and after.
 func (h ear) same(part int, r song.Range) bool {
@@ -208,6 +298,139 @@ func heard() map[string]func(h ear) {
 			h.changes([]int{bass}, func(bar int) bool {
 				return slices.ContainsFunc(h.after.Sections, func(s song.Section) bool { return within(s)(bar) && ((bar-s.Bar)%16 >= 14 || bar == s.Bar+s.Bars-1) }) // a section that is shorter has its last 4 beats
 			})
+		},
+		"Drop 2 is drop 1 with the lead an octave up on top": func(h ear) {
+			h.itself("lead") // what stands in for it may not play in drop 1
+			one, two := h.section("drop", 1), h.section("drop", 2)
+			lead := h.part("lead")
+			for i, p := range h.after.Parts {
+				for bar := range one.Bars {
+					a, b := h.after.BarRange(one.Bar+bar, one.Bar+bar), h.after.BarRange(two.Bar+bar, two.Bar+bar)
+					there, here := onsets(h.after, i, a), onsets(h.after, i, b)
+					if i == lead { // it layers itself
+						up := slices.Clone(there)
+						for k := range up {
+							up[k].Key += 12
+						}
+						there = append(up, there...)
+					}
+					if !slices.Equal(keysOf(there), keysOf(here)) {
+						h.Errorf("%s plays %d notes in bar %d of drop 2, want %d as in drop 1", p.Name, len(here), bar+1, len(there))
+					}
+				}
+			}
+			if firstBar(h.after, lead, two) == 0 {
+				h.Error("the lead does not play")
+			}
+		},
+		"The fill of bar 8 only at section ends": func(h ear) {
+			gone := 0
+			inBar := func(of song.Song, part, bar int) string { // when the part strikes in a bar, counted from its line
+				var at []song.Tick
+				for _, n := range onsets(of, part, of.BarRange(bar, bar)) {
+					at = append(at, n.Start-of.Time().BarStart(bar))
+				}
+				return fmt.Sprint(at)
+			}
+			for _, part := range h.parts("drums") {
+				for _, sec := range h.after.Sections {
+					last := sec.Bar + sec.Bars - 1
+					for bar := sec.Bar; bar <= last; bar++ {
+						if h.same(part, h.after.BarRange(bar, bar)) {
+							continue
+						}
+						gone++
+						usual := false // it plays what it plays in other bars there
+						for other := sec.Bar; other < last; other++ {
+							usual = usual || h.same(part, h.after.BarRange(other, other)) && inBar(h.after, part, other) == inBar(h.after, part, bar)
+						}
+						if bar == last || !usual {
+							h.Errorf("%s plays %s in bar %d of %s", h.after.Parts[part].Name, inBar(h.after, part, bar), bar-sec.Bar+1, sec.Name)
+						}
+					}
+				}
+			}
+			if gone == 0 {
+				h.Skip("no drum of this loop has a fill")
+			}
+		},
+		"The second drop bigger than the first": func(h ear) {
+			two := h.section("drop", 2)
+			h.between(h.level(two, 1, two.Bars, h.section("drop", 1)), 1, 3)
+			if !slices.ContainsFunc(h.parts("all"), func(part int) bool { return !h.same(part, h.after.SectionRange(two)) }) {
+				h.Skip("with everybody playing it is so much bigger already")
+			}
+			h.changes(h.parts("all"), func(bar int) bool { return within(two)(bar) || bar == two.Bar+two.Bars }) // else everybody plays
+		},
+		"Every 8 bars, but not in drop 2": func(h ear) {
+			kick, two := h.part("kick"), h.section("drop", 2)
+			if intro := h.section("intro", 1); len(onsets(h.before, kick, beats(h.before, intro.Bar+7, 4, 1))) == 0 {
+				h.Skip("the kick of this loop rests on that beat")
+			}
+			h.changes([]int{kick}, func(bar int) bool {
+				return !within(two)(bar) && slices.ContainsFunc(h.after.Sections, func(s song.Section) bool { return within(s)(bar) && (bar-s.Bar)%8 == 7 })
+			})
+			for _, s := range h.after.Sections {
+				for bar := s.Bar + 7; s.Bar != two.Bar && bar < s.Bar+s.Bars; bar += 8 {
+					h.silent(kick, beats(h.after, bar, 4, 1))
+				}
+			}
+		},
+		"The break about half as loud as the drop": func(h ear) {
+			sec := h.section("break", 1)
+			h.between(h.level(sec, 1, sec.Bars, h.section("drop", 1)), -11, -9)
+		},
+		"Start the intro with the kick and build it up": func(h ear) {
+			intro := h.section("intro", 1)
+			if firstBar(h.after, h.part("kick"), intro) != 1 {
+				h.Error("the kick does not start it")
+			}
+			for bar := 9; bar <= intro.Bars; bar += 8 {
+				was, is := h.powers(intro, bar-8), h.powers(intro, bar)
+				louder := slices.ContainsFunc([]int{0, 1, 2}, func(band int) bool { return is[band].Level(was[band]) >= 10 })
+				if !louder || is.Sum() < was.Sum() {
+					h.Errorf("bars %d-%d: no band is a dB over that of the phrase before: %v and %v", bar, bar+7, is, was)
+				}
+			}
+		},
+		"Either a roll or a rise before the drop, as the take has it": func(h ear) {
+			build := h.section("build", 1)
+			snare := h.part("snare or clap")
+			var takes []bool // rolls
+			for take := 1; take <= 4; take++ {
+				s := h.redraft(recipes.Options{Take: take})
+				rolls := len(onsets(s, snare, s.SectionRange(build))) > len(onsets(h.before, snare, h.before.SectionRange(build)))
+				rises := false
+				for _, p := range h.parts("music") {
+					rises = rises || !slices.EqualFunc(onsets(s, p, s.SectionRange(build)), onsets(h.before, p, h.before.SectionRange(build)), func(n, m song.Note) bool { return n.Key == m.Key })
+				}
+				if rolls == rises {
+					h.Errorf("take %d: rolls %v, rises %v", take, rolls, rises)
+				}
+				takes = append(takes, rolls)
+			}
+			if takes[0] == takes[1] || takes[0] != takes[2] || takes[1] != takes[3] {
+				h.Errorf("takes do not alternate: %v", takes)
+			}
+		},
+		"The same take, only with the other break": func(h ear) {
+			sec, first := h.section("break", 1), h.redraft(recipes.Options{})
+			other := 0
+			for i, p := range h.after.Parts {
+				for bar := 1; bar <= h.after.Bars(); bar++ {
+					r := h.after.BarRange(bar, bar)
+					same := slices.Equal(onsets(first, i, r), onsets(h.after, i, r))
+					switch { // what is held over the line is struck again in the bar after
+					case within(sec)(bar) && !same:
+						other++
+					case !same && bar != sec.Bar+sec.Bars && bar != sec.Bar-1:
+						h.Errorf("%s differs in bar %d", p.Name, bar)
+					}
+				}
+			}
+			if other == 0 {
+				h.Error("the break is no other")
+			}
 		},
 		"Open the filter across the break": func(h ear) {
 			p, sec := h.after.Parts[h.part("stab")], h.section("break", 1)
@@ -296,6 +519,9 @@ func heard() map[string]func(h ear) {
 		},
 		"An intro of 64 beats": func(h ear) {
 			r := h.after.SectionRange(h.section("intro", 1))
+			if was, is := h.before.Sections[0].Bars, h.section("intro", 1).Bars; was == 16 || is != 16 {
+				h.Errorf("it had %d bars and has %d, want another number and 16", was, is)
+			}
 			if got := int(r.Len() / h.after.Time().BeatTicks(1)); got != 64 {
 				h.Errorf("it has %d beats", got)
 			}
@@ -376,10 +602,10 @@ func heard() map[string]func(h ear) {
 		},
 		"Only bars 1 to 4 of the loop in the intro's chords": func(h ear) {
 			chords := h.part("chords")
-			for _, bar := range []int{5, 6, 7, 8, 13, 14, 15, 16} {
+			for bar := 5; bar <= 8; bar++ {
 				h.silent(chords, h.after.BarRange(bar, bar))
 			}
-			h.changes([]int{chords}, func(bar int) bool { return bar <= 17 && ((bar-1)%8 >= 3 || (bar-1)%8 == 0) }) // a note held into bar 5 is cut, one held into bar 9 struck again
+			h.changes([]int{chords}, func(bar int) bool { return bar >= 4 && bar <= 9 }) // a note held into bar 5 is cut, one held into bar 9 struck again
 		},
 		"A roll over the build, a beat of rest before the drop": func(h ear) {
 			b := h.section("build", 1)
@@ -409,14 +635,19 @@ func heard() map[string]func(h ear) {
 			}
 		},
 		"The whole arrangement again, but 3 and a half minutes": func(h ear) {
-			s := h.redraft(recipes.Options{Micros: 210_000_000})
+			s, whole := h.after, h.redraft(recipes.Options{})
 			off := s.Time().Micros(s.End) - 210_000_000
-			phrase := h.after.Time().Micros(h.after.Time().BarStart(9))
-			if off < 0 {
-				off = -off
-			}
-			if off > phrase || s.Bars()%4 != 0 {
+			phrase := s.Time().Micros(s.Time().BarStart(9))
+			if off = max(off, -off); 2*off > phrase || s.Bars()%8 != 0 {
 				h.Errorf("it has %d bars and is %d s off", s.Bars(), off/1_000_000)
+			}
+			if was := whole.Time().Micros(whole.End) - 210_000_000; max(was, -was) <= phrase {
+				h.Errorf("it was %d s off already", was/1_000_000)
+			}
+			for i, sec := range s.Sections {
+				if was, want := whole.Sections[i], whole.Sections[i].Bars*s.Bars()/whole.Bars(); was.Name != sec.Name || max(sec.Bars-want, want-sec.Bars) > 8 {
+					h.Errorf("section %d is %s of %d bars, want %s of about %d", i+1, sec.Name, sec.Bars, was.Name, want)
+				}
 			}
 		},
 	}
@@ -467,7 +698,7 @@ func TestSentences(t *testing.T) {
 		before := draft(t, sentence{}.recipe(), recipes.Options{})
 		for _, row := range rows {
 			t.Run(name+"/"+row.said, func(t *testing.T) {
-				got := draft(t, row.recipe(), recipes.Options{})
+				got := draft(t, row.recipe(), row.options(t))
 				if len(got.Warnings) > 0 {
 					t.Errorf("warnings: %q", got.Warnings)
 				}

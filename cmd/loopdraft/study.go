@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -26,8 +27,9 @@ func studyCommand() command {
 		brief: "learn from an arrangement: how it is built, as a recipe for another loop",
 		about: `Reads an arrangement from a MIDI file and tells how it is built: its sections (from markers, else as they
 are heard), what they are for and how sure that is, who plays in them, what prepares each change, what is
-ridden, how loud it gets. With -o it is written as a recipe of roles, which draft lays over another loop:
-roles that the loop lacks are played by the nearest that it has.
+ridden, how loud it gets. With -o it is written as a recipe, which draft lays over another loop: parts that
+the reference has no like of play where others of their job do, and roles that the loop lacks are played by
+the nearest that it has.
 
 A recording (WAV, FLAC, MP3) of one tempo can be a reference too: then the kick, the low end, the middle and
 the top are told apart. Its tempo and first downbeat are found, or told with --bpm and --offset.`,
@@ -268,7 +270,9 @@ func courseText(sec study.Section) string {
 	return ""
 }
 
-func percentText(share float64) string { return fmt.Sprintf("%.0f%%", 100*share) }
+func percentText(share float64) string {
+	return fmt.Sprintf("%d%%", (int(math.Round(1000*share))+5)/10)
+}
 
 // studyJSON is what was learned.
 type studyJSON struct {

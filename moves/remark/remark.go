@@ -120,6 +120,7 @@ const (
 	Emphasised       Kind = "emphasised"         // Sentence lies Numbers[0] tenths of a dB under Within, and lay Numbers[1] under it before
 	NothingPrepares  Kind = "nothing prepares"   // the line at Bar, where the section Within starts if there is one
 	NothingChanges   Kind = "nothing changes"    // the line at Bar
+	LoopHas          Kind = "loop has"           // Text says what of Parts the loop itself has, so that it is left as it is
 )
 
 // Of the lengths and the parts that a recipe asks for.

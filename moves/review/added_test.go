@@ -1,6 +1,9 @@
 package review
 
-import "testing"
+import (
+	"slices"
+	"testing"
+)
 
 func TestWhatIsAdded(t *testing.T) {
 	was := []Finding{{Rule: "drop", Level: Note, First: 9, Last: 16}}
@@ -35,6 +38,26 @@ func TestTrialsAreBounded(t *testing.T) {
 			if n != want || !trials.stopped {
 				t.Errorf("looks of %d: got %d, stopped %v, want %d and stopped", tt.look, n, trials.stopped, want)
 			}
+		}
+	}
+}
+
+// Answers that were not tried are told, with what kept them from it.
+func TestAnswersThatWereNotTriedAreTold(t *testing.T) {
+	long := "not every answer was tried: the song is too long to try more than the 7 that were, the worst findings first"
+	many := "not every answer was tried: of a finding only the first 16"
+	for _, tt := range []struct {
+		stopped, cut bool
+		want         []string
+	}{
+		{false, false, []string{"before"}},
+		{true, false, []string{"before", long}},
+		{false, true, []string{"before", many}},
+		{true, true, []string{"before", long, many}},
+	} {
+		trials := trials{tried: 7, stopped: tt.stopped, cut: tt.cut}
+		if got := trials.told([]string{"before"}); !slices.Equal(got, tt.want) {
+			t.Errorf("stopped %v, cut %v: got %q, want %q", tt.stopped, tt.cut, got, tt.want)
 		}
 	}
 }

@@ -89,7 +89,7 @@ func (r *BreakLetsGo) asFull(s *subject, i int) (Finding, bool) {
 	f := Finding{Level: s.contrast(i), First: sec.Bar, Last: last(sec), Found: under, Limit: float64(r.By), Unit: "dB"}
 	f.Text = fmt.Sprintf("%s is as full as what is around it, %.1f dB under it: take drums and bass out.", upper(s.lineName(sec.Bar)), under)
 	n := s.song.Sections[loud]
-	f.tries = apart(barsText(sec.Bar, last(sec)), barsText(n.Bar, last(n)))
+	f.tries = apart(barsText(sec.Bar, last(sec)), barsText(n.Bar, last(n)), float64(r.By)-under)
 	return f, under < float64(r.By)
 }
 

@@ -2,6 +2,8 @@ package review
 
 import (
 	"fmt"
+	"math"
+	"slices"
 
 	"loopdraft/smf/form"
 	"loopdraft/smf/song"
@@ -42,17 +44,19 @@ func (r *BuildRises) find(s *subject) []Finding {
 		if rise >= float64(r.By) {
 			continue
 		}
+		limit := float64(r.By) // that takes something of it away
 		f := Finding{Level: Note, First: sec.Bar, Last: last(sec), Found: rise, Limit: float64(r.By), Unit: "dB"}
 		switch {
 		case repeats && s.strict[i]:
 			f.Level = Warn
 		case rise <= 0 && !s.climbs(sec.Bar, last(sec), quarter):
-			f.Level = s.contrast(i)
+			f.Level, limit = s.contrast(i), 0
 		}
 		f.Text = fmt.Sprintf("%s does not rise: its end is %s.", upper(s.lineName(sec.Bar)), over(rise, "its start"))
 		f.tries = func() (out []Steps) {
-			for _, from := range []string{"70%", "50%", "35%", "20%"} {
-				out = append(out, one("shape", "part", "all", "over", barsText(sec.Bar, last(sec)), "from", from, "to", "100%"))
+			start := func(limit float64) int { return velocity(-int(math.Ceil(13*(limit-rise))) - 2) } // a third more: the first quarter has begun to rise
+			for _, from := range slices.Compact([]int{start(float64(r.By)), start(limit), 70, 50, 35, 20}) {
+				out = append(out, one("shape", "part", "all", "over", barsText(sec.Bar, last(sec)), "from", fmt.Sprintf("%d%%", from), "to", "100%"))
 			}
 			return out
 		}

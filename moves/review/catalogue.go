@@ -15,6 +15,7 @@ type Rule struct {
 	Source   string       // of its numbers; "common practice, no source" where there is none
 	Level    Level        // the highest its findings have
 	Sections bool         // it looks at sections, and where a song has none, at nothing
+	Energies bool         // it looks at what energies are asked for, and where none are, at nothing
 	New      func() Check // with its numbers, which live here and nowhere else
 }
 
@@ -41,7 +42,7 @@ func Groups() []string { return []string{Movement, Form, Parts, Mixing, Length, 
 func entries() []func() Rule {
 	return []func() Rule{
 		standsStillRule, unpreparedRule, wrongWayRule,
-		dropRule, breakRule, buildRule, peakRule,
+		dropRule, breakRule, buildRule, peakRule, energyRule,
 		everythingRule, heardOnceRule, neverLeavesRule, identicalRule,
 		mixInRule, mixOutRule, lowEndRule,
 		lengthRule, sectionLengthRule,

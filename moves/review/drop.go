@@ -2,8 +2,10 @@ package review
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -45,7 +47,7 @@ func (r *DropIsFuller) find(s *subject) []Finding {
 		}
 		f := Finding{Level: s.contrast(i), First: sec.Bar, Last: last(sec), Found: rise, Limit: float64(r.By), Unit: "dB"}
 		f.Text = fmt.Sprintf("%s is no drop: it is %s before it. Take more out before it, or let more come in with it.", upper(s.lineName(sec.Bar)), over(rise, "what comes"))
-		f.tries = apart(barsText(first, sec.Bar-1), barsText(sec.Bar, last(sec)))
+		f.tries = apart(barsText(first, sec.Bar-1), barsText(sec.Bar, last(sec)), float64(r.By)-rise)
 		out = append(out, f)
 	}
 	return out
@@ -130,18 +132,41 @@ func over(db float64, what string) string {
 	return fmt.Sprintf("%.1f dB under %s", -db, what)
 }
 
-// apart returns what moves two spans apart in level, the smaller changes first.
-func apart(quiet, loud string) func() []Steps {
-	return func() []Steps { return contrasts(quiet, loud) }
+// apart returns what moves two spans apart in level by so many dB at the least, the smaller changes first.
+func apart(quiet, loud string, by float64) func() []Steps {
+	return func() []Steps { return contrasts(quiet, loud, int(math.Ceil(10*by))+1) }
 }
 
-func contrasts(quiet, loud string) []Steps {
-	var out []Steps
-	for _, by := range []string{"20%", "40%", "60%", "80%", "100%"} {
-		out = append(out, one("emphasise", "quiet", quiet, "loud", loud, "by", by, "seed", "1"))
+func contrasts(quiet, loud string, tenths int) []Steps {
+	level := func(over string, percent int) Steps {
+		to := fmt.Sprintf("%d%%", percent)
+		return one("shape", "part", "all", "over", over, "from", to, "to", to)
 	}
-	for _, to := range []string{"70%", "50%", "35%"} {
-		out = append(out, one("shape", "part", "all", "over", quiet, "from", to, "to", to))
+	softer, louder := velocity(-tenths), velocity(tenths)
+	return []Steps{
+		level(quiet, softer), level(loud, louder), append(level(quiet, softer), level(loud, louder)...),
+		one("emphasise", "quiet", quiet, "loud", loud, "by", "20%", "seed", "1"),
+		level(quiet, 80), level(quiet, 70), level(quiet, 50), level(quiet, 35),
 	}
-	return out
+}
+
+// velocity returns the share of its velocity, in percent, at which what plays is so many tenths of a dB stronger or
+// weaker at the least: power goes with the fourth power of velocity (gain (v/127)^2, DLS Level 1, RP-016). It goes from 20
+// to 200.
+func velocity(tenths int) int {
+	power := func(percent int) form.Power {
+		p := form.Held / 16
+		for range 4 {
+			p = p / 100 * form.Power(percent)
+		}
+		return p
+	}
+	percent, want := 100, (form.Held / 16).Times(tenths)
+	for tenths > 0 && percent < 200 && power(percent) < want {
+		percent++
+	}
+	for tenths < 0 && percent > 20 && power(percent) > want {
+		percent--
+	}
+	return percent
 }

@@ -54,7 +54,8 @@ func (r *Everything) find(s *subject) []Finding {
 		ends := (n + 3) / 4 * r.Phrase / 2
 		rest := barsText(n/2*r.Phrase+1, (n/2+1)*r.Phrase)
 		if breaks := s.ofKind(song.KindBreak); len(breaks) > 0 {
-			rest = barsText(s.song.Sections[breaks[0]].Bar, last(s.song.Sections[breaks[0]]))
+			sec := s.song.Sections[breaks[0]]
+			rest = barsText(sec.Bar, sec.Bar+max(sec.Bars/2, 1)-1)
 		}
 		f.tries = func() []Steps {
 			return []Steps{{

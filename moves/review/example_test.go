@@ -29,9 +29,9 @@ stab x--..x--..x-....|x--..x--..x-....|x--..x--..x-....|x--..x--..x-....|x--..x-
 	// warn, bars 1-4: Bass plays low in 4 of the 4 bars of break at bar 1: without the bass its return is an event.
 	//   [transpose: {part: bass, over: bars 1-4, octaves: 1}]
 	// warn, bars 1-4: Break at bar 1 is as full as what is around it, 0.0 dB under it: take drums and bass out.
-	//   [emphasise: {quiet: bars 1-4, loud: bars 5-8, by: 40%, seed: 1}]
+	//   [shape: {part: all, over: bars 1-4, from: 83%, to: 83%}]
 	// warn, bars 5-8: Drop at bar 5 is no drop: it is as full as what comes before it. Take more out before it, or let more come in with it.
-	//   [emphasise: {quiet: bars 1-4, loud: bars 5-8, seed: 1}]
+	//   [shape: {part: all, over: bars 1-4, from: 93%, to: 93%}]
 	// Not yet: 3 findings are left. Answer them, then stop.
 }
 

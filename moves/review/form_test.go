@@ -25,13 +25,13 @@ func TestDrop(t *testing.T) {
 			kick x...x...x...x...
 			pad  x---------------`,
 			want:   "warn 9-16 0.1/1 dB",
-			answer: "emphasise: {quiet: bars 1-8, loud: bars 9-16, seed: 1}"},
+			answer: "shape: {part: all, over: bars 1-8, from: 94%, to: 94%}"},
 		row{name: "one that is weaker", sections: "break 8, drop 8", music: `
 			kick X...X...X...X...  1-8
 			kick:35 o...o...o...o...  9-16
 			hat  ..x...x...x...x.`,
 			want:   "warn 9-16 -10.7/1 dB",
-			answer: "emphasise: {quiet: bars 1-8, loud: bars 9-16, by: 40%, seed: 1}"},
+			answer: "shape: {part: all, over: bars 1-8, from: 50%, to: 50%}"},
 		row{name: "a second half of a drop is none of its own", sections: "break 8, drop 8, drop 8", music: `
 			pad  o---------------
 			kick x...x...x...x...  9-24`},
@@ -82,7 +82,7 @@ func TestBreak(t *testing.T) {
 			kick x...x...x...x...
 			pad  x---------------`,
 			want:   "warn 9-16 0/3 dB",
-			answer: "emphasise: {quiet: bars 9-16, loud: bars 17-24, by: 40%, seed: 1}; mute: {part: beat, over: 1 bar before bar 9}; roll: {part: snare or clap or tom or tops 1 or beat if any, over: 4 bars before bar 17, to: 1/32, gap: auto}"},
+			answer: "shape: {part: all, over: bars 9-16, from: 83%, to: 83%}; mute: {part: beat, over: 1 bar before bar 9}; mute: {part: beat, over: 1/2 before bar 17}"},
 		row{name: "8 bars of it are nearly empty", sections: "groove 8, break 16, drop 8", music: `
 			kick X...X...X...X...  1-8,25-32
 			bass X---X---X---X---  1-8,25-32
@@ -114,12 +114,12 @@ func TestBuild(t *testing.T) {
 			snare    x...x...x...x...
 			hat      ..x...x...x...x.  7-8`,
 			want:   "note 1-8 0.1/1 dB",
-			answer: "shape: {part: all, over: bars 1-8, from: 70%, to: 100%}"},
+			answer: "shape: {part: all, over: bars 1-8, from: 92%, to: 100%}"},
 		row{name: "what climbs builds up all the same: a note", sections: "build 8", music: `
 			lead:60 x...x...x...x...  1-4
 			lead:67 x...x...x...x...  5-8`,
 			want:   "note 1-8 0/1 dB",
-			answer: "shape: {part: all, over: bars 1-8, from: 70%, to: 100%}"},
+			answer: "shape: {part: all, over: bars 1-8, from: 91%, to: 100%}"},
 		row{name: "what climbs in its first 4 bars and does so again builds nothing", sections: "build 8", music: `
 			lead:60 x...x...x...x...  1-2,5-6
 			lead:72 x...x...x...x...  3-4,7-8`,
@@ -129,7 +129,7 @@ func TestBuild(t *testing.T) {
 			lead:60 x...x...x...x...  1-4
 			lead:65 x...x...x...x...  5-8`,
 			want:   "warn 1-8 0/1 dB",
-			answer: "shape: {part: all, over: bars 1-8, from: 70%, to: 100%}"},
+			answer: "shape: {part: all, over: bars 1-8, from: 91%, to: 100%}"},
 		row{name: "one bar cannot rise", sections: "build 1, drop 8", music: `
 			snare x...x...x...x...`},
 	)
@@ -146,7 +146,7 @@ func TestPeak(t *testing.T) {
 			bass x---x---x---x---  9-24
 			pad  x---------------  9-24`,
 			want:   "warn 17-24 37/50 percent",
-			answer: "emphasise: {quiet: bars 1-24, loud: bars 41-48, by: 80%, seed: 1}"},
+			answer: "shape: {part: all, over: bars 1-24, from: 50%, to: 50%}"},
 		row{name: "as full again later is late enough", music: `
 			kick x...x...x...x...
 			bass x---x---x---x---  9-24,41-48
@@ -155,7 +155,7 @@ func TestPeak(t *testing.T) {
 			kick x...x...x...x...
 			hat  ..x...x...x...x.  9-64`,
 			want:   "warn 1-64 0/1 dB",
-			answer: "emphasise: {quiet: bars 1-40, loud: bars 41-48, seed: 1}"},
+			answer: "shape: {part: all, over: bars 1-40, from: 93%, to: 93%}"},
 	)
 	checkRows(t, "peak", 56, row{name: "seven phrases are too few to tell", music: `
 			kick x...x...x...x...`})

@@ -26,7 +26,7 @@ func (r *Hung) find(s *subject) []Finding {
 }
 
 // violations returns a finding for each part and run of neighbouring bars in which an invariant is
-// broken; lengths are what the gate move may answer it with.
+// broken; lengths are what the gate move may answer it with. What the loop of a draft has itself is one finding a part.
 func (s *subject) violations(rule string, say func(part song.Part, n int) (Level, string), lengths ...string) []Finding {
 	var out []Finding
 	open := map[string]int{} // finding of each part that may go on
@@ -34,19 +34,56 @@ func (s *subject) violations(rule string, say func(part song.Part, n int) (Level
 	for i := range s.song.Parts {
 		index[s.song.Parts[i].Name] = i
 	}
+	loops := map[string]int{} // finding of each part whose loop has it
 	for _, v := range s.broken {
 		if v.Rule != rule {
 			continue
 		}
-		out = s.addTo(out, open, index[v.Part], s.barAt(v.Note.Start))
+		part, bar := index[v.Part], s.barAt(v.Note.Start)
+		if !s.inLoop(v) {
+			out = s.addTo(out, open, part, bar)
+			continue
+		}
+		i, known := loops[v.Part]
+		if !known {
+			i = len(out)
+			loops[v.Part], out = i, append(out, Finding{First: bar, Parts: []string{v.Part}, Unit: "notes"})
+		}
+		out[i].Last = max(out[i].Last, bar)
+		out[i].Found++
 	}
 	for i := range out {
 		f := &out[i]
-		part := index[f.Parts[0]]
+		name := f.Parts[0]
+		part := index[name]
 		f.Level, f.Text = say(s.song.Parts[part], int(f.Found))
 		f.tries = s.gates(part, f.First, f.Last, lengths)
+		if at, known := loops[name]; known && at == i {
+			f.ofLoop()
+		}
 	}
 	return out
+}
+
+// brokenAt is a note of a part that breaks a rule.
+type brokenAt struct {
+	rule, part string
+	at         song.Tick
+	key        uint8
+}
+
+// inLoop tells whether the loop of a draft is broken in the same way where it plays that note.
+func (s *subject) inLoop(v song.Violation) bool {
+	if s.in.Full.Time() == nil {
+		return false
+	}
+	if s.loopBroken == nil {
+		s.loopBroken = map[brokenAt]bool{}
+		for _, v := range s.in.Full.Check() {
+			s.loopBroken[brokenAt{v.Rule, v.Part, v.Note.Start, v.Note.Key}] = true
+		}
+	}
+	return s.loopBroken[brokenAt{v.Rule, v.Part, v.Note.Start, v.Note.Key}]
 }
 
 // gates returns what gives the notes of a part other lengths.

@@ -54,8 +54,7 @@ func (r *LowEnd) find(s *subject) []Finding {
 		if !slices.ContainsFunc(c, func(p pair) bool {
 			return !slices.ContainsFunc(loop, func(q pair) bool { return p.a == q.a && p.b == q.b })
 		}) {
-			f.Level = Note
-			f.Text = "The loop itself has it: " + f.Text
+			f.ofLoop()
 		}
 		out = append(out, f)
 	}

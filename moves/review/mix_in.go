@@ -79,15 +79,60 @@ func (r End) findAt(s *subject, first, last, step int, which, what string) []Fin
 			}
 		}
 		if beats {
-			f.tries = func() []Steps { return []Steps{one("mute", "part", s.partList(all), "over", barsText(first, last))} }
+			f.tries = func() []Steps { return r.answers(s, all, first, last, step) }
+		}
+		if f.Level == Warn && s.loopRests(first, last, func(p song.Part) bool { return !p.Pitched() }) > 0 {
+			f.ofLoop()
 		}
 		out = append(out, f)
 	}
 	if f, lacks := r.kick(s, first, last, which, what); lacks && (alone > 0 || r.Bars == 0) {
 		f.Level = level
+		isBeat := func(p song.Part) bool { return slices.Contains(f.Parts, p.Name) }
+		if bars := last - first + 1; level == Warn && s.in.Full.Time() != nil && float64(bars-s.loopRests(first, last, isBeat)) < f.Limit {
+			f.ofLoop()
+		}
 		out = append(out, f)
 	}
 	return out
+}
+
+// answers takes pitched parts out of the bars that must be without them, of half as many more, from where they do not
+// ring into these, and of all that are asked for.
+func (r End) answers(s *subject, parts []int, first, last, step int) (out []Steps) {
+	for _, bars := range []int{r.Least, (r.Least + r.Bars) / 2, r.Bars} {
+		from, to := first, min(first+bars-1, last)
+		if step < 0 {
+			from, to = max(last-bars+1, first), last
+		}
+		if from <= to {
+			out = append(out, one("mute", "part", s.partList(parts), "over", barsText(from, to)))
+		}
+	}
+	return out
+}
+
+// loopRests returns in how many bars of a stretch no part of a kind sounds in the loop of a draft, all parts playing; 0 of
+// other songs.
+func (s *subject) loopRests(first, last int, of func(song.Part) bool) int {
+	if s.in.Full.Time() == nil {
+		return 0
+	}
+	bars := make([]bool, s.bars)
+	for i := range s.in.Full.Parts {
+		if p := &s.in.Full.Parts[i]; of(*p) && p.Role != song.RoleTrigger {
+			for b, sounds := range s.hear(p).sounds {
+				bars[b] = bars[b] || sounds
+			}
+		}
+	}
+	n := 0
+	for bar := first; bar <= last; bar++ {
+		if !bars[bar-1] {
+			n++
+		}
+	}
+	return n
 }
 
 // tonal returns the pitched parts that sound in a bar.

@@ -164,7 +164,7 @@ func TestWrongWay(t *testing.T) {
 			snare:38 x.x.x.x.x.x.x.x.  23
 			snare:40 xxxxxxxxxxxxxxxx  24`),
 			want:   "warn 23-24 snare 8/4 beats",
-			answer: "mute: {part: snare, over: bars 23-24}"},
+			answer: "mute: {part: snare, over: 3 beats before bar 25}"},
 		row{name: "one that plays a pattern goes back to it", sections: goodForm, music: groove(`
 			snare:39 ....x.......x...  17-22
 			snare:38 x.x.x.x.x.x.x.x.  23
@@ -175,12 +175,12 @@ func TestWrongWay(t *testing.T) {
 			snare:38 x.x.x.x.x.x.x.x.  23
 			snare:40 xxxxxxxxxxxx....  24`),
 			want:   "warn 23-24 snare 7/4 beats",
-			answer: "mute: {part: snare, over: bars 23-24}"},
+			answer: "mute: {part: snare, over: 3 beats before bar 25}"},
 		row{name: "getting louder is a roll too", sections: goodForm, music: groove(`
 			snare:38 o.o.o.o.o.o.o.o.  23
 			snare:40 X.X.X.X.X.X.X.X.  24`),
 			want:   "warn 23-24 snare 8/4 beats",
-			answer: "mute: {part: snare, over: bars 23-24}"},
+			answer: "mute: {part: snare, over: 3 beats before bar 25}"},
 		row{name: "getting neither is none", sections: goodForm, music: groove(`
 			snare:38 x.x.x.x.x.x.x.x.  23-24`)},
 		row{name: "into a drop it is right", sections: goodForm, music: groove(`

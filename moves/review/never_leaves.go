@@ -52,12 +52,12 @@ func (r *NeverLeaves) find(s *subject) []Finding {
 	return out
 }
 
-// places returns where a part may leave: in a break, in the middle, at the beginning.
+// places returns where a part may leave: in the first half of a break, in the middle, at the beginning.
 func (r *NeverLeaves) places(s *subject) []string {
 	var out []string
 	for _, b := range s.ofKind(song.KindBreak) {
 		sec := s.song.Sections[b]
-		out = append(out, barsText(sec.Bar, last(sec)))
+		out = append(out, barsText(sec.Bar, sec.Bar+max(r.Rest, sec.Bars/2)-1))
 	}
 	length := (r.Rest + 7) / 8 * 8
 	for _, first := range []int{s.bars/2/8*8 + 1, 1} {

@@ -75,7 +75,7 @@ func TestNeverLeaves(t *testing.T) {
 			kick x...x...x...x...
 			pad  x---------------  33-64`,
 		want:   "note 1-64 kick 0/4 bars",
-		answer: "mute: {part: kick, over: bars 33-40}; fill: {over: 1/2 before bar 41, seed: 1}"})
+		answer: "mute: {part: kick, over: bars 33-36}; mute: {part: beat, over: 1/2 before bar 41}"})
 }
 
 func TestIdentical(t *testing.T) {

@@ -46,13 +46,13 @@ func (r *PeakIsLate) find(s *subject) []Finding {
 	case over < float64(r.By):
 		f := Finding{Level: Warn, First: 1, Last: s.bars, Found: over, Limit: float64(r.By), Unit: "dB"}
 		f.Text = fmt.Sprintf("There is no peak: the fullest %s are only %.1f dB over all but the quietest quarter. Let everything play in one place only, late.", count(r.Phrase, "bar"), over)
-		f.tries = apart(barsText(1, loud-1), barsText(loud, loud+r.Phrase-1))
+		f.tries = apart(barsText(1, loud-1), barsText(loud, loud+r.Phrase-1), float64(r.By)-over)
 		return []Finding{f}
 	case at < r.From:
 		first := 1 + peak*r.Phrase
 		f := Finding{Level: Warn, First: first, Last: first + r.Phrase - 1, Found: float64(at), Limit: float64(r.From), Unit: "percent"}
 		f.Text = fmt.Sprintf("The fullest stretch, %s, is over after %d %% of the song: keep something back for later.", barsText(f.First, f.Last), at)
-		f.tries = apart(barsText(1, f.Last), barsText(loud, loud+r.Phrase-1))
+		f.tries = apart(barsText(1, f.Last), barsText(loud, loud+r.Phrase-1), fullest-levels[(loud-1)/r.Phrase])
 		return []Finding{f}
 	}
 	return nil

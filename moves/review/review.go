@@ -21,6 +21,7 @@ type Input struct {
 	// what a part usually plays.
 	Full, Lined song.Song
 	LoopBars    int
+	Energies    moves.Energies // that its recipe asks for; nil: it asks for none
 }
 
 // Options say what is looked for. The zero value looks by every rule, with its numbers as they are.
@@ -74,6 +75,13 @@ type Finding struct {
 	Answer  Steps    `json:"answer"` // the moves that answer it, tried; nil: there are none
 
 	tries func() []Steps // answers that may do, the better ones first; nil: none
+	loops bool           // of a draft: the loop itself has it, so that no move is to blame
+}
+
+// ofLoop makes a finding a remark on the loop.
+func (f *Finding) ofLoop() {
+	f.Level, f.loops = Note, true
+	f.Text = "The loop itself has it: " + f.Text
 }
 
 // Steps are steps of a recipe, in order.
@@ -220,14 +228,14 @@ func (s *subject) answer(f *Finding, all []Finding, t *trials) (steps Steps, aft
 		if t.out {
 			break // what a composite move did not get to try may be what a recipe would
 		}
-		if err != nil || !gone(after.find(f.Rule), *f) {
+		if err != nil || !s.gone(after.find(f.Rule), *f) || s.silences(after) {
 			continue
 		}
 		if !t.may(t.look) {
 			break
 		}
 		found := after.findAll()
-		for gone(found, *f) {
+		for s.gone(found, *f) {
 			more := added(all, found)
 			if len(more) == 0 {
 				return try, after, found
@@ -246,8 +254,10 @@ func (s *subject) answer(f *Finding, all []Finding, t *trials) (steps Steps, aft
 	return nil, nil, nil
 }
 
-// gone tells whether a finding is not there any more.
-func gone(after []Finding, f Finding) bool { return !slices.ContainsFunc(after, f.same) }
+// gone tells whether a finding is not there any more, or not at the level from which on it is asked for.
+func (s *subject) gone(after []Finding, f Finding) bool {
+	return !slices.ContainsFunc(after, func(g Finding) bool { return f.same(g) && g.Level >= s.o.Level })
+}
 
 // added returns the findings that were not there before, or not that bad.
 func added(before, after []Finding) []Finding {

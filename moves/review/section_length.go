@@ -29,7 +29,7 @@ func (r *SectionLength) find(s *subject) []Finding {
 		if ends && sec.Bars > 1 && s.endsOnOne(last(sec)) {
 			sec.Bars--
 		}
-		if early := min(s.first-sec.Bar, sec.Bars); early > 0 {
+		if early := min(s.first-sec.Bar, sec.Bars); early > 0 && s.in.Full.Time() == nil { // a draft has no set-up
 			sec.Bar, sec.Bars = sec.Bar+early, sec.Bars-early
 		}
 		over := sec.Bars % r.Bars

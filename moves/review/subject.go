@@ -29,12 +29,18 @@ type subject struct {
 	told   []string
 	broken []song.Violation
 
+	loopBroken map[brokenAt]bool // what is broken in the loop of a draft; nil: nobody has asked
+
 	measured  bool // what follows is known; a song of far more bars than notes is not measured
 	energy    form.Energy
 	parts     []heardPart
-	heardBy   map[int]form.Structure      // of a song of which nothing else is known, by phrase
-	changedBy map[int][][]form.LineChange // of a draft, by phrase and bar
+	heardBy   map[int]form.Structure       // of a song of which nothing else is known, by phrase
+	changedAt map[lineBy][]form.LineChange // of a draft
+	ledBy     map[int][]int                // of a draft: the parts that prepare the line where a bar starts
 }
+
+// lineBy is the line where a bar starts, as it is heard by a phrase.
+type lineBy struct{ phrase, bar int }
 
 // heardPart is what a part does bar by bar, counted from 0.
 type heardPart struct {
@@ -43,7 +49,10 @@ type heardPart struct {
 	content []uint64 // what is struck and where in the bar, 0 for nothing
 }
 
-func newSubject(in Input, o Options) (*subject, error) {
+func newSubject(in Input, o Options) (*subject, error) { return newSubjectFrom(in, o, form.Energy{}) }
+
+// newSubjectFrom makes a subject of a song that may have been made from one that was measured.
+func newSubjectFrom(in Input, o Options, heard form.Energy) (*subject, error) {
 	tl := in.Song.Time()
 	if tl == nil {
 		return nil, errors.New("found a file without common bars (format 2 or SMPTE time), want format 0 or 1 in ticks per quarter note")
@@ -53,12 +62,10 @@ func newSubject(in Input, o Options) (*subject, error) {
 		return nil, errors.New("found a file that ends where it begins, want at least a bar")
 	}
 	if s.checks == nil {
-		for _, entry := range entries() {
-			s.checks = append(s.checks, entry().New())
-		}
+		s.checks = asTheyAre()
 	}
 	var err error
-	if s.energy, err = form.EnergyOf(in.Song); err != nil {
+	if s.energy, err = heard.Again(in.Song); err != nil {
 		s.told = append(s.told, err.Error()+"; only broken things were looked for")
 		s.setSections()
 		return s, nil
@@ -68,12 +75,21 @@ func newSubject(in Input, o Options) (*subject, error) {
 		s.parts = append(s.parts, s.hear(&in.Song.Parts[i]))
 	}
 	s.setSections()
-	s.heardBy, s.changedBy = map[int]form.Structure{}, map[int][][]form.LineChange{}
+	s.heardBy, s.changedAt, s.ledBy = map[int]form.Structure{}, map[lineBy][]form.LineChange{}, map[int][]int{}
 	return s, nil
 }
 
-// changed returns the subject with its song changed. Sections stay as they are, and so do parts and levels where
-// the song is the same; only a song of another length is looked at anew.
+// asTheyAre returns all rules, with their numbers as they are.
+func asTheyAre() []Check {
+	var out []Check
+	for _, entry := range entries() {
+		out = append(out, entry().New())
+	}
+	return out
+}
+
+// changed returns the subject with its song changed. Sections stay as they are, and so do parts, levels and lines
+// where the song is the same; only a song of another length is looked at anew.
 func (s *subject) changed(to song.Song) (*subject, error) {
 	out := *s
 	out.in.Song = to.WithSections(s.in.Song.Sections)
@@ -86,20 +102,85 @@ func (s *subject) changed(to song.Song) (*subject, error) {
 		return nil, err
 	}
 	out.parts = make([]heardPart, len(to.Parts))
+	lasts := len(to.Parts) == len(s.song.Parts) && len(to.Tracks) == len(s.song.Tracks)
+	for i := range to.Tracks {
+		lasts = lasts && sameEvents(to.Tracks[i].Events, s.song.Tracks[i].Events)
+	}
+	var touched song.Range
 	for i := range to.Parts {
 		p := &to.Parts[i]
 		was := i // parts that a move adds come after the others of their track
 		if was >= len(s.song.Parts) || s.song.Parts[was].Name != p.Name {
-			was = s.song.Index(p.Name)
+			was, lasts = s.song.Index(p.Name), false
 		}
 		if was >= 0 && p.Kit == s.song.Parts[was].Kit && sameNotes(p.Notes, s.song.Parts[was].Notes) {
 			out.parts[i] = s.parts[was]
 			continue
 		}
 		out.parts[i] = out.hear(p)
+		if lasts {
+			touched = hull(touched, apartIn(s.song.Parts[was].Notes, p.Notes))
+		}
 	}
-	out.heardBy, out.changedBy = map[int]form.Structure{}, map[int][][]form.LineChange{}
+	out.heardBy, out.changedAt, out.ledBy = map[int]form.Structure{}, map[lineBy][]form.LineChange{}, map[int][]int{}
+	if lasts { // lines away from what was touched are as they were
+		first, end := s.time.BarOf(touched.Start), s.time.BarOf(max(touched.End-1, touched.Start))
+		for at, changes := range s.changedAt {
+			if touched.Len() == 0 || at.bar+at.phrase <= first || at.bar-at.phrase > end {
+				out.changedAt[at] = changes
+			}
+		}
+		for bar, parts := range s.ledBy {
+			if touched.Len() == 0 || bar+1 < first || s.ledFrom(bar) > end {
+				out.ledBy[bar] = parts
+			}
+		}
+	}
 	return &out, nil
+}
+
+// ledFrom returns the first bar that what prepares a line is told by: that of the section before it, or a pass before the
+// bars in which it is prepared.
+func (s *subject) ledFrom(bar int) int {
+	rule := form.DefaultPrepareRule()
+	from := bar - 2*max(rule.Bars, rule.DropBars) - s.in.LoopBars
+	if i := s.sectionAt(bar - 1); i >= 0 {
+		from = min(from, s.song.Sections[i].Bar)
+	}
+	return from
+}
+
+// apartIn returns where two lists of notes are not the same.
+func apartIn(a, b []song.Note) song.Range {
+	for len(a) > 0 && len(b) > 0 && a[0] == b[0] {
+		a, b = a[1:], b[1:]
+	}
+	for len(a) > 0 && len(b) > 0 && a[len(a)-1] == b[len(b)-1] {
+		a, b = a[:len(a)-1], b[:len(b)-1]
+	}
+	var out song.Range
+	for _, notes := range [][]song.Note{a, b} {
+		for _, n := range notes {
+			out = hull(out, song.Range{Start: n.Start, End: max(n.End, n.Start+1)})
+		}
+	}
+	return out
+}
+
+// hull returns the range from the start of the first of two to the end of the last; one that is empty does not count.
+func hull(a, b song.Range) song.Range {
+	switch {
+	case a.Len() == 0:
+		return b
+	case b.Len() == 0:
+		return a
+	}
+	return song.Range{Start: min(a.Start, b.Start), End: max(a.End, b.End)}
+}
+
+// sameEvents tells whether two lists are one and the same.
+func sameEvents(a, b []song.Event) bool {
+	return len(a) == len(b) && (len(a) == 0 || &a[0] == &b[0])
 }
 
 // sameNotes tells whether two lists are one and the same.
@@ -189,7 +270,7 @@ func (s *subject) find(only string) []Finding {
 
 // looksBy tells whether a rule can be looked by.
 func (s *subject) looksBy(r Rule) bool {
-	return (s.measured || r.Group == Broken) && (!r.Sections || len(s.song.Sections) > 0)
+	return (s.measured || r.Group == Broken) && (!r.Sections || len(s.song.Sections) > 0) && (!r.Energies || len(s.in.Energies) > 0)
 }
 
 // lines are the bars at which something is due to change: each section's first and, counted from it,
@@ -216,25 +297,30 @@ func (s *subject) structure(phrase int) form.Structure {
 
 // changes returns what changes at a line.
 func (s *subject) changes(phrase, bar int) []form.LineChange {
-	if s.in.Full.Time() != nil {
-		if s.changedBy[phrase] == nil {
-			lines, found := s.lines(phrase), make([][]form.LineChange, s.bars+1)
-			for i, changes := range form.DefaultLineRule(phrase).ChangesAt(s.song, s.in.Full, s.energy, lines) {
-				found[lines[i]] = changes
-			}
-			s.changedBy[phrase] = found
-		}
-		return s.changedBy[phrase][bar]
+	if s.in.Full.Time() == nil {
+		return s.structure(phrase).Bars[bar-1].Changes
 	}
-	return s.structure(phrase).Bars[bar-1].Changes
+	if _, known := s.changedAt[lineBy{phrase, bar}]; !known {
+		lines := slices.DeleteFunc(s.lines(phrase), func(bar int) bool {
+			_, known := s.changedAt[lineBy{phrase, bar}]
+			return known
+		})
+		for i, changes := range form.DefaultLineRule(phrase).ChangesAt(s.song, s.in.Full, s.energy, lines) {
+			s.changedAt[lineBy{phrase, lines[i]}] = changes
+		}
+	}
+	return s.changedAt[lineBy{phrase, bar}]
 }
 
 // preparing returns the parts that prepare the line where a bar starts.
 func (s *subject) preparing(bar int) []int {
-	if s.in.Lined.Time() != nil {
-		return form.DefaultPrepareRule().Preparing(s.song, s.in.Lined, s.in.LoopBars, bar)
+	if s.in.Lined.Time() == nil {
+		return s.structure(preparedPhrase).Bars[bar-1].Preparing
 	}
-	return s.structure(preparedPhrase).Bars[bar-1].Preparing
+	if _, known := s.ledBy[bar]; !known {
+		s.ledBy[bar] = form.DefaultPrepareRule().Preparing(s.song, s.in.Lined, s.in.LoopBars, bar)
+	}
+	return s.ledBy[bar]
 }
 
 // preparedPhrase is the phrase by which lines are heard where a rule has none of its own, in bars.

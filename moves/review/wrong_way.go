@@ -128,7 +128,9 @@ func (r *WrongWay) finding(s *subject, part, line, beats int) Finding {
 		if from := s.asUsual(part, first); from > 0 {
 			out = append(out, one("copy", "part", s.part(part), "over", barsText(from, from), "to", barsText(first, first), "length", count(bars, "bar")))
 		}
-		return append(out, one("mute", "part", s.part(part), "over", barsText(first, line-1)))
+		rest := func(over string) Steps { return one("mute", "part", s.part(part), "over", over) }
+		// What plays nothing else in its section keeps the beginning of the roll.
+		return append(out, rest(barsText(first, line-1)), rest(fmt.Sprintf("%d beats before bar %d", longestGap+1, line)))
 	}
 	return f
 }

@@ -1,8 +1,10 @@
 package where
 
 import (
+	"errors"
 	"testing"
 
+	"loopdraft/moves/option"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
@@ -42,6 +44,23 @@ func TestDurationsInBars(t *testing.T) {
 		}
 		if got := x.InBars(row.tl, row.loop, row.phrase); got != row.want {
 			t.Errorf("%s: %s of a loop of %d bars in phrases of %d is %d bars, want %d", row.rule, row.text, row.loop, row.phrase, got, row.want)
+		}
+	}
+}
+
+// A length of a song in beats is told in bars of 4/4, where it comes to whole bars.
+func TestBeatsHintAtBars(t *testing.T) {
+	for _, row := range []struct{ text, hint string }{
+		{"64 beats", "16 bars"}, {"4 beats", "1 bar"}, {"4 beat", "1 bar"},
+		{"63 beats", ""}, {"0 beats", ""}, {"4 beets", ""}, {"9996 beats", "2499 bars"}, {"40000 beats", ""},
+	} {
+		_, asExtent := ParseExtent(row.text)
+		_, asBars := ParseBars(row.text)
+		for _, err := range []error{asExtent, asBars} {
+			var m *option.Mistake
+			if !errors.As(err, &m) || m.Hint != row.hint {
+				t.Errorf("%s: got %v, want a mistake with the hint %q", row.text, err, row.hint)
+			}
 		}
 	}
 }

@@ -39,7 +39,7 @@ type Places struct{ sentences[place] }
 
 // SpansOf reads a list of spans, at least one. A mistake in them is kept and returned by Resolve.
 func SpansOf(texts ...string) Spans {
-	return Spans{read(texts, (*phraseParser).span, spanRewrites(), wantSpan)}
+	return Spans{read(texts, (*phraseParser).spanAlone, spanRewrites(), wantSpan)}
 }
 
 // PlacesOf reads a list of places, at least one. A mistake in them is kept and returned by Resolve.

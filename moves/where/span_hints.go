@@ -505,8 +505,8 @@ func allSections(ws []string) []string {
 	for i := 0; i+1 < len(ws); i++ {
 		switch {
 		case ws[i] != "all":
-		case ws[i+1] == "but":
-			return slices.Replace(ws, i, i+1, "every", "section")
+		case ws[i+1] == "but" || synonym(ws[i+1]) == "but":
+			return slices.Replace(ws, i, i+2, "every", "section", "but")
 		case isNameWord(ws[i+1]):
 			ws[i], ws[i+1] = "every", strings.TrimSuffix(ws[i+1], "s")
 			return ws

@@ -101,6 +101,16 @@ func (p *phraseParser) end() *option.Mistake {
 	return p.fail(want)
 }
 
+// spanAlone reads a span of an option, which may have an except beside it but none inside.
+func (p *phraseParser) spanAlone() (spanNode, *option.Mistake) {
+	got, e := p.span()
+	if e == nil && p.peek().text == "except" {
+		e = p.end()
+		e.Want += ", and what is cut out in an option beside it, such as except: drop"
+	}
+	return got, e
+}
+
 // readWords reads the words of a whole sentence by one rule of the grammar.
 func readWords[T any](words []word, rule func(*phraseParser) (T, *option.Mistake)) (T, *option.Mistake) {
 	var none T

@@ -172,6 +172,8 @@ func TestMistakeText(t *testing.T) {
 		{"evry drop", `found "evry", want ` + wantSpan + `; did you mean "every"?`},
 		{"bars 9 to 16", `found "to", want - and the last bar; did you mean "bars 9-16"?`},
 		{"drop 1 and drop 2", `found "and", want "but" or the end; did you mean "[drop 1, drop 2]"?`},
+		{"all except drop", `found "except", want the end, and what is cut out in an option beside it, such as except: drop; did you mean "every section but drop"?`},
+		{"every 8 bars except drop", `found "except", want "of" or the end, and what is cut out in an option beside it, such as except: drop`},
 		{"bars 16-9", `found 9, want a number from 16`},
 		{"last 2 bars of", `found nothing, want ` + wantSpan},
 	} {

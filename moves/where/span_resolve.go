@@ -409,18 +409,38 @@ func (r *spanResolver) named(n named) ([]int, *option.Mistake) {
 	return nil, r.unknown(n)
 }
 
+// mostListed is how many sections a mistake lists, and looks for the nearest in.
+const mostListed = 500
+
 // unknown lists the sections there are, with the nearest word.
 func (r *spanResolver) unknown(n named) *option.Mistake {
 	e := &option.Mistake{Col: n.col, Found: n.text(), Want: "a song that has sections"}
+	if len(r.song.Sections) > mostListed {
+		e.Want = fmt.Sprintf("one of the names of %d sections", len(r.song.Sections))
+		return e
+	}
 	var labels, said, names, kinds []string
-	for i, s := range r.song.Sections {
+	nth, total := map[string]int{}, map[string]int{}
+	for _, s := range r.song.Sections {
+		total[s.Name]++
+	}
+	for _, s := range r.song.Sections {
+		nth[s.Name]++
 		if isNameWord(s.Name) { // else it is a marker's text that no sentence can say
-			labels, said = append(labels, r.sectionLabel(i)), append(said, s.Name)
+			label := s.Name
+			if total[s.Name] > 1 {
+				label = fmt.Sprintf("%s %d", s.Name, nth[s.Name])
+			}
+			labels = append(labels, label)
 		}
-		if !slices.Contains(names, s.Name) {
-			names = append(names, s.Name)
+		if nth[s.Name] > 1 {
+			continue
 		}
-		if s.Kind != song.NoKind {
+		names = append(names, s.Name)
+		if isNameWord(s.Name) {
+			said = append(said, s.Name)
+		}
+		if s.Kind != song.NoKind && !slices.Contains(kinds, string(s.Kind)) {
 			kinds = append(kinds, string(s.Kind))
 		}
 	}

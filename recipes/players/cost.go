@@ -10,6 +10,7 @@ const (
 	changing       = 300       // each part over two that enters or leaves
 	restless       = 500       // each part that enters or leaves inside a phrase
 	leaving        = 1000      // each part that leaves in a build
+	deserting      = 400       // in a drop, each percent of all parts over freeEntry that leaves at once: they come back at once
 	missing        = 600       // the most wanted part, if it is missing; the least wanted a third of it
 	heardBefore    = 700       // in a break, each part that an earlier break had
 	drumInBreak    = 300       // in a break, each drum
@@ -18,14 +19,17 @@ const (
 	hushed         = 8000      // all bars of a unit in which nobody sounds; a share of them a share of it
 	unpitched      = 10_000    // in a break, each of the two pitched parts that are missing
 	lower          = 3000      // in a break, a last unit that is no stronger than the first
+	falls          = 20_000    // in a build that would fall, a unit that is no weaker than the last one was
 	resting        = 3000      // the strongest part is heard in less than half of the bars
 	stale          = 150       // each percent of a drop's notes over freshDrop that the groove before it plays already
+	idle           = 2500      // in a course, nobody joins though somebody may
+	beatless       = 6000      // in a course, after its first unit, no part of the beat plays though one may
 	faint          = 20        // in a course, each tenth of a percent under leastInCourse
 	nobody         = 1_000_000 // no part plays
 )
 
 // freeEntry is the share of all parts, in percent, that may enter at once at no cost.
-const freeEntry = 30
+const freeEntry = 25
 
 // freshDrop is the share of a drop's notes, in percent, that the groove before it may play at no cost.
 const freshDrop = 70

@@ -10,6 +10,13 @@ import (
 // mostJoin is how many parts may join at one unit of a rising section.
 const mostJoin = 3
 
+// mixable is for how many bars, in whole units, an intro and an outro are drums alone at the end of the track, as far as
+// these sound in each bar: another track is laid over them. Common practice, no source.
+const mixable = 8
+
+// mostTogether is how many parts are tried together, the strongest; of more, each is tried alone as well.
+const mostTogether = 24
+
 // joinShare is the share of all parts, in percent, that may join at one unit, at least one part.
 const joinShare = 35
 
@@ -21,9 +28,16 @@ func (f *finder) course(i int) []Found {
 	if s.Course == Falling {
 		slices.Reverse(units)
 	}
-	may := f.courseOrder(s)
+	all := f.courseOrder(s)
+	drums := slices.DeleteFunc(slices.Clone(all), func(p int) bool { return !drum(f.Parts[p].Job) })
 	var out []Found
+	bars := 0 // from the end of the track
 	for k, u := range units {
+		may := all
+		if (s.Kind == song.KindIntro || s.Kind == song.KindOutro) && bars < mixable {
+			may = drums
+		}
+		bars += len(u.Sounds)
 		must := slices.Clone(u.Must)
 		if k > 0 {
 			for p, plays := range out[k-1].Plays {
@@ -32,10 +46,9 @@ func (f *finder) course(i int) []Found {
 		}
 		here := f.found(u, must)
 		if k > 0 {
-			here = f.join(u, out[k-1], here, may)
-		} else {
-			here = f.opening(u, here, may)
+			here = f.join(u, out[k-1], here, f.joining(s, k, may))
 		}
+		here = f.unsilent(u, f.unsilent(u, here, may), all)
 		out = append(out, here)
 	}
 	if s.Course == Falling {
@@ -44,32 +57,32 @@ func (f *finder) course(i int) []Found {
 	return out
 }
 
-// courseOrder returns who may join, in the order in which they are tried: tops, backbeat, percussion, beat, then
-// music from the softest on; the bass does not join an intro.
+// courseOrder returns who may join, in the order in which they are tried: drums in the order in which they are wanted,
+// then music from the softest on; the bass does not join an intro.
 func (f *finder) courseOrder(s Section) []int {
-	turn := func(p int) int {
-		return max(slices.Index([]song.Job{song.JobTops, song.JobBackbeat, song.JobPerc, song.JobBeat}, f.Parts[p].Job), -1)
-	}
-	soft := func(p int) int64 { return s.Units[0].Powers[p].Sum() }
 	may := slices.DeleteFunc(slices.Clone(s.May), func(p int) bool { return s.Kind == song.KindIntro && f.Parts[p].Job == song.JobBass })
-	slices.SortStableFunc(may, func(p, q int) int {
-		a, b := turn(p), turn(q)
-		switch {
-		case a >= 0 && b >= 0:
-			return cmp.Compare(a, b)
-		case a < 0 && b < 0:
-			return cmp.Compare(soft(p), soft(q))
-		case a < 0:
-			return 1
+	soft := func(p int) int64 {
+		if drum(f.Parts[p].Job) {
+			return -1
 		}
-		return -1
-	})
+		return s.Units[0].Powers[p].Sum()
+	}
+	slices.SortStableFunc(may, func(p, q int) int { return cmp.Compare(soft(p), soft(q)) })
 	return may
 }
 
-// opening lets those who may join, the first of them, into a first unit until somebody sounds in all of its bars, or
+// joining returns those of may who may join unit k: music does not join the first half of an intro, which is to be
+// mixed into, nor is it left in the second half of an outro.
+func (f *finder) joining(s Section, k int, may []int) []int {
+	if 2*k >= len(s.Units) {
+		return may
+	}
+	return slices.DeleteFunc(slices.Clone(may), func(p int) bool { return f.Parts[p].StepsBack() })
+}
+
+// unsilent lets those who may join, the first of them, into a unit until somebody sounds in all of its bars, or
 // nobody is left who would in more.
-func (f *finder) opening(u Unit, here Found, may []int) Found {
+func (f *finder) unsilent(u Unit, here Found, may []int) Found {
 	for _, p := range may {
 		silent := silentBars(u, here.Plays)
 		if silent == 0 && here.Power.Sum() > 0 {
@@ -104,35 +117,74 @@ func silentBars(u Unit, plays []bool) int {
 func (f *finder) join(u Unit, before, here Found, may []int) Found {
 	rest := slices.DeleteFunc(slices.Clone(may), func(p int) bool { return here.Plays[p] })
 	most := min(max(len(f.Parts)*joinShare/100, 1), mostJoin)
-	best, least := here, f.joinCost(before, here.Power, 0, 0, len(rest))
-	var try func(from, count, turns int, power Power, parts []int)
-	try = func(from, count, turns int, power Power, parts []int) {
-		for k := from; k < len(rest); k++ {
-			p := rest[k]
-			with := append(slices.Clip(parts), p)
-			sum := power.plus(u.Powers[p])
-			if cost := f.joinCost(before, sum, count+1, turns+k, len(rest)); cost < least {
-				plays := slices.Clone(here.Plays)
-				for _, q := range with {
-					plays[q] = true
-				}
-				best, least = f.found(u, plays), cost
-			}
-			if count+1 < most {
-				try(k+1, count+1, turns+k, sum, with)
+	together := strongest(u, rest)
+	var with, best []int // turns
+	quiet := func() int64 {
+		plays := slices.Clone(here.Plays)
+		for _, k := range with {
+			plays[rest[k]] = true
+		}
+		cost := hushed * int64(silentBars(u, plays)) / int64(max(len(u.Sounds), 1))
+		if isBeat := func(p int) bool { return f.Parts[p].Job == song.JobBeat }; slices.ContainsFunc(may, isBeat) {
+			if !slices.ContainsFunc(may, func(p int) bool { return isBeat(p) && plays[p] }) {
+				cost += beatless
 			}
 		}
+		return cost
 	}
-	try(0, 0, 0, here.Power, nil)
-	return best
+	least := f.joinCost(before, here.Power, 0, 0, len(rest)) + quiet()
+	var try func(from, turns int, power Power)
+	try = func(from, turns int, power Power) {
+		for k := from; k < len(rest); k++ {
+			if len(with) > 0 && !together[k] {
+				continue
+			}
+			with = append(with, k)
+			sum := power.plus(u.Powers[rest[k]])
+			if cost := f.joinCost(before, sum, len(with), turns+k, len(rest)) + quiet(); cost < least {
+				best, least = slices.Clone(with), cost
+			}
+			if len(with) < most && together[k] {
+				try(k+1, turns+k, sum)
+			}
+			with = with[:len(with)-1]
+		}
+	}
+	try(0, 0, here.Power)
+	if len(best) == 0 {
+		return here
+	}
+	plays := slices.Clone(here.Plays)
+	for _, k := range best {
+		plays[rest[k]] = true
+	}
+	return f.found(u, plays)
+}
+
+// strongest tells of each of several parts whether it is one of the [mostTogether] strongest of them in a unit.
+func strongest(u Unit, parts []int) []bool {
+	turns := make([]int, len(parts))
+	for k := range turns {
+		turns[k] = k
+	}
+	slices.SortStableFunc(turns, func(a, b int) int { return cmp.Compare(u.Powers[parts[b]].Sum(), u.Powers[parts[a]].Sum()) })
+	out := make([]bool, len(parts))
+	for _, k := range turns[:min(len(turns), mostTogether)] {
+		out[k] = true
+	}
+	return out
 }
 
 // joinCost returns what it costs that some parts join; turns is the sum of their places among the n that may.
 func (f *finder) joinCost(before Found, power Power, count, turns, n int) int64 {
 	cost := int64(800*count + 1000*turns/max(n, 1))
+	if count == 0 && n > 0 {
+		cost += idle
+	}
 	if !moves(before.Power, power, f.Scale.Full(), rises) {
 		cost += 5000
 	}
-	cost += faint * int64(max(leastInCourse-f.Scale.Percent(power.Sum()), 0))
-	return cost + 30*int64(max(f.Scale.Percent(power.Sum())-900, 0))
+	percent := f.Scale.Percent(power.Sum())
+	cost += faint * int64(max(leastInCourse-percent, 0))
+	return cost + 30*int64(max(percent-900, 0))
 }

@@ -1,10 +1,13 @@
 package players
 
-// Find returns who plays, a line a section. Sections that others are measured against are decided first, the rest
-// in the order of the track; then all are decided once more, now that each is known that comes before them. No
-// section may be measured against itself, however many lie between.
+import "slices"
+
+// Find returns who plays, a line a section. Sections that others are like or measured against are decided first, the
+// rest in the order of the track; then all are decided once more, now that each is known that comes before them. No
+// section may hang on itself, however many lie between.
 func Find(t Track) []Line {
 	f := &finder{Track: t, lines: make([]*Line, len(t.Sections))}
+	f.Sections = slices.Clone(t.Sections)
 	for range 2 {
 		f.decided = make([]bool, len(t.Sections))
 		for i := range t.Sections {
@@ -24,12 +27,17 @@ func (f *finder) find(i int) {
 		return
 	}
 	f.decided[i] = true
+	if s.Like > 0 {
+		f.find(s.Like - 1)
+		s = s.Follow(*f.lines[s.Like-1])
+		f.Sections[i] = s
+	}
 	if s.Against > 0 {
 		f.find(s.Against - 1)
 	}
 	var units []Found
 	switch {
-	case s.May == nil:
+	case len(s.May) == 0:
 		for _, u := range s.Units {
 			units = append(units, f.found(u, u.Must))
 		}

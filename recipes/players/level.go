@@ -18,9 +18,13 @@ func (f *finder) level(i int) {
 	if s.Course != InRange || s.May == nil {
 		return
 	}
+	of := int64(0)
+	if s.Against > 0 {
+		of = f.mean(s.Against - 1)
+	}
 	fits := func() bool {
 		for k, u := range line.Units {
-			if _, high := f.limits(s, s.Units[k]); f.played(u, s.Units[k], line) > high {
+			if _, high := f.limits(s, s.Units[k], of); f.played(u, s.Units[k], line) > high {
 				return false
 			}
 		}

@@ -22,6 +22,8 @@ func (p Power) Sum() int64 { return p[0] + p[1] + p[2] }
 
 func (p Power) plus(q Power) Power { return Power{p[0] + q[0], p[1] + q[1], p[2] + q[2]} }
 
+func (p Power) minus(q Power) Power { return Power{p[0] - q[0], p[1] - q[1], p[2] - q[2]} }
+
 // Scale is how power is told: full is 100 %, ten decibels less are half of it.
 type Scale interface {
 	Full() int64                           // the power of 100 %
@@ -70,8 +72,10 @@ type Section struct {
 	Kind    song.Kind
 	Course  Course
 	Against int   // the section that the ranges are measured against, from 1; 0: they are shares of full
-	May     []int // who may play, those that are wanted most first; nil: nobody is asked
+	May     []int // who may play, those that are wanted most first; nil: nobody is asked, and nobody steps back
 	Units   []Unit
+	Like    int                     // the section, from 1, on whose players hangs who must play here; 0: none
+	Follow  func(like Line) Section // returns this section once that one is found; for a section that is like another
 }
 
 // Track is all there is to decide about.
@@ -122,23 +126,60 @@ func (f *finder) before(i int) (Found, bool) {
 	units := f.lines[i-1].Units
 	last := units[len(units)-1]
 	if f.Sections[i-1].Kind == song.KindBuild && f.Sections[i].Kind == song.KindDrop {
-		for _, job := range []song.Job{song.JobBackbeat, song.JobTops} {
-			if p := slices.IndexFunc(f.Parts, func(p Part) bool { return p.Job == job }); p >= 0 {
-				last.Plays = slices.Clone(last.Plays)
-				last.Plays[p] = true
-				break
-			}
+		if p := f.roll(); p >= 0 {
+			last.Plays = slices.Clone(last.Plays)
+			last.Plays[p] = true
 		}
 	}
 	return last, true
 }
 
-// limits returns the range of a unit as powers.
-func (f *finder) limits(s Section, u Unit) (low, high int64) {
+// barsBefore is how far back a part may have been heard that does not enter.
+const barsBefore = 8
+
+// lately tells who is heard in the bars before the next unit of a section, so being what was found for it so far, and
+// in a drop who rolls before it.
+func (f *finder) lately(i int, so []Found) []bool {
+	out := make([]bool, len(f.Parts))
+	bars := 0
+	hear := func(units []Found, of []Unit) {
+		for k := len(units) - 1; k >= 0 && bars < barsBefore; k-- {
+			for p, plays := range units[k].Plays {
+				out[p] = out[p] || plays && of[k].strikes(p)
+			}
+			bars += max(len(of[k].Sounds), 1)
+		}
+	}
+	hear(so, f.Sections[i].Units)
+	for j := i - 1; j >= 0 && f.lines[j] != nil && bars < barsBefore; j-- {
+		if j == i-1 && f.Sections[j].Kind == song.KindBuild && f.Sections[i].Kind == song.KindDrop {
+			if p := f.roll(); p >= 0 {
+				out[p] = true
+			}
+		}
+		hear(f.lines[j].Units, f.Sections[j].Units)
+	}
+	return out
+}
+
+// strikes tells whether a part plays a note in the unit if it plays.
+func (u Unit) strikes(p int) bool { return u.Notes == nil || u.Notes[p] > 0 }
+
+// roll returns the part that rolls in a build; -1 where there is none.
+func (f *finder) roll() int {
+	for _, job := range []song.Job{song.JobBackbeat, song.JobTops} {
+		if p := slices.IndexFunc(f.Parts, func(p Part) bool { return p.Job == job }); p >= 0 {
+			return p
+		}
+	}
+	return -1
+}
+
+// limits returns the range of a unit as powers; of is the mean power of the section that it is measured against.
+func (f *finder) limits(s Section, u Unit, of int64) (low, high int64) {
 	if s.Against == 0 {
 		return f.Scale.Power(u.Low), f.Scale.Power(u.High)
 	}
-	of := f.mean(s.Against - 1)
 	return f.Scale.Times(of, u.Low), f.Scale.Times(of, u.High)
 }
 

@@ -160,13 +160,29 @@ lead xxxx
 pad  xxxx
 stab xxxx
 100 96 100 98`},
-		{"an intro rises by the smallest additions, without the bass", band, players.Section{Kind: song.KindIntro, Course: players.Rising}, "kick", "hook bed extra perc tops backbeat bass", between(0, 0, 4), `
+		{"an intro rises by the smallest additions, without the bass", band, players.Section{Kind: song.KindIntro, Course: players.Rising}, "kick", "hook bed extra tops backbeat perc bass", between(0, 0, 4), `
 kick xxxx
 clap ...x
 hat  .xxx
 ride ..xx
 65 70 72 78`},
-		{"an outro falls the same way", band, players.Section{Kind: song.KindOutro, Course: players.Falling}, "kick", "perc tops backbeat bass", between(0, 0, 4), `
+		{"drums enter in the order written", band, players.Section{Kind: song.KindIntro, Course: players.Rising}, "kick", "perc tops backbeat", between(0, 0, 4), `
+kick xxxx
+hat  ..xx
+ride ...x
+perc .xxx
+65 68 72 75`},
+		{"the beat joins what opens without it", band, players.Section{Kind: song.KindIntro, Course: players.Rising}, "", "tops beat backbeat", between(0, 0, 3), `
+kick .xx
+hat  xxx
+ride ..x
+43 70 72`},
+		{"music keeps out of the first half of an intro", band, players.Section{Kind: song.KindIntro, Course: players.Rising}, "kick", "stab pad", between(0, 0, 4), `
+kick xxxx
+pad  ...x
+stab ..xx
+65 65 69 74`},
+		{"an outro falls the same way", band, players.Section{Kind: song.KindOutro, Course: players.Falling}, "kick", "tops backbeat perc bass", between(0, 0, 4), `
 kick xxxx
 clap x...
 hat  xxx.
@@ -196,6 +212,41 @@ func TestASectionIsMeasuredAgainstALaterOne(t *testing.T) {
 		if u.Played*2 > found[1].Units[0].Played+1e7 {
 			t.Errorf("the groove is\n%s\nunder a drop of\n%s\nwant it 3 dB under it", l.grid(found[0]), l.grid(found[1]))
 		}
+	}
+}
+
+// Another track is laid over the ends: in units of four bars music joins in the third.
+func TestTheEndsAreDrumsAlone(t *testing.T) {
+	for _, tt := range []struct {
+		section players.Section
+		want    string
+	}{
+		{players.Section{Kind: song.KindIntro, Course: players.Rising}, "kick xxxx\npad  ..xx"},
+		{players.Section{Kind: song.KindOutro, Course: players.Falling}, "kick xxxx\npad  xx.."},
+		{players.Section{Kind: song.KindGroove, Course: players.Rising}, "kick xxxx\npad  .xxx"},
+	} {
+		l := newLoop(t, "kick beat 50 5 0\npad bed 0 40 5")
+		l.section(tt.section, "kick", "bed", slices.Repeat([][2]int{{0, 0}}, 4)...)
+		for k := range l.Sections[0].Units {
+			u := &l.Sections[0].Units[k]
+			u.Sounds = u.Sounds[:4]
+		}
+		if got := l.grid(players.Find(l.Track)[0]); !strings.HasPrefix(got, tt.want+"\n") {
+			t.Errorf("%s: got\n%s\nwant\n%s", tt.section.Kind, got, tt.want)
+		}
+	}
+}
+
+// A part that is strong at the start of the loop alone does not make a build fall.
+func TestABuildDoesNotFall(t *testing.T) {
+	l := newLoop(t, "kick beat 40 0 0\nlead hook 0 30 0\npad bed 0 5 0\nhat tops 0 0 4")
+	l.section(players.Section{Kind: song.KindBuild}, "", "hook bed tops", [2]int{600, 700}, [2]int{600, 700})
+	last := &l.Sections[0].Units[1]
+	last.Powers = slices.Clone(last.Powers)
+	last.Powers[1] = players.Power{0, 1e6, 0}
+	units := players.Find(l.Track)[0].Units
+	if units[0].Power.Sum() >= units[1].Power.Sum() {
+		t.Errorf("got\n%s", l.grid(players.Find(l.Track)[0]))
 	}
 }
 

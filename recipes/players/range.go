@@ -14,10 +14,33 @@ const mostFree = 12
 
 // inRange finds the players of a section whose units have ranges.
 func (f *finder) inRange(i int) []Found {
+	out := f.unitByUnit(i, 0)
+	if s := f.Sections[i]; s.Kind == song.KindBuild && len(out) > 1 {
+		// A part that plays at the start of the loop alone may make a build fall: then its first units are held under
+		// the last.
+		if first, last := out[0].Power.Sum(), out[len(out)-1].Power.Sum(); last <= first {
+			if held := f.unitByUnit(i, last); held[0].Power.Sum() < held[len(held)-1].Power.Sum() {
+				out = held
+			}
+		}
+	}
+	return out
+}
+
+// unitByUnit finds the players of each unit after those before it; those ahead of the last are held under a power, 0 for
+// none.
+func (f *finder) unitByUnit(i int, under int64) []Found {
 	s := f.Sections[i]
 	var out []Found
+	broke, of := f.inBreaks(i), int64(0)
+	if s.Against > 0 {
+		of = f.mean(s.Against - 1)
+	}
 	for k, u := range s.Units {
-		c := f.contest(i, k, out)
+		c := f.contest(i, k, out, broke, of)
+		if k < len(s.Units)-1 {
+			c.under = under
+		}
 		c.search(0, try{power: f.found(u, u.Must).Power, leaving: c.gone, entering: c.new, notes: c.shared()})
 		out = append(out, f.found(u, c.result()))
 	}
@@ -29,9 +52,35 @@ type group struct {
 	parts []int
 	power Power
 	had   bool  // it played in the unit before
+	new   int   // parts of it that were not heard lately
 	notes int   // of those it plays in the drop that follows
+	come  int   // parts of it that play in the drop that comes next
 	plays int64 // what it costs if it plays
 	rests int64 // what it costs if it rests
+
+	strongest leader // of its parts
+}
+
+// leader is the strongest of some parts, the first of several.
+type leader struct {
+	power int64 // -1: there are none
+	heard int   // in how many bars it is heard
+}
+
+// leaderOf finds the strongest of parts.
+func (c *contest) leaderOf(parts []int) leader {
+	best, out := -1, leader{power: -1}
+	for _, p := range parts {
+		if v := c.unit.Powers[p].Sum(); v > out.power {
+			best, out.power = p, v
+		}
+	}
+	for _, sounds := range c.unit.Sounds {
+		if best >= 0 && sounds[best] {
+			out.heard++
+		}
+	}
+	return out
 }
 
 // try is a set on its way: the groups up to some place are in or out.
@@ -40,6 +89,7 @@ type try struct {
 	power             Power
 	entering, leaving int // parts, against the unit before
 	notes             int // that the drop which follows plays too
+	come              int // parts that the drop which comes next brings in
 	cost              int64
 }
 
@@ -52,17 +102,25 @@ type contest struct {
 
 	low, high int64  // the range, as powers
 	before    *Found // the unit before; nil: nothing is known of it
+	lately    []bool // a part: it was heard in the bars before; nil: nothing is known of them
 	first     *Found // the first unit of the section; nil: this one is it
 	last      bool   // it is the last unit
+	under     int64  // it is to be weaker than that; 0: as strong as it may be
 	new, gone int    // parts that must enter, and those that cannot play on
+	teased    Power  // in a groove, of the tune that enters: as a rule only some of its notes are left in
 
 	sounds  []uint32 // a bar: the groups that are heard in it
 	must    []int    // a bar: how many are heard in it that must play
 	pitched uint32   // the groups that are pitched
-	needed  int      // pitched parts that a break still lacks
-	drop    *Unit    // the first unit of the drop that a groove is measured against; nil: there is none
-	plays   []bool   // who plays there
-	notes   int      // how many notes it has
+
+	strongest leader // of those that must play
+	needed    int    // pitched parts that a break still lacks
+	drop      *Unit  // the first unit of the drop that a groove is measured against; nil: there is none
+	plays     []bool // who plays there
+	notes     int    // how many notes it has
+
+	next []bool // who plays in the first unit of the drop that comes next; nil: nothing is known of it
+	far  int    // parts that play there, but neither may nor must here
 
 	open  []Power // by group, the power of it and of those after it together
 	best  uint32
@@ -71,19 +129,40 @@ type contest struct {
 	most, fewest int64
 }
 
-// contest prepares the search for the players of unit k; so are those of the units before it in the section.
-func (f *finder) contest(i, k int, so []Found) *contest {
+// inBreaks tells of each part whether a break before a section has it.
+func (f *finder) inBreaks(section int) []bool {
+	out := make([]bool, len(f.Parts))
+	for j, line := range f.lines[:section] {
+		if line == nil || f.Sections[j].Kind != song.KindBreak {
+			continue
+		}
+		for _, u := range line.Units {
+			for p, plays := range u.Plays {
+				out[p] = out[p] || plays
+			}
+		}
+	}
+	return out
+}
+
+// contest prepares the search for the players of unit k; so are those of the units before it in the section, and broke
+// tells who plays in the breaks before it; of is the mean power of the section that this one is measured against.
+func (f *finder) contest(i, k int, so []Found, broke []bool, of int64) *contest {
 	s := f.Sections[i]
 	u := s.Units[k]
 	c := &contest{f: f, kind: s.Kind, unit: u, last: k == len(s.Units)-1, least: math.MaxInt64, most: math.MaxInt64}
-	c.low, c.high = f.limits(s, u)
+	c.low, c.high = f.limits(s, u, of)
 	if before, ok := f.before(i); k > 0 {
 		c.before, c.first = &so[k-1], &so[0]
 	} else if ok {
 		c.before = &before
 	}
+	if c.before != nil {
+		c.lately = f.lately(i, so)
+	}
 	c.listenTo(s)
-	c.group(i, s.May)
+	c.lookAhead(i, so)
+	c.group(s.May, broke)
 	c.count(s.May)
 	c.open = make([]Power, len(c.groups)+1)
 	for g := len(c.groups) - 1; g >= 0; g-- {
@@ -93,18 +172,21 @@ func (f *finder) contest(i, k int, so []Found) *contest {
 }
 
 // group makes the groups, the most wanted first.
-func (c *contest) group(i int, may []int) {
+func (c *contest) group(may []int, broke []bool) {
 	free := slices.DeleteFunc(slices.Clone(may), func(p int) bool { return c.unit.Must[p] })
 	loud := slices.Clone(free)
 	slices.SortStableFunc(loud, func(p, q int) int { return cmp.Compare(c.unit.Powers[q].Sum(), c.unit.Powers[p].Sum()) })
 	loud = loud[:min(len(loud), mostFree)]
 	rest := group{}
 	for k, p := range free {
-		g := group{parts: []int{p}, power: c.unit.Powers[p], had: c.before != nil && c.before.Plays[p], rests: wanted(k, len(free))}
+		g := group{parts: []int{p}, power: c.unit.Powers[p], had: c.before != nil && c.before.Plays[p], new: c.isNew(p), rests: wanted(k, len(free))}
 		if c.kind == song.KindBreak {
-			g.plays = c.inBreak(i, p)
+			g.plays = c.inBreak(p, broke[p])
 		}
 		g.notes = c.notesOf(p)
+		if c.next != nil && c.next[p] {
+			g.come = 1
+		}
 		if slices.Contains(loud, p) {
 			c.groups = append(c.groups, g)
 			continue
@@ -112,12 +194,37 @@ func (c *contest) group(i int, may []int) {
 		rest.parts = append(rest.parts, p)
 		rest.power = rest.power.plus(g.power)
 		rest.had = rest.had || g.had
+		rest.new += g.new
 		rest.notes += g.notes
+		rest.come += g.come
 		rest.plays += g.plays
 		rest.rests += g.rests
 	}
 	if len(rest.parts) > 0 {
 		c.groups = append(c.groups, rest)
+	}
+}
+
+// lookAhead looks up who the drop brings in that the last unit of a section leads into.
+func (c *contest) lookAhead(i int, so []Found) {
+	if !c.last || i+1 >= len(c.f.Sections) || c.f.Sections[i+1].Kind != song.KindDrop || c.f.lines[i+1] == nil {
+		return
+	}
+	drop := c.f.Sections[i+1].Units[0]
+	c.next = make([]bool, len(c.f.Parts))
+	lately := c.f.lately(i, so)
+	if c.kind == song.KindBuild {
+		if p := c.f.roll(); p >= 0 {
+			lately[p] = true
+		}
+	}
+	for p, plays := range c.f.lines[i+1].Units[0].Plays {
+		if !plays || lately[p] && len(so) > 0 || !drop.strikes(p) || c.unit.Must[p] && c.unit.strikes(p) {
+			continue
+		}
+		if c.next[p] = slices.Contains(c.f.Sections[i].May, p) && c.unit.strikes(p); !c.next[p] {
+			c.far++
+		}
 	}
 }
 
@@ -158,16 +265,14 @@ func (c *contest) shared() int {
 // wanted returns what it costs that the k-th of n parts is missing.
 func wanted(k, n int) int64 { return int64(missing * (3*n - 2*k) / (3 * n)) }
 
-// inBreak returns what it costs that a part plays in a break.
-func (c *contest) inBreak(section, p int) int64 {
+// inBreak returns what it costs that a part plays in a break; broke: a break before it has it.
+func (c *contest) inBreak(p int, broke bool) int64 {
 	cost := int64(inBreak)
 	if drum(c.f.Parts[p].Job) {
 		cost += drumInBreak
 	}
-	for j, line := range c.f.lines[:section] {
-		if line != nil && c.f.Sections[j].Kind == song.KindBreak && slices.ContainsFunc(line.Units, func(u Found) bool { return u.Plays[p] }) {
-			return cost + heardBefore
-		}
+	if broke {
+		cost += heardBefore
 	}
 	return cost
 }
@@ -176,13 +281,24 @@ func drum(j song.Job) bool {
 	return j == song.JobBeat || j == song.JobBackbeat || j == song.JobTops || j == song.JobPerc
 }
 
+// isNew returns 1 for a part that is heard in the unit if it plays and was not heard lately, 0 for another.
+func (c *contest) isNew(p int) int {
+	if c.lately == nil || c.lately[p] || !c.unit.strikes(p) {
+		return 0
+	}
+	return 1
+}
+
 // count prepares what is looked up for each set.
 func (c *contest) count(may []int) {
 	for p, must := range c.unit.Must {
 		had := c.before != nil && c.before.Plays[p]
 		switch {
-		case must && !had && c.before != nil:
+		case must && c.isNew(p) > 0:
 			c.new++
+			if c.kind == song.KindGroove && c.f.Parts[p].Job == song.JobHook {
+				c.teased = c.teased.plus(c.unit.Powers[p])
+			}
 		case had && !must && !slices.Contains(may, p):
 			c.gone++
 		}
@@ -201,6 +317,16 @@ func (c *contest) count(may []int) {
 		}
 	}
 	all := 0
+	var must []int
+	for p, does := range c.unit.Must {
+		if does {
+			must = append(must, p)
+		}
+	}
+	c.strongest = c.leaderOf(must)
+	for g := range c.groups {
+		c.groups[g].strongest = c.leaderOf(c.groups[g].parts)
+	}
 	for g, group := range c.groups {
 		if n := c.pitchedOf(group.parts); n > 0 {
 			c.pitched |= 1 << g
@@ -251,11 +377,11 @@ func (c *contest) search(from int, t try) {
 	in.cost += g.plays
 	in.notes += g.notes
 	out.cost += g.rests
+	out.come += g.come
 	if c.before != nil {
+		in.entering += g.new
 		if g.had {
 			out.leaving += len(g.parts)
-		} else {
-			in.entering += len(g.parts)
 		}
 	}
 	c.search(from+1, in)
@@ -294,7 +420,10 @@ func (c *contest) cost(t try) int64 {
 	if sum == 0 {
 		cost += nobody
 	}
-	if c.first != nil && c.unit.Due && !moves(c.before.Power, t.power, c.f.Scale.Full(), audible) {
+	if c.under > 0 && sum >= c.under {
+		cost += falls
+	}
+	if c.first != nil && c.unit.Due && !moves(c.before.Power, t.power.minus(c.teased), c.f.Scale.Full(), audible) {
 		cost += unmoved
 	}
 	cost += entering * int64(max(100*t.entering/len(c.f.Parts)-freeEntry, 0))
@@ -303,10 +432,17 @@ func (c *contest) cost(t try) int64 {
 	} else {
 		cost += restless * int64(t.entering+t.leaving)
 	}
+	if c.next != nil {
+		cost += entering * int64(max(100*(c.far+t.come)/len(c.f.Parts)-freeEntry, 0))
+	}
 	if c.notes > 0 {
 		cost += stale * int64(max(100*t.notes/c.notes-freshDrop, 0))
 	}
 	switch c.kind {
+	case song.KindDrop:
+		if c.first != nil {
+			cost += deserting * int64(max(100*t.leaving/len(c.f.Parts)-freeEntry, 0))
+		}
 	case song.KindBuild:
 		cost += leaving * int64(t.leaving)
 	case song.KindBreak:
@@ -342,34 +478,13 @@ func (c *contest) lacking(set uint32, parts int) int64 {
 
 // rests tells whether the strongest of a set is heard in less than half of the bars.
 func (c *contest) rests(set uint32) bool {
-	best, power := -1, int64(-1)
-	look := func(p int) {
-		if v := c.unit.Powers[p].Sum(); v > power {
-			best, power = p, v
-		}
-	}
-	for p, must := range c.unit.Must {
-		if must {
-			look(p)
-		}
-	}
+	best := c.strongest
 	for g, group := range c.groups {
-		if set>>g&1 == 1 {
-			for _, p := range group.parts {
-				look(p)
-			}
+		if set>>g&1 == 1 && group.strongest.power > best.power {
+			best = group.strongest
 		}
 	}
-	if best < 0 {
-		return false
-	}
-	heard := 0
-	for _, sounds := range c.unit.Sounds {
-		if sounds[best] {
-			heard++
-		}
-	}
-	return 2*heard < len(c.unit.Sounds)
+	return best.power >= 0 && 2*best.heard < len(c.unit.Sounds)
 }
 
 // plays returns who plays in the best set.

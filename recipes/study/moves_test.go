@@ -141,8 +141,8 @@ func TestRidesAndCrashes(t *testing.T) {
 		t.Fatal(err)
 	}
 	for i, want := range []string{
-		"ride: {part: stab if any, controller: cutoff, over: bars 5-8 of break, from: 20, to: 100, curve: linear}",
-		"ride: {part: stab if any, controller: cutoff, over: bars 1-8 of drop, from: 100, to: 20, curve: exp}\nhit: {sound: crash, at: [drop, bar 9 of drop]}",
+		"ride: {part: hook if any, controller: cutoff, over: bars 5-8 of break, from: 20, to: 100, curve: linear}",
+		"ride: {part: hook if any, controller: cutoff, over: bars 1-8 of drop, from: 100, to: 20, curve: exp}\nhit: {sound: crash, at: [drop, bar 9 of drop]}",
 	} {
 		var lines []string
 		for _, m := range got.Sections[i].Moves {
@@ -156,7 +156,7 @@ func TestRidesAndCrashes(t *testing.T) {
 	if _, err := recipes.Parse("studied.yaml", []byte(text)); err != nil {
 		t.Error(err)
 	}
-	for _, want := range []string{"# Studied from a?b: 24 bars, 0:48 at 120 bpm, 4/4.\n", "  # break, then drop: ride of cutoff on stab\n", "  # drop: ride of cutoff on stab, crash\n"} {
+	for _, want := range []string{"# Studied from a?b: 24 bars, 0:48 at 120 bpm, 4/4.\n", "  # break, then drop: ride of cutoff on hook\n", "  # drop: ride of cutoff on hook, crash\n"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("found no %q in\n%s", want, text)
 		}
@@ -174,7 +174,8 @@ func TestWhatARecipeDoesNotTell(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := []string{"the metre changes once: a recipe has bars only", "the tempo changes once: the bpm is that of most of it", "a marker stands off the bar line once: it is not taken for a section"}
+	want := []string{"the metre changes once: a recipe has bars only", "the tempo changes once: the bpm is that of most of it", "a marker stands off the bar line once: it is not taken for a section",
+		"of a loop, what is not heard here plays backbeat where beat does, tops where beat does, perc where beat does, bed where hook does, extra where hook does"}
 	if !slices.Equal(got.Told, want) {
 		t.Errorf("got %q, want %q", got.Told, want)
 	}

@@ -18,6 +18,7 @@ func (r *reader) read() {
 	for k := range r.voices {
 		r.fillRests(&r.voices[k])
 	}
+	r.setRare()
 	for i := range r.Sections {
 		r.leaving(i, growing[i])
 		kept := r.Sections[i].Moves // of the way to what follows: they come last
@@ -29,6 +30,7 @@ func (r *reader) read() {
 	r.rides()
 	r.drones()
 	r.crashes()
+	r.tellJoining()
 }
 
 // lineAfter returns the bar after a section and its tick, false where the song ends there.
@@ -370,7 +372,7 @@ func (r *reader) out(i int, v *voice, in []song.Note, end, gap song.Tick) {
 		for b := line - bars; b < line; b++ {
 			v.lined[b-1] = true
 		}
-		if 8*gap >= 7*song.Tick(bars)*bar {
+		if 8*gap >= 7*song.Tick(bars)*bar || gap > 0 && r.usualIn(v, tl.BarStart(line-bars), end-gap) == 0 {
 			return
 		}
 		r.add(i, v.word+" out", "mute", Option{"part", v.ifAny()}, Option{"over", r.lastText(song.Tick(bars)*bar, line) + " of " + sec.Ref})

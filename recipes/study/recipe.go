@@ -18,13 +18,22 @@ func (st *Study) Recipe(from string) []byte {
 		heard += " from " + comment(from)
 	}
 	fmt.Fprintf(&b, "# %s: %s, %s at %s bpm, %s.\n", heard, Bars(st.Bars), Clock(st.Seconds), Number(st.BPM), st.Metre)
+	b.WriteString("# Parts of a loop that are not named play where others of their job do.\n")
 	for _, line := range st.Told {
 		b.WriteString("# " + comment(line) + "\n")
 	}
-	fmt.Fprintf(&b, "length: %s\nphrase: %s\nsubstitutes: nearest\n\nsections:\n", Bars(st.Bars), Bars(st.Phrase))
-	for _, sec := range st.Sections {
+	fmt.Fprintf(&b, "length: %s\nphrase: %s\nsubstitutes: nearest\n\nsections:\n", Bars(st.sectionBars()), Bars(st.Phrase))
+	for i, sec := range st.Sections {
 		b.WriteString("  # " + comment(sec.summary()) + "\n")
-		fmt.Fprintf(&b, "  - {name: %s, bars: %d, play: [%s]}\n", sec.Name, sec.Bars, strings.Join(sec.Plays, ", "))
+		if like := st.like(i); like != "" {
+			fmt.Fprintf(&b, "  - {name: %s, like: %s}\n", sec.Name, like)
+			continue
+		}
+		energy := ""
+		if sec.Energy != "" {
+			energy = ", energy: " + sec.Energy
+		}
+		fmt.Fprintf(&b, "  - {name: %s, bars: %d, play: [%s]%s}\n", sec.Name, sec.Bars, strings.Join(sec.LineUp, ", "), energy)
 	}
 	moves := false
 	for i, sec := range st.Sections {
@@ -45,6 +54,17 @@ func (st *Study) Recipe(from string) []byte {
 		}
 	}
 	return []byte(b.String())
+}
+
+// like returns the earlier section of the same name that a section is wholly like; "" for none.
+func (st *Study) like(i int) string {
+	sec := st.Sections[i]
+	for _, was := range st.Sections[:i] {
+		if was.Name == sec.Name && was.Bars == sec.Bars && was.Energy == sec.Energy && slices.Equal(was.LineUp, sec.LineUp) {
+			return was.Ref
+		}
+	}
+	return ""
 }
 
 // summary says in a line where a section is and what says what it is for.

@@ -9,9 +9,9 @@ import (
 	"loopdraft/smf/song"
 )
 
-// levels finds the voices that come up or down in a section, or are softer in it than where they are
-// loudest. A level is the velocity that nine of ten onsets of a phrase do not exceed, or of half a section that
-// is no longer than a phrase and a half; 3 dB, a ratio of velocities of 1.19, are told.
+// levels finds the voices that come up or down in a section. A level is the velocity that nine of ten onsets of a
+// phrase do not exceed, or of half a section that is no longer than a phrase and a half; 3 dB, a ratio of velocities
+// of 1.19, are told. A part that is as soft all the time is none: how loud a section is its energy says.
 func (r *reader) levels(i int, known []Move) {
 	const softer = .84
 	sec := r.Sections[i]
@@ -32,7 +32,7 @@ func (r *reader) levels(i int, known []Move) {
 		if from == 0 || to == 0 {
 			continue
 		}
-		if from, to = min(from/v.full, 1), min(to/v.full, 1); from < softer || to < softer {
+		if from, to = min(from/v.full, 1), min(to/v.full, 1); min(from, to) < softer*max(from, to) {
 			r.add(i, "level of "+v.word, "shape", Option{"part", v.ifAny()}, Option{"over", sec.Ref}, Option{"from", percent(from)}, Option{"to", percent(to)})
 		}
 	}
@@ -180,7 +180,8 @@ func (r *reader) ride(v *voice, id song.Controller, p ramp) {
 	if i < 0 || j < 0 {
 		return
 	}
-	over := barsText(from, to)
+	before := r.Sections[0].Bar - 1
+	over := barsText(from-before, to-before)
 	switch a, b := r.Sections[i], r.Sections[j]; {
 	case i == j && from == a.Bar && to == a.Bar+a.Bars-1:
 		over = a.Ref
@@ -189,7 +190,7 @@ func (r *reader) ride(v *voice, id song.Controller, p ramp) {
 	case from == a.Bar && to == b.Bar+b.Bars-1:
 		over = "from " + a.Ref + " to " + r.Sections[min(j+1, len(r.Sections)-1)].Ref
 		if j+1 == len(r.Sections) {
-			over = barsText(from, to)
+			over = barsText(from-before, to-before)
 		}
 	}
 	middle, _ := song.Points(p).At((first.Tick + end.Tick) / 2)

@@ -298,4 +298,5 @@ func (l *listener) lineUp(i int) {
 			}
 		}
 	}
+	sec.LineUp = sec.Plays
 }

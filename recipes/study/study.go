@@ -6,12 +6,14 @@ package study
 import (
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
 	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/form"
+	"loopdraft/smf/novelty"
 	"loopdraft/smf/song"
 )
 
@@ -46,7 +48,9 @@ type Section struct {
 	Share     float64  // of the song's bars, 0..1
 	form.Told          // how loud it is
 	Rise      float64  // loudness of its last quarter less that of its first, as shares of the loudest bar's
-	Plays     []string // items of its line-up
+	Energy    string   // from its softest to its loudest phrase, as a section of a recipe says it; "": it is left open
+	Plays     []string // who plays in it and when, part by part
+	LineUp    []string // the same for any loop, as items of a line-up; empty for silence
 	Moves     []Move   // in it, and before what follows
 }
 
@@ -107,10 +111,11 @@ func Of(s song.Song, phrase int) (*Study, error) {
 	if n := offLine(s); n > 0 {
 		out.Told = append(out.Told, times(n, "a marker stands off the bar line")+": it is not taken for a section")
 	}
-	out.setSections(form.Sections(s, st), func(bar int) float64 { return float64(tl.Micros(tl.BarStart(bar))) / 1e6 })
+	out.setSections(sectionsOf(s, st), func(bar int) float64 { return float64(tl.Micros(tl.BarStart(bar))) / 1e6 })
 	full := st.Energy.Full(form.FullPhrase)
 	for i, sec := range out.Sections {
 		out.Sections[i].Told = st.Energy.Tell(sec.Section, full)
+		out.Sections[i].Energy = energyOf(st.Energy, sec.Section, st.Phrase, full)
 	}
 	r := &reader{Study: out, song: s, st: st}
 	if r.setVoices(); !slices.ContainsFunc(r.voices, func(v voice) bool { return slices.Contains(v.lined, true) }) {
@@ -118,6 +123,16 @@ func Of(s song.Song, phrase int) (*Study, error) {
 	}
 	r.read()
 	return out, nil
+}
+
+// energyOf writes how loud the phrases of a section are.
+func energyOf(e form.Energy, sec song.Section, phrase int, full form.Power) string {
+	low, high := 1500, 10
+	for bar := sec.Bar; bar < sec.Bar+sec.Bars; bar += phrase {
+		share := e.Mean(bar, min(bar+phrase, sec.Bar+sec.Bars)-1).Sum().Share(full)
+		low, high = min(low, share), max(high, share)
+	}
+	return fmt.Sprintf("%d%%..%d%%", max(low/10, 1), (high+9)/10)
 }
 
 // times says how often something happens.
@@ -161,17 +176,130 @@ func (st *Study) setSections(heard []form.HeardSection, seconds func(bar int) fl
 	}
 }
 
+// A song whose makers marked no sections has so many at most; so many hundredths of two that are alike in their parts
+// are the same.
+const (
+	mostSections = 8
+	alikeParts   = 80
+	alikeDB      = 2
+)
+
+// sectionsOf returns the sections of a song: its own, without what is silent before the music; else those that are
+// heard, of which neighbours of one kind that are alike in their parts are one, and the likest neighbours until there
+// are few enough. What comes again, a groove or a drop, is of the kind that most of it is.
+func sectionsOf(s song.Song, st form.Structure) []form.HeardSection {
+	heard := form.Sections(s, st)
+	first, full := s.FirstBar(), st.Energy.Full(form.FullPhrase)
+	for len(heard) > 1 && heard[0].Bar+heard[0].Bars <= first {
+		heard = heard[1:]
+	}
+	if cut := first - heard[0].Bar; cut > 0 && cut < heard[0].Bars {
+		heard[0].Bar, heard[0].Bars = first, heard[0].Bars-cut
+	}
+	if !heard[0].Found {
+		return joinShort(heard)
+	}
+	for {
+		at, most := 0, 0
+		for i := 1; i < len(heard); i++ {
+			a, b := heard[i-1].Section, heard[i].Section
+			alike := alikeIn(st, a, b, len(s.Parts))
+			if louder := st.Energy.Tell(a, full).DB - st.Energy.Tell(b, full).DB; a.Kind == b.Kind && math.Abs(louder) <= alikeDB {
+				alike += 100
+			}
+			if alike > most {
+				at, most = i, alike
+			}
+		}
+		if at == 0 || len(heard) <= mostSections && most < 100+alikeParts {
+			break
+		}
+		line := heard[at].Bar
+		st.Boundaries = slices.DeleteFunc(slices.Clone(st.Boundaries), func(bar int) bool { return bar == line })
+		heard = form.Sections(s, st)
+	}
+	isCore := func(k song.Kind) bool { return k == song.KindGroove || k == song.KindDrop }
+	for i := range heard {
+		var same []int
+		grooves := 0
+		for j := range heard {
+			if isCore(heard[i].Kind) && isCore(heard[j].Kind) && alikeIn(st, heard[i].Section, heard[j].Section, len(s.Parts)) >= alikeParts {
+				same = append(same, j)
+				if heard[j].Kind == song.KindGroove {
+					grooves += heard[j].Bars
+				} else {
+					grooves -= heard[j].Bars
+				}
+			}
+		}
+		kind := song.KindDrop
+		if grooves > 0 {
+			kind = song.KindGroove
+		}
+		for _, j := range same {
+			heard[j].Kind, heard[j].Name = kind, string(kind)
+		}
+	}
+	return heard
+}
+
+// joinShort makes marks that stand a bar apart one section: a bar alone belongs to what follows, at the end to what
+// came before.
+func joinShort(in []form.HeardSection) []form.HeardSection {
+	out := in[:1:1]
+	for _, sec := range in[1:] {
+		last := &out[len(out)-1]
+		switch start, bars := last.Bar, last.Bars+sec.Bars; {
+		case last.Bars == 1:
+			*last = sec
+			last.Bar, last.Bars = start, bars
+		case sec.Bars == 1 && sec.Bar == in[len(in)-1].Bar:
+			last.Bars = bars
+		default:
+			out = append(out, sec)
+		}
+	}
+	return out
+}
+
+// alikeIn returns how alike two sections are in their parts, 0 to 100: by the share of their bars that each sounds in.
+func alikeIn(st form.Structure, a, b song.Section, parts int) int {
+	shares := func(sec song.Section) []uint8 {
+		bars := make([]int, parts)
+		for bar := sec.Bar; bar < sec.Bar+sec.Bars; bar++ {
+			for _, p := range st.Bars[bar-1].Parts {
+				bars[p]++
+			}
+		}
+		out := make([]uint8, parts)
+		for p, n := range bars {
+			out[p] = uint8(100 * n / sec.Bars)
+		}
+		return out
+	}
+	return 100 * novelty.Alike(shares(a), shares(b)) / novelty.One
+}
+
 // longestName is how many bytes a marker has at most that becomes a section's name.
 const longestName = 40
 
-// nameFor returns the name a section has in a recipe: the marker's where it may stand there and says the
-// kind, else the kind.
+// nameFor returns the name a section has in a recipe: the marker's, without a number at its end, where it may stand
+// there and says the kind, else the kind.
 func nameFor(sec Section) string {
-	name := song.MarkerName(sec.Name)
-	if song.KindOf(name) == sec.Kind && where.CheckSectionName(name) == nil && len(name) <= longestName {
+	name := strings.TrimRight(song.MarkerName(sec.Name), "0123456789")
+	if name = strings.TrimRight(name, "-"); song.KindOf(name) == sec.Kind && where.CheckSectionName(name) == nil && len(name) <= longestName {
 		return name
 	}
 	return string(sec.Kind)
+}
+
+// sectionBars returns how many bars the sections have together: the song's, without what is silent before the music.
+func (st *Study) sectionBars() int {
+	sum := 0
+	for _, sec := range st.Sections {
+		sum += sec.Bars
+	}
+	return sum
 }
 
 // sectionAt returns the index of the section a bar is in, -1 for none.

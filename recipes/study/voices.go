@@ -25,6 +25,7 @@ type voice struct {
 	word   string
 	lined  []bool // for each bar, from 0: a line-up has it play
 	apart  bool   // moves play it, not line-ups: crashes that are struck here and there, a drone
+	rare   bool   // it plays in less than a phrase of the song: no line-up names it
 	usual  []song.Note
 	struck []song.Note // its notes, and those of its keys that belong to the skeleton of a break
 	kin    []int       // the voices these belong to
@@ -107,10 +108,10 @@ type words struct {
 func (w words) wordFor(part int) string {
 	p := w.song.Parts[part]
 	kinds := []string{string(p.Role), string(p.Job)}
-	switch p.Role {
-	case song.RoleTrigger:
+	switch {
+	case p.Role == song.RoleTrigger:
 		return p.Name
-	case song.RoleUnknown:
+	case p.Role == song.RoleUnknown || p.Pitched():
 		kinds = kinds[1:]
 	}
 	for _, kind := range kinds {
@@ -152,7 +153,7 @@ func (w words) numbered(kind string) []int {
 }
 
 // fillRests has a voice play on where it rests by its own pattern: a bar of a phrase in which it is silent in
-// four of five of the phrases that it plays in.
+// three of four of the phrases that it plays in.
 func (r *reader) fillRests(v *voice) {
 	silent, active := make([]int, r.Phrase), make([]int, r.Phrase)
 	each := func(f func(first, last int)) { // phrases, counted back from the end of each section as the loop is
@@ -175,11 +176,31 @@ func (r *reader) fillRests(v *voice) {
 	})
 	each(func(first, last int) {
 		for b := first; b <= last; b++ {
-			if p := last - b; active[p] > 1 && 5*silent[p] >= 4*active[p] {
+			if p := last - b; active[p] > 1 && 4*silent[p] >= 3*active[p] {
 				v.lined[b-1] = true
 			}
 		}
 	})
+}
+
+// setRare finds the parts that play in less than a phrase, or an eighth of the song where that is less; unless all do.
+func (r *reader) setRare() {
+	least := min(r.Phrase, r.Bars/8)
+	some := false
+	for k := range r.voices {
+		v := &r.voices[k]
+		plays := 0
+		for _, in := range v.lined {
+			if in {
+				plays++
+			}
+		}
+		v.rare = plays < least
+		some = some || v.inLineUps()
+	}
+	for k := range r.voices {
+		r.voices[k].rare = r.voices[k].rare && some
+	}
 }
 
 // run is a stretch of bars of a section, counted inside it from 1.
@@ -216,41 +237,238 @@ func (v *voice) runs(sec Section) []run {
 // mostRuns is how many times a part comes in in a section before its rests are told as moves.
 const mostRuns = 3
 
-// lineUp writes the line-up of a section; rests that are too many for it become moves.
+// lineUp writes the line-up of a section. Where a part comes in too often, its rests of phrases become moves, and
+// shorter ones are its own pattern.
 func (r *reader) lineUp(i int) {
 	sec := &r.Sections[i]
+	runs := make([][]run, len(r.voices))
 	for k := range r.voices {
 		v := &r.voices[k]
-		runs := v.runs(*sec)
-		if len(runs) == 0 || v.apart {
+		if v.apart {
 			continue
 		}
-		if len(runs) > mostRuns || len(runs) == mostRuns && everyOther(runs) && runs[0].first == runs[0].last {
-			var rests []string
-			for k := 1; k < len(runs); k++ {
-				rests = append(rests, barsText(runs[k-1].last+1, runs[k].first-1)+" of "+sec.Ref)
+		if runs[k] = v.runs(*sec); v.rare {
+			for _, run := range runs[k] {
+				sec.Plays = append(sec.Plays, v.ifAny()+run.text(sec.Bars))
 			}
-			if everyOther(runs) {
-				rests = []string{fmt.Sprintf("every other bar of bars %d-%d of %s", runs[0].last, runs[len(runs)-1].first-1, sec.Ref)}
-			}
-			sec.Moves = append(sec.Moves, Move{Heard: v.word + " now and then", Name: "mute", Options: []Option{{"part", v.ifAny()}, {"over", listText(rests)}}})
-			runs = []run{{runs[0].first, runs[len(runs)-1].last}}
+			continue
 		}
-		for _, run := range runs {
+		if all := runs[k]; len(all) >= mostRuns && everyOther(all) {
+			r.mute(i, v, everyOtherBar(all, sec.Ref))
+			runs[k] = []run{{all[0].first, all[len(all)-1].last}}
+		}
+		for _, step := range []int{max(r.Phrase/2, 1), r.Phrase} {
+			if len(runs[k]) > mostRuns+1 {
+				runs[k] = smoothed(runs[k], step, sec.Bars)
+			}
+		}
+		if all := runs[k]; len(all) > mostRuns {
+			var rests []string
+			for n := 1; n < len(all); n++ {
+				rests = append(rests, barsText(all[n-1].last+1, all[n].first-1)+" of "+sec.Ref)
+			}
+			r.mute(i, v, rests)
+			runs[k] = []run{{all[0].first, all[len(all)-1].last}}
+		}
+		for _, run := range runs[k] {
 			sec.Plays = append(sec.Plays, v.ifAny()+run.text(sec.Bars))
 		}
 	}
+	sec.LineUp = r.forAnyLoop(sec.Bars, runs)
 }
 
-// everyOther tells whether between runs every other bar is a rest.
+// smoothed has a part play in all of a stretch of some bars, counted from the section's start, or in none of it, as
+// it does in half of its bars or not.
+func smoothed(runs []run, step, bars int) []run {
+	var out []run
+	for first := 1; first <= bars; first += step {
+		last, plays := min(first+step-1, bars), 0
+		for _, run := range runs {
+			plays += max(0, min(run.last, last)-max(run.first, first)+1)
+		}
+		switch n := len(out); {
+		case 2*plays < last-first+1:
+		case n > 0 && out[n-1].last == first-1:
+			out[n-1].last = last
+		default:
+			out = append(out, run{first, last})
+		}
+	}
+	return out
+}
+
+// forAnyLoop writes a line-up for a loop of any parts: those that the song has play where they do, and others
+// where their job does, or where the song has no such job, what is next to it.
+func (r *reader) forAnyLoop(bars int, runs [][]run) []string {
+	jobs := song.Jobs()
+	when := map[song.Job][]run{} // by job, when any part of it plays
+	for _, job := range jobs {
+		if from, ok := r.followed(job); ok {
+			when[job] = r.together(from, bars, runs)
+		}
+	}
+	whole := func(list []run) bool { return len(list) == 1 && list[0] == run{1, bars} }
+	texts := func(word string, list []run) []string {
+		var out []string
+		for _, run := range list {
+			out = append(out, word+run.text(bars))
+		}
+		return out
+	}
+	silent := map[string]bool{}
+	for k := range r.voices {
+		silent[r.voices[k].word] = len(runs[k]) == 0
+	}
+	odd := func(job song.Job) bool { // a part is silent though its job plays, and not all the time
+		return len(when[job]) > 0 && !whole(when[job]) && slices.ContainsFunc(r.voices, func(v voice) bool {
+			return v.Job == job && v.inLineUps() && silent[v.word]
+		})
+	}
+	var but, items []string
+	for _, group := range []string{"drums", "music"} {
+		var silent []string
+		n := 0
+		for _, job := range jobs {
+			if (song.Part{Job: job}).InGroup(group) {
+				if n++; len(when[job]) == 0 {
+					silent = append(silent, string(job))
+				}
+			}
+		}
+		if len(silent) == n {
+			silent = []string{group}
+		}
+		but = append(but, silent...)
+	}
+	said := map[song.Job]bool{}
+	for _, group := range []string{"drums", "music"} {
+		members := slices.DeleteFunc(slices.Clone(jobs), func(j song.Job) bool { return !(song.Part{Job: j}).InGroup(group) })
+		if runs := when[members[0]]; len(runs) > 0 && !whole(runs) && !slices.ContainsFunc(members, func(j song.Job) bool { return odd(j) || !slices.Equal(when[j], runs) }) {
+			items = append(items, texts(group, runs)...)
+			for _, j := range members {
+				said[j] = true
+			}
+		}
+	}
+	for _, job := range jobs {
+		if len(when[job]) == 0 {
+			continue
+		}
+		if odd(job) {
+			but = append(but, string(job))
+		} else if !whole(when[job]) && !said[job] {
+			items = append(items, texts(string(job), when[job])...)
+		}
+		for k := range r.voices {
+			v := &r.voices[k]
+			switch {
+			case v.Job != job || !v.inLineUps() || !odd(job) && slices.Equal(runs[k], when[job]):
+			case len(runs[k]) == 0 && !odd(job):
+				but = append(but, v.word)
+			default:
+				items = append(items, texts(v.ifAny(), runs[k])...)
+			}
+		}
+	}
+	if slices.Contains(but, "drums") && slices.Contains(but, "music") {
+		return nil
+	}
+	all := "all"
+	if len(but) > 0 {
+		all += " but " + strings.Join(but, " and ") + " if any"
+	}
+	return append([]string{all}, items...)
+}
+
+// followed returns the job whose parts say when those of a job play: itself, else the first next to it that is there.
+func (r *reader) followed(job song.Job) (song.Job, bool) {
+	for _, j := range append([]song.Job{job}, nextTo(job)...) {
+		if slices.ContainsFunc(r.voices, func(v voice) bool { return v.Job == j && v.inLineUps() }) {
+			return j, true
+		}
+	}
+	return job, false
+}
+
+// tellJoining tells where parts of a loop play that the song has nothing like.
+func (r *reader) tellJoining() {
+	var joining []string
+	for _, job := range song.Jobs() {
+		if with, ok := r.followed(job); ok && with != job {
+			joining = append(joining, fmt.Sprintf("%s where %s does", job, with))
+		}
+	}
+	if len(joining) > 0 {
+		r.Told = append(r.Told, "of a loop, what is not heard here plays "+strings.Join(joining, ", "))
+	}
+}
+
+// nextTo returns the jobs that are like a job, the likest first; common practice, no source.
+func nextTo(job song.Job) []song.Job {
+	switch job {
+	case song.JobBackbeat:
+		return []song.Job{song.JobBeat, song.JobPerc, song.JobTops}
+	case song.JobTops:
+		return []song.Job{song.JobPerc, song.JobBackbeat, song.JobBeat}
+	case song.JobPerc:
+		return []song.Job{song.JobTops, song.JobBackbeat, song.JobBeat}
+	case song.JobBed:
+		return []song.Job{song.JobExtra, song.JobHook, song.JobBass}
+	case song.JobHook, song.JobExtra:
+		return []song.Job{song.JobHook, song.JobExtra, song.JobBed, song.JobBass}
+	}
+	return nil
+}
+
+// together returns when any part of a job plays in a section.
+func (r *reader) together(job song.Job, bars int, runs [][]run) []run {
+	plays := voice{lined: make([]bool, bars)}
+	for k := range r.voices {
+		if r.voices[k].Job == job && r.voices[k].inLineUps() {
+			for _, run := range runs[k] {
+				for b := run.first; b <= run.last; b++ {
+					plays.lined[b-1] = true
+				}
+			}
+		}
+	}
+	return plays.runs(Section{HeardSection: form.HeardSection{Section: song.Section{Bar: 1, Bars: bars}}})
+}
+
+// mute tells that a part is out now and then in a section.
+func (r *reader) mute(i int, v *voice, over []string) {
+	r.add(i, v.word+" now and then", "mute", Option{"part", v.ifAny()}, Option{"over", listText(over)})
+}
+
+// everyOther tells whether between runs every other bar is a rest, in one stretch or several of two rests or more.
 func everyOther(runs []run) bool {
+	if runs[0].first != runs[0].last && len(runs) == mostRuns {
+		return false
+	}
 	for k := 1; k < len(runs); k++ {
-		if runs[k].first != runs[k-1].last+2 || k+1 < len(runs) && runs[k].first != runs[k].last {
+		next := k+1 < len(runs) && runs[k].first == runs[k].last // a rest that belongs to this stretch follows
+		before := k > 1 && runs[k-1].first == runs[k-1].last
+		if runs[k].first != runs[k-1].last+2 || !next && !before {
 			return false
 		}
 	}
 	return true
 }
+
+// everyOtherBar writes the stretches in which every other bar is a rest.
+func everyOtherBar(runs []run, ref string) []string {
+	var out []string
+	first := runs[0].last
+	for k := 1; k < len(runs); k++ {
+		if k+1 == len(runs) || runs[k].first != runs[k].last {
+			out = append(out, fmt.Sprintf("every other bar of bars %d-%d of %s", first, runs[k].first-1, ref))
+			first = runs[k].last
+		}
+	}
+	return out
+}
+
+func (v *voice) inLineUps() bool { return !v.apart && !v.rare }
 
 func (v *voice) ifAny() string { return v.word + " if any" }
 

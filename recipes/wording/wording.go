@@ -71,7 +71,7 @@ func apart(r remark.Remark, i int) string {
 // pattern returns the text of a kind of remark, with the names of fields in braces.
 func pattern(r remark.Remark) string {
 	switch r.Kind {
-	case remark.Own, remark.OwnWarning, remark.CannotBeDone:
+	case remark.Own, remark.OwnWarning, remark.CannotBeDone, remark.LoopHas:
 		return "{text}"
 
 	case remark.SpanClipped:
@@ -192,7 +192,7 @@ func moved(r remark.Remark) string {
 	case remark.NotLayered:
 		return "layer: {parts} not copied at an interval: drums, fx and triggers have no pitch"
 	case remark.NoHabit:
-		return "plain: {parts} has no bar that it usually plays, and stays as it is"
+		return "plain: {parts} left alone: no bar is the usual one"
 	case remark.NothingDeparts:
 		return "plain: no bar there in which {parts} departs from what it usually plays and may change"
 	case remark.NotHumanised:

@@ -79,7 +79,11 @@ func (r LineRule) heard(e Energy, bar int) bool {
 	if bars < 1 {
 		return false
 	}
-	before, after := e.Mean(bar-bars, bar-1), e.Mean(bar, bar+bars-1)
+	return r.Heard(e.Mean(bar-bars, bar-1), e.Mean(bar, bar+bars-1))
+}
+
+// Heard tells whether the whole or a band moves by r.DB from the mean powers of one phrase to those of the next.
+func (r LineRule) Heard(before, after Powers) bool {
 	whole := max(before.Sum(), after.Sum())
 	if whole.Silent() || before.Sum().Apart(after.Sum(), r.DB) {
 		return !whole.Silent()

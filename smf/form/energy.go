@@ -238,6 +238,7 @@ func (e Energy) mixersFor(s song.Song) map[lane]*mixer {
 	}
 	for at, x := range own {
 		rest := all[at.channel].settings()
+		x.borrows = len(x.pedal) == 0
 		for i, points := range x.settings() {
 			if len(*points) == 0 {
 				*points = *rest[i]

@@ -26,15 +26,18 @@ func (s stretch) spanning(t stretch) stretch {
 // exception, since they may be many and last for the whole song: their powers are rounded, added where they begin to
 // fill bars and taken off where they end, which is exact in whole numbers.
 type meter struct {
-	song  song.Song
-	at    []float64               // seconds at which each bar starts; last, the end of the song
-	plays instruments             // of the part
-	known map[[2]uint8]instrument // of the part, by key and program
-	mixer *mixer                  // of the part
-	over  stretch                 // that is measured
-	out   []Powers                // of the part, by bar
-	held  []Powers                // by bar: what notes that hold fill more of than of the bar before; may be negative
-	bar   int                     // in which the note starts
+	song      song.Song
+	at        []float64               // seconds at which each bar starts; last, the end of the song
+	plays     instruments             // of the part
+	known     map[[2]uint8]instrument // of the part, by key and program
+	any       bool                    // a note was looked up, of the key and program last
+	last      [2]uint8
+	lastPlays instrument
+	mixer     *mixer   // of the part
+	over      stretch  // that is measured
+	out       []Powers // of the part, by bar
+	held      []Powers // by bar: what notes that hold fill more of than of the bar before; may be negative
+	bar       int      // in which the note starts
 }
 
 func newMeter(s song.Song, at []float64) *meter {
@@ -76,17 +79,25 @@ func (m *meter) measure(p *song.Part, out []Powers, over stretch) {
 func (m *meter) next(x *mixer, in instruments) {
 	m.mixer, m.plays = x, in
 	clear(m.known)
+	m.any = false
 }
 
 // playing returns the instrument that plays a note of the part.
 func (m *meter) playing(n song.Note) instrument {
-	program, _ := m.mixer.program.At(n.Start)
+	program := 0
+	if len(m.mixer.program) > 0 {
+		program, _ = m.mixer.program.At(n.Start)
+	}
 	id := [2]uint8{n.Key, uint8(program)}
+	if m.any && id == m.last { // most often
+		return m.lastPlays
+	}
 	in, known := m.known[id]
 	if !known {
 		in = m.plays.playing(n.Key, uint8(program))
 		m.known[id] = in
 	}
+	m.any, m.last, m.lastPlays = true, id, in
 	return in
 }
 
@@ -220,26 +231,50 @@ func (m *meter) differing(was, is []song.Note) stretch {
 	for len(was) > 0 && len(is) > 0 && same(was[len(was)-1], is[len(is)-1]) {
 		was, is = was[:len(was)-1], is[:len(is)-1]
 	}
+	begins, fades := math.Inf(1), math.Inf(-1)
 	for _, notes := range [][]song.Note{was, is} {
 		for _, n := range notes {
-			out = out.spanning(m.sounds(n))
+			if from, to := m.sounds(n); from < m.at[len(m.at)-1] {
+				begins, fades = min(begins, from), max(fades, to)
+			}
 		}
 	}
-	return out
+	if begins > fades {
+		return out
+	}
+	first := m.barAt(begins, 0)
+	return stretch{first, min(len(m.at)-2, m.barAt(fades, first))}
 }
 
-// sounds returns the bars in which a note sounds, or a few more.
-func (m *meter) sounds(n song.Note) stretch {
-	tl, last := m.song.Time(), len(m.at)-2
-	from, to := tl.Seconds(n.Start), tl.Seconds(m.mixer.letGo(n.End))
-	if from >= m.at[last+1] {
-		return stretch{0, -1}
-	}
+// sounds returns the times in seconds from which a note sounds and at which it has faded, or a little later.
+func (m *meter) sounds(n song.Note) (from, to float64) {
+	tl := m.song.Time()
+	from = tl.Seconds(n.Start)
 	in := m.playing(n)
-	rate := in.ring
 	if in.drum {
-		rate, to = in.fall, from
+		return from, from + faded/in.fall.halvings()
 	}
-	first := m.barAt(from, 0)
-	return stretch{first, min(last, m.barAt(to+faded/rate.halvings(), first))}
+	return from, tl.Seconds(m.mixer.letGo(n.End)) + faded/in.ring.halvings()
+}
+
+// pedalling returns the bars in which notes may sound otherwise where two mixers differ in their pedals.
+func (m *meter) pedalling(x, y *mixer) stretch {
+	a, b := x.pedal, y.pedal
+	for len(a) > 0 && len(b) > 0 && a[0] == b[0] {
+		a, b = a[1:], b[1:]
+	}
+	from, to := m.song.End, m.song.End
+	for _, p := range [][]song.Point{a, b} {
+		if len(p) > 0 {
+			from = min(from, p[0].Tick)
+		}
+	}
+	for len(a) > 0 && len(b) > 0 && a[len(a)-1] == b[len(b)-1] {
+		to = a[len(a)-1].Tick
+		a, b = a[:len(a)-1], b[:len(b)-1]
+	}
+	tl := m.song.Time()
+	last := tl.Seconds(max(x.letGo(to), y.letGo(to))) + faded/slow.halvings()
+	first := min(m.barAt(tl.Seconds(from), 0), len(m.at)-2)
+	return stretch{first, min(len(m.at)-2, m.barAt(last, first))}
 }

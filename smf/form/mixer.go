@@ -21,6 +21,7 @@ type lane struct {
 type mixer struct {
 	program, volume, expression, pedal song.Points
 	gains                              []gain // made of volume and expression
+	borrows                            bool   // the pedal is that of all tracks
 }
 
 // gain is a gain of power that holds from a time in seconds on, and its integral up to there.
@@ -28,7 +29,7 @@ type gain struct{ at, value, before float64 }
 
 // same tells whether two mixers are set alike at all times.
 func (x *mixer) same(y *mixer) bool {
-	return slices.Equal(x.program, y.program) && slices.Equal(x.volume, y.volume) && slices.Equal(x.expression, y.expression) && slices.Equal(x.pedal, y.pedal)
+	return slices.Equal(x.program, y.program) && slices.Equal(x.volume, y.volume) && slices.Equal(x.expression, y.expression) && slices.Equal(x.pedal, y.pedal) && x.borrows == y.borrows
 }
 
 // take notes what an event sets.

@@ -33,16 +33,28 @@ func (r PrepareRule) Preparing(in, lined song.Song, pass, bar int) []int {
 	if bar <= 1 || bar > in.Bars()+1 {
 		return nil
 	}
-	w := r.window(in, bar)
 	var out []int
 	for i, p := range in.Parts {
-		source := sourceOf(lined, p, i)
-		if r.departs(in, lined, p, source, w, pass) || r.controllerDeparts(in, lined, p, source, w) {
+		if r.PreparedBy(in, lined, pass, bar, i, p) {
 			out = append(out, i)
 		}
 	}
 	return out
 }
+
+// PreparedBy tells whether part i of a song prepares a line, as [PrepareRule.Preparing] does, when it plays the notes
+// of p. Those are looked at from [PrepareRule.From] on up to the end of the bar at the line.
+func (r PrepareRule) PreparedBy(in, lined song.Song, pass, bar, i int, p song.Part) bool {
+	if bar <= 1 || bar > in.Bars()+1 {
+		return false
+	}
+	w, source := r.window(in, bar), sourceOf(lined, p, i)
+	return r.departs(in, lined, p, source, w, pass) || r.controllerDeparts(in, lined, p, source, w)
+}
+
+// From returns where the section begins that ends at the line where a bar starts, which is as far back as anything is
+// looked for that prepares the line.
+func (r PrepareRule) From(in song.Song, bar int) song.Tick { return r.window(in, bar).section.Start }
 
 // Prepared tells whether anything prepares a line; see [PrepareRule.Preparing].
 func (r PrepareRule) Prepared(in, lined song.Song, pass, bar int) bool {

@@ -142,4 +142,9 @@ func TestSectionsAreNamedOrHeard(t *testing.T) {
 	if diff := cmp.Diff([]string{"A: groove, false", "Main Break: break, false", "Chorus: drop, false"}, names(st)); diff != "" {
 		t.Errorf("by name (-want +got)\n%s", diff)
 	}
+	// A name is right whatever is heard, and is read as markers are, in any case and with spaces.
+	st.Sections = []song.Section{{Name: "Long  Outro", Bar: 1, Bars: 8}, {Name: "Second Drop", Bar: 9, Bars: 8}, {Name: "INTRO", Bar: 17, Bars: 8}}
+	if diff := cmp.Diff([]string{"Long  Outro: outro, false", "Second Drop: drop, false", "INTRO: intro, false"}, names(st)); diff != "" {
+		t.Errorf("against what is heard (-want +got)\n%s", diff)
+	}
 }

@@ -38,20 +38,48 @@ func SoundingBars(s song.Song, p song.Part, ranges []song.Range) []int {
 // SilentPairs counts the bars, of first to last (from 1), that are silent as the bar before each of them
 // is. Triggers do not sound.
 func SilentPairs(s song.Song, first, last int) int {
-	sounds := make([]bool, max(last-first+1, 0))
+	heard, pairs := partsHeard(s, first, last), 0
+	for i := 1; i < len(heard); i++ {
+		if heard[i] == 0 && heard[i-1] == 0 {
+			pairs++
+		}
+	}
+	return pairs
+}
+
+// Bareness returns how many parts are missing in the bars first to last (from 1) for one part to sound in each of them,
+// and two in breaks. Triggers do not sound.
+func Bareness(s song.Song, first, last int) int {
+	return BarenessOf(s.Sections, partsHeard(s, first, last), first)
+}
+
+// BarenessOf is [Bareness] of bars of which it is known how many parts sound in each, from the bar first on.
+func BarenessOf(sections []song.Section, heard []int, first int) int {
+	missing := 0
+	for _, n := range heard {
+		missing += max(1-n, 0)
+	}
+	for _, sec := range sections {
+		if sec.Kind != song.KindBreak {
+			continue
+		}
+		for bar := max(sec.Bar, first); bar <= min(sec.Bar+sec.Bars, first+len(heard))-1; bar++ {
+			missing += min(max(2-heard[bar-first], 0), 1)
+		}
+	}
+	return missing
+}
+
+// partsHeard returns how many parts sound in each bar from first to last.
+func partsHeard(s song.Song, first, last int) []int {
+	heard := make([]int, max(last-first+1, 0))
 	for _, p := range s.Parts {
 		if p.Role == song.RoleTrigger {
 			continue
 		}
 		for _, bar := range SoundingBars(s, p, []song.Range{s.BarRange(first, last)}) {
-			sounds[bar-first] = true
+			heard[bar-first]++
 		}
 	}
-	pairs := 0
-	for i := 1; i < len(sounds); i++ {
-		if !sounds[i] && !sounds[i-1] {
-			pairs++
-		}
-	}
-	return pairs
+	return heard
 }

@@ -43,3 +43,22 @@ func TestSilentPairs(t *testing.T) {
 		}
 	}
 }
+
+func TestBareness(t *testing.T) {
+	for _, row := range []struct {
+		rule, grid string
+		kind       song.Kind
+		want       int
+	}{
+		{"a silent bar misses a part", "hat x...|....|x...|....", song.KindGroove, 2},
+		{"in a break it misses two, and one part misses another", "hat x...|....|x...|....", song.KindBreak, 6},
+		{"two parts are enough for a break", "hat x...|x...|x...|x...\npad x---|----|----|--..", song.KindBreak, 0},
+		{"a trigger does not count", "hat x...|x...|x...|x...\ntrigger x...|x...|x...|x...", song.KindBreak, 4},
+	} {
+		s := drawn(t, row.grid)
+		s.Sections = []song.Section{{Name: "it", Kind: row.kind, Bar: 1, Bars: 4}}
+		if got := form.Bareness(s, 1, 4); got != row.want {
+			t.Errorf("%s: got %d, want %d", row.rule, got, row.want)
+		}
+	}
+}

@@ -12,8 +12,9 @@ import (
 // A boundary is where a section of its own begins; it may be any bar. Every bar has a weight, in which these count:
 //
 //   - 1: how new what follows is, over half a phrase on either side: its strength
-//   - 1: the share of the parts that come in or go out there, over as many bars
-//   - 1.25: how far the loudness of the song is another, over a phrase on either side
+//   - 0.5: the share of the parts that come in or go out there, over as many bars
+//   - 0.4: the beat or the bass comes in or goes out there, over as many bars
+//   - 1.5: how far the loudness of the song is another, over a phrase on either side
 //   - 0.2: a stretch that comes again begins or ends there
 //
 // The boundaries are what [novelty.Choice] cuts, which counts phrases anew from each of them. That is done twice:
@@ -162,8 +163,9 @@ func (out *Structure) lines(found []int) []int {
 // What weighs at the start of a bar, in ten-thousandths, beside what is new: see [StructureOf]. floor is what
 // the heaviest bar of a song weighs at the least; mayBe and surely are hundredths of the heaviest.
 const (
-	partsMove  = 10000
-	levelMoves = 12500
+	partsMove  = 5000
+	coreMoves  = 4000
+	levelMoves = 15000
 	comesAgain = 2000
 	prepared   = 2000
 	floor      = 3300
@@ -183,11 +185,15 @@ func (h structuring) weights(out *Structure) []int {
 		out.Bars[before+b].Strength = float64(strength) / novelty.One
 	}
 	moved := make([]int, n)
-	for i := range h.song.Parts {
+	core := map[song.Job][]int{song.JobBeat: make([]int, n), song.JobBass: make([]int, n)} // where any part of the job plays
+	for i, p := range h.song.Parts {
 		plays := make([]int, n)
 		for b, bar := range out.Bars[before:] {
 			if _, sounds := slices.BinarySearch(bar.Parts, i); sounds {
 				plays[b] = novelty.One
+				if job := core[p.Job]; job != nil {
+					job[b] = novelty.One
+				}
 			}
 		}
 		for b, step := range novelty.Step(plays, half) {
@@ -195,7 +201,9 @@ func (h structuring) weights(out *Structure) []int {
 		}
 	}
 	louder := novelty.Step(out.loudness()[before:], out.Phrase)
+	beat, bass := novelty.Step(core[song.JobBeat], half), novelty.Step(core[song.JobBass], half)
 	for b := range row {
+		row[b] += coreMoves * max(beat[b], bass[b]) / novelty.One
 		row[b] += partsMove*moved[b]/max(len(h.song.Parts), 1)/novelty.One + levelMoves*louder[b]/novelty.One
 		if h.repeats[before+b] {
 			row[b] += comesAgain

@@ -28,7 +28,7 @@ type LoopOptions struct {
 	Overrides    []Override // a recipe's "parts:"; their cycles are carried out here
 }
 
-// longestLoop is the most bars that a loop may be told to have.
+// longestLoop is the most bars that a loop may have.
 const longestLoop = 100_000
 
 // FindLoop finds where the loop is in a file and which of its tracks repeat on a cycle of their own.
@@ -259,6 +259,9 @@ func (c *cutting) findLength() error {
 		if last := c.lastOnsetBar(0); last < c.loop.Bars && !c.endSays(0) {
 			c.tell("the last note starts in bar %d and the end of track says no more: the loop is taken to be %s long", last, bars(c.loop.Bars))
 		}
+	}
+	if c.loop.Bars > longestLoop {
+		return fmt.Errorf("loop: found %s, want at most %d", bars(c.loop.Bars), longestLoop)
 	}
 	c.loop.Len = c.time.BarStart(c.loop.Bars + 1)
 	if c.loop.Len > smf.MaxTicks {

@@ -193,7 +193,7 @@ func (h *hearing) checkName(i int, o Override) {
 		h.wrong(i, "job", fmt.Sprintf("%q for a part named %s", o.Job, word), want, "")
 	}
 	if role, ok := song.RoleWord(word); ok && o.Role != "" {
-		if given, known := song.RoleWord(o.Role); known && given != role && !(isJob && given.Job() == song.Job(word)) {
+		if given, known := song.RoleWord(o.Role); known && given != role && !(isJob && (given.Job() == song.Job(word) || o.Job == word)) {
 			h.wrong(i, "role", fmt.Sprintf("%q for a part named %s", o.Role, word), want, "")
 		}
 	}

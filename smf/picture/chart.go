@@ -19,10 +19,15 @@ type Chart struct {
 
 	// What was heard in the song; nil: it is heard here.
 	Structure *form.Structure
+
+	Full    form.Power   // of the loop, which sections are told against; 0: of the song's loudest phrase
+	Asked   []form.Asked // what a recipe asks of the energy of sections
+	Choices []string     // that a draft took, such as form=2
 }
 
 // SVG writes a song's chart as SVG: parts as rows, drums above music; above them bars, times and
-// sections; below them the energy of each bar (see [form.EnergyOf]) and the moves of c.Changes.
+// sections; below them the energy of each bar (see
+// [form.EnergyOf]), that of the sections, beside what is asked of it, and the moves of c.Changes.
 //
 // A drum is drawn as strokes, one for each column, the higher the more it plays (see
 // [layout.Levels]); a pitched part as a band at the height of its notes, the wider the more it plays.
@@ -91,6 +96,8 @@ type chart struct {
 	names   []string // of the parts, by index
 	moves   []moveRow
 	rides   [][]ride // by row
+	ofLoop  bool     // full is that of the loop
+	unsaid  []string // energies of sections that had no room for their figures
 	inside  []song.Section
 	left    px   // where the columns begin,
 	right   px   // and end
@@ -135,12 +142,16 @@ func newChart(s song.Song, o Chart) (*chart, error) {
 		return nil, err
 	}
 	c := &chart{Chart: o, song: s, layout: l, letters: letters, inside: inside(s, l.Bars), moves: chartMoves(o.Changes), rides: l.rides(s), unheard: unheard}
+	if c.ofLoop = c.Full > 0; !c.ofLoop && c.Structure != nil {
+		c.Full = max(c.Structure.Energy.Full(form.FullPhrase), 1)
+	}
 	c.measure()
 	c.heading()
 	top, complete := c.scale()
 	c.parts()
 	if c.Structure != nil {
 		c.energy()
+		c.ofFull()
 		c.heard()
 	}
 	c.movesBelow()
@@ -250,8 +261,25 @@ func (c *chart) heading() {
 	if c.title == "" {
 		c.title = facts
 	}
+	for _, line := range c.choices() {
+		c.y += lineHeight
+		c.label(g, soft, small, point{c.left, c.y}, line, false)
+	}
 	c.attrs = []attr{{"bars", strconv.Itoa(c.layout.Bars)}, {"left", c.left.String()}, {"right", c.right.String()}}
 	c.y += lineHeight
+}
+
+// choices are lines that name the choices taken.
+func (c *chart) choices() []string {
+	if len(c.Choices) == 0 {
+		return nil
+	}
+	var items []string
+	for _, choice := range c.Choices {
+		items = append(items, clean(choice, false))
+	}
+	items[0] = "choices: " + items[0]
+	return c.wrapped(items, ",")
 }
 
 // lane is a line of labels that keep apart.
@@ -430,24 +458,25 @@ func (c *chart) legend(complete bool) []string {
 	if len(out) > 0 {
 		lines = append(lines, strings.Join(out, " · "))
 	}
+	lines = append(lines, c.ofFullLegend()...)
 	if len(c.changes()) > 0 {
 		lines = append(lines, "changes: a stroke where a phrase begins with one, a tall one where a stretch of its own begins, a wedge where parts prepare it")
 	}
 	if !complete {
-		lines = append(lines, c.wrapped(sectionList(c.inside, false))...)
+		lines = append(lines, c.wrapped(sectionList(c.inside, false), ",")...)
 	}
 	return lines
 }
 
-// wrapped puts a list with commas on lines no wider than the columns.
-func (c *chart) wrapped(items []string) []string {
+// wrapped puts a list on lines no wider than the columns, with a sign between its items.
+func (c *chart) wrapped(items []string, between string) []string {
 	var out []string
 	line := ""
 	room := c.right - c.left
 	for i, item := range items {
 		item = cut(item, 3*mostName, "…")
 		if i+1 < len(items) {
-			item += ","
+			item += between
 		}
 		if line != "" && c.letters.width(line+" "+item, small) > room {
 			out = append(out, line)

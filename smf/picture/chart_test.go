@@ -84,7 +84,8 @@ func svgOf(t *testing.T, s song.Song, c Chart) string {
 
 func TestChartGolden(t *testing.T) {
 	s, changes := short()
-	got := svgOf(t, s, Chart{Title: "short", Changes: changes})
+	asked := []form.Asked{{Bar: 1, Text: "rising", Units: []form.AskedUnit{{First: 1, Last: 2}, {First: 3, Last: 4}}}, askedOf(t, s, "90%..96%", 5, 8, 90, 96)}
+	got := svgOf(t, s, Chart{Title: "short", Changes: changes, Asked: asked, Choices: []string{"form=2"}})
 	name := filepath.Join("testdata", "short.svg")
 	if *update {
 		if err := os.WriteFile(name, []byte(got), 0o644); err != nil {
@@ -120,7 +121,15 @@ func TestNothingLeavesThePictureAndNoTextsMeet(t *testing.T) {
 			s := large(c.bars, c.parts, c.sections)
 			s = ridden(ridden(ridden(s, 74, 0, [2]int{0, 10}, [2]int{90, 90}), 71, 0, [2]int{0, 10}, [2]int{90, 90}), 1, 0, [2]int{0, 10}, [2]int{90, 90})
 			changes := []song.Change{{Move: "fill", Ranges: []song.Range{s.BarRange(c.bars, c.bars)}}, {Move: "a move with quite a long name", Ranges: []song.Range{s.BarRange(1, c.bars)}}}
-			f, err := newChart(s, Chart{Title: "a song", Changes: changes})
+			asks := Chart{Title: "a song", Changes: changes, Choices: []string{"form=2", "a choice with quite a long name=1"}}
+			for i, sec := range s.Sections {
+				units := []form.AskedUnit{{First: sec.Bar, Last: sec.Bar + sec.Bars - 1, Low: form.Power(1 << 40), High: form.Power(1 << (41 + i%20))}}
+				if i%3 == 0 && sec.Bars > 1 {
+					units = []form.AskedUnit{{First: sec.Bar, Last: sec.Bar}, {First: sec.Bar + 1, Last: sec.Bar + sec.Bars - 1}}
+				}
+				asks.Asked = append(asks.Asked, form.Asked{Bar: sec.Bar, Text: "rising", Units: units})
+			}
+			f, err := newChart(s, asks)
 			if err != nil {
 				t.Fatal(err)
 			}

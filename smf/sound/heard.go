@@ -52,7 +52,7 @@ const shortest = 4.0
 // stops short what is there is heard, which is told. It keeps some 50 bytes for every 11.6 ms.
 //
 // The recording has one tempo; a tempo is looked for from 48 to 225 bpm, in bars of four beats, and of
-// multiples that of dance music is preferred: 174 to 87. A kick is told by what is struck in the low bands on the two
+// multiples that of dance music is preferred, 174 to 87, unless strokes between the beats say another. A kick is told by what is struck in the low bands on the two
 // strongest beats of a bar, against the other bars: where there is no kick at all, a bass that is struck on
 // the beats is taken for it.
 //
