@@ -127,12 +127,13 @@ func Of(s song.Song, phrase int) (*Study, error) {
 
 // energyOf writes how loud the phrases of a section are.
 func energyOf(e form.Energy, sec song.Section, phrase int, full form.Power) string {
-	low, high := 1500, 10
+	low, high := math.MaxInt, 10
 	for bar := sec.Bar; bar < sec.Bar+sec.Bars; bar += phrase {
 		share := e.Mean(bar, min(bar+phrase, sec.Bar+sec.Bars)-1).Sum().Share(full)
 		low, high = min(low, share), max(high, share)
 	}
-	return fmt.Sprintf("%d%%..%d%%", max(low/10, 1), (high+9)/10)
+	const most = 150 // percent: no recipe may ask for more
+	return fmt.Sprintf("%d%%..%d%%", min(max(low/10, 1), most), min((high+9)/10, most))
 }
 
 // times says how often something happens.

@@ -270,7 +270,7 @@ func FuzzStudy(f *testing.F) {
 			t.Fatalf("%v\n%s", err, text)
 		}
 		for _, sec := range st.Sections {
-			if sec.Sure < 0 || sec.Sure > 1 || sec.OfFull < 0 || sec.OfFull > 1.5 || sec.DB > 6 || !(sec.Share >= 0) {
+			if sec.Sure < 0 || sec.Sure > 1 || sec.OfFull < 0 || sec.OfFull > 8 || sec.DB > 10 || !(sec.Share >= 0) {
 				t.Fatalf("%+v", sec)
 			}
 		}

@@ -12,9 +12,9 @@ import (
 // A boundary is where a section of its own begins; it may be any bar. Every bar has a weight, in which these count:
 //
 //   - 1: how new what follows is, over half a phrase on either side: its strength
-//   - 0.5: the share of the parts that come in or go out there, over as many bars
+//   - 0.35: the share of the parts that come in or go out there, over as many bars
 //   - 0.4: the beat or the bass comes in or goes out there, over as many bars
-//   - 1.5: how far the loudness of the song is another, over a phrase on either side
+//   - 1.7: how far the loudness of the song is another, over a phrase on either side
 //   - 0.2: a stretch that comes again begins or ends there
 //
 // The boundaries are what [novelty.Choice] cuts, which counts phrases anew from each of them. That is done twice:
@@ -163,9 +163,9 @@ func (out *Structure) lines(found []int) []int {
 // What weighs at the start of a bar, in ten-thousandths, beside what is new: see [StructureOf]. floor is what
 // the heaviest bar of a song weighs at the least; mayBe and surely are hundredths of the heaviest.
 const (
-	partsMove  = 5000
+	partsMove  = 3500
 	coreMoves  = 4000
-	levelMoves = 15000
+	levelMoves = 17000
 	comesAgain = 2000
 	prepared   = 2000
 	floor      = 3300
