@@ -74,7 +74,7 @@ func (f *finder) courseOrder(s Section) []int {
 // joining returns those of may who may join unit k: music does not join the first half of an intro, which is to be
 // mixed into, nor is it left in the second half of an outro.
 func (f *finder) joining(s Section, k int, may []int) []int {
-	if 2*k >= len(s.Units) {
+	if 2*k >= len(s.Units) || s.Kind != song.KindIntro && s.Kind != song.KindOutro {
 		return may
 	}
 	return slices.DeleteFunc(slices.Clone(may), func(p int) bool { return f.Parts[p].StepsBack() })

@@ -12,7 +12,7 @@ import (
 // A boundary is where a section of its own begins; it may be any bar. Every bar has a weight, in which these count:
 //
 //   - 1: how new what follows is, over half a phrase on either side: its strength
-//   - 0.35: the share of the parts that come in or go out there, over as many bars
+//   - 0.3: the share of the parts that come in or go out there, over as many bars
 //   - 0.4: the beat or the bass comes in or goes out there, over as many bars
 //   - 1.7: how far the loudness of the song is another, over a phrase on either side
 //   - 0.2: a stretch that comes again begins or ends there
@@ -163,7 +163,7 @@ func (out *Structure) lines(found []int) []int {
 // What weighs at the start of a bar, in ten-thousandths, beside what is new: see [StructureOf]. floor is what
 // the heaviest bar of a song weighs at the least; mayBe and surely are hundredths of the heaviest.
 const (
-	partsMove  = 3500
+	partsMove  = 3000
 	coreMoves  = 4000
 	levelMoves = 17000
 	comesAgain = 2000
