@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -123,6 +124,7 @@ func (s sentence) options(t *testing.T) recipes.Options {
 type ear struct {
 	*testing.T
 	before, after song.Song
+	second        *smf.File // loop b, where the sentence names one
 	got           *recipes.Result
 	redraft       func(recipes.Options) song.Song
 }
@@ -352,6 +354,41 @@ func heard() map[string]func(h ear) {
 			}
 			if gone == 0 {
 				h.Skip("no drum of this loop has a fill")
+			}
+		},
+		"Use loop B in the break": func(h ear) {
+			if slices.ContainsFunc(h.got.Told, func(line string) bool { return strings.HasSuffix(line, "it is laid over it") }) {
+				h.Skip("loop b has under half of this loop's parts")
+			}
+			b, bars := h.loopB()
+			all := func(song.Part) bool { return true }
+			sec := h.section("break", 1)
+			if got, want := struckIn(h.after, sec.Bar+sec.Bars-1, bars, all), struckIn(b, bars, bars, all); !maps.Equal(got, want) {
+				h.Errorf("the break plays %v, loop b %v", got, want)
+			}
+		},
+		"In the drop, the lead of loop B over loop A": func(h ear) {
+			b, bars := h.loopB()
+			lead := func(p song.Part) bool { return strings.EqualFold(b.Tracks[p.Track].Name, "flute") }
+			last := h.section("drop", 2).Bar + h.section("drop", 2).Bars - 1
+			all := func(song.Part) bool { return true }
+			got, was := struckIn(h.after, last, bars, all), struckIn(h.before, last, bars, all)
+			flute := struckIn(b, bars, bars, lead)
+			if len(flute) == 0 {
+				h.Fatal("loop b has no lead")
+			}
+			for at, n := range flute {
+				if got[at] < n {
+					h.Errorf("the lead of loop b strikes %s, the drop does not", at)
+				}
+			}
+			for i, p := range h.after.Parts {
+				if p.Job != song.JobHook && p.Role != song.RoleLead && !h.same(i, h.after.BarRange(last-bars+1, last)) {
+					h.Errorf("%s plays something else", p.Name)
+				}
+			}
+			if maps.Equal(got, was) {
+				h.Error("nothing changes")
 			}
 		},
 		"The second drop bigger than the first": func(h ear) {
@@ -677,6 +714,54 @@ func saidOn(t *testing.T) map[string][]recipes.Input {
 	return out
 }
 
+// namesLoop tells whether a sentence is said of two loops.
+func (s sentence) namesLoop() bool {
+	return slices.ContainsFunc(s.lines, func(line string) bool { return strings.Contains(line, "loop: b") || strings.Contains(line, " of b") })
+}
+
+// withSecond puts another loop beside one, as a and b.
+func withSecond(t *testing.T, inputs []recipes.Input) ([]recipes.Input, *smf.File) {
+	t.Helper()
+	data, err := os.ReadFile("../../testdata/loops/breaks/small-hours.mid")
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := smf.Decode(data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	both := slices.Clone(inputs)
+	for i := range both {
+		both[i].Loop = "a"
+	}
+	return append(both, recipes.Input{Name: "small-hours.mid", File: f, Loop: "b"}), f
+}
+
+// struckIn counts what the parts for which of says so strike in the last bars of a stretch of whole bars: where in them,
+// in sixteenths, and on which key.
+func struckIn(s song.Song, last, bars int, of func(song.Part) bool) map[string]int {
+	over := s.BarRange(last-bars+1, last)
+	out := map[string]int{}
+	for _, p := range s.Parts {
+		if of(p) {
+			for _, n := range s.In(p, over) {
+				out[fmt.Sprint((4*(n.Start-over.Start)+s.Time().PPQ()/2)/s.Time().PPQ(), " ", n.Key)]++
+			}
+		}
+	}
+	return out
+}
+
+// loopB returns loop b as a song, and its length.
+func (h ear) loopB() (song.Song, int) {
+	h.Helper()
+	s, err := song.From(h.second)
+	if err != nil {
+		h.Fatal(err)
+	}
+	return s, s.Bars()
+}
+
 // TestSentences says each sentence of the README on three demo loops or more, those that have the parts or what stands in for them, and hears what must be heard: notes and controllers.
 func TestSentences(t *testing.T) {
 	rows, checks := sentences(t), heard()
@@ -695,8 +780,14 @@ func TestSentences(t *testing.T) {
 			}
 			return got
 		}
-		before := draft(t, sentence{}.recipe(), recipes.Options{})
+		alone := inputs
 		for _, row := range rows {
+			inputs = alone
+			var second *smf.File
+			if row.namesLoop() {
+				inputs, second = withSecond(t, alone)
+			}
+			before := draft(t, sentence{}.recipe(), recipes.Options{})
 			t.Run(name+"/"+row.said, func(t *testing.T) {
 				got := draft(t, row.recipe(), row.options(t))
 				if len(got.Warnings) > 0 {
@@ -712,7 +803,7 @@ func TestSentences(t *testing.T) {
 						times[row.said]--
 					}
 				}()
-				check(ear{t, before.Song, got.Song, got, func(o recipes.Options) song.Song { return draft(t, row.recipe(), o).Song }})
+				check(ear{t, before.Song, got.Song, second, got, func(o recipes.Options) song.Song { return draft(t, row.recipe(), o).Song }})
 			})
 		}
 	}

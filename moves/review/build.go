@@ -47,8 +47,8 @@ func (r *BuildRises) find(s *subject) []Finding {
 		limit := float64(r.By) // that takes something of it away
 		f := Finding{Level: Note, First: sec.Bar, Last: last(sec), Found: rise, Limit: float64(r.By), Unit: "dB"}
 		switch {
-		case repeats && s.strict[i]:
-			f.Level = Warn
+		case repeats:
+			f.Level = s.contrast(i)
 		case rise <= 0 && !s.climbs(sec.Bar, last(sec), quarter):
 			f.Level, limit = s.contrast(i), 0
 		}
