@@ -249,7 +249,8 @@ func (c *contrast) rolled(p song.Part) bool {
 	return len(song.Intersect(song.Union(c.env.rolledRanges(p.Name)), c.quiet.ranges)) > 0
 }
 
-// leavesAs returns the place of a part's job in the order of leaving; -1 for a bed.
+// leavesAs returns the place of a part's job in the order in which emphasise takes parts out of a quiet stretch; -1 for a
+// bed.
 func leavesAs(p song.Part) int {
 	return slices.Index([]song.Job{song.JobBeat, song.JobBass, song.JobBackbeat, song.JobPerc, song.JobTops, song.JobExtra, song.JobHook}, p.Job)
 }
