@@ -279,12 +279,9 @@ func firstDifference(got, want string) string {
 	return "its end"
 }
 
-// TestReadmeRecipes drafts every recipe of the README.
-func TestReadmeRecipes(t *testing.T) {
-	text, err := os.ReadFile("../../README.md")
-	if err != nil {
-		t.Fatal(err)
-	}
+// demoLoop returns the loop that the README is told with.
+func demoLoop(t *testing.T) *smf.File {
+	t.Helper()
 	loop, err := os.ReadFile("../../testdata/loops/harbour-lights.mid")
 	if err != nil {
 		t.Fatal(err)
@@ -293,6 +290,16 @@ func TestReadmeRecipes(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	return f
+}
+
+// TestReadmeRecipes drafts every recipe of the README.
+func TestReadmeRecipes(t *testing.T) {
+	text, err := os.ReadFile("../../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	f := demoLoop(t)
 	blocks := strings.Split(string(text), "```yaml\n")[1:]
 	if len(blocks) == 0 {
 		t.Error("found no recipe")
@@ -319,14 +326,7 @@ func TestReadmeShares(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	loop, err := os.ReadFile("../../testdata/loops/harbour-lights.mid")
-	if err != nil {
-		t.Fatal(err)
-	}
-	f, err := smf.Decode(loop)
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := demoLoop(t)
 	r, err := recipes.Parse("shares.yaml", []byte(`
 sections:
   - {name: one, bars: 8, play: [pad]}

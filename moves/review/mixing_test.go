@@ -121,6 +121,13 @@ func TestLowEnd(t *testing.T) {
 	)
 }
 
+func TestLowEndNowAndThen(t *testing.T) {
+	checkRows(t, "low-end", 64, row{name: "in a quarter of the bars in which both play they may meet", music: `
+		bass:36 x---x---x---x---
+		pad:67  x---------------  1-8,18-64
+		pad:41  x---------------  9-17`})
+}
+
 // Two low parts that the loop has at once are meant; where a move has brought one of them down they are not.
 func TestLowEndOfTheLoopIsNoted(t *testing.T) {
 	low := arrangement(t, 32, "bass:36 x---x---x---x---\npad:43  x---------------")

@@ -244,15 +244,21 @@ func TestSetUpIsNoBarOfTheMusic(t *testing.T) {
 // A file tells less than a draft: what its drums do in many phrases leads in all the same, and what is marked as a chorus
 // or heard as a drop need not be one.
 func TestWhatAFileTells(t *testing.T) {
-	same := strings.Repeat("....x.......x...|", 7)
-	turning := `
+	const plain, fill = "....x.......x...|", "....x...x.xxx.xx|"
+	phrases := func(fills int) string { // eight of them, of which so many end in one and the same fill
+		return strings.Repeat(strings.Repeat(plain, 7)+fill, fills) + strings.Repeat(plain, 8*(8-fills)-1) + strings.TrimSuffix(plain, "|")
+	}
+	music := func(fills int) string {
+		return `
 		kick  x...x...x...x...
-		snare ` + same + "....x...x.xxx.xx|" + same + "....x...x.x.xxxx|" + same + `....x.......x...
-		bass  ..x-..x-..x-..x-  9-24
-		stab  x-......x-......  9-24`
+		snare ` + phrases(fills) + `
+		bass  ..x-..x-..x-..x-  9-64
+		stab  x-......x-......  9-64`
+	}
 	for _, tt := range []struct{ name, music, sections, rule, want string }{
-		{"a turn that most phrases do not have", turning, "intro 8, groove 16", "unprepared", ""},
-		{"without it", strings.ReplaceAll(turning, "....x...x.xxx.xx", "....x.......x..."), "intro 8, groove 16", "unprepared", "warn 9 2/2 parts"},
+		{"a turn that five phrases of eight have", music(5), "intro 8, groove 56", "unprepared", ""},
+		{"one that seven have is the loop's own", music(7), "intro 8, groove 56", "unprepared", "warn 9 2/2 parts"},
+		{"without it", music(0), "intro 8, groove 56", "unprepared", "warn 9 2/2 parts"},
 	} {
 		s := row{music: tt.music, sections: tt.sections}.song(t, 0)
 		got, err := review.Review(review.Input{Song: s}, review.Options{Bare: true})

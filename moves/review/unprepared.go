@@ -98,7 +98,10 @@ func (s *subject) drumsTurn(bar int) bool {
 	return first <= bar-2 && !s.everyPhrase(bar, turn)
 }
 
-// everyPhrase tells whether three phrases of four turn as the one before a line does: so does a loop that is copied, and
+// nearPhrases is how many phrases on either side of a line are asked whether they turn too.
+const nearPhrases = 16
+
+// everyPhrase tells whether three phrases of four near a line turn as the one before it does: so does a loop that is copied, and
 // nobody hears a change coming.
 func (s *subject) everyPhrase(bar int, turn map[stroke]bool) bool {
 	same, all := 0, 0
@@ -106,7 +109,8 @@ func (s *subject) everyPhrase(bar int, turn map[stroke]bool) bool {
 	for at := range turn {
 		turns[at.part] = true
 	}
-	for b := (bar-1-s.first)%preparedPhrase + s.first; b <= s.bars; b += preparedPhrase {
+	const near = nearPhrases * preparedPhrase
+	for b := max((bar-1-s.first)%preparedPhrase+s.first, bar-1-near); b <= min(s.bars, bar-1+near); b += preparedPhrase {
 		half := s.secondHalf(b)
 		maps.DeleteFunc(half, func(at stroke, _ bool) bool { return !turns[at.part] })
 		if len(half) == 0 {
