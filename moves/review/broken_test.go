@@ -166,6 +166,7 @@ func TestCable(t *testing.T) {
 	}
 	checkRows(t, "cable", 32,
 		row{name: "a message a tick fits: 5.2 ms for 0.64", music: padAndKick, setup: stream(1000, bar, 1)},
+		row{name: "after the last note nothing is late", music: padAndKick, setup: stream(200, 32*bar-8, 0)},
 		row{name: "two hundred at once are 128 ms", music: padAndKick, setup: stream(200, bar, 0),
 			want: "warn 2 128/100 ms"},
 		row{name: "a hundred and fifty are 96", music: padAndKick, setup: stream(150, bar, 0)},

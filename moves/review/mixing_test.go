@@ -25,6 +25,11 @@ func TestMixIn(t *testing.T) {
 			bass ..x-..x-..x-..x-  9-96`,
 			want:   "warn 1-16 4/16 bars",
 			answer: "mute: {part: [pad, bass], over: bars 1-16}"},
+		row{name: "a kick now and then is no beat to mix by: a note", setup: slow, music: `
+			kick x...............
+			pad  x---------------  5-96`,
+			want:   "note 1-16 4/16 bars",
+			answer: "mute: {part: pad, over: bars 1-16}"},
 		row{name: "an effect is not pitched", setup: slow, music: `
 			kick x...x...x...x...
 			fx   x---------------  5-96`},

@@ -274,3 +274,55 @@ func TestWhatAFileTells(t *testing.T) {
 		}
 	}
 }
+
+// An ending of less than a phrase is not led into, and two parts of many that come in softly are no big change: notes.
+func TestSmallChangesAreNotes(t *testing.T) {
+	const many = `
+		kick  x...x...x...x...
+		clap  ....x.......x...
+		hat   ..x...x...x...x.
+		bass  ..x-..x-..x-..x-
+		pad   x---------------
+		stab  x-......x-......`
+	for _, tt := range []struct{ name, music, sections, want string }{
+		{"an ending", "kick x...x...x...x... 1-16\nhat ..x...x...x...x. 1-16\nbass ..x-..x-..x-..x- 1-16\npad x---------------", "groove 16, outro 4", "note 17 3/2 parts"},
+		{"two of eight, softly", many + "\n ride x...x...x...x... 17-32\n shaker x.x.x.x.x.x.x.x.  17-32", "intro 16, groove 16", "note 17 2/2 parts"},
+	} {
+		got, err := review.Review(review.Input{Song: row{music: tt.music, sections: tt.sections}.song(t, 0)}, review.Options{Bare: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var lines []string
+		for _, f := range ofRule(got, "unprepared") {
+			lines = append(lines, tell(f))
+		}
+		if text := strings.Join(lines, "\n"); text != tt.want {
+			t.Errorf("%s: got %q, want %q\n%s", tt.name, text, tt.want, allOf(got))
+		}
+	}
+}
+
+// A marker that says drop promises a contrast, one that says chorus does not, and a song with choruses is not mixed.
+func TestWhatMarkersPromise(t *testing.T) {
+	for name, want := range map[string]review.Level{"Drop": review.Warn, "Chorus": review.Note} {
+		s := at(row{music: "kick x...x...x...x...\npad x---------------", sections: "groove 80, drop 48"}.song(t, 0), 1_000_000)
+		e := s.WithSections(nil).Edit()
+		for i, sec := range s.Sections {
+			e.InsertMeta(0, s.SectionRange(sec).Start, smf.MetaMarker, []byte([]string{"Groove", name}[i]))
+		}
+		got, err := review.Review(review.Input{Song: e.Song()}, review.Options{Bare: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, rule := range []string{"drop", "mix-in"} {
+			for _, f := range ofRule(got, rule) {
+				if f.About != "end" && f.Level != want {
+					t.Errorf("%s: %s is a %s, want a %s: %s", name, rule, f.Level, want, f.Text)
+				}
+			}
+			if len(ofRule(got, rule)) == 0 {
+				t.Errorf("%s: found nothing by %s\n%s", name, rule, allOf(got))
+			}
+		}
+	}
+}
