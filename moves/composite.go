@@ -13,6 +13,9 @@ func Silences(in song.Song, came Outcome) bool {
 	tl := in.Time()
 	for _, r := range came.Ranges {
 		first, last := max(tl.BarOf(r.Start)-1, 1), min(tl.BarOf(r.End-1)+1, in.Bars())
+		if !form.Quieter(in, came.Song, first, last) {
+			continue
+		}
 		if form.SilentPairs(came.Song, first, last) > form.SilentPairs(in, first, last) {
 			return true
 		}

@@ -157,15 +157,15 @@ type hit struct {
 func (v *varied) hits(r song.Range) []hit {
 	notes, tl := v.part.Notes, v.song.Time()
 	var out []hit
-	first := sort.Search(len(notes), func(i int) bool { return v.song.Counted(notes[i].Start) >= r.Start })
-	for i := first; i < len(notes) && v.song.Counted(notes[i].Start) < r.End; i++ {
+	counter := v.song.Counter()
+	for i, end := v.song.Before(notes, r.Start), v.song.Before(notes, r.End); i < end; i++ {
 		n := notes[i]
 		if k := len(out) - 1; k >= 0 && (n.Start-notes[out[k].first].Start)*16 < tl.PPQ() {
 			h := &out[k]
 			h.end, h.min, h.max = i+1, min(h.min, int(n.Vel)), max(h.max, int(n.Vel))
 			continue
 		}
-		h := hit{first: i, end: i + 1, at: v.song.Counted(n.Start), min: int(n.Vel), max: int(n.Vel)}
+		h := hit{first: i, end: i + 1, at: counter.Counted(n.Start), min: int(n.Vel), max: int(n.Vel)}
 		h.loose = i > 0 && tl.BarOf(v.song.Counted(notes[i-1].Start)) == tl.BarOf(h.at) && v.offBeat(n.Start)
 		out = append(out, h)
 	}

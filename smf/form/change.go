@@ -174,10 +174,10 @@ type side struct {
 
 func (r LineRule) side(in, full song.Song, p, source song.Part, over song.Range) side {
 	grain := in.Time().PPQ() / 16
-	s := side{played: onsetsIn(in, p, over), source: onsetsIn(full, source, over)}
 	barTicks := in.Time().BarTicks(in.Time().BarOf(over.Start))
-	if !slices.Equal(s.played, s.source) {
-		s.played = withoutAccents(s.played, s.source, grain, song.Tick(r.LeastBars)*barTicks, over.Len())
+	s := side{source: onsetsIn(full, source, over)}
+	if s.played = s.source; !strikesAlike(in, full, p, source, over) {
+		s.played = withoutAccents(onsetsIn(in, p, over), s.source, grain, song.Tick(r.LeastBars)*barTicks, over.Len())
 	}
 	s.bars = soundingBars(s.played, barTicks, over.Len(), heldInto(in, p, over))
 	s.loopBars = soundingBars(s.source, barTicks, over.Len(), heldInto(full, source, over))
@@ -195,6 +195,13 @@ func heldInto(s song.Song, p song.Part, over song.Range) song.Tick {
 	return min(end, over.End) - over.Start
 }
 
+// strikesAlike tells whether a part strikes in a range what another does in another song that has the same bars.
+func strikesAlike(in, other song.Song, p, q song.Part, over song.Range) bool {
+	return slices.EqualFunc(in.In(p, over), other.In(q, over), func(a, b song.Note) bool {
+		return a.Start == b.Start && a.End == b.End && a.Key == b.Key && a.Vel == b.Vel
+	})
+}
+
 // onsetsIn returns the onsets of a part that count to a range.
 func onsetsIn(s song.Song, p song.Part, over song.Range) []onset {
 	grain := s.Time().PPQ() / 16
@@ -202,9 +209,9 @@ func onsetsIn(s song.Song, p song.Part, over song.Range) []onset {
 	if len(notes) == 0 {
 		return nil
 	}
-	out := make([]onset, 0, len(notes))
+	out, counter := make([]onset, 0, len(notes)), s.Counter()
 	for _, n := range notes {
-		at := s.Counted(n.Start) - over.Start
+		at := counter.Counted(n.Start) - over.Start
 		o := onset{at, max(n.End-over.Start, at+1), int(n.Key), int(n.Vel)}
 		if k := len(out) - 1; k >= 0 && at-out[k].at < grain {
 			out[k].end, out[k].top, out[k].vel = max(out[k].end, o.end), max(out[k].top, o.top), max(out[k].vel, o.vel)

@@ -87,23 +87,25 @@ func (r PrepareRule) departs(in, lined song.Song, p, source song.Part, w window,
 	grain := tl.PPQ() / 16
 	// One window more is looked at, so that what began before the window is seen to.
 	over := song.Range{Start: max(w.section.Start, w.Start-w.Len()), End: w.End}
-	played, planned := onsetsIn(in, p, over), onsetsIn(lined, source, over)
-	if slices.Equal(played, planned) {
+	if strikesAlike(in, lined, p, source, over) {
 		return false
 	}
+	played, planned := onsetsIn(in, p, over), onsetsIn(lined, source, over)
 	both := slotsOf(played, planned, grain)
 	// What is struck in other places or on other keys comes first: levels that have long been on their way do
 	// not hide it.
 	struck := r
 	struck.Level = anyLevel
-	past := earlier(in, lined, p, source, w, over, func(bar int) int {
+	first := max(min(tl.BarOf(w.section.Start), tl.BarOf(over.Start)-max(pass, 0)), 1)
+	plays, plan := newBarOnsets(in, p, first, w.line), newBarOnsets(lined, source, first, w.line)
+	past := earlier(plays, plan, w, over, func(bar int) int {
 		if pass < 1 {
 			return 0
 		}
 		return bar - pass
 	})
-	before := earlier(in, lined, p, source, w, over, func(bar int) int { return w.before(lined, source, bar) })
-	own := loopBars(in, lined, p, source, over, pass)
+	before := earlier(plays, plan, w, over, func(bar int) int { return w.before(plan, bar) })
+	own := loopBars(plays, plan, over, pass)
 	for _, rule := range []PrepareRule{struck, r} {
 		departs, now := make([]bool, len(both)), false
 		for i, pl := range both {
@@ -189,19 +191,45 @@ type pastPass struct {
 	grain  song.Tick
 }
 
-// earlier gathers, for each bar of a stretch, what a part played in another of its section; was tells which.
-func earlier(in, lined song.Song, p, source song.Part, w window, over song.Range, was func(bar int) int) pastPass {
-	tl := in.Time()
+// barOnsets knows the onsets of a part bar by bar, each from the start of its bar, once they were asked for.
+type barOnsets struct {
+	song  song.Song
+	part  song.Part
+	first int       // the first bar that may be asked for
+	bars  [][]onset // from it on, up to a line
+	known []bool
+}
+
+func newBarOnsets(s song.Song, p song.Part, first, line int) *barOnsets {
+	return &barOnsets{song: s, part: p, first: first, bars: make([][]onset, line-first), known: make([]bool, line-first)}
+}
+
+// in returns the onsets of a bar before the line.
+func (b *barOnsets) in(bar int) []onset {
+	i := bar - b.first
+	if !b.known[i] {
+		b.bars[i], b.known[i] = onsetsIn(b.song, b.part, b.song.BarRange(bar, bar)), true
+	}
+	return b.bars[i]
+}
+
+// alike tells whether the part strikes the same in two bars.
+func (b *barOnsets) alike(x, y int) bool { return sameOnsets(b.in(x), b.in(y)) }
+
+// earlier gathers, for each bar of a stretch, what a part played in another of its section; was tells which. plan is
+// what the line-up has it play.
+func earlier(plays, plan *barOnsets, w window, over song.Range, was func(bar int) int) pastPass {
+	tl := plays.song.Time()
 	first := tl.BarOf(over.Start)
 	out := pastPass{grain: tl.PPQ() / 16}
 	for bar := first; bar < w.line; bar++ {
 		was := was(bar)
-		if was < 1 || tl.BarStart(was) < w.section.Start || !samePlan(lined, source, bar, was) {
+		if was < 1 || tl.BarStart(was) < w.section.Start || !plan.alike(bar, was) {
 			continue
 		}
 		shift := tl.BarStart(bar) - over.Start
 		out.known = append(out.known, song.Range{Start: shift, End: shift + tl.BarTicks(bar)})
-		for _, o := range onsetsIn(in, p, in.BarRange(was, was)) {
+		for _, o := range plays.in(was) {
 			o.at += shift
 			out.onsets = append(out.onsets, o)
 		}
@@ -211,11 +239,11 @@ func earlier(in, lined song.Song, p, source song.Part, w window, over song.Range
 
 // before returns the last bar of the section ahead of the window, and of the bar itself, in which the
 // line-up is the same as in it; 0 for none.
-func (w window) before(lined song.Song, source song.Part, bar int) int {
-	tl := lined.Time()
+func (w window) before(plan *barOnsets, bar int) int {
+	tl := plan.song.Time()
 	first := tl.BarOf(w.section.Start)
 	for was := min(bar, tl.BarOf(w.Start)) - 1; was >= first; was-- {
-		if samePlan(lined, source, bar, was) {
+		if plan.alike(bar, was) {
 			return was
 		}
 	}
@@ -224,27 +252,22 @@ func (w window) before(lined song.Song, source song.Part, bar int) int {
 
 // loopBars returns the bars of a stretch, from its start, in which a part plays another bar of its loop, of those of one
 // pass: where the loop turns around and the part goes on instead, that prepares nothing.
-func loopBars(in, lined song.Song, p, source song.Part, over song.Range, pass int) []song.Range {
-	tl := in.Time()
+func loopBars(plays, plan *barOnsets, over song.Range, pass int) []song.Range {
+	tl := plays.song.Time()
 	var out []song.Range
 	for bar := tl.BarOf(over.Start); tl.BarStart(bar) < over.End; bar++ {
-		plays := onsetsIn(in, p, in.BarRange(bar, bar))
-		if len(plays) == 0 || sameOnsets(plays, onsetsIn(lined, source, lined.BarRange(bar, bar))) {
+		now := plays.in(bar)
+		if len(now) == 0 || sameOnsets(now, plan.in(bar)) {
 			continue
 		}
 		for was := bar - 1; was > 0 && was >= bar-pass; was-- {
-			if sameOnsets(plays, onsetsIn(lined, source, lined.BarRange(was, was))) {
+			if sameOnsets(now, plan.in(was)) {
 				out = append(out, song.Range{Start: tl.BarStart(bar) - over.Start, End: tl.BarStart(bar+1) - over.Start})
 				break
 			}
 		}
 	}
 	return out
-}
-
-// samePlan tells whether the line-up has a part play the same in two bars.
-func samePlan(lined song.Song, source song.Part, a, b int) bool {
-	return sameOnsets(onsetsIn(lined, source, lined.BarRange(a, a)), onsetsIn(lined, source, lined.BarRange(b, b)))
 }
 
 // has tells whether the earlier pass did at a place what is done now.
