@@ -36,6 +36,7 @@ type freshening struct {
 	offs   []int         // how far each stretch of env.Energies lay off it in the song that freshen found
 
 	// What is known of the song as it is.
+	strikes  *form.Strikes // of the loop
 	curves   []form.Curves // of the parts; nil: not known
 	at       map[int]*form.Line
 	prepares map[int]*preparing
@@ -57,6 +58,7 @@ type heardBars struct {
 func newFreshening(f *Freshen, env *Env, in song.Song, every int) *freshening {
 	w := &freshening{move: f, env: env, rule: form.DefaultLineRule(every), lines: phraseLines(in, every), texts: make([]string, len(in.Parts))}
 	w.made = make([][]string, len(w.lines))
+	w.strikes = form.NewStrikes(env.Full)
 	w.load(newSketch(*env, in))
 	w.offs = env.Energies.offs(w.heard.Mean)
 	return w
@@ -127,7 +129,7 @@ func (w *freshening) partLine(line, i int, t *freshTrial) form.PartLine {
 	if t != nil && t.part == i && t.track != nil {
 		curves = t.curves
 	}
-	return w.rule.PartAt(w.bench.song, w.env.Full, i, p, curves, bar)
+	return w.rule.PartAt(w.bench.song, w.strikes, i, p, curves, bar)
 }
 
 // part returns a part with its notes that sound from one tick to another, in a trial or as they are.

@@ -99,6 +99,7 @@ func (r LineRule) Heard(before, after Powers) bool {
 // played returns what changes at each of several lines in what the parts play.
 func (r LineRule) played(in, full song.Song, lines []int) [][]LineChange {
 	out := make([][]LineChange, len(lines))
+	loop := NewStrikes(full)
 	curves := make([][]curve, len(in.Parts))
 	for i, p := range in.Parts {
 		curves[i] = curvesOf(in, full, p, sourceOf(full, p, i))
@@ -112,9 +113,9 @@ func (r LineRule) played(in, full song.Song, lines []int) [][]LineChange {
 		}
 		before, after := in.BarRange(bar-bars, bar-1), in.BarRange(bar, bar+bars-1)
 		if before != known {
-			sides = r.sides(in, full, before)
+			sides = r.sides(in, loop, before)
 		}
-		next := r.sides(in, full, after)
+		next := r.sides(in, loop, after)
 		loudest := 0
 		for k := range sides {
 			loudest = max(loudest, sides[k].level(), next[k].level())
@@ -135,10 +136,10 @@ func (r LineRule) played(in, full song.Song, lines []int) [][]LineChange {
 	return out
 }
 
-func (r LineRule) sides(in, full song.Song, over song.Range) []side {
+func (r LineRule) sides(in song.Song, loop *Strikes, over song.Range) []side {
 	out := make([]side, len(in.Parts))
 	for i, p := range in.Parts {
-		out[i] = r.side(in, full, p, sourceOf(full, p, i), over)
+		out[i] = r.side(in, loop, i, p, over)
 	}
 	return out
 }
@@ -172,15 +173,57 @@ type side struct {
 	bars, loopBars int // in which it sounds
 }
 
-func (r LineRule) side(in, full song.Song, p, source song.Part, over song.Range) side {
-	grain := in.Time().PPQ() / 16
+// Strikes knows what the parts of a loop strike, phrase by phrase, once it was asked for. It is for one goroutine at a
+// time.
+type Strikes struct {
+	full     song.Song
+	phrases  map[phraseOf]struck
+	slots    []slot // lent to one comparison after the other
+	restored []bool
+	onsets   []onset
+}
+
+// phraseOf is a stretch of a part of a song.
+type phraseOf struct {
+	part int
+	name string
+	over song.Range
+}
+
+// struck is what a part of the loop strikes in a stretch, and how long a note sounds in it that was struck before.
+type struck struct {
+	onsets []onset
+	held   song.Tick
+}
+
+// NewStrikes returns what a loop strikes, laid out over the whole length.
+func NewStrikes(full song.Song) *Strikes {
+	return &Strikes{full: full, phrases: map[phraseOf]struck{}}
+}
+
+// in returns what a part of the loop strikes in a stretch; it is the source of part i of a song, p.
+func (l *Strikes) in(i int, p, source song.Part, over song.Range) struck {
+	at := phraseOf{i, p.Name, over}
+	s, known := l.phrases[at]
+	if !known {
+		s = struck{onsetsIn(nil, l.full, source, over), heldInto(l.full, source, over)}
+		l.phrases[at] = s
+	}
+	return s
+}
+
+// side compares part i of a song with the loop, when it plays the notes of p.
+func (r LineRule) side(in song.Song, loop *Strikes, i int, p song.Part, over song.Range) side {
+	grain, source := in.Time().PPQ()/16, sourceOf(loop.full, p, i)
 	barTicks := in.Time().BarTicks(in.Time().BarOf(over.Start))
-	s := side{source: onsetsIn(full, source, over)}
-	if s.played = s.source; !strikesAlike(in, full, p, source, over) {
-		s.played = withoutAccents(onsetsIn(in, p, over), s.source, grain, song.Tick(r.LeastBars)*barTicks, over.Len())
+	of := loop.in(i, p, source, over)
+	s := side{played: of.onsets, source: of.onsets}
+	if !strikesAlike(in, loop.full, p, source, over) {
+		loop.onsets = onsetsIn(loop.onsets[:0], in, p, over)
+		s.played = loop.withoutAccents(loop.onsets, s.source, grain, song.Tick(r.LeastBars)*barTicks, over.Len())
 	}
 	s.bars = soundingBars(s.played, barTicks, over.Len(), heldInto(in, p, over))
-	s.loopBars = soundingBars(s.source, barTicks, over.Len(), heldInto(full, source, over))
+	s.loopBars = soundingBars(s.source, barTicks, over.Len(), of.held)
 	return s
 }
 
@@ -202,14 +245,14 @@ func strikesAlike(in, other song.Song, p, q song.Part, over song.Range) bool {
 	})
 }
 
-// onsetsIn returns the onsets of a part that count to a range.
-func onsetsIn(s song.Song, p song.Part, over song.Range) []onset {
+// onsetsIn adds the onsets of a part that count to a range to a list that is empty.
+func onsetsIn(out []onset, s song.Song, p song.Part, over song.Range) []onset {
 	grain := s.Time().PPQ() / 16
 	notes := s.In(p, over)
 	if len(notes) == 0 {
-		return nil
+		return out
 	}
-	out, counter := make([]onset, 0, len(notes)), s.Counter()
+	out, counter := slices.Grow(out, len(notes)), s.Counter()
 	for _, n := range notes {
 		at := counter.Counted(n.Start) - over.Start
 		o := onset{at, max(n.End-over.Start, at+1), int(n.Key), int(n.Vel)}
@@ -228,32 +271,62 @@ type slot struct {
 	played, source int // indices, -1: not there
 }
 
-// slotsOf brings the onsets of two sides together; those less than a grain apart are one place.
-func slotsOf(a, b []onset, grain song.Tick) []slot {
-	out := make([]slot, 0, len(a)+len(b))
-	i, j := 0, 0
-	for i < len(a) || j < len(b) {
-		switch {
-		case j == len(b) || i < len(a) && a[i].at+grain <= b[j].at:
-			out = append(out, slot{a[i].at, a[i].end, i, -1})
-			i++
-		case i == len(a) || b[j].at+grain <= a[i].at:
-			out = append(out, slot{b[j].at, b[j].end, -1, j})
-			j++
-		default:
+// slotsOf brings the onsets of two sides together in a list that is empty; those less than a grain apart are one place.
+func slotsOf(out []slot, a, b []onset, grain song.Tick) []slot {
+	out = slices.Grow(out, len(a)+len(b))
+	for i, j := 0, 0; i < len(a) || j < len(b); {
+		switch first, both := firstOf(a[i:], b[j:], grain); {
+		case both:
 			out = append(out, slot{min(a[i].at, b[j].at), max(a[i].end, b[j].end), i, j})
 			i, j = i+1, j+1
+		case first:
+			out = append(out, slot{a[i].at, a[i].end, i, -1})
+			i++
+		default:
+			out = append(out, slot{b[j].at, b[j].end, -1, j})
+			j++
 		}
 	}
 	return out
 }
 
+// firstOf tells whether the next place is one of both sides, and if not, whether it is the first side's.
+func firstOf(a, b []onset, grain song.Tick) (first, both bool) {
+	switch {
+	case len(b) == 0 || len(a) > 0 && a[0].at+grain <= b[0].at:
+		return true, false
+	case len(a) == 0 || b[0].at+grain <= a[0].at:
+		return false, false
+	}
+	return false, true
+}
+
+// places counts the places at which two sides have onsets, and those at which only one has.
+func places(a, b []onset, grain song.Tick) (departed, all int) {
+	for ; len(a) > 0 || len(b) > 0; all++ {
+		first, both := firstOf(a, b, grain)
+		if !both {
+			departed++
+		}
+		if both || first {
+			a = a[1:]
+		}
+		if both || !first {
+			b = b[1:]
+		}
+	}
+	return departed, all
+}
+
 // withoutAccents returns the onsets as they would be without accents: fills, single hits and gaps. What
 // departs from the loop for less than the least length is as the loop has it. A part that plays for less
 // than that while its loop goes on has no onsets.
-func withoutAccents(played, source []onset, grain, least, length song.Tick) []onset {
-	both := slotsOf(played, source, grain)
-	restored := make([]bool, len(both)) // to what the loop has there
+func (l *Strikes) withoutAccents(played, source []onset, grain, least, length song.Tick) []onset {
+	l.slots = slotsOf(l.slots[:0], played, source, grain)
+	both := l.slots
+	l.restored = slices.Grow(l.restored[:0], len(both))[:len(both)]
+	restored := l.restored // to what the loop has there
+	clear(restored)
 	for i := 0; i < len(both); {
 		if both[i].played >= 0 && both[i].source >= 0 {
 			i++
@@ -278,7 +351,7 @@ func withoutAccents(played, source []onset, grain, least, length song.Tick) []on
 		}
 		i = last + 1
 	}
-	out := make([]onset, 0, len(both))
+	out := make([]onset, 0, max(len(played), len(source)))
 	for i, p := range both {
 		switch {
 		case restored[i] && p.source >= 0:
@@ -379,25 +452,15 @@ func height(o onset) int   { return 100 * o.top }
 // loop, whether the shares that depart from it are that far apart.
 func (r LineRule) placesDiffer(a, b side, same bool, grain song.Tick) bool {
 	if same {
-		all := slotsOf(a.played, b.played, grain)
-		d := departed(all)
-		return d > 1 && 10000*d >= r.Positions*len(all)
+		departed, all := places(a.played, b.played, grain)
+		return departed > 1 && 10000*departed >= r.Positions*all
 	}
-	x, y := slotsOf(a.played, a.source, grain), slotsOf(b.played, b.source, grain)
-	if len(x) == 0 || len(y) == 0 {
+	x, allX := places(a.played, a.source, grain)
+	y, allY := places(b.played, b.source, grain)
+	if allX == 0 || allY == 0 {
 		return false
 	}
-	return 10000*int64(abs(departed(x)*len(y)-departed(y)*len(x))) >= int64(r.Positions)*int64(len(x))*int64(len(y))
-}
-
-func departed(places []slot) int {
-	n := 0
-	for _, p := range places {
-		if p.played < 0 || p.source < 0 {
-			n++
-		}
-	}
-	return n
+	return 10000*int64(abs(x*allY-y*allX)) >= int64(r.Positions)*int64(allX)*int64(allY)
 }
 
 func sameOnsets(a, b []onset) bool {

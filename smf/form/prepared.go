@@ -90,8 +90,8 @@ func (r PrepareRule) departs(in, lined song.Song, p, source song.Part, w window,
 	if strikesAlike(in, lined, p, source, over) {
 		return false
 	}
-	played, planned := onsetsIn(in, p, over), onsetsIn(lined, source, over)
-	both := slotsOf(played, planned, grain)
+	played, planned := onsetsIn(nil, in, p, over), onsetsIn(nil, lined, source, over)
+	both := slotsOf(nil, played, planned, grain)
 	// What is struck in other places or on other keys comes first: levels that have long been on their way do
 	// not hide it.
 	struck := r
@@ -208,7 +208,7 @@ func newBarOnsets(s song.Song, p song.Part, first, line int) *barOnsets {
 func (b *barOnsets) in(bar int) []onset {
 	i := bar - b.first
 	if !b.known[i] {
-		b.bars[i], b.known[i] = onsetsIn(b.song, b.part, b.song.BarRange(bar, bar)), true
+		b.bars[i], b.known[i] = onsetsIn(nil, b.song, b.part, b.song.BarRange(bar, bar)), true
 	}
 	return b.bars[i]
 }
@@ -296,8 +296,8 @@ func (r PrepareRule) lastsOn(in, lined song.Song, p, source song.Part, w window,
 	tl := in.Time()
 	shift := tl.BarStart(w.line-1) - over.Start
 	next := in.BarRange(w.line, w.line)
-	played, planned := onsetsIn(in, p, next), onsetsIn(lined, source, next)
-	after := slotsOf(played, planned, tl.PPQ()/16)
+	played, planned := onsetsIn(nil, in, p, next), onsetsIn(nil, lined, source, next)
+	after := slotsOf(nil, played, planned, tl.PPQ()/16)
 	k := 0
 	for i, pl := range both {
 		if pl.at < shift {
