@@ -405,12 +405,7 @@ func (w *freshening) try(part, first, last, line int, steps []Step) bool {
 	if !ok || !w.holdsWhole(now, next, line) {
 		return false
 	}
-	in := now.song
-	for _, d := range next.done[len(now.done):] {
-		d.Silences = Silences(in, d.Outcome)
-		in = d.Outcome.Song
-		w.done = append(w.done, d)
-	}
+	w.done = append(w.done, Handed(next.done[len(now.done):], now.song)...)
 	w.load(next)
 	return true
 }

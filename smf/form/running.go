@@ -170,6 +170,11 @@ func (r *Running) Mean(first, last int, t Tried) Powers {
 	return sum
 }
 
+// Energy returns the energy of the song with all that was taken, which is the song given.
+func (r *Running) Energy(of song.Song) Energy {
+	return Energy{Bars: r.bars, Parts: r.parts, song: of, at: r.at, mixers: r.mixers, plays: r.plays}
+}
+
 // Bars returns how many bars the song has.
 func (r *Running) Bars() int { return len(r.bars) }
 
