@@ -37,6 +37,7 @@ type freshening struct {
 
 	// What is known of the song as it is.
 	strikes  *form.Strikes // of the loop
+	look     *form.Preparer
 	curves   []form.Curves // of the parts; nil: not known
 	at       map[int]*form.Line
 	prepares map[int]*preparing
@@ -58,7 +59,7 @@ type heardBars struct {
 func newFreshening(f *Freshen, env *Env, in song.Song, every int) *freshening {
 	w := &freshening{move: f, env: env, rule: form.DefaultLineRule(every), lines: phraseLines(in, every), texts: make([]string, len(in.Parts))}
 	w.made = make([][]string, len(w.lines))
-	w.strikes = form.NewStrikes(env.Full)
+	w.strikes, w.look = form.NewStrikes(env.Full), form.NewPreparer(form.DefaultPrepareRule())
 	w.load(newSketch(*env, in))
 	w.offs = env.Energies.offs(w.heard.Mean)
 	return w
@@ -225,9 +226,9 @@ func (p *preparing) set(i int, prepares bool) {
 }
 
 func (w *freshening) partPrepares(line, i int, t *freshTrial) bool {
-	rule, s, bar := form.DefaultPrepareRule(), w.song(i, t), w.lines[line].bar
-	p := w.part(i, t, rule.From(s, bar)-s.Time().BarTicks(max(bar-1, 1)), s.Time().BarStart(bar+2))
-	return rule.PreparedBy(s, w.env.Lined, w.env.pass(), bar, i, p)
+	s, bar := w.song(i, t), w.lines[line].bar
+	p := w.part(i, t, w.look.From(s, bar)-s.Time().BarTicks(max(bar-1, 1)), s.Time().BarStart(bar+2))
+	return w.look.PreparedBy(s, w.env.Lined, w.env.pass(), bar, i, p)
 }
 
 // soundsIn returns the bars of first to last in which a part sounds, in a trial after so many of its steps, or as it is.

@@ -104,8 +104,8 @@ func (r LineRule) played(in, full song.Song, lines []int) [][]LineChange {
 	for i, p := range in.Parts {
 		curves[i] = curvesOf(in, full, p, sourceOf(full, p, i))
 	}
-	var known song.Range // that the sides are of
-	var sides []side
+	var known song.Range // that the sides before are of
+	var a, b sides
 	for i, bar := range lines {
 		bars := min(r.Phrase, bar-1, in.Bars()-bar+1)
 		if bars < 1 {
@@ -113,35 +113,40 @@ func (r LineRule) played(in, full song.Song, lines []int) [][]LineChange {
 		}
 		before, after := in.BarRange(bar-bars, bar-1), in.BarRange(bar, bar+bars-1)
 		if before != known {
-			sides = r.sides(in, loop, before)
+			a.look(r, in, loop, before)
 		}
-		next := r.sides(in, loop, after)
+		b.look(r, in, loop, after)
 		loudest := 0
-		for k := range sides {
-			loudest = max(loudest, sides[k].level(), next[k].level())
+		for k := range a.of {
+			loudest = max(loudest, a.of[k].level, b.of[k].level)
 		}
-		for k, a := range sides {
-			b := next[k]
-			if max(a.level(), b.level())*10000 < loudest*r.Quiet {
+		for k := range a.of {
+			if max(a.of[k].level, b.of[k].level)*10000 < loudest*r.Quiet {
 				continue
 			}
-			if what := r.compare(a, b, bars, in.Time().PPQ()/16); what != "" {
+			if what := r.compare(&a.of[k], &b.of[k], bars, in.Time().PPQ()/16); what != "" {
 				out[i] = append(out[i], LineChange{k, what})
 			} else if r.controllerMoves(curves[k], before, after) {
 				out[i] = append(out[i], LineChange{k, "controller"})
 			}
 		}
-		known, sides = after, next
+		known, a, b = after, b, a
 	}
 	return out
 }
 
-func (r LineRule) sides(in song.Song, loop *Strikes, over song.Range) []side {
-	out := make([]side, len(in.Parts))
+// sides are all parts in the phrase on one side of a line.
+type sides struct {
+	of     []side
+	onsets []onset // where they do not strike what the loop does
+}
+
+// look turns to a phrase.
+func (s *sides) look(r LineRule, in song.Song, loop *Strikes, over song.Range) {
+	s.of, s.onsets = s.of[:0], s.onsets[:0]
 	for i, p := range in.Parts {
-		out[i] = r.side(in, loop, i, p, over)
+		s.of = append(s.of, r.side(in, loop, i, p, over, &s.onsets))
 	}
-	return out
 }
 
 // Changed tells whether anything changes at a line; see [LineRule.Changes].
@@ -162,15 +167,15 @@ func sourceOf(full song.Song, p song.Part, i int) song.Part {
 
 // onset is a time at which a part strikes; a chord is one.
 type onset struct {
-	at, end song.Tick // from the start of the phrase; end of its longest note
-	top     int       // highest key
-	vel     int       // loudest velocity
+	at, end  song.Tick // from the start of the phrase; end of its longest note
+	top, vel int32     // highest key; loudest velocity
 }
 
 // side is a part in the phrase on one side of a line, and the loop there.
 type side struct {
 	played, source []onset
 	bars, loopBars int // in which it sounds
+	level          int // mean velocity in hundredths
 }
 
 // Strikes knows what the parts of a loop strike, phrase by phrase, once it was asked for. It is for one goroutine at a
@@ -178,9 +183,11 @@ type side struct {
 type Strikes struct {
 	full     song.Song
 	phrases  map[phraseOf]struck
-	slots    []slot // lent to one comparison after the other
+	onsets   []onset // of phrases
+	slots    []slot  // these are lent to one comparison after the other
 	restored []bool
-	onsets   []onset
+	with     []onset // accents
+	room     []onset
 }
 
 // phraseOf is a stretch of a part of a song.
@@ -206,22 +213,31 @@ func (l *Strikes) in(i int, p, source song.Part, over song.Range) struck {
 	at := phraseOf{i, p.Name, over}
 	s, known := l.phrases[at]
 	if !known {
-		s = struck{onsetsIn(nil, l.full, source, over), heldInto(l.full, source, over)}
+		if most := len(l.full.In(source, over)); cap(l.onsets)-len(l.onsets) < most {
+			l.onsets = make([]onset, 0, max(most, 1024)) // those that are known stay where they are
+		}
+		begin := len(l.onsets)
+		l.onsets = onsetsIn(l.onsets, l.full, source, over)
+		s = struck{slices.Clip(l.onsets[begin:]), heldInto(l.full, source, over)}
 		l.phrases[at] = s
 	}
 	return s
 }
 
-// side compares part i of a song with the loop, when it plays the notes of p.
-func (r LineRule) side(in song.Song, loop *Strikes, i int, p song.Part, over song.Range) side {
+// side compares part i of a song with the loop, when it plays the notes of p. Onsets that the loop does not have are added
+// to room.
+func (r LineRule) side(in song.Song, loop *Strikes, i int, p song.Part, over song.Range, room *[]onset) side {
 	grain, source := in.Time().PPQ()/16, sourceOf(loop.full, p, i)
 	barTicks := in.Time().BarTicks(in.Time().BarOf(over.Start))
 	of := loop.in(i, p, source, over)
 	s := side{played: of.onsets, source: of.onsets}
 	if !strikesAlike(in, loop.full, p, source, over) {
-		loop.onsets = onsetsIn(loop.onsets[:0], in, p, over)
-		s.played = loop.withoutAccents(loop.onsets, s.source, grain, song.Tick(r.LeastBars)*barTicks, over.Len())
+		loop.with = onsetsIn(loop.with[:0], in, p, over)
+		begin := len(*room)
+		*room = loop.withoutAccents(*room, loop.with, s.source, grain, song.Tick(r.LeastBars)*barTicks, over.Len())
+		s.played = slices.Clip((*room)[begin:])
 	}
+	s.level = mean(s.played, func(o onset) int { return 100 * int(o.vel) })
 	s.bars = soundingBars(s.played, barTicks, over.Len(), heldInto(in, p, over))
 	s.loopBars = soundingBars(s.source, barTicks, over.Len(), of.held)
 	return s
@@ -245,18 +261,19 @@ func strikesAlike(in, other song.Song, p, q song.Part, over song.Range) bool {
 	})
 }
 
-// onsetsIn adds the onsets of a part that count to a range to a list that is empty.
+// onsetsIn adds the onsets of a part that count to a range to a list of others.
 func onsetsIn(out []onset, s song.Song, p song.Part, over song.Range) []onset {
 	grain := s.Time().PPQ() / 16
 	notes := s.In(p, over)
 	if len(notes) == 0 {
 		return out
 	}
-	out, counter := slices.Grow(out, len(notes)), s.Counter()
+	begin, counter := len(out), s.Counter()
+	out = slices.Grow(out, len(notes))
 	for _, n := range notes {
 		at := counter.Counted(n.Start) - over.Start
-		o := onset{at, max(n.End-over.Start, at+1), int(n.Key), int(n.Vel)}
-		if k := len(out) - 1; k >= 0 && at-out[k].at < grain {
+		o := onset{at, max(n.End-over.Start, at+1), int32(n.Key), int32(n.Vel)}
+		if k := len(out) - 1; k >= begin && at-out[k].at < grain {
 			out[k].end, out[k].top, out[k].vel = max(out[k].end, o.end), max(out[k].top, o.top), max(out[k].vel, o.vel)
 			continue
 		}
@@ -318,10 +335,10 @@ func places(a, b []onset, grain song.Tick) (departed, all int) {
 	return departed, all
 }
 
-// withoutAccents returns the onsets as they would be without accents: fills, single hits and gaps. What
+// withoutAccents adds to a list the onsets as they would be without accents: fills, single hits and gaps. What
 // departs from the loop for less than the least length is as the loop has it. A part that plays for less
 // than that while its loop goes on has no onsets.
-func (l *Strikes) withoutAccents(played, source []onset, grain, least, length song.Tick) []onset {
+func (l *Strikes) withoutAccents(out, played, source []onset, grain, least, length song.Tick) []onset {
 	l.slots = slotsOf(l.slots[:0], played, source, grain)
 	both := l.slots
 	l.restored = slices.Grow(l.restored[:0], len(both))[:len(both)]
@@ -351,7 +368,7 @@ func (l *Strikes) withoutAccents(played, source []onset, grain, least, length so
 		}
 		i = last + 1
 	}
-	out := make([]onset, 0, max(len(played), len(source)))
+	begin := len(out)
 	for i, p := range both {
 		switch {
 		case restored[i] && p.source >= 0:
@@ -361,8 +378,8 @@ func (l *Strikes) withoutAccents(played, source []onset, grain, least, length so
 			out = append(out, played[p.played])
 		}
 	}
-	if n := len(out); n > 0 && n < len(source) && out[n-1].at-out[0].at < least && span(out) < least {
-		return nil
+	if own := out[begin:]; len(own) > 0 && len(own) < len(source) && own[len(own)-1].at-own[0].at < least && span(own) < least {
+		return out[:begin]
 	}
 	return out
 }
@@ -378,19 +395,16 @@ func span(onsets []onset) song.Tick {
 
 // soundingBars counts the bars of a phrase in which a note sounds; one is held into it for as long as held.
 func soundingBars(onsets []onset, barTicks, length, held song.Tick) int {
-	count, next := int((held+barTicks-1)/barTicks), (held+barTicks-1)/barTicks // next: first bar not counted yet
+	next := (held + barTicks - 1) / barTicks // first bar not counted yet
+	count := int(next)
 	for _, o := range onsets {
-		first, last := max(o.at/barTicks, next), (min(o.end, length)-1)/barTicks
-		if last >= first {
-			count += int(last - first + 1)
+		if end := min(o.end, length); end > next*barTicks {
+			last := (end - 1) / barTicks
+			count += int(last - max(o.at/barTicks, next) + 1)
 			next = last + 1
 		}
 	}
 	return count
-}
-
-func (s side) level() int {
-	return mean(s.played, func(o onset) int { return 100 * o.vel })
 }
 
 func mean(onsets []onset, f func(onset) int) int {
@@ -405,7 +419,7 @@ func mean(onsets []onset, f func(onset) int) int {
 }
 
 // compare returns what changes between two sides, "" for nothing.
-func (r LineRule) compare(a, b side, bars int, grain song.Tick) string {
+func (r LineRule) compare(a, b *side, bars int, grain song.Tick) string {
 	same := sameOnsets(a.source, b.source)
 	base := func(x, y int) (int, int) { // of the loop, where the two phrases are other stretches of it
 		if same {
@@ -428,7 +442,7 @@ func (r LineRule) compare(a, b side, bars int, grain song.Tick) string {
 	if len(a.played) == 0 || len(b.played) == 0 {
 		return ""
 	}
-	va, vb := int64(a.level()), int64(b.level())
+	va, vb := int64(a.level), int64(b.level)
 	if !same { // what each is of its loop
 		va, vb = va*int64(mean(b.source, velocity)), vb*int64(mean(a.source, velocity))
 	}
@@ -445,12 +459,12 @@ func (r LineRule) compare(a, b side, bars int, grain song.Tick) string {
 	return ""
 }
 
-func velocity(o onset) int { return o.vel }
-func height(o onset) int   { return 100 * o.top }
+func velocity(o onset) int { return int(o.vel) }
+func height(o onset) int   { return 100 * int(o.top) }
 
 // placesDiffer tells whether enough of the places are on one side only; of different stretches of the
 // loop, whether the shares that depart from it are that far apart.
-func (r LineRule) placesDiffer(a, b side, same bool, grain song.Tick) bool {
+func (r LineRule) placesDiffer(a, b *side, same bool, grain song.Tick) bool {
 	if same {
 		departed, all := places(a.played, b.played, grain)
 		return departed > 1 && 10000*departed >= r.Positions*all

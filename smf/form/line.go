@@ -25,8 +25,9 @@ func (r LineRule) PartAt(in song.Song, loop *Strikes, i int, p song.Part, c Curv
 		return PartLine{}
 	}
 	before, after := in.BarRange(bar-bars, bar-1), in.BarRange(bar, bar+bars-1)
-	a, b := r.side(in, loop, i, p, before), r.side(in, loop, i, p, after)
-	out := PartLine{Level: max(a.level(), b.level()), What: r.compare(a, b, bars, in.Time().PPQ()/16)}
+	loop.room = loop.room[:0]
+	a, b := r.side(in, loop, i, p, before, &loop.room), r.side(in, loop, i, p, after, &loop.room)
+	out := PartLine{Level: max(a.level, b.level), What: r.compare(&a, &b, bars, in.Time().PPQ()/16)}
 	if out.What == "" && r.controllerMoves(c.of, before, after) {
 		out.What = "controller"
 	}
