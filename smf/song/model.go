@@ -210,8 +210,7 @@ func (s Song) Counter() Counter { return Counter{time: s.time} }
 // Counted returns the tick an onset counts at.
 func (c *Counter) Counted(t Tick) Tick {
 	if t < c.begin || t >= c.end {
-		bar := c.time.BarOf(t)
-		c.begin, c.end = c.time.BarStart(bar), c.time.BarStart(bar+1)
+		c.begin, c.end = c.time.BarAround(t)
 	}
 	if (c.end-t)*16 < c.time.PPQ() {
 		return c.end
@@ -236,8 +235,7 @@ func (s Song) Before(notes []Note, t Tick) int {
 
 // counts returns the first tick of which an onset counts at t or later.
 func (s Song) counts(t Tick) Tick {
-	bar := s.time.BarOf(t - 1)
-	begin, line := s.time.BarStart(bar), s.time.BarStart(bar+1) // the bar line at t, or the next one after it
+	begin, line := s.time.BarAround(t - 1) // line: the bar line at t, or the next one after it
 	return min(t, max(line-(s.time.PPQ()+15)/16+1, begin))
 }
 
