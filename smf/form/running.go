@@ -159,9 +159,10 @@ func (r *Running) Mean(first, last int, t Tried) Powers {
 	first, last = max(first, 1), min(last, len(r.bars))
 	var sum Powers
 	for b := first - 1; b < last; b++ {
-		sum = sum.Plus(r.bars[b])
+		sum.add(&r.bars[b])
 		if k := b - t.first; k >= 0 && k < len(t.bars) {
-			sum = sum.more(r.parts[t.Part][b], -1).Plus(t.bars[k])
+			sum = sum.more(r.parts[t.Part][b], -1)
+			sum.add(&t.bars[k])
 		}
 	}
 	for band := range sum {
