@@ -196,17 +196,16 @@ func (s *subject) hear(p *song.Part) heardPart {
 			h.sounds[bar] = h.sounds[bar] || bar <= until
 		}
 	}
-	last := song.Tick(-1)
+	last, counter := song.Tick(-1), s.song.Counter()
 	for _, n := range p.Notes {
-		at := s.song.Counted(n.Start)
-		b := s.time.BarOf(at) - 1
+		at, b := counter.Counted(n.Start), counter.Bar(n.Start)-1
 		if b >= s.bars {
 			break
 		}
 		if b > bar {
 			next(b)
+			start = s.time.BarStart(b + 1)
 		}
-		start = s.time.BarStart(b + 1)
 		h.sounds[b] = true
 		if last < 0 || at-last >= grain {
 			h.onsets[b]++

@@ -202,6 +202,7 @@ func (s Song) Counted(t Tick) Tick {
 type Counter struct {
 	time       *smf.Timeline
 	begin, end Tick // of the bar looked at last
+	bar        int
 }
 
 // Counter returns a counter for the bars of the song.
@@ -211,11 +212,20 @@ func (s Song) Counter() Counter { return Counter{time: s.time} }
 func (c *Counter) Counted(t Tick) Tick {
 	if t < c.begin || t >= c.end {
 		c.begin, c.end = c.time.BarAround(t)
+		c.bar = c.time.BarOf(t)
 	}
 	if (c.end-t)*16 < c.time.PPQ() {
 		return c.end
 	}
 	return t
+}
+
+// Bar returns the bar that an onset counts to.
+func (c *Counter) Bar(t Tick) int {
+	if c.Counted(t) == c.end {
+		return c.bar + 1
+	}
+	return c.bar
 }
 
 // In returns the notes of a part whose onsets count to the range, as a clipped slice of its notes.
