@@ -26,6 +26,7 @@ type stepping struct {
 	changes []song.Change   // the trace
 	equal   map[string]int  // how many steps of a text there were
 	spans   int             // how many ranges the spans of the steps came to
+	known   *review.Known   // what the last mend found out; nil: there was none
 }
 
 // doneStep is a step that was carried out, or skipped.
@@ -83,7 +84,8 @@ func (s *stepping) step(index int, spec StepSpec) {
 // composite carries out the steps that a composite move stands for, each as a step of its own.
 func (s *stepping) composite(index int, spec StepSpec, c moves.Composer) {
 	if m, ok := c.(*review.Mend); ok {
-		c = m.By(s.r.Checks())
+		s.known = new(review.Known)
+		c = m.By(s.r.Checks(), s.known)
 	}
 	x, err := moves.Expand(&s.env, c, s.song)
 	if err != nil {
