@@ -3,6 +3,7 @@ package recipes
 import (
 	"cmp"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -229,41 +230,59 @@ func (s *source) sectionName(n *yaml.Node, path string) string {
 	return text
 }
 
+// placed is what the value of a key was read as, and where its items stand.
+type placed[T any] struct {
+	value T
+	at    []spot
+}
+
 func (s *source) play(spec *SectionSpec, n *yaml.Node, path string) {
-	texts, at, _, ok := s.texts(n, path, "a list of parts such as [kick, hat from 9]")
-	if !ok {
-		return
-	}
-	spec.atPlay = at
-	var err error
-	if spec.Play, err = where.ParseLineUp(texts...); err != nil {
-		s.optionMistakes(err, path, func(i int) spot { return at[i] })
-	}
+	got := asBefore(s, n, func() (got placed[where.LineUp]) {
+		texts, at, _, ok := s.texts(n, path, "a list of parts such as [kick, hat from 9]")
+		if !ok {
+			return got
+		}
+		got.at = at
+		var err error
+		if got.value, err = where.ParseLineUp(texts...); err != nil {
+			s.optionMistakes(err, path, func(i int) spot { return at[i] })
+		}
+		return got
+	})
+	spec.Play, spec.atPlay = got.value, got.at
 }
 
 func (s *source) energy(spec *SectionSpec, n *yaml.Node, path string) {
-	texts, at, _, ok := s.texts(n, path, wantEnergy)
-	if !ok {
-		return
-	}
-	spec.atEnergy = at
-	var err error
-	if spec.Energy, err = parseEnergy(texts...); err != nil {
-		s.optionMistakes(err, path, func(i int) spot { return spotIn(at, i, spotOf(n)) })
-		spec.Energy = Energy{}
-	}
+	got := asBefore(s, n, func() (got placed[Energy]) {
+		texts, at, _, ok := s.texts(n, path, wantEnergy)
+		if !ok {
+			return got
+		}
+		got.at = at
+		var err error
+		if got.value, err = parseEnergy(texts...); err != nil {
+			s.optionMistakes(err, path, func(i int) spot { return spotIn(at, i, spotOf(n)) })
+			got.value = Energy{}
+		}
+		return got
+	})
+	spec.Energy, spec.atEnergy = got.value, got.at
 }
 
 func (s *source) add(spec *SectionSpec, n *yaml.Node, path string) {
-	texts, at, _, ok := s.texts(n, path, "a list of parts such as [hook, bed]")
-	if !ok {
-		return
-	}
-	spec.atAdd = at
-	var err error
-	if spec.Add, err = where.ParseParts(texts...); err != nil {
-		s.optionMistakes(err, path, func(i int) spot { return spotIn(at, i, spotOf(n)) })
-	}
+	got := asBefore(s, n, func() (got placed[where.Parts]) {
+		texts, at, _, ok := s.texts(n, path, "a list of parts such as [hook, bed]")
+		if !ok {
+			return got
+		}
+		got.at = slices.Clip(at)
+		var err error
+		if got.value, err = where.ParseParts(texts...); err != nil {
+			s.optionMistakes(err, path, func(i int) spot { return spotIn(at, i, spotOf(n)) })
+		}
+		return got
+	})
+	spec.Add, spec.atAdd = got.value, got.at
 }
 
 // spotIn returns the place of an item of a list, else that of the list.
