@@ -59,7 +59,10 @@ type heardBars struct {
 func newFreshening(f *Freshen, env *Env, in song.Song, every int) *freshening {
 	w := &freshening{move: f, env: env, rule: form.DefaultLineRule(every), lines: phraseLines(in, every), texts: make([]string, len(in.Parts))}
 	w.made = make([][]string, len(w.lines))
-	w.strikes, w.look = form.NewStrikes(env.Full), form.NewPreparer(form.DefaultPrepareRule())
+	w.look = form.NewPreparer(form.DefaultPrepareRule())
+	if w.strikes = env.Strikes; w.strikes == nil {
+		w.strikes = form.NewStrikes(env.Full)
+	}
 	w.load(newSketch(*env, in))
 	w.offs = env.Energies.offs(w.heard.Mean)
 	return w

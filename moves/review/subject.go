@@ -326,7 +326,10 @@ func (s *subject) changes(phrase, bar int) []form.LineChange {
 			_, known := s.changedAt[lineBy{phrase, bar}]
 			return known
 		})
-		for i, changes := range form.DefaultLineRule(phrase).ChangesAt(s.song, s.in.Full, s.energy, lines) {
+		if s.in.strikes == nil {
+			s.in.strikes = form.NewStrikes(s.in.Full)
+		}
+		for i, changes := range s.in.strikes.ChangesAt(form.DefaultLineRule(phrase), s.song, s.energy, lines) {
 			s.changedAt[lineBy{phrase, lines[i]}] = changes
 		}
 	}
