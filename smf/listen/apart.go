@@ -16,6 +16,9 @@ import (
 // share: then it is one if three or more of its roles are also an earlier loop's. Any other file completes the loop
 // before it. Files that cannot be heard are left for [Join] to refuse.
 func Apart(inputs []Input) (loops [][]int, told []string) {
+	if len(inputs) == 1 {
+		return [][]int{{0}}, nil
+	}
 	var heard []roster // of each loop
 	for i, in := range inputs {
 		r := rosterOf(in)
