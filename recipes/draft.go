@@ -32,6 +32,7 @@ type Options struct {
 	Seed     *uint64   // nil: the recipe's
 	Take     int       // from 1; take k draws its choices with the seed + k - 1; 0: 1
 	Join     bool      // inputs without the name of a loop are joined to one, whatever they play
+	Marked   bool      // the stretches from marker to marker of the one input are the loops, those of 2 bars or more
 	Choose   []Choice  // alternatives that are taken whatever seed and take say; each name once
 
 	Open func(path string) (*smf.File, error) // opens a file that the recipe names, as it stands there; nil: none can be opened

@@ -79,6 +79,9 @@ type foundLoop struct {
 // hear finds the loop in the file, or takes the file as it is, and hears its parts.
 func (a *order) hear(g givenLoop, j joined, seek bool) (foundLoop, error) {
 	out := foundLoop{names: j.names()}
+	if err := a.findMarker(&g, j); err != nil {
+		return out, err
+	}
 	if g.name != "" {
 		out.given = []givenLoop{g}
 	}
@@ -103,7 +106,7 @@ func (a *order) findLoop(out foundLoop, g givenLoop, j joined) (foundLoop, error
 	if err := a.readParts(func(overrides []listen.Override) (err error) {
 		o.Overrides = overrides
 		file, out.loop, told, err = listen.FindLoop(j.file, o)
-		return err
+		return a.barsMistake(g, j, err)
 	}); err != nil {
 		return out, err
 	}

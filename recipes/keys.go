@@ -30,7 +30,7 @@ func Keys() []Key {
 			return option.Form{Pattern: "0*(?:[1-9][0-9]?|1[0-9]{2}|2[0-4][0-9]|25[0-5])/0*(?:1|2|4|8|16|32|64)"}
 		}},
 		{Name: "input", Doc: "file names of the loops it was written for; left out, any", List: true, Form: anyText},
-		{Name: "loops", Doc: "the loops by name, each a file beside the recipe, or {file: set.mid, bars: 9-16}; left out, those that are given"},
+		{Name: "loops", Doc: "the loops by name, each a file beside the recipe, or {file: set.mid, bars: 9-16}, or {file: set.mid, marker: chorus}; left out, those that are given"},
 		{Name: "substitutes", Doc: "nearest: where the loop lacks a role that is named, the nearest it has takes its place; or a map of roles and those that take their place, where the table is to be another"},
 		{Name: "parts", Doc: "parts, each a name and what it is: only where what was found is not what is wanted"},
 		{Name: "sections", Doc: "the sections in their order"},

@@ -54,6 +54,12 @@ func (a *order) lineUp(loop foundLoop, l laidLoop) (linedUp, error) {
 	if out.found != nil {
 		out.standing = slices.Concat(out.found.steps, out.standing)
 	}
+	if len(l.others) > 0 { // now that it is known who plays, the others stay with their section's loop
+		if l, err = l.again(loop, l.othersHeard(out.plays)); err != nil {
+			return out, err
+		}
+		out.laid = l
+	}
 	marked, err := moves.Run(&moves.Env{}, &moves.Mark{}, l.song)
 	if err != nil {
 		return out, err

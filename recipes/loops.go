@@ -2,7 +2,9 @@ package recipes
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
+	"path"
 	"slices"
 	"strconv"
 	"strings"
@@ -17,15 +19,25 @@ import (
 type givenLoop struct {
 	name        string // "" where there is one loop and nobody names it
 	files       []Input
-	first, last int // the bars that are it; 0: as found
+	first, last int    // the bars that are it; 0: as found
+	marker      string // the marker that says which bars; "": none does
+	at          spot   // of the marker or the bars in the recipe
 }
 
-// given returns the loops: those that the recipe names, of which the ones that are given take the place of, by name or
-// else in their order; without such, those that are given, by their names or as they are found to be apart.
+// isFound lets a loop be what is found in its files.
+func (g *givenLoop) isFound() { g.first, g.last, g.marker = 0, 0, "" }
+
+// given returns the loops: those that the recipe names, of which the ones that are given take the place of, by name; a
+// file without the name of a loop takes the place of the one that is called as it is, wherever the recipe names that,
+// and others those of the loops in their order. Without such, the loops are those that are given, by their names or as
+// they are found to be apart.
 func (a *order) given(inputs []Input) ([]givenLoop, error) {
+	if a.o.Marked {
+		return a.marked(inputs)
+	}
 	out := make([]givenLoop, len(a.r.Loops))
 	for i, l := range a.r.Loops {
-		out[i] = givenLoop{name: l.Name, first: l.First, last: l.Last}
+		out[i] = givenLoop{name: l.Name, first: l.First, last: l.Last, marker: l.Marker, at: l.at}
 	}
 	var rest []Input // without a name
 	replaced := map[string]bool{}
@@ -40,10 +52,14 @@ func (a *order) given(inputs []Input) ([]givenLoop, error) {
 			out = append(out, givenLoop{name: in.Loop})
 		}
 		if !replaced[in.Loop] {
-			out[i].first, out[i].last = 0, 0
+			out[i].isFound()
 		}
 		replaced[in.Loop] = true
 		out[i].files = append(out[i].files, in)
+	}
+	rest, err := a.byFile(out, rest)
+	if err != nil {
+		return nil, err
 	}
 	for k, files := range a.apart(rest) {
 		i := slices.IndexFunc(out, func(l givenLoop) bool { return len(l.files) == 0 })
@@ -55,7 +71,7 @@ func (a *order) given(inputs []Input) ([]givenLoop, error) {
 			out = append(out, givenLoop{name: freeLetter(out)})
 		}
 		if k == 0 || len(a.r.Loops) > 0 {
-			out[i].first, out[i].last = 0, 0
+			out[i].isFound()
 		}
 		out[i].files = files
 	}
@@ -69,16 +85,62 @@ func (a *order) given(inputs []Input) ([]givenLoop, error) {
 		if len(out[i].files) > 0 {
 			continue
 		}
-		for _, path := range a.r.Loops[i].Files {
-			file, err := a.open(a.r.Loops[i], path)
-			if err != nil {
-				return nil, err
-			}
-			out[i].files = append(out[i].files, Input{Name: path, File: file})
+		if out[i].files, err = a.filesOf(a.r.Loops[i], nil); err != nil {
+			return nil, err
 		}
 	}
 	if len(out) == 1 && len(a.r.Loops) == 0 && len(rest) > 0 {
 		out[0].name = ""
+	}
+	return out, nil
+}
+
+// byFile gives loops of the recipe the files that are called as those it names, and returns the others. A name without
+// its folder that two of either bear says nothing.
+func (a *order) byFile(loops []givenLoop, inputs []Input) (rest []Input, err error) {
+	paths := map[string][]string{} // of the recipe, by their names without folders
+	for i, l := range a.r.Loops {
+		if len(loops[i].files) > 0 {
+			continue
+		}
+		for _, file := range l.Files {
+			if name := path.Base(file); !slices.Contains(paths[name], file) {
+				paths[name] = append(paths[name], file)
+			}
+		}
+	}
+	names := namesOf(inputs)
+	known := map[string]Input{} // by the path in the recipe
+	for i, in := range inputs {
+		once := slices.Index(names, names[i]) == i && !slices.Contains(names[i+1:], names[i])
+		if of := paths[names[i]]; len(of) == 1 && once {
+			known[of[0]] = in
+		} else {
+			rest = append(rest, in)
+		}
+	}
+	for i, l := range a.r.Loops {
+		if len(loops[i].files) == 0 && slices.ContainsFunc(l.Files, func(name string) bool { return known[name].File != nil }) {
+			if loops[i].files, err = a.filesOf(l, known); err != nil {
+				return nil, err
+			}
+		}
+	}
+	return rest, nil
+}
+
+// filesOf returns the files of a loop of the recipe: those that are known, else those that are opened.
+func (a *order) filesOf(l LoopSpec, known map[string]Input) ([]Input, error) {
+	var out []Input
+	for _, name := range l.Files {
+		in := Input{Name: name, File: known[name].File}
+		if in.File == nil {
+			var err error
+			if in.File, err = a.open(l, name); err != nil {
+				return nil, err
+			}
+		}
+		out = append(out, in)
 	}
 	return out, nil
 }
@@ -132,17 +194,28 @@ func freeLetter(loops []givenLoop) string {
 
 // hearLoops finds each of several loops in its files and hears them on one tape.
 func (a *order) hearLoops(given []givenLoop) (foundLoop, error) {
-	out := foundLoop{sought: true, given: given}
+	out := foundLoop{sought: true}
 	var loops []listen.Looped
 	for _, g := range given {
-		l, err := a.findOne(g, loops)
+		l, err := a.findOne(&g, loops)
+		var silent *listen.BarsError
+		if a.o.Marked && errors.As(err, &silent) {
+			a.tell(fmt.Sprintf("%s is left out: no note is in its bars %d-%d", g.name, g.first, g.last))
+			continue
+		}
 		if err != nil {
 			return out, err
 		}
-		loops = append(loops, l)
-		if len(given) > 1 {
-			a.tell(fmt.Sprintf("loop %s is %s, %d bars", g.name, strings.Join(namesOf(g.files), " and "), l.Loop.Bars))
+		if same := slices.IndexFunc(loops, func(other listen.Looped) bool { return listen.SameNotes(other, l) }); a.o.Marked && same >= 0 {
+			a.tell(fmt.Sprintf("%s is left out: it has the notes of %s", g.name, loops[same].Name))
+			continue
 		}
+		out.given, loops = append(out.given, g), append(loops, l)
+		text := fmt.Sprintf("loop %s is %s, %d bars", g.name, strings.Join(namesOf(g.files), " and "), l.Loop.Bars)
+		if g.first > 0 {
+			text = fmt.Sprintf("loop %s is bars %d-%d of %s", g.name, g.first, g.last, strings.Join(namesOf(g.files), " and "))
+		}
+		a.tell(text)
 	}
 	tape, told, err := listen.NewTape(loops)
 	if err != nil {
@@ -161,13 +234,16 @@ func (a *order) hearLoops(given []givenLoop) (foundLoop, error) {
 }
 
 // findOne finds one of several loops in its files. Tempo and metre are the first one's where it has none.
-func (a *order) findOne(g givenLoop, before []listen.Looped) (listen.Looped, error) {
+func (a *order) findOne(g *givenLoop, before []listen.Looped) (listen.Looped, error) {
 	out := listen.Looped{Name: g.name}
 	j, err := a.joinFiles(g.files)
 	if err != nil {
 		return out, err
 	}
-	o := a.loopOptions(g, j)
+	if err := a.findMarker(g, j); err != nil {
+		return out, err
+	}
+	o := a.loopOptions(*g, j)
 	if len(before) > 0 {
 		first, _, err := before[0].File.Timeline()
 		if err != nil {
@@ -183,7 +259,7 @@ func (a *order) findOne(g givenLoop, before []listen.Looped) (listen.Looped, err
 	}
 	var told []string
 	if out.File, out.Loop, told, err = listen.FindLoop(j.file, o); err != nil {
-		return out, err
+		return out, a.barsMistake(*g, j, err)
 	}
 	for _, line := range told {
 		a.tell(g.name + ": " + line)
@@ -305,6 +381,26 @@ func withOthers(over, others [][]lay.Play) [][]lay.Play {
 		}
 		slices.SortFunc(all, func(a, b lay.Play) int { return cmp.Compare(a.Start, b.Start) })
 		out[p] = all
+	}
+	return out
+}
+
+// othersHeard returns, by part, where it is heard and plays another loop than its section has: what a written recipe says.
+func (l laidLoop) othersHeard(plays lineUp) [][]lay.Play {
+	out := make([][]lay.Play, len(l.others))
+	for p := range out {
+		var heard []song.Range
+		for i, sec := range l.plan.sections {
+			start := l.song.SectionRange(sec).Start
+			for _, r := range plays[i][p] {
+				heard = append(heard, song.Range{Start: start + r.Start, End: start + r.End})
+			}
+		}
+		for _, o := range l.others[p] {
+			for _, r := range song.Intersect(heard, []song.Range{o.Range}) {
+				out[p] = append(out[p], lay.Play{Range: r, Loop: o.Loop})
+			}
+		}
 	}
 	return out
 }

@@ -13,20 +13,21 @@ import (
 // practice, no source.
 const strongLoop = 750
 
-// shareOut lets the sections of a built-in recipe play several loops: the one with the most parts is the main one; those
+// shareOut lets the sections of a built-in recipe play several loops: the one with the most parts, of equals the one with
+// the most energy, is the main one; those
 // without a beat or with little energy play in breaks and builds, in turn; of the others the first plays the second half
 // of the second drop.
 func (a *order) shareOut(l foundLoop, sections []sectionLoop) error {
 	names := l.loopNames()
-	main := 0
+	main, full := 0, make([]form.Power, len(l.loops))
 	for k := range l.loops {
-		if l.parts(k) > l.parts(main) {
+		var err error
+		if full[k], err = l.full(k); err != nil {
+			return err
+		}
+		if n, most := l.parts(k), l.parts(main); n > most || n == most && full[k] > full[main] {
 			main = k
 		}
-	}
-	full, err := l.full(main)
-	if err != nil {
-		return err
 	}
 	a.tell(fmt.Sprintf("%s is the main loop: it has %d parts", names[main], l.parts(main)))
 	var quiet []int
@@ -35,12 +36,8 @@ func (a *order) shareOut(l foundLoop, sections []sectionLoop) error {
 		if k == main {
 			continue
 		}
-		mine, err := l.full(k)
-		if err != nil {
-			return err
-		}
 		beat := slices.ContainsFunc(l.song.Parts, func(p song.Part) bool { return p.Job == song.JobBeat && l.plays(l.song.Index(p.Name), k) })
-		switch share := mine.Share(full); {
+		switch share := full[k].Share(full[main]); {
 		case !beat:
 			quiet = append(quiet, k)
 			a.tell(fmt.Sprintf("%s plays in breaks and builds: it has no beat", names[k]))

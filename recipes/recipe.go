@@ -50,8 +50,9 @@ type LoopSpec struct {
 	Name        string
 	Files       []string // relative to the recipe, with slashes; several are joined
 	First, Last int      // the bars of it that are the loop, both included, from 1; 0: as found
+	Marker      string   // the marker from which to the next it is the loop; "": as found
 
-	at spot
+	at spot // of Marker, or of the bars; without either of the name
 }
 
 // PartSpec is an entry of "parts:".

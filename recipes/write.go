@@ -78,8 +78,12 @@ func (w *writer) loops(m made) {
 		}
 		if g.first > 0 {
 			var m flowMap
-			m.entries = append(m.entries, "file: "+text)
-			m.add("bars", fmt.Sprintf("%d-%d", g.first, g.last))
+			m.add("file", text)
+			if g.marker != "" {
+				m.add("marker", scalar(g.marker))
+			} else {
+				m.add("bars", fmt.Sprintf("%d-%d", g.first, g.last))
+			}
 			text = m.String()
 		}
 		loops.add(g.name, text)

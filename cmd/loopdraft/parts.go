@@ -26,6 +26,7 @@ or are loops of their own as for a draft: then it tells in which of them each pa
 right under "parts:" in a recipe.`,
 		flags: []cli.Flag{
 			joinFlag(),
+			loopsFlag(),
 			&cli.BoolFlag{Name: "why", Usage: "give each piece of evidence a line of its own, with what it says and its weight; and track, channel and keys", DisableDefaultText: true},
 			&cli.BoolFlag{Name: "json", Usage: "print the parts as JSON", DisableDefaultText: true},
 		},
@@ -36,7 +37,8 @@ right under "parts:" in a recipe.`,
 
 func runParts(c *console, ctx *cli.Context) error {
 	loops := loopFiles(ctx.Args().Slice())
-	if err := checkJoin("parts", loops, ctx.Bool("join")); err != nil {
+	join, marked, err := checkLoops("parts", loops, ctx)
+	if err != nil {
 		return err
 	}
 	inputs, sources, err := c.namedLoops("parts", loops)
@@ -45,7 +47,7 @@ func runParts(c *console, ctx *cli.Context) error {
 	}
 	c.progress.step("hearing "+sources[0].name, nil)
 	by := &recipes.Recipe{}
-	r, err := recipes.Hear(inputs, by, recipes.Options{Join: ctx.Bool("join")})
+	r, err := recipes.Hear(inputs, by, recipes.Options{Join: join, Marked: marked})
 	if err != nil {
 		return err
 	}

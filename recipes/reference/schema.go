@@ -135,7 +135,10 @@ func anyOf(forms ...schema) schema { return schema{"anyOf": forms} }
 func loops() schema {
 	text := schema{"type": "string"}
 	files := anyOf(text, schema{"type": "array", "items": text, "minItems": 1})
-	loop := anyOf(files, object(schema{"file": files, "bars": schema{"type": "string", "pattern": "^ *0*[1-9][0-9]* *- *0*[1-9][0-9]* *$"}}, []string{"file"}))
+	bars := schema{"type": "string", "pattern": "^ *0*[1-9][0-9]* *- *0*[1-9][0-9]* *$"}
+	part := object(schema{"file": files, "bars": bars, "marker": schema{"type": "string", "minLength": 1}}, []string{"file"})
+	part["not"] = schema{"required": []string{"bars", "marker"}}
+	loop := anyOf(files, part)
 	out := object(schema{}, nil)
 	out["patternProperties"], out["minProperties"] = schema{"^[A-Za-z0-9][A-Za-z0-9-]*$": loop}, 1
 	return out
