@@ -166,7 +166,8 @@ type order struct {
 	seed uint64
 
 	mistakes
-	leftOut  []int // the entries of "parts:" with mistakes
+	leftOut  []int  // the entries of "parts:" with mistakes
+	only     string // the name of the loop where there is one; "": it has none, or there are several
 	taken    taken
 	told     []string
 	warnings []string

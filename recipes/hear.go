@@ -83,7 +83,7 @@ func (a *order) hear(g givenLoop, j joined, seek bool) (foundLoop, error) {
 		return out, err
 	}
 	if g.name != "" {
-		out.given = []givenLoop{g}
+		out.given, a.only = []givenLoop{g}, g.name
 	}
 	if seek || g.first > 0 {
 		return a.findLoop(out, g, j)
@@ -166,7 +166,7 @@ func (a *order) readParts(f func(overrides []listen.Override) error) error {
 		var entries []int
 		for i, p := range a.r.Parts {
 			if !slices.Contains(a.leftOut, i) {
-				overrides, entries = append(overrides, p.Override), append(entries, i)
+				overrides, entries = append(overrides, a.ofTheLoop(p.Override)), append(entries, i)
 			}
 		}
 		err := f(overrides)
@@ -176,6 +176,23 @@ func (a *order) readParts(f func(overrides []listen.Override) error) error {
 		}
 		a.partMistakes(mistakes, entries)
 	}
+}
+
+// ofTheLoop returns an entry of "parts:" as it is where there is one loop: what it says of that by its name holds.
+func (a *order) ofTheLoop(o listen.Override) listen.Override {
+	if a.only == "" {
+		return o
+	}
+	if o.Loop == a.only {
+		o.Loop = ""
+	}
+	for i, c := range o.Cycles {
+		if c.Loop == a.only {
+			o.Cycle, o.Cycles = c.Bars, slices.Delete(slices.Clone(o.Cycles), i, i+1)
+			break
+		}
+	}
+	return o
 }
 
 // partMistakes puts the mistakes of "parts:" in their places; entries are those that were read.

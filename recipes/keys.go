@@ -48,10 +48,11 @@ func PartKeys() []Key {
 		{Name: "port", Doc: "the port it plays on, 0 to 127", Form: numbersForm(0, 127)},
 		{Name: "key", Doc: "the key it plays, 0 to 127, 60 is middle C", Form: numbersForm(0, 127)},
 		{Name: "keys", Doc: "the keys it plays, such as [36, 38]", List: true, Form: numbersForm(0, 127)},
+		{Name: "loop", Doc: "of several loops the one whose notes they are, beside a track, name, channel or key; left out, all", Form: loopNameForm},
 		{Name: "at", Doc: "the beats of the loop that notes of it stand at, such as [1.1, 1.3]", List: true, Form: anyText},
 		{Name: "role", Doc: "its role, such as stab", Form: func() option.Form { return likely(song.Roles()) }},
 		{Name: "job", Doc: "its job, such as hook", Form: func() option.Form { return likely(song.Jobs()) }},
-		{Name: "cycle", Doc: "after how many bars its pattern repeats, such as 2 bars; left out, as found", Form: where.BarsForm},
+		{Name: "cycle", Doc: "after how many bars its pattern repeats, such as 2 bars, or of several loops {a: 2 bars, b: 4 bars}; left out, as found", Form: where.BarsForm},
 		{Name: "home", Doc: "controllers and the values they rest at, such as {cutoff: 90}"},
 		{Name: "mapped", Doc: "controllers that the instrument listens to, such as [cutoff, 71]", List: true, Form: option.ControllerName{}.Form},
 		{Name: "tails", Doc: "whether its notes are cut or ring on where it is muted", Form: wordsForm(tailsWords())},
@@ -81,6 +82,10 @@ func keyNames(keys []Key) []string {
 		out[i] = k.Name
 	}
 	return out
+}
+
+func loopNameForm() option.Form {
+	return option.Form{Pattern: "[A-Za-z0-9][A-Za-z0-9-]*", Numbers: []option.Numbers{{High: 1 << 53}}}
 }
 
 func loopForm() option.Form {

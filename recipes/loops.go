@@ -226,6 +226,7 @@ func (a *order) hearLoops(given []givenLoop) (foundLoop, error) {
 	out.bars, out.loops = out.loop.Bars, tape.Loops
 	if err := a.readParts(func(overrides []listen.Override) (err error) {
 		out.song, out.report, err = tape.Hear(overrides)
+		out.loops = out.report.Loops
 		return err
 	}); err != nil {
 		return out, err

@@ -98,6 +98,62 @@ func TestARecipeNamesItsLoops(t *testing.T) {
 	}
 }
 
+func TestPartsSayWhatTheyAreInALoop(t *testing.T) {
+	const sections = "\nphrase: 1 bar\nsections: [{name: drop, bars: 4}, {name: break, bars: 4, loop: b}]"
+	for _, row := range []struct{ rule, parts, want, written string }{
+		{"a track is two parts", "{deep: {name: bass, loop: b, role: stab}}",
+			"kick 4444 1111\nhat 4444 ....\nbass 3333 ....\ndeep .... 2222\nlead 1234 5656\npad .... 1111",
+			`deep: {track: 3, name: bass, channel: 3, port: 0, loop: b, role: stab`},
+		{"it has a cycle in each loop", "{lead: {cycle: {a: 2 bars, b: 1 bar}}}",
+			"kick 4444 1111\nhat 4444 ....\nbass 3333 2222\nlead 1212 5555\npad .... 1111", `cycle: {a: 2 bars, b: 1 bar}`},
+		{"it has a cycle where the loop is long enough", "{lead: {cycle: 3 bars}}",
+			"kick 4444 1111\nhat 4444 ....\nbass 3333 2222\nlead 3123 5656\npad .... 1111", `cycle: {a: 3 bars}`},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			r := mustParse(t, "parts: "+row.parts+sections)
+			got, err := Draft(grooveAndBreak(t), r, Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if now := onsetsByBar(got.Song); now != row.want {
+				t.Errorf("got\n%s\nwant\n%s", now, row.want)
+			}
+			if text := string(got.WriteRecipe()); !strings.Contains(text, row.written) {
+				t.Errorf("written without %s:\n%s", row.written, text)
+			}
+			checkLaws(t, grooveAndBreak(t), r, Options{})
+		})
+	}
+	// of the one loop that a recipe names, and of one that nobody names
+	only := mustParse(t, "loops: {a: groove.mid}\nparts: {lead: {cycle: {a: 2 bars}}, deep: {name: bass, loop: a, role: bass}}\nphrase: 1 bar\nsections: [{name: drop, bars: 4}]")
+	got, err := Draft(nil, only, opens(grooveAndBreak(t)...))
+	if want := "kick 4444\nhat 4444\ndeep 3333\nlead 1212"; err != nil || onsetsByBar(got.Song) != want {
+		t.Errorf("of one loop: %v", err)
+	}
+	for _, row := range []struct{ rule, loops, parts, want string }{
+		{"of one loop nobody names", "", "{deep: {name: bass, loop: a}}", `x.yaml:1:34: parts.deep.loop: found "a", want no loop: there is one only`},
+		{"another than the one loop", "loops: {a: groove.mid}\n", "{deep: {name: bass, loop: b}}", `x.yaml:2:34: parts.deep.loop: found "b", want no loop: there is one only`},
+		{"no name", "", "{deep: {name: bass, loop: b over a}}", `x.yaml:1:34: parts.deep.loop: found "b over a", want the name of a loop such as b`},
+		{"a cycle of no loop", "loops: {a: groove.mid, b: break.mid}\n", "{lead: {cycle: {c: 1 bar}}}", `x.yaml:2:23: parts.lead.cycle: found "c", want one of the loops a, b`},
+		{"a cycle that is none", "", "{lead: {cycle: {a: long}}}", `x.yaml:1:27: parts.lead.cycle.a: found "long", want a length of 1 to 9999 bars such as 8 bars`},
+		{"a loop alone", "loops: {a: groove.mid, b: break.mid}\n", "{lead: {loop: b}}", `x.yaml:2:22: parts.lead.loop: found a loop alone, want a track, name, channel or key beside it`},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			r, err := Parse("x.yaml", []byte(row.loops+"parts: "+row.parts+"\nphrase: 1 bar\nsections: [{name: drop, bars: 4}]"))
+			if err == nil {
+				in := grooveAndBreak(t)[:1]
+				if r.Loops != nil {
+					in = nil
+				}
+				_, err = Draft(in, r, opens(grooveAndBreak(t)...))
+			}
+			if got := strings.Split(fmt.Sprint(err), "\n")[0]; got != row.want {
+				t.Errorf("got  %s\nwant %s", got, row.want)
+			}
+		})
+	}
+}
+
 func TestMistakesOfLoops(t *testing.T) {
 	const sections = "\nphrase: 1 bar\nsections: [{name: drop, bars: 4}]"
 	for _, row := range []struct{ rule, text, want string }{

@@ -149,8 +149,14 @@ func whereIs(p song.Part, h listen.Heard) string {
 	if len(h.At) > 0 {
 		s += ", at " + strings.Join(h.At, " ")
 	}
+	if h.Loop != "" {
+		s += ", in " + h.Loop + " alone"
+	}
 	if h.Cycle > 0 {
 		s += fmt.Sprintf(", repeats after %s", barsOf(h.Cycle))
+	}
+	for _, c := range h.Cycles {
+		s += fmt.Sprintf(", repeats after %s in %s", barsOf(c.Bars), c.Loop)
 	}
 	return s
 }
@@ -248,10 +254,11 @@ type heardJSON struct {
 	partJSON
 	Confidence int        `json:"confidence"` // in the role, in percent; 0: unknown
 	Evidence   []string   `json:"evidence"`
-	Votes      []voteJSON `json:"votes"` // for each piece of evidence the role it says, and its weight
-	At         []string   `json:"at"`    // places in the bar its notes stand at; empty: anywhere
-	Cycle      int        `json:"cycle"` // bars after which it repeats; 0: the loop's length
-	Loops      []string   `json:"loops"` // of several loops those in which it plays
+	Votes      []voteJSON `json:"votes"`  // for each piece of evidence the role it says, and its weight
+	At         []string   `json:"at"`     // places in the bar its notes stand at; empty: anywhere
+	Cycle      int        `json:"cycle"`  // bars after which it repeats; 0: the loop's length
+	Loops      []string   `json:"loops"`  // of several loops those in which it plays
+	Cycles     []int      `json:"cycles"` // for each of these the bars after which it repeats; 0: the loop's length
 
 	Usual      int   `json:"usual"`      // bars after which what it usually plays comes again; 0: nothing does
 	Departs    []int `json:"departs"`    // bars in which it departs from that
@@ -279,9 +286,17 @@ func partsJSON(r *recipes.Result) partsResult {
 		out.Key, out.Root = key.String(), int(key.Tonic)
 	}
 	for i, h := range r.Heard {
-		j := heardJSON{Confidence: h.Confidence, Evidence: []string{}, Votes: []voteJSON{}, At: full(h.At), Cycle: h.Cycle, Loops: full(loopNames(r, i)), Departs: []int{}, Turnaround: []int{}}
+		j := heardJSON{Confidence: h.Confidence, Evidence: []string{}, Votes: []voteJSON{}, At: full(h.At), Cycle: h.Cycle, Loops: full(loopNames(r, i)), Cycles: []int{}, Departs: []int{}, Turnaround: []int{}}
 		if habit, ok := habitOf(r, h); ok {
 			j.Usual, j.Departs, j.Turnaround = habit.Pattern, full(habit.Departs), full(habit.Turnaround())
+		}
+		for k, name := range j.Loops {
+			j.Cycles = append(j.Cycles, 0)
+			for _, c := range h.Cycles {
+				if c.Loop == name {
+					j.Cycles[k] = c.Bars
+				}
+			}
 		}
 		for _, e := range h.Evidence {
 			j.Evidence, j.Votes = append(j.Evidence, e.Text), append(j.Votes, voteJSON{e.Says, e.Weight})

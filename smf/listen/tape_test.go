@@ -266,3 +266,119 @@ func TestATapeIsHeardAsWritten(t *testing.T) {
 		t.Errorf("the tape breaks a rule: %v", v)
 	}
 }
+
+func TestAKeyMayBeTwoDrumsInTwoLoops(t *testing.T) {
+	a := loop(t, "\"Drums\" 10 36 x...x...x...x...\n\"Drums\" 10 37 ....x.......x...\n\"Bass\" 2 40 "+lowLine)
+	b := loop(t, "\"Drums\" 10 36 x.......x.......\n\"Drums\" 10 37 ..x...x...x...x.\n\"Bass\" 2 43 "+lowLine)
+	tape, _, err := taped(t, a, b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// by a recipe's word
+	says := []listen.Override{{Name: "clap", Keys: []int{37}, Loop: "a"}, {Name: "shaker", Keys: []int{37}, Loop: "b"}}
+	want := "kick 10 x...x...x...x... x.......x.......\nclap 10 ....x.......x... ................\nshaker 10 ................ ..x...x...x...x.\nbass 2 x..x..x...x..x.. x..x..x...x..x.."
+	if got := onTape(t, tape, says...); got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+	s, r, err := tape.Hear(says)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := onTape(t, tape, r.Overrides(s)...); got != want {
+		t.Errorf("as written: got\n%s\nwant\n%s", got, want)
+	}
+	// what one entry leaves of a key is what it was
+	want = "kick 10 x...x...x...x... x.......x.......\nrim 10 ....x.......x... ................\nshaker 10 ................ ..x...x...x...x.\nbass 2 x..x..x...x..x.. x..x..x...x..x.."
+	if got := onTape(t, tape, says[1]); got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+	// by a track's name: a track of one sound is what it is called, a kit is split by its keys
+	one := loop(t, "\"Kick\" 10 36 x...x...x...x...\n\"Clap\" 10 37 ....x.......x...\n\"Bass\" 2 40 "+lowLine)
+	two := loop(t, "\"Kick\" 10 36 x.......x.......\n\"Clap\" 10 37 ..x...x...x...x.\n\"Clap\" 10 39 x...............\n\"Bass\" 2 43 "+lowLine)
+	if tape, _, err = taped(t, one, two); err != nil {
+		t.Fatal(err)
+	}
+	want = "kick 10 x...x...x...x... x.......x.......\nclap 10 ....x.......x... x...............\nrim 10 ................ ..x...x...x...x.\nbass 2 x..x..x...x..x.. x..x..x...x..x.."
+	if got := onTape(t, tape); got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+	if s, r, err = tape.Hear(nil); err != nil {
+		t.Fatal(err)
+	}
+	if got := onTape(t, tape, r.Overrides(s)...); got != want {
+		t.Errorf("as written: got\n%s\nwant\n%s", got, want)
+	}
+}
+
+func TestPlacesCountFromWhereALoopBegins(t *testing.T) {
+	// the first loop and the empty bar behind it are an odd number of bars
+	a := loop(t, "\"Drums\" 10 36 x...x...x...x...|x...x...x...x...\n\"Bass\" 2 40 "+lowLine+"|"+lowLine)
+	b := loop(t, "\"Drums\" 10 36 x...x...x...x...|..x...x...x...x.\n\"Bass\" 2 43 "+lowLine+"|"+lowLine)
+	tape, _, err := taped(t, a, b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := onTape(t, tape, listen.Override{Name: "kick-one", TrackName: "Drums", At: []string{"1.1", "2.4"}})
+	want := "kick-one 10 x...........................x... x..............................."
+	if !strings.Contains(got, want) {
+		t.Errorf("got\n%s\nwant a line\n%s", got, want)
+	}
+}
+
+func TestCyclesInEachLoop(t *testing.T) {
+	four := "\"Kick\" 10 36 x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...\n\"Hat\" 10 42 x...............|x.x.............|................|................\n\"Bass\" 2 40 " + strings.Repeat(lowLine+"|", 3) + lowLine
+	two := "\"Kick\" 10 36 x...x...x...x...|x...x...x...x...\n\"Hat\" 10 42 x.x.x...........|x.x.x.x.........\n\"Bass\" 2 43 " + lowLine + "|" + lowLine
+	for _, row := range []struct {
+		rule string
+		says listen.Override
+		want string // the hat's cycles in ticks of 96 a quarter, a loop each, or what is wrong
+		told string
+	}{
+		{"in the loops that are as long or longer", listen.Override{Name: "hat", Cycle: 2}, "768 0", ""},
+		{"in both", listen.Override{Name: "hat", Cycle: 1}, "384 384", "a: track 2 \"Hat\": what lies past bar 1 is not played: 2 notes\n" + `b: track 2 "Hat": what lies past bar 1 is not played: 4 notes`},
+		{"in each its own", listen.Override{Name: "hat", Cycles: []listen.LoopCycle{{Loop: "a", Bars: 2}, {Loop: "b", Bars: 1}}}, "768 384", `b: track 2 "Hat": what lies past bar 1 is not played: 4 notes`},
+		{"longer than all", listen.Override{Name: "hat", Cycle: 5}, "parts.hat.cycle: found 5 bars, want 1 to 4", ""},
+		{"longer than the one", listen.Override{Name: "hat", Cycles: []listen.LoopCycle{{Loop: "b", Bars: 3}}}, "parts.hat.cycle: found 3, want 1 to 2", ""},
+		{"of a loop that is not there", listen.Override{Name: "hat", Cycles: []listen.LoopCycle{{Loop: "c", Bars: 2}}}, `parts.hat.cycle: found "c", want one of the loops a, b`, ""},
+		{"notes of a loop that is not there", listen.Override{Name: "ride", Keys: []int{42}, Loop: "bb"}, `parts.ride.loop: found "bb", want one of the loops a, b; did you mean "b"?`, ""},
+		{"a loop alone", listen.Override{Name: "hat", Loop: "a"}, "parts.hat.loop: found a loop alone, want a track, name, channel or key beside it", ""},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			tape, _, err := taped(t, loop(t, four), loop(t, two))
+			if err != nil {
+				t.Fatal(err)
+			}
+			s, r, err := tape.Hear([]listen.Override{row.says})
+			got := fmt.Sprint(err)
+			if err == nil {
+				track := s.Parts[s.Index("hat")].Track
+				got = fmt.Sprint(r.Loops[0].Cycles[track], r.Loops[1].Cycles[track])
+				if _, again, err := tape.Hear(r.Overrides(s)); err != nil || fmt.Sprint(again.Loops) != fmt.Sprint(r.Loops) {
+					t.Errorf("as written: %v, %v, want %v", err, again.Loops, r.Loops)
+				}
+			}
+			if told := strings.Join(r.Told, "\n"); got != row.want || told != row.told {
+				t.Errorf("got %s, told %q\nwant %s, told %q", got, told, row.want, row.told)
+			}
+			if slices.Max(tape.Loops[0].Cycles)+slices.Max(tape.Loops[1].Cycles) > 0 {
+				t.Error("the tape has been written to")
+			}
+		})
+	}
+	// a loop in which the part is silent
+	tape, _, err := taped(t, loop(t, four), loop(t, strings.ReplaceAll(two, "Hat\" 10 42", "Ride\" 10 51")))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, row := range []struct {
+		says listen.Override
+		want string
+	}{
+		{listen.Override{Name: "hat", Cycles: []listen.LoopCycle{{Loop: "b", Bars: 1}}}, `parts.hat.cycle: found "b", want a loop in which it plays`},
+		{listen.Override{Name: "tick", TrackName: "Hat", Track: 2, Loop: "b"}, `parts.tick.loop: found "b", want a loop in which that plays`},
+	} {
+		if _, _, err := tape.Hear([]listen.Override{row.says}); fmt.Sprint(err) != row.want {
+			t.Errorf("got  %v\nwant %s", err, row.want)
+		}
+	}
+}
