@@ -164,7 +164,7 @@ func (t *Tape) voices(s song.Song) []*voice {
 		for k, h := range t.heard {
 			for i, p := range h.song.Parts {
 				if t.players[k][i] == at {
-					one.loop, one.start = k, s.Time().BarStart(t.Loops[k].Bar)
+					one.loop = k
 					one.take(h, p, groups, t.notesOf(raw, s, k), t.Loops[k].Name)
 				}
 			}
@@ -207,9 +207,8 @@ func startsAt(n song.Note, at song.Tick) int { return int(n.Start - at) }
 type sharing struct {
 	raw    song.Part
 	time   *smf.Timeline
-	loop   int       // whose notes it takes
-	start  song.Tick // of that
-	split  bool      // by keys, in some loop
+	loop   int  // whose notes it takes
+	split  bool // by keys, in some loop
 	voices []*voice
 }
 
@@ -274,7 +273,7 @@ func (s *sharing) of(n song.Note, loop string) *voice {
 		}
 	}
 	for _, v := range s.voices {
-		if len(v.at) > 0 && v.Keys.Has(n.Key) && v.standsAt(s.time, n.Start-s.start) {
+		if len(v.at) > 0 && v.Keys.Has(n.Key) && v.standsAt(s.time, n.Start) {
 			return v
 		}
 	}

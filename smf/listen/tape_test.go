@@ -1,6 +1,7 @@
 package listen_test
 
 import (
+	"bytes"
 	"fmt"
 	"slices"
 	"strings"
@@ -102,6 +103,17 @@ func onTape(t testing.TB, tape *listen.Tape, overrides ...listen.Override) strin
 	return strings.Join(out, "\n")
 }
 
+// twoOfAName has two tracks of one name.
+func twoOfAName(t testing.TB) *smf.File {
+	f := named(t, "Kick|10 36", "Bass|2 43", "Clap|10 39", "Bazz|4 40")
+	for i := range f.Tracks {
+		tr := &f.Tracks[i]
+		*tr = smf.TrackFromStore(tr.Events, tr.End, bytes.ReplaceAll(tr.LongStore(), []byte("Bazz"), []byte("Bass")))
+	}
+	f.Tracks = slices.Delete(f.Tracks, 2, 3)
+	return f
+}
+
 func TestOneInstrumentIsOnePartOnTheTape(t *testing.T) {
 	program := func(f *smf.File, track int, channel, p byte) *smf.File {
 		f.Tracks[track].Events = slices.Insert(f.Tracks[track].Events, 0, smf.Channel(0, 0xC0|channel-1, p, 0))
@@ -125,6 +137,10 @@ func TestOneInstrumentIsOnePartOnTheTape(t *testing.T) {
 			`b: "Pad" plays on channel 1, since channel 3 has another sound`},
 		{"by role where names say nothing", []*smf.File{program(named(t, "Kick|10 36", "Bass|2 40"), 1, 2, 38), program(named(t, "Track 1|7 43", "Track 2|10 36"), 0, 7, 38)},
 			"kick 10 x...x...x...x... ..x...x...x...x.\nbass 2 ..x...x...x...x. x...x...x...x...", ""},
+		{"each once: of two of one name the second is a part of its own", []*smf.File{named(t, "Kick|10 36", "Bass|2 40"), twoOfAName(t)},
+			"kick 10 x...x...x...x... x...x...x...x...\nbass 1 2 ..x...x...x...x. ..x...x...x...x.\nbass 2 4 ................ x..x..x...x..x..", ""},
+		{"each once: of two of one role the second is a part of its own", []*smf.File{named(t, "Track 1|10 36", "Track 2|2 36"), named(t, "Track 1|10 36", "Track 2|2 36", "Track 3|3 62", "Track 4|5 36")},
+			"kick 10 x...x...x...x... x...x...x...x...\nbass 1 2 ..x...x...x...x. ..x...x...x...x.\nsnare 3 ................ ....x.......x...\nbass 2 5 ................ x..x..x...x..x..", ""},
 	} {
 		t.Run(row.rule, func(t *testing.T) {
 			tape, told, err := taped(t, row.files...)
@@ -135,6 +151,43 @@ func TestOneInstrumentIsOnePartOnTheTape(t *testing.T) {
 				t.Errorf("got\n%s\nwant\n%s\ntold %q, want %q", got, row.want, told, row.told)
 			}
 		})
+	}
+}
+
+// Sixteen channels are all there are (MIDI 1.0, p. 5): where all are taken the conflict stays, and is told.
+func TestWhereNoChannelIsFree(t *testing.T) {
+	withProgram := func(f *smf.File, p byte) *smf.File {
+		for i := range f.Tracks {
+			for _, ev := range f.Tracks[i].Events {
+				if ev.IsOn() {
+					f.Tracks[i].Events = slices.Insert(f.Tracks[i].Events, 0, smf.Channel(0, 0xC0|ev.Chan(), p, 0))
+					break
+				}
+			}
+		}
+		return f
+	}
+	var rows []string
+	for c := 1; c <= 16; c++ {
+		rows = append(rows, fmt.Sprintf("Part %c|%d %d", 'A'+c-1, c, 40+c))
+	}
+	const none = `b: "Pad" shares channel 3 with another sound: no channel is free`
+	for _, row := range []struct {
+		taken []string
+		want  string
+	}{{rows, none}, {rows[:15], `b: "Pad" plays on channel 16, since channel 3 has another sound`}, {slices.Concat(rows[:9], rows[10:]), none}} { // channel 10 is for drums
+		want := row.want
+		tape, told, err := taped(t, withProgram(named(t, row.taken...), 10), withProgram(named(t, "Part A|1 41", "Pad|3 60"), 90))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := strings.Join(told, "\n"); got != want {
+			t.Errorf("told %q, want %q", got, want)
+		}
+		s, _, err := tape.Hear(nil)
+		if v := s.Check(); err != nil || len(v) > 0 {
+			t.Errorf("the tape: %v, %v", v, err)
+		}
 	}
 }
 
@@ -292,6 +345,20 @@ func TestAKeyMayBeTwoDrumsInTwoLoops(t *testing.T) {
 	if got := onTape(t, tape, says[1]); got != want {
 		t.Errorf("got\n%s\nwant\n%s", got, want)
 	}
+	if s, r, err = tape.Hear(says[1:]); err != nil {
+		t.Fatal(err)
+	}
+	if got := onTape(t, tape, r.Overrides(s)...); got != want {
+		t.Errorf("as written: got\n%s\nwant\n%s", got, want)
+	}
+	// what says it of one loop is narrower than what says it of all, whichever comes first
+	for _, order := range [][]int{{0, 1}, {1, 0}} {
+		both := []listen.Override{{Name: "tom", Keys: []int{37}}, says[1]}
+		got := onTape(t, tape, both[order[0]], both[order[1]])
+		if want := strings.Replace(want, "rim 10", "tom 10", 1); !sameLines(got, want) {
+			t.Errorf("got\n%s\nwant\n%s", got, want)
+		}
+	}
 	// by a track's name: a track of one sound is what it is called, a kit is split by its keys
 	one := loop(t, "\"Kick\" 10 36 x...x...x...x...\n\"Clap\" 10 37 ....x.......x...\n\"Bass\" 2 40 "+lowLine)
 	two := loop(t, "\"Kick\" 10 36 x.......x.......\n\"Clap\" 10 37 ..x...x...x...x.\n\"Clap\" 10 39 x...............\n\"Bass\" 2 43 "+lowLine)
@@ -308,6 +375,10 @@ func TestAKeyMayBeTwoDrumsInTwoLoops(t *testing.T) {
 	if got := onTape(t, tape, r.Overrides(s)...); got != want {
 		t.Errorf("as written: got\n%s\nwant\n%s", got, want)
 	}
+}
+
+func sameLines(a, b string) bool {
+	return slices.Equal(slices.Sorted(slices.Values(strings.Split(a, "\n"))), slices.Sorted(slices.Values(strings.Split(b, "\n"))))
 }
 
 func TestPlacesCountFromWhereALoopBegins(t *testing.T) {
