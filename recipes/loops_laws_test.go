@@ -1,0 +1,201 @@
+package recipes
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"slices"
+	"strings"
+	"testing"
+
+	"loopdraft/smf"
+	"loopdraft/smf/song"
+)
+
+func demoFile(t testing.TB, path string) Input {
+	t.Helper()
+	data, err := os.ReadFile("../testdata/loops/" + path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := smf.Decode(data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return Input{Name: path[strings.LastIndex(path, "/")+1:], File: f}
+}
+
+// inOneTrack makes a file of format 0 of a file.
+func inOneTrack(t testing.TB, in Input) Input {
+	t.Helper()
+	var events []smf.Event
+	var store []byte
+	end := smf.Tick(0)
+	for i := range in.File.Tracks {
+		tr := &in.File.Tracks[i]
+		for _, ev := range tr.Events {
+			if kind, meta := ev.MetaType(); meta {
+				if kind == smf.MetaTrackName {
+					continue
+				}
+				store, ev = smf.AppendLong(store, ev.Tick, 0xFF, kind, tr.Long(ev))
+			}
+			events = append(events, ev)
+		}
+		end = max(end, tr.End)
+	}
+	slices.SortStableFunc(events, func(a, b smf.Event) int { return int(a.Tick - b.Tick) })
+	return Input{Name: in.Name, File: &smf.File{Format: 0, Division: in.File.Division, Tracks: []smf.Track{smf.TrackFromStore(events, end, store)}}}
+}
+
+// hitsIn lists the onsets of parts in a stretch: channel, key, place and velocity.
+func hitsIn(s song.Song, r song.Range, parts func(p int) bool) string {
+	var out []string
+	for p, part := range s.Parts {
+		if !parts(p) {
+			continue
+		}
+		for _, n := range s.In(part, r) {
+			out = append(out, fmt.Sprintf("%02d %03d %d %d", part.Channel+1, n.Key, (n.Start-r.Start)*480/s.Time().PPQ(), n.Vel))
+		}
+	}
+	slices.Sort(out)
+	return strings.Join(out, "\n")
+}
+
+// A section as long as its loop is that loop, note by note: what is brought onto one tape comes back.
+func TestASectionAsLongAsItsLoopIsThatLoop(t *testing.T) {
+	for _, row := range []struct {
+		rule string
+		in   []Input
+	}{
+		{"a groove and its break", []Input{demoFile(t, "harbour-lights.mid"), demoFile(t, "breaks/small-hours.mid")}},
+		{"the other way round", []Input{demoFile(t, "breaks/small-hours.mid"), demoFile(t, "harbour-lights.mid")}},
+		{"of one track each", []Input{inOneTrack(t, demoFile(t, "harbour-lights.mid")), inOneTrack(t, demoFile(t, "breaks/small-hours.mid"))}},
+		{"of one track and of several", []Input{inOneTrack(t, demoFile(t, "harbour-lights.mid")), demoFile(t, "breaks/small-hours.mid")}},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			row.in[0].Loop, row.in[1].Loop = "a", "b"
+			r := mustParse(t, "sections: [{name: one, bars: 8}, {name: two, bars: 8, loop: b}, {name: three, bars: 8}]")
+			got, err := Draft(row.in, r, Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			for i, sec := range got.Song.Sections {
+				k := i % 2
+				alone, err := song.From(row.in[k].File)
+				if err != nil {
+					t.Fatal(err)
+				}
+				want := hitsIn(alone, alone.BarRange(1, 8), func(int) bool { return true })
+				now := hitsIn(got.Song, got.Song.SectionRange(sec), func(p int) bool { return slices.Contains(got.LoopsOf(p), k) })
+				if now != want {
+					t.Errorf("%s is not loop %d: %d hits, want %d", sec.Name, k+1, strings.Count(now, "\n"), strings.Count(want, "\n"))
+				}
+			}
+			checkLaws(t, row.in, r, Options{})
+			club, _ := Builtin("club")
+			checkLaws(t, row.in, club, Options{})
+		})
+	}
+}
+
+// Three loops of 4, 8 and 16 bars, of which the hits of a bar tell which it is: the lead's in the first, the bass's in
+// the second, the pad's, and a second bar of eight hits more, in the third.
+func threeLoops(t testing.TB) []Input {
+	row := func(bars int, steps func(bar int) string) string {
+		var out []string
+		for b := 1; b <= bars; b++ {
+			out = append(out, (steps(b) + strings.Repeat(".", 16))[:16])
+		}
+		return strings.Join(out, "|")
+	}
+	hits := func(bar int) string { return strings.Repeat("x", bar) }
+	four := func(int) string { return "x...x...x...x..." }
+	low := func(int) string { return "x..x..x" }
+	return []Input{
+		named(gridLoop(t, "kick "+row(4, four)+"\nbass "+row(4, low)+"\nlead "+row(4, hits)), "four.mid", "four"),
+		named(gridLoop(t, "kick "+row(8, four)+"\nbass "+row(8, hits)+"\nlead "+row(8, low)), "eight.mid", "eight"),
+		named(gridLoop(t, "bass "+row(16, low)+"\nlead "+row(16, low)+"\npad "+row(16, func(b int) string { return hits((b-1)/2 + 1) })), "sixteen.mid", "sixteen"),
+	}
+}
+
+func TestThreeLoopsOfThreeLengths(t *testing.T) {
+	in := threeLoops(t)
+	r := mustParse(t, "phrase: 4 bars\nsections: [{name: intro, bars: 8}, {name: groove, bars: 12, loop: eight}, {name: break, bars: 20, loop: sixteen}, {name: build, bars: 4, loop: sixteen over four}, {name: drop, bars: 8, play: [all, pad of sixteen]}]")
+	got, err := Draft(in, r, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := "kick 44444444 444444444444 .................... 4444 44444444\n" +
+		"bass 33333333 567812345678 33333333333333333333 3333 33333333\n" +
+		"lead 12341234 333333333333 33333333333333333333 3333 12341234\n" +
+		"pad ........ ............ 77881122334455667788 7788 55667788"
+	if now := onsetsByBar(got.Song); now != want {
+		t.Errorf("got\n%s\nwant\n%s", now, want)
+	}
+	checkLaws(t, in, r, Options{})
+	for _, name := range []string{"club", "short"} {
+		builtin, _ := Builtin(name)
+		got, err := Draft(in, builtin, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if pad := got.Song.Index("pad"); len(got.Loops) != 3 || pad < 0 || len(got.Song.Parts[pad].Notes) == 0 {
+			t.Errorf("%s: of %d loops the pad of the third is heard nowhere", name, len(got.Loops))
+		}
+		checkLaws(t, in, builtin, Options{})
+	}
+}
+
+// A break of two pitched parts has neither a beat nor a bass: breaks and builds play it, the groove's drums and bass where
+// the recipe asks for them.
+func TestALoopWithoutBeatAndBassIsTheBreak(t *testing.T) {
+	in := []Input{named(gridLoop(t, grooveLoop), "groove.mid", "a"),
+		named(gridLoop(t, "pad x---------------|x---------------\nlead xxxxxxx.........|xxxxxxxx........"), "break.mid", "b")}
+	for _, info := range Builtins() {
+		r, _ := Builtin(info.Name)
+		got, err := Draft(in, r, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		told := strings.Join(got.Told, "\n")
+		if !strings.Contains(told, "b plays in breaks and builds: it has no beat") {
+			t.Errorf("%s: told\n%s", info.Name, told)
+		}
+		breaks, heard := 0, 0
+		for _, sec := range got.Song.Sections {
+			if sec.Kind == song.KindBreak {
+				breaks++
+				if len(got.Song.In(got.Song.Parts[got.Song.Index("pad")], got.Song.SectionRange(sec))) > 0 {
+					heard++
+				}
+			}
+		}
+		if heard < breaks {
+			t.Errorf("%s: the pad is heard in %d of %d breaks", info.Name, heard, breaks)
+		}
+		checkLaws(t, in, r, Options{})
+	}
+}
+
+// Patterns that were exported one by one make one loop, whatever they are called.
+func TestPatternsExportedOneByOneAreJoined(t *testing.T) {
+	var in []Input
+	for _, p := range []string{"kick x...x...x...x...", "bass1 x..x..x.........", "bass2 ......x...x..x..", "perc1 ..x...x...x...x.", "perc2 x.x.x.x.x.x.x.x."} {
+		name, _, _ := strings.Cut(p, " ")
+		in = append(in, named(gridLoop(t, p), name+".mid", ""))
+	}
+	r := mustParse(t, "phrase: 1 bar\nsections: [{name: drop, bars: 2}]")
+	got, err := Draft(in, r, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	joined, err := Draft(in, r, Options{Join: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(got.Loops) > 0 || !bytes.Equal(bytesOf(t, got.File), bytesOf(t, joined.File)) || strings.Count(onsetsByBar(got.Song), "\n") != 4 {
+		t.Errorf("%d loops:\n%s", len(got.Loops), onsetsByBar(got.Song))
+	}
+}
