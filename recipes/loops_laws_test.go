@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"loopdraft/moves/review"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
@@ -198,4 +199,71 @@ func TestPatternsExportedOneByOneAreJoined(t *testing.T) {
 	if len(got.Loops) > 0 || !bytes.Equal(bytesOf(t, got.File), bytesOf(t, joined.File)) || strings.Count(onsetsByBar(got.Song), "\n") != 4 {
 		t.Errorf("%d loops:\n%s", len(got.Loops), onsetsByBar(got.Song))
 	}
+}
+
+// What a part does in each pass of the loop that its section plays prepares nothing: here the kick rests in the last beat
+// of the break loop, whose three bars are no pass of the groove. So a lead-in has something to do, and so says the review.
+func TestASectionIsPreparedByItsOwnLoop(t *testing.T) {
+	in := []Input{named(gridLoop(t, grooveLoop), "groove.mid", "a"),
+		named(gridLoop(t, "kick x...x...x...x...|x.x.x...x...x...|x...x.x.x...x...\nbass x.......x.......|x...x...x.......|x.......x...x..."), "break.mid", "b")}
+	for _, row := range []struct {
+		rule, mute string
+		leads      bool
+	}{
+		{"in every pass of its loop", "last 1 beat of every 3 bars of build", true},
+		{"in the last pass alone", "last 1 beat of build", false},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			text := "phrase: 2 bars\nsections: [{name: groove, bars: 8}, {name: build, bars: 6, loop: b, play: [kick]}, {name: drop, bars: 8}]\nmoves:\n- mute: {part: kick, over: " + row.mute + "}\n"
+			bare, err := Draft(in, mustParse(t, text), Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			found, err := review.Review(bare.ToReview(), review.Options{Bare: true})
+			if err != nil {
+				t.Fatal(err)
+			}
+			warned := slices.ContainsFunc(found.Findings, func(f review.Finding) bool { return f.Rule == "unprepared" && f.First == 15 })
+			if warned != row.leads {
+				t.Errorf("the review finds the drop unprepared: %v, want %v", warned, row.leads)
+			}
+			r := mustParse(t, text+"- lead-in: {at: drop}")
+			got, err := Draft(in, r, Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			leads := slices.ContainsFunc(got.Changes, func(c song.Change) bool { return c.Within == "lead-in" })
+			if leads != row.leads {
+				t.Errorf("lead-in does something: %v, want %v", leads, row.leads)
+			}
+		})
+	}
+}
+
+// What freshen lets in plays the loop of its section: the break's lead has five and six hits a bar, the groove's one to
+// four, and the hat is in the groove alone.
+func TestASectionIsFreshenedByItsOwnLoop(t *testing.T) {
+	in := grooveAndBreak(t)
+	r := mustParse(t, "phrase: 2 bars\nsections: [{name: groove, bars: 8}, {name: break, bars: 16, loop: b, play: [kick, bass]}]\nmoves:\n- freshen: {with: guest, over: break, seed: 3}")
+	got, err := Draft(in, r, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	full, guests := got.made.steps.env.Full, 0
+	over := got.Song.SectionRange(got.Song.Sections[1])
+	for _, p := range got.Song.Parts {
+		own := full.In(full.Parts[full.Index(p.Name)], over)
+		for _, n := range got.Song.In(p, over) {
+			if !slices.ContainsFunc(own, func(m song.Note) bool { return m.Start == n.Start && m.Key == n.Key }) {
+				t.Errorf("%s plays key %d at tick %d of the break, as its loop does not", p.Name, n.Key, n.Start-over.Start)
+			}
+		}
+		if p.Name != "kick" && p.Name != "bass" {
+			guests += len(got.Song.In(p, over))
+		}
+	}
+	if guests == 0 {
+		t.Error("no guest is let in")
+	}
+	checkLaws(t, in, r, Options{})
 }

@@ -72,7 +72,7 @@ func (m *Mend) Expand(env *moves.Env, in song.Song) (moves.Expansion, error) {
 	}
 	input := Input{Song: in}
 	if env.Bars > 0 {
-		input.Full, input.Lined, input.LoopBars, input.Energies = env.Full, env.Lined, env.Bars, env.Energies
+		input.Full, input.Lined, input.LoopBars, input.Passes, input.Energies = env.Full, env.Lined, env.Bars, env.Passes(), env.Energies
 	}
 	checks := m.checks
 	if checks == nil {
