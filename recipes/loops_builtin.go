@@ -1,8 +1,8 @@
 package recipes
 
 import (
+	"cmp"
 	"fmt"
-	"slices"
 
 	"loopdraft/moves/lay"
 	"loopdraft/smf/form"
@@ -13,8 +13,8 @@ import (
 // practice, no source.
 const strongLoop = 750
 
-// shareOut lets the sections of a built-in recipe play several loops: the one with the most parts, of equals the one with
-// the most energy, is the main one; those
+// shareOut lets the sections of a built-in recipe play several loops. The main one is that with the most parts of those
+// that have beat and bass, or as much of both as there is; of equals the one with the most energy. Those
 // without a beat or with little energy play in breaks and builds, in turn; of the others the first plays the second half
 // of the second drop.
 func (a *order) shareOut(l foundLoop, sections []sectionLoop) error {
@@ -25,18 +25,27 @@ func (a *order) shareOut(l foundLoop, sections []sectionLoop) error {
 		if full[k], err = l.full(k); err != nil {
 			return err
 		}
-		if n, most := l.parts(k), l.parts(main); n > most || n == most && full[k] > full[main] {
+		if cmp.Or(cmp.Compare(l.ground(k), l.ground(main)), cmp.Compare(l.parts(k), l.parts(main)), cmp.Compare(full[k], full[main])) > 0 {
 			main = k
 		}
 	}
-	a.tell(fmt.Sprintf("%s is the main loop: it has %d parts", names[main], l.parts(main)))
+	why := fmt.Sprintf("it has %d parts", l.parts(main))
+	for k := range l.loops {
+		if l.parts(k) > l.parts(main) {
+			why = "it has beat and bass" // the others have less of them
+			if l.ground(main) < 2 {
+				why = "it has a beat or a bass"
+			}
+		}
+	}
+	a.tell(fmt.Sprintf("%s is the main loop: %s", names[main], why))
 	var quiet []int
 	strong := -1
 	for k := range l.loops {
 		if k == main {
 			continue
 		}
-		beat := slices.ContainsFunc(l.song.Parts, func(p song.Part) bool { return p.Job == song.JobBeat && l.plays(l.song.Index(p.Name), k) })
+		beat := l.has(song.JobBeat, k)
 		switch share := full[k].Share(full[main]); {
 		case !beat:
 			quiet = append(quiet, k)
@@ -73,6 +82,27 @@ func (a *order) shareOut(l foundLoop, sections []sectionLoop) error {
 		a.tell(fmt.Sprintf("%s plays the second half of %s", names[strong], sectionTexts(a.r.Sections)[i]))
 	}
 	return nil
+}
+
+// has tells whether a part of a job plays in a loop.
+func (l foundLoop) has(job song.Job, loop int) bool {
+	for p, part := range l.song.Parts {
+		if part.Job == job && l.plays(p, loop) {
+			return true
+		}
+	}
+	return false
+}
+
+// ground tells how much of beat and bass a loop has, from 0 to 2.
+func (l foundLoop) ground(loop int) int {
+	n := 0
+	for _, job := range []song.Job{song.JobBeat, song.JobBass} {
+		if l.has(job, loop) {
+			n++
+		}
+	}
+	return n
 }
 
 // full returns the mean power of a loop in its loudest phrase.
