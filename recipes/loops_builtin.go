@@ -65,9 +65,13 @@ func (a *order) shareOut(l foundLoop, sections []sectionLoop) error {
 		switch kind := s.kind(); {
 		case (kind == song.KindBreak || kind == song.KindBuild) && len(quiet) > 0:
 			sections[i].loop = quiet[turn]
-			if 2*l.parts(quiet[turn]) < l.parts(main) {
+			switch q := quiet[turn]; {
+			case 2*l.parts(q) < l.parts(main):
 				sections[i].over = main
-				a.tell(fmt.Sprintf("%s has %d parts and %s has %d: it is laid over it", names[quiet[turn]], l.parts(quiet[turn]), names[main], l.parts(main)))
+				a.tell(fmt.Sprintf("%s has %d parts and %s has %d: it is laid over it", names[q], l.parts(q), names[main], l.parts(main)))
+			case l.music(q) < 2 && l.music(main) > l.music(q):
+				sections[i].over = main
+				a.tell(fmt.Sprintf("%s has %s with a pitch outside the bass: it is laid over %s", names[q], countedParts(l.music(q)), names[main]))
 			}
 			if kind == song.KindBuild || i+1 < len(a.r.Sections) && a.r.Sections[i+1].kind() != song.KindBuild { // a break and its build play the same
 				turn = (turn + 1) % len(quiet)
@@ -103,6 +107,25 @@ func (l foundLoop) ground(loop int) int {
 		}
 	}
 	return n
+}
+
+// music counts the parts with a pitch outside the bass that play in a loop. A break wants two.
+func (l foundLoop) music(loop int) int {
+	n := 0
+	for p, part := range l.song.Parts {
+		if (part.Job == song.JobHook || part.Job == song.JobBed || part.Job == song.JobExtra) && part.Pitched() && l.plays(p, loop) {
+			n++
+		}
+	}
+	return n
+}
+
+// countedParts says a number of parts under two.
+func countedParts(n int) string {
+	if n == 1 {
+		return "one part"
+	}
+	return "no part"
 }
 
 // full returns the mean power of a loop in its loudest phrase.
