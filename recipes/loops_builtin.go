@@ -13,32 +13,44 @@ import (
 // practice, no source.
 const strongLoop = 750
 
-// shareOut lets the sections of a built-in recipe play several loops. The main one is that with the most parts of those
-// that have beat and bass, or as much of both as there is; of equals the one with the most energy. Those
-// without a beat or with little energy play in breaks and builds, in turn; of the others the first plays the second half
-// of the second drop.
+// shareOut lets the sections of a built-in recipe play several loops. The main one is that with the most parts, of equals
+// the one with the most energy, of those that have beat and bass, or as much of both as there is, and not little energy
+// beside the others of them. Of the others those without a beat or with little energy play in breaks and builds, in turn;
+// of the rest the first plays the second half of the second drop.
 func (a *order) shareOut(l foundLoop, sections []sectionLoop) error {
 	names := l.loopNames()
-	main, full := 0, make([]form.Power, len(l.loops))
+	full := make([]form.Power, len(l.loops))
+	ground, loudest := 0, form.Power(0)
 	for k := range l.loops {
 		var err error
 		if full[k], err = l.full(k); err != nil {
 			return err
 		}
-		if cmp.Or(cmp.Compare(l.ground(k), l.ground(main)), cmp.Compare(l.parts(k), l.parts(main)), cmp.Compare(full[k], full[main])) > 0 {
+		switch g := l.ground(k); {
+		case g > ground:
+			ground, loudest = g, full[k]
+		case g == ground:
+			loudest = max(loudest, full[k])
+		}
+	}
+	main, most := -1, 0
+	for k := range l.loops {
+		most = max(most, l.parts(k))
+		if l.ground(k) < ground || full[k].Share(loudest) < strongLoop {
+			continue
+		}
+		if main < 0 || cmp.Or(cmp.Compare(l.parts(k), l.parts(main)), cmp.Compare(full[k], full[main])) > 0 {
 			main = k
 		}
 	}
-	why := fmt.Sprintf("it has %d parts", l.parts(main))
-	for k := range l.loops {
-		if l.parts(k) > l.parts(main) {
-			why = "it has beat and bass" // the others have less of them
-			if l.ground(main) < 2 {
-				why = "it has a beat or a bass"
-			}
-		}
+	switch text := names[main] + " is the main loop: "; {
+	case l.parts(main) == most:
+		a.tell(fmt.Sprintf("%sit has %d parts", text, most))
+	case ground == 2:
+		a.tell(text + "it has beat and bass, and most of the energy")
+	default:
+		a.tell(text + "it has most of the energy")
 	}
-	a.tell(fmt.Sprintf("%s is the main loop: %s", names[main], why))
 	var quiet []int
 	strong := -1
 	for k := range l.loops {

@@ -3,6 +3,7 @@ package recipes
 import (
 	"bytes"
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -189,6 +190,30 @@ func TestMistakesOfLoops(t *testing.T) {
 	_, err := Draft(alone, mustParse(t, "phrase: 1 bar\nsections: [{name: drop, bars: 4, loop: b}]"), Options{})
 	if got, want := strings.Split(fmt.Sprint(err), "\n")[0], "x.yaml:2:40: sections[1].loop: found \"b\", want no loop: there is one only"; got != want {
 		t.Errorf("got  %s\nwant %s", got, want)
+	}
+}
+
+// Which loop is the main one is this project's rule: beat and bass come first, then, unless it is weak, the most parts.
+func TestWhichLoopIsTheMainOne(t *testing.T) {
+	const beatAndBass = "kick x...x...x...x...\nbass x..x..x........."
+	club, _ := Builtin("club")
+	for _, row := range []struct{ rule, a, b, told string }{
+		{"the most parts", beatAndBass, beatAndBass + "\nhat ..x...x...x...x.", "b is the main loop: it has 3 parts"},
+		{"but beat and bass come first", "kick x...x...x...x...\nhat ..x...x...x...x.\nlead xxxx............\npad x---------------", beatAndBass, "b is the main loop: it has beat and bass, and most of the energy"},
+		{"and a weak one is none", "kick x...............\nbass x...............\nhat ....x...........", "kick x...x...x...x...\nbass xxxxxxxxxxxxxxxx", "b is the main loop: it has beat and bass, and most of the energy"},
+		{"of equals the louder one", beatAndBass, "kick x...x...x...x...\nbass x.xx.xx.xx.x.xx.", "b is the main loop: it has 2 parts"},
+		{"without beat and bass the one with most of them", "lead xxxx............\npad x---------------\nstab x...x...........", "kick x...x...x...x...\npad x---------------", "b is the main loop: it has most of the energy"},
+		{"one of equals", beatAndBass, "kick x...x...x...x...\nbass ..x..x..x.......", "a is the main loop: it has 2 parts"},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			got, err := Draft([]Input{named(gridLoop(t, row.a), "a.mid", "a"), named(gridLoop(t, row.b), "b.mid", "b")}, club, Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if !slices.Contains(got.Told, row.told) {
+				t.Errorf("told\n%s\nwant %s", strings.Join(got.Told, "\n"), row.told)
+			}
+		})
 	}
 }
 

@@ -6,7 +6,6 @@ import (
 	"strings"
 	"testing"
 
-	"loopdraft/moves/review"
 	"loopdraft/recipes"
 	"loopdraft/smf"
 	"loopdraft/smf/oracle"
@@ -51,11 +50,6 @@ func TestPairsOfLoopsOfOneSong(t *testing.T) {
 			second++
 		}
 		f := figuresOf(t, club, p.a.Song, got)
-		if len(f.rules) > 9 {
-			found, _ := review.Review(got.ToReview(), review.Options{Checks: club.Checks(), Level: review.Warn, Bare: true})
-			for _, x := range found.Findings { if x.Level>=review.Warn { t.Log(x.Text) } }
-			t.Log(strings.Join(got.Told, "|"))
-		}
 		if f.done {
 			done++
 		}
