@@ -37,7 +37,9 @@ func (a *order) lineUp(loop foundLoop, l laidLoop) (linedUp, error) {
 	}
 	out.plays = lines.all()
 	var err error
-	if others := lines.others(loop); others != nil {
+	others := lines.others(loop)
+	a.unplayed(loop, l.plan, others)
+	if others != nil {
 		if l, err = l.again(loop, others); err != nil {
 			return out, err
 		}

@@ -333,7 +333,7 @@ func (a *order) sectionLoops(l foundLoop) ([]sectionLoop, error) {
 	if len(l.loops) < 2 {
 		return out, nil
 	}
-	if a.r.Builtin && !slices.ContainsFunc(a.r.Sections, func(s SectionSpec) bool { return s.Loop != "" }) {
+	if a.r.anyLoop() && !slices.ContainsFunc(a.r.Sections, func(s SectionSpec) bool { return s.Loop != "" }) {
 		return out, a.shareOut(l, out)
 	}
 	for i, s := range out {
@@ -404,6 +404,30 @@ func (l laidLoop) othersHeard(plays lineUp) [][]lay.Play {
 		}
 	}
 	return out
+}
+
+// unplayed warns of loops that no section and no line-up asks for.
+func (a *order) unplayed(l foundLoop, p plan, others [][]lay.Play) {
+	if len(l.loops) < 2 || a.r.anyLoop() { // whose choice is told
+		return
+	}
+	plays := make([]bool, len(l.loops))
+	for _, s := range p.loops {
+		plays[s.loop] = true
+		if s.over >= 0 {
+			plays[s.over] = true
+		}
+	}
+	for _, part := range others {
+		for _, o := range part {
+			plays[o.Loop] = true
+		}
+	}
+	for k, name := range l.loopNames() {
+		if !plays[k] {
+			a.warn(fmt.Sprintf("loop %s is played nowhere: write loop: %s in a section, or a part of %s in what one plays", name, name, name))
+		}
+	}
 }
 
 // loopChanges tells, for each of several loops, where parts play it: a part of the trace.

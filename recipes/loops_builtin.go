@@ -13,7 +13,7 @@ import (
 // practice, no source.
 const strongLoop = 750
 
-// shareOut lets the sections of a built-in recipe play several loops. The main one is that with the most parts, of equals
+// shareOut lets the sections of a recipe for any loop play several. The main one is that with the most parts, of equals
 // the one with the most energy, of those that have beat and bass, or as much of both as there is, and not little energy
 // beside the others of them. Of the others those without a beat or with little energy play in breaks and builds, in turn;
 // of the rest the first plays the second half of the second drop.

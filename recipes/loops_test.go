@@ -193,6 +193,43 @@ func TestMistakesOfLoops(t *testing.T) {
 	}
 }
 
+// A loop that nothing asks for is likely forgotten; a recipe for any loop shares them out by itself.
+func TestALoopThatIsPlayedNowhere(t *testing.T) {
+	const forgotten = "loop b is played nowhere: write loop: b in a section, or a part of b in what one plays"
+	for _, row := range []struct {
+		rule, text string
+		warned     bool
+	}{
+		{"no section plays it", "sections: [{name: drop, bars: 4}]", true},
+		{"a section plays it", "sections: [{name: drop, bars: 4}, {name: break, bars: 4, loop: b}]", false},
+		{"a section plays it over another", "sections: [{name: drop, bars: 4, loop: a over b}]", false},
+		{"a line-up asks for a part of it", "sections: [{name: drop, bars: 4, play: [all, lead of b]}]", false},
+		{"the recipe is for any loop", "substitutes: nearest\nsections: [{name: drop, bars: 4}]", false},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			got, err := Draft(grooveAndBreak(t), mustParse(t, "phrase: 1 bar\n"+row.text), Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if warned := slices.Contains(got.Warnings, forgotten); warned != row.warned {
+				t.Errorf("warned: %v, want %v; %q", warned, row.warned, got.Warnings)
+			}
+		})
+	}
+	quiet := named(gridLoop(t, "pad x---------------|x---------------\nlead xxxxxxx.........|xxxxxxxx........"), "break.mid", "")
+	studied := mustParse(t, "substitutes: nearest\nphrase: 1 bar\nsections: [{name: drop, bars: 4}, {name: break, bars: 4}]")
+	in := []Input{grooveAndBreak(t)[0], quiet}
+	in[0].Loop, in[1].Loop = "a", "b"
+	got, err := Draft(in, studied, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := "kick 4444 ....\nhat 4444 ....\nbass 3333 ....\nlead 1234 7878\npad .... 1111"; onsetsByBar(got.Song) != want {
+		t.Errorf("got\n%s\nwant\n%s", onsetsByBar(got.Song), want)
+	}
+	checkLaws(t, in, studied, Options{})
+}
+
 // Which loop is the main one is this project's rule: beat and bass come first, then, unless it is weak, the most parts.
 func TestWhichLoopIsTheMainOne(t *testing.T) {
 	const beatAndBass = "kick x...x...x...x...\nbass x..x..x........."
