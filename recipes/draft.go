@@ -158,6 +158,18 @@ func (r *Result) LoopsOf(part int) []int {
 	return out
 }
 
+// LoopTexts says of each of several loops what it is, such as "b is break.mid".
+func (r *Result) LoopTexts() []string {
+	if len(r.Loops) < 2 {
+		return nil
+	}
+	var out []string
+	for _, g := range r.made.loop.given {
+		out = append(out, g.String())
+	}
+	return out
+}
+
 // order is what a draft is asked for: a recipe, overruled by options. It gathers what there is to say on
 // the way.
 type order struct {

@@ -68,7 +68,7 @@ func (a *order) lineUp(loop foundLoop, l laidLoop) (linedUp, error) {
 	}
 	silent, changes := l.silent(out.plays)
 	out.song = moves.Silence(marked.Song, silent, song.TailsAuto)
-	out.changes = append(append(out.changes, changes...), l.loopChanges(loop)...)
+	out.changes = append(append(out.changes, changes...), out.laid.loopChanges(loop, out.plays)...)
 	return out, nil
 }
 

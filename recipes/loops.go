@@ -24,6 +24,15 @@ type givenLoop struct {
 	at          spot   // of the marker or the bars in the recipe
 }
 
+// String says what a loop is.
+func (g givenLoop) String() string {
+	files := strings.Join(namesOf(g.files), " and ")
+	if g.first > 0 {
+		return fmt.Sprintf("%s is bars %d-%d of %s", g.name, g.first, g.last, files)
+	}
+	return g.name + " is " + files
+}
+
 // isFound lets a loop be what is found in its files.
 func (g *givenLoop) isFound() { g.first, g.last, g.marker = 0, 0, "" }
 
@@ -211,9 +220,9 @@ func (a *order) hearLoops(given []givenLoop) (foundLoop, error) {
 			continue
 		}
 		out.given, loops = append(out.given, g), append(loops, l)
-		text := fmt.Sprintf("loop %s is %s, %d bars", g.name, strings.Join(namesOf(g.files), " and "), l.Loop.Bars)
-		if g.first > 0 {
-			text = fmt.Sprintf("loop %s is bars %d-%d of %s", g.name, g.first, g.last, strings.Join(namesOf(g.files), " and "))
+		text := "loop " + g.String()
+		if g.first == 0 {
+			text += fmt.Sprintf(", %d bars", l.Loop.Bars)
 		}
 		a.tell(text)
 	}
@@ -430,8 +439,8 @@ func (a *order) unplayed(l foundLoop, p plan, others [][]lay.Play) {
 	}
 }
 
-// loopChanges tells, for each of several loops, where parts play it: a part of the trace.
-func (l laidLoop) loopChanges(loop foundLoop) []song.Change {
+// loopChanges tells, for each of several loops, where parts are heard that play it: a part of the trace.
+func (l laidLoop) loopChanges(loop foundLoop, plays lineUp) []song.Change {
 	if len(loop.loops) < 2 {
 		return nil
 	}
@@ -441,23 +450,27 @@ func (l laidLoop) loopChanges(loop foundLoop) []song.Change {
 	}
 	played := l.played()
 	for p, part := range loop.song.Parts {
-		var others []song.Range
-		add := func(k int, r song.Range) {
-			if !loop.plays(p, k) {
+		add := func(k int, over, heard []song.Range) {
+			if heard = song.Intersect(over, heard); len(heard) == 0 || !loop.plays(p, k) {
 				return
 			}
-			out[k].Ranges = append(out[k].Ranges, r)
+			out[k].Ranges = append(out[k].Ranges, heard...)
 			if !slices.Contains(out[k].Parts, part.Name) {
 				out[k].Parts = append(out[k].Parts, part.Name)
 			}
 		}
-		for _, o := range played[p] {
-			others = append(others, o.Range)
-			add(o.Loop, o.Range)
-		}
 		for i, s := range l.plan.loops {
-			for _, piece := range song.Without([]song.Range{l.song.SectionRange(l.plan.sections[i])}, song.Union(others)) {
-				add(s.loop, piece.Range)
+			whole := l.song.SectionRange(l.plan.sections[i])
+			var heard, others []song.Range
+			for _, r := range plays[i][p] {
+				heard = append(heard, song.Range{Start: whole.Start + r.Start, End: whole.Start + r.End})
+			}
+			for _, o := range played[p] {
+				others = append(others, o.Range)
+				add(o.Loop, []song.Range{o.Range}, heard)
+			}
+			for _, piece := range song.Without([]song.Range{whole}, song.Union(others)) {
+				add(s.loop, []song.Range{piece.Range}, heard)
 			}
 		}
 	}

@@ -267,3 +267,41 @@ func TestASectionIsFreshenedByItsOwnLoop(t *testing.T) {
 	}
 	checkLaws(t, in, r, Options{})
 }
+
+// barsOfLoops says in which bars each loop is heard, by a trace.
+func barsOfLoops(s song.Song, changes []song.Change) string {
+	var out []string
+	for _, c := range changes {
+		if !strings.HasPrefix(c.Move, "loop ") {
+			continue
+		}
+		text := strings.TrimPrefix(c.Move, "loop ")
+		for _, r := range c.Ranges {
+			text += fmt.Sprintf(" %d-%d", s.Time().BarOf(r.Start), s.Time().BarOf(r.End-1))
+		}
+		out = append(out, text+" "+strings.Join(c.Parts, ","))
+	}
+	return strings.Join(out, "\n")
+}
+
+func TestTheTraceSaysWhichLoopIsHeardWhere(t *testing.T) {
+	r := mustParse(t, "phrase: 1 bar\nsections: [{name: intro, bars: 4, play: [kick]}, {name: break, bars: 4, loop: b over a, play: [kick, hat to 2]}, {name: groove, bars: 4, loop: b, play: [kick]}, {name: drop, bars: 4, play: [kick, lead of b from 3]}]")
+	got, err := Draft(grooveAndBreak(t), r, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if now, want := barsOfLoops(got.Song, got.Changes), "a 1-6 13-16 kick,hat\nb 5-12 15-16 kick,lead"; now != want {
+		t.Errorf("got\n%s\nwant\n%s", now, want)
+	}
+	// the written recipe says it of the file; of a section that is laid over another it says both
+	written := mustParse(t, string(got.WriteRecipe()))
+	if now, want := barsOfLoops(got.Song, MovesIn(written, got.Song)), "a 1-8 13-16 kick,hat\nb 5-12 15-16 kick,hat,lead"; now != want {
+		t.Errorf("of the written recipe: got\n%s\nwant\n%s", now, want)
+	}
+	if now := barsOfLoops(got.Song, MovesIn(mustParse(t, "sections: [{name: drop, bars: 16}]"), got.Song)); now != "" {
+		t.Errorf("of one loop: got\n%s", now)
+	}
+	if texts := strings.Join(got.LoopTexts(), ", "); texts != "a is groove.mid, b is break.mid" {
+		t.Errorf("the loops are told as %s", texts)
+	}
+}

@@ -283,7 +283,7 @@ func (p draftPlan) take(n int, r *recipes.Result, out *outputs) (take, error) {
 		if p.takes > 1 {
 			chart.Title = strings.TrimLeft(fmt.Sprintf("%s, take %d", chart.Title, n), ", ")
 		}
-		chart.Full, chart.Asked, chart.Choices = t.full, r.Asked(), choices(r)
+		chart.Full, chart.Asked, chart.Choices, chart.Loops = t.full, r.Asked(), choices(r), r.LoopTexts()
 		data, err := drawPicture(t.picture, r.Song, chart)
 		if err != nil {
 			return t, err
