@@ -69,7 +69,7 @@ func SectionKeys() []Key {
 		{Name: "bars", Doc: "its length in bars; needed unless there is like", Form: numbersForm(1, song.MaxBars)},
 		{Name: "play", Doc: "its line-up, such as [kick, hat from 9]: bars count inside the section; left out, all play, beside an energy nobody, [] is silence", List: true, Form: where.LineUp{}.Form},
 		{Name: "energy", Doc: "how loud it is to be, such as 52%..58% of all parts, 7 dB..9 dB under drop 1, 60%..70% to 75%..85%, a list unit by unit, rising or falling: players are found for it", List: true, Form: Energy{}.Form},
-		{Name: "add", Doc: "beside an energy: who may be found to play besides those in play, the most wanted first, such as [hook, bed]; left out, as its kind has it", List: true, Form: where.Parts{}.Form},
+		{Name: "add", Doc: "beside an energy: who may be found to play besides those in play, the most wanted first, such as [hook, bed, lead of b]; left out, as its kind has it", List: true, Form: addForm},
 		{Name: "loop", Doc: "the loop that its parts play, such as b: parts that b does not have are silent; b over a lets those play on from a; left out, the first loop", Form: loopForm},
 		{Name: "phase", Doc: "where the loop starts: counted back from the section's end (to-end, which counts when left out), or running on (run-on)", Form: wordsForm(phaseWords())},
 		{Name: "least", Doc: "bars under which scaling does not take it; left out, 8", Form: numbersForm(1, song.MaxBars)},
@@ -90,6 +90,13 @@ func loopNameForm() option.Form {
 
 func loopForm() option.Form {
 	return option.Form{Pattern: " *[A-Za-z0-9][A-Za-z0-9-]*(?: +over +[A-Za-z0-9][A-Za-z0-9-]*)? *", Numbers: []option.Numbers{{High: 1 << 53}}}
+}
+
+// addForm is the form of parts, and of a part of a loop.
+func addForm() option.Form {
+	form := where.Parts{}.Form()
+	form.Pattern = "(?:" + form.Pattern + "|" + where.PartOfLoopPattern() + ")"
+	return form
 }
 
 func tailsWords() []string { return []string{"cut", "ring"} }

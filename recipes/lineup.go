@@ -32,6 +32,7 @@ func (a *order) lineUp(loop foundLoop, l laidLoop) (linedUp, error) {
 	}
 	a.energyMistakes()
 	lines := a.lineUps(l)
+	a.checkAddOf(l)
 	if a.err() != nil {
 		return out, nil // the steps are still looked at for their mistakes
 	}
@@ -113,6 +114,14 @@ func (u *lineUps) others(loop foundLoop) [][]lay.Play {
 					out = make([][]lay.Play, len(loop.song.Parts))
 				}
 				out[p] = append(out[p], lay.Play{Range: song.Range{Start: start + play.Start, End: start + play.End}, Loop: k})
+			}
+		}
+		for p, added := range u.addedOf(i) {
+			if len(added) > 0 && out == nil {
+				out = make([][]lay.Play, len(loop.song.Parts))
+			}
+			if len(added) > 0 {
+				out[p] = append(out[p], added...)
 			}
 		}
 	}

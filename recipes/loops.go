@@ -8,8 +8,10 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"loopdraft/moves/lay"
+	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
@@ -336,7 +338,11 @@ func (a *order) sectionLoops(l foundLoop) ([]sectionLoop, error) {
 		path := fmt.Sprintf("sections[%d].loop", i+1)
 		out[i] = sectionLoop{index(s.Loop, path, s.atLoop), -1, -1}
 		if s.Over != "" {
-			out[i].over = index(s.Over, path, s.atLoop)
+			over := s.atLoop
+			if n := strings.LastIndex(over.text, s.Over); n > 0 {
+				over = a.inside(over, utf8.RuneCountInString(over.text[:n])+1)
+			}
+			out[i].over = index(s.Over, path, over)
 		}
 	}
 	if len(l.loops) < 2 {
@@ -409,6 +415,49 @@ func (l laidLoop) othersHeard(plays lineUp) [][]lay.Play {
 		for _, o := range l.others[p] {
 			for _, r := range song.Intersect(heard, []song.Range{o.Range}) {
 				out[p] = append(out[p], lay.Play{Range: r, Loop: o.Loop})
+			}
+		}
+	}
+	return out
+}
+
+// checkAddOf notes loops in "add:" that are not there.
+func (a *order) checkAddOf(l laidLoop) {
+	for i, s := range a.r.Sections {
+		for _, of := range s.AddOf {
+			if slices.Contains(l.names, of.Loop) && len(l.names) > 1 {
+				continue
+			}
+			e := Error{Path: fmt.Sprintf("sections[%d].add", i+1), Found: strconv.Quote("of " + of.Loop), Want: `no "of": there is one loop only`}
+			if len(l.names) > 1 {
+				e.Want, e.Hint = "one of the loops "+strings.Join(l.names, ", "), song.Nearest(of.Loop, l.names)
+			}
+			a.fail(of.at, e)
+		}
+	}
+}
+
+// addedOf returns, by part, where it plays another loop than its section if it is found to play there at all: where the
+// line-up does not have it play already.
+func (u *lineUps) addedOf(i int) [][]lay.Play {
+	out := make([][]lay.Play, len(u.laid.song.Parts))
+	whole := u.laid.song.SectionRange(u.laid.plan.sections[i])
+	for _, of := range u.r.Sections[i].AddOf {
+		k := slices.Index(u.laid.names, of.Loop)
+		parts, err := of.Parts.Resolve(u.laid.song)
+		if k < 0 || err != nil { // which is told
+			continue
+		}
+		for _, p := range parts {
+			var plays []song.Range
+			if len(out[p]) > 0 || u.plays[i] == nil {
+				continue
+			}
+			for _, r := range where.Ranges(u.plays[i][p]) {
+				plays = append(plays, song.Range{Start: whole.Start + r.Start, End: whole.Start + r.End})
+			}
+			for _, piece := range song.Without([]song.Range{whole}, plays) {
+				out[p] = append(out[p], lay.Play{Range: piece.Range, Loop: k})
 			}
 		}
 	}

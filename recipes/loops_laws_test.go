@@ -305,3 +305,46 @@ func TestTheTraceSaysWhichLoopIsHeardWhere(t *testing.T) {
 		t.Errorf("the loops are told as %s", texts)
 	}
 }
+
+// "lead of b" under add: who is found for an energy may play another loop than the section does.
+func TestWhoIsFoundMayPlayAnotherLoop(t *testing.T) {
+	for _, row := range []struct{ rule, sections, want string }{
+		{"of the other loop", "{name: drop, bars: 4, play: [kick], energy: 95%..150%, add: [lead of b, bass]}", "kick 4444\nhat ....\nbass 3333\nlead 5656\npad ...."},
+		{"without a word of the section's", "{name: drop, bars: 4, play: [kick], energy: 95%..150%, add: [lead, bass]}", "kick 4444\nhat ....\nbass 3333\nlead 1234\npad ...."},
+		{"what the line-up has stays as it is", "{name: drop, bars: 4, play: [kick, lead to 2], energy: 95%..150%, add: [lead of b, bass]}", "kick 4444\nhat ....\nbass 3333\nlead 12..\npad ...."},
+		{"like another section", "{name: drop, bars: 4, play: [kick], energy: 95%..150%, add: [lead of b, bass]}, {name: drop, like: drop 1}", "kick 4444 4444\nhat .... ....\nbass 3333 3333\nlead 5656 5656\npad .... ...."},
+		{"if any", "{name: drop, bars: 4, play: [kick], energy: 95%..150%, add: [pad of b if any, crash of b if any, bass]}", "kick 4444\nhat ....\nbass 3333\nlead ....\npad 1111"},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			r := mustParse(t, "phrase: 1 bar\nsections: ["+row.sections+", {name: break, bars: 2, loop: b}]")
+			got, err := Draft(grooveAndBreak(t), r, Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			now := onsetsByBar(got.Song)
+			for i, line := range strings.Split(row.want, "\n") {
+				if found := strings.Split(now, "\n")[i]; !strings.HasPrefix(found, line+" ") {
+					t.Errorf("got  %s\nwant %s", found, line)
+				}
+			}
+			checkLaws(t, grooveAndBreak(t), r, Options{})
+		})
+	}
+	for _, row := range []struct{ rule, add, want string }{
+		{"a loop that is not there", "[lead of bb]", `x.yaml:1:59: sections[1].add: found "of bb", want one of the loops a, b; did you mean "b"?`},
+		{"all", "[all of b]", `x.yaml:1:63: sections[1].add: found "of", want "but", "or", "if" or the end`},
+		{"no loop", "[lead of]", `x.yaml:1:64: sections[1].add: found "of", want a number, "or", "if" or the end`},
+	} {
+		r, err := Parse("x.yaml", []byte("sections: [{name: drop, bars: 8, energy: 95%..150%, add: "+row.add+"}]"))
+		if err == nil {
+			_, err = Draft(grooveAndBreak(t), r, Options{})
+		}
+		if got := strings.Split(fmt.Sprint(err), "\n")[0]; got != row.want {
+			t.Errorf("%s:\ngot  %s\nwant %s", row.rule, got, row.want)
+		}
+	}
+	_, err := Draft(grooveAndBreak(t)[:1], mustParse(t, "sections: [{name: drop, bars: 8, energy: 95%..150%, add: [lead of b]}]"), Options{})
+	if got, want := strings.Split(fmt.Sprint(err), "\n")[0], `x.yaml:1:59: sections[1].add: found "of b", want no "of": there is one loop only`; got != want {
+		t.Errorf("got  %s\nwant %s", got, want)
+	}
+}

@@ -162,6 +162,8 @@ func TestMistakesOfLoops(t *testing.T) {
 		{"of a loop that is not there", "phrase: 1 bar\nsections: [{name: drop, bars: 4, play: [lead of c]}]", "x.yaml:2:46: sections[1].play: found \"of c\", want one of the loops a, b"},
 		{"no sections", "seed: 1", "found 2 loops and a recipe without sections, want sections, which say what plays, or one loop"},
 		{"no word for a loop", "phrase: 1 bar\nsections: [{name: drop, bars: 4, loop: b on a}]", "x.yaml:2:40: sections[1].loop: found \"b on a\", want a loop such as b, or b over a"},
+		{"over a loop that is not there", "phrase: 1 bar\nsections: [{name: drop, bars: 4, loop: a over c}]", "x.yaml:2:47: sections[1].loop: found \"c\", want one of the loops a, b"},
+		{"over itself", "phrase: 1 bar\nsections: [{name: drop, bars: 4, loop: a over a}]", "x.yaml:2:40: sections[1].loop: found \"a over a\", want another loop after over"},
 		{"loop beside loops", "loops: {a: groove.mid}\nloop: 4 bars" + sections, "x.yaml:2:7: loop: found \"loop\" beside \"loops\", want one of them"},
 		{"input beside loops", "loops: {a: groove.mid}\ninput: groove.mid" + sections, "x.yaml:2:8: input: found \"input\" beside \"loops\", want one of them"},
 		{"a folder above", "loops: {a: ../groove.mid}" + sections, "x.yaml:1:12: loops.a: found \"../groove.mid\", want a file beside the recipe, such as groove.mid, with \"/\" between folders and without \"..\""},

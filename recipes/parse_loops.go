@@ -126,6 +126,10 @@ func (s *source) sectionLoop(spec *SectionSpec, n *yaml.Node, field string) {
 		s.fail(spotOf(n), Error{Path: field, Found: shown(text), Want: want})
 		return
 	}
+	if len(words) == 3 && words[0] == words[2] {
+		s.fail(spotOf(n), Error{Path: field, Found: shown(text), Want: "another loop after over"})
+		return
+	}
 	spec.Loop = words[0]
 	if len(words) == 3 {
 		spec.Over = words[2]

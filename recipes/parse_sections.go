@@ -3,6 +3,7 @@ package recipes
 import (
 	"cmp"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -150,7 +151,7 @@ func (s *source) like(sections []SectionSpec, i int, before sectionsByName) {
 	}
 	switch {
 	case !spec.given["add"]:
-		spec.Add, spec.atAdd = of.Add, of.atAdd
+		spec.Add, spec.AddOf, spec.atAdd = of.Add, of.AddOf, of.atAdd
 	case spec.Energy.IsZero() && !spec.given["energy"]:
 		s.addAlone(spec.atAddKey, fmt.Sprintf("sections[%d]", i+1))
 	}
@@ -260,10 +261,33 @@ func (s *source) add(spec *SectionSpec, n *yaml.Node, path string) {
 		return
 	}
 	spec.atAdd = at
+	texts = slices.Clone(texts)
+	for i, text := range texts {
+		if name, loop, ok := ofLoop(text); ok {
+			texts[i] = name
+			if parts, err := where.ParseParts(name); err == nil {
+				spec.AddOf = append(spec.AddOf, AddOf{parts, loop, spotIn(at, i, spotOf(n))})
+			}
+		}
+	}
 	var err error
 	if spec.Add, err = where.ParseParts(texts...); err != nil {
 		s.optionMistakes(err, path, func(i int) spot { return spotIn(at, i, spotOf(n)) })
 	}
+}
+
+// ofLoop reads NAME [N] "of" LOOP ["if any"], as it stands in a line-up, and returns the text without the loop.
+func ofLoop(text string) (name, loop string, ok bool) {
+	words := strings.Fields(text)
+	i := slices.Index(words, "of")
+	if i < 1 || i > 2 || i+1 == len(words) || words[0] == "all" || !IsLoopName(words[i+1]) {
+		return "", "", false
+	}
+	rest := words[i+2:]
+	if len(rest) > 0 && !slices.Equal(rest, []string{"if", "any"}) {
+		return "", "", false
+	}
+	return strings.Join(append(slices.Clip(words[:i]), rest...), " "), words[i+1], true
 }
 
 // spotIn returns the place of an item of a list, else that of the list.
