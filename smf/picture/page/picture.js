@@ -59,10 +59,11 @@ const texts = [...svg.querySelectorAll("text")].map((e) => ({
 
 function setTexts() {
   const taken = new Map();
-  for (const {e, x, y, wide} of texts) {
+  for (const {e, x, y, wide, first} of texts) {
     const line = taken.get(y) ?? [];
     const [from, to] = [x * zoom, x * zoom + wide];
-    const free = line.every(([a, b]) => to + 4 < a || b + 4 < from);
+    const apart = first ? 0 : 4;
+    const free = line.every(([a, b]) => to + apart <= a || b + apart <= from);
     e.classList.toggle("unroomed", !free);
     if (!free) continue;
     taken.set(y, [...line, [from, to]]);

@@ -33,7 +33,7 @@ function words(first, last, row) {
       return [name, ...where, notes === 1 ? "1 note" : `${notes} notes`, ...new Set(here(ofPart[index]).map((c) => c.text))];
     }
     case "move": {
-      const works = here(ofMove[index]).map((c) => [c.text, c.parts.map((p) => song.parts[p].name).join(", ")].filter(Boolean).join(": "));
+      const works = here(ofMove[index]).map((c) => [c.text, c.parts.map((p) => song.parts[p].name).join(", ")].filter(Boolean).join(" on "));
       return [name, ...where, ...(works.length ? new Set(works) : ["not at work"])];
     }
     case "sections": {
