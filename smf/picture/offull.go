@@ -257,7 +257,7 @@ func (c *chart) ofFullLegend() []string {
 		how = "a grey band is what the recipe asks for, the line what the section reaches; "
 	}
 	out := []string{ofFullLabel + ": the same for each section; " + how + "100% is " + full + ", played by General MIDI sounds"}
-	if len(c.unsaid) > 0 {
+	if len(c.unsaid) > 0 && !c.forPage { // where the row of the sections tells
 		out = append(out, c.wrapped(c.unsaid, ";")...)
 	}
 	return out

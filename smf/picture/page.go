@@ -312,7 +312,7 @@ func (c *chart) changesHeard() []pageChange {
 		}
 		for _, p := range at.heard.Preparing {
 			if at.bar > 1 {
-				add("prepares the next bar", p, at.bar-1)
+				add("prepares what comes next", p, at.bar-1)
 			}
 		}
 	}

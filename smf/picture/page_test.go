@@ -548,10 +548,10 @@ func testThePictureAnswersThePointer(t *testing.T, b *oracle.Browser) {
 		want string
 	}{
 		{"kick", 2, "kick · build · bar 2 · 0:02 · 4 notes"},
-		{"kick", 4, "kick · build · bar 4 · 0:06 · 0 notes · lead-in: mute · prepares the next bar"},
+		{"kick", 4, "kick · build · bar 4 · 0:06 · 0 notes · lead-in: mute · prepares what comes next"},
 		{"bass", 5, "bass · drop · bar 5 · 0:08 · 4 notes · changes here: in or out"},
-		{"sections", 6, "drop · bar 6 · 0:10 · N% of full"},
-		{"sections", 5, "drop · bar 5 · 0:08 · N% of full · bar 5, places: kick; in or out: bass; prepared by kick"},
+		{"sections", 6, "drop · bar 6 · 0:10 · energy N% of full"},
+		{"sections", 5, "drop · bar 5 · 0:08 · energy N% of full · bar 5, places: kick; in or out: bass; prepared by kick"},
 		{"mute", 4, "mute · build · bar 4 · 0:06 · lead-in: mute on kick"},
 		{"lead-in", 4, "lead-in · build · bar 4 · 0:06 · lead-in: mute on kick"},
 		{"mute", 5, "mute · drop · bar 5 · 0:08 · not at work"},
@@ -607,7 +607,7 @@ func testThePageIsWorkedByKeys(t *testing.T, b *oracle.Browser) {
 		{"down goes to the part below", []string{kb.ArrowDown}, focus, "bass, build, bars 3 to 4, 0:04, 0 notes"},
 		{"and to the moves", []string{kb.ArrowDown}, focus, "mute, build, bars 3 to 4, 0:04, lead-in: mute on kick"},
 		{"below the last there is nothing", []string{kb.ArrowDown, kb.ArrowDown, kb.ArrowDown}, focus, "lead-in, build, bars 3 to 4, 0:04, lead-in: mute on kick"},
-		{"up goes back, to the sections", []string{kb.ArrowUp, kb.ArrowUp, kb.ArrowUp, kb.ArrowUp, kb.ArrowUp}, focus, "build, bars 3 to 4, 0:04, N% of full, bar 3, in or out: kick"},
+		{"up goes back, to the sections", []string{kb.ArrowUp, kb.ArrowUp, kb.ArrowUp, kb.ArrowUp, kb.ArrowUp}, focus, "build, bars 3 to 4, 0:04, energy N% of full, bar 3, in or out: kick"},
 		{"end goes to the last phrase", []string{kb.ArrowDown, kb.End}, focus, "kick, drop, bars 7 to 8, 0:12, 8 notes"},
 		{"right of which there is nothing", []string{kb.ArrowRight}, focus, "kick, drop, bars 7 to 8, 0:12, 8 notes"},
 		{"home goes to the row's first cell", []string{kb.Home}, focus, "mute kick"},
@@ -644,7 +644,19 @@ func testThePageIsWorkedByKeys(t *testing.T, b *oracle.Browser) {
 	if !slices.Equal(reached, []int{1, 0}) {
 		t.Errorf("found %v, want one cell in the order of Tab and all others out of it", reached)
 	}
+	// Shift and the arrows go by bars; what moved no focus is said.
 	var far []string
+	for _, key := range []string{"ArrowRight", "m", "m", "s", "s", "l", "l"} {
+		page.Eval(`document.activeElement.dispatchEvent(new KeyboardEvent("keydown", {key: "`+key+`", shiftKey: true, bubbles: true}))`, nil)
+		var said string
+		page.Eval(`byId("said").textContent`, &said)
+		far = append(far, said)
+	}
+	if want := []string{"kick · build · bar 4 · 0:06 · 0 notes · lead-in: mute", "kick is muted", "kick is not muted",
+		"kick plays solo", "kick plays with the others", "loops the section", "loops nothing"}; !slices.Equal(far, want) {
+		t.Errorf("found said %q, want %q", far, want)
+	}
+	far = nil
 	for _, key := range []string{"Home", "End"} {
 		page.Eval(`document.activeElement.dispatchEvent(new KeyboardEvent("keydown", {key: "`+key+`", ctrlKey: true, bubbles: true}))`, nil)
 		var at string

@@ -52,16 +52,28 @@ function barOfPlace(x) {
 const gutter = () => byId("labels").offsetWidth;
 
 // The texts of the picture keep their shape however wide the bars are. One that would meet another of its line is left
-// out: the names of the sections come first.
+// out: the names of the sections come first, and are squeezed a little where that makes them fit.
 const texts = [...svg.querySelectorAll("text")].map((e) => ({
   e, x: Number(e.getAttribute("x")), y: e.getAttribute("y"), wide: e.getComputedTextLength(), first: e.matches("[data-section] > text:first-of-type"),
 })).sort((a, b) => b.first - a.first);
+
+const leastSqueezed = 0.7;
+
+// nameRoom is how wide the name of a section may be, in pixels.
+function nameRoom(name) {
+  const {bar, bars: long} = name.parentNode.dataset;
+  return (barX(Math.min(Number(bar) + Number(long), bars + 1)) - barX(Number(bar))) * zoom - 6;
+}
 
 function setTexts() {
   const taken = new Map();
   for (const {e, x, y, wide, first} of texts) {
     const line = taken.get(y) ?? [];
-    const [from, to] = [x * zoom, x * zoom + wide];
+    const room = first ? nameRoom(e) : wide;
+    const squeezed = room < wide && room >= leastSqueezed * wide;
+    if (squeezed) e.setAttribute("textLength", room);
+    else e.removeAttribute("textLength");
+    const [from, to] = [x * zoom, x * zoom + (squeezed ? room : wide)];
     const apart = first ? 0 : 4;
     const free = line.every(([a, b]) => to + apart <= a || b + apart <= from);
     e.classList.toggle("unroomed", !free);
@@ -69,6 +81,7 @@ function setTexts() {
     taken.set(y, [...line, [from, to]]);
     e.setAttribute("transform", `scale(${1 / zoom} 1)`);
     e.setAttribute("x", x * zoom);
+    e.setAttribute("lengthAdjust", "spacingAndGlyphs");
   }
 }
 

@@ -38,7 +38,7 @@ function words(first, last, row) {
     }
     case "sections": {
       const heard = song.heard.filter((h) => h.bar >= first && h.bar <= last).map((h) => h.text);
-      return [...where, ...(section ? [section.energy] : []), ...heard];
+      return [...where, ...(section ? [`energy ${section.energy}`] : []), ...heard];
     }
   }
   return where;

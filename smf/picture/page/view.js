@@ -187,6 +187,26 @@ function section(row, column, by) {
   reach(row, ahead + columnAt(to));
 }
 
+// say lets who hears the page know what a key did that moved no focus.
+function say(text) {
+  byId("said").textContent = text;
+}
+
+// step goes on or back by bars and tells of the row there.
+function step(row, by) {
+  goTo(bar() + by);
+  told = bar();
+  point(told, told, row);
+  say(describe(told, told, row));
+}
+
+function turnByKey(set, row, on, off) {
+  const part = partOf(row);
+  if (part < 0) return;
+  turn(set, part);
+  say(`${song.parts[part].name} ${set.has(part) ? on : off}`);
+}
+
 const partOf = (row) => rows[row].kind === "part" ? rows[row].index : -1;
 
 // gridKeys work while the focus is in the grid, from a row and column.
@@ -195,11 +215,19 @@ const gridKeys = {
   Enter: (row, column) => playCell(phrases[column - ahead], row),
   ",": (row, column) => section(row, column, -1),
   ".": (row, column) => section(row, column, 1),
-  l: () => byId("loop").click(),
-  m: (row) => partOf(row) >= 0 && turn(player.muted, partOf(row)),
-  s: (row) => partOf(row) >= 0 && turn(player.soloed, partOf(row)),
+  l: () => {
+    byId("loop").click();
+    say(player.loop ? "loops the section" : "loops nothing");
+  },
+  m: (row) => turnByKey(player.muted, row, "is muted", "is not muted"),
+  s: (row) => turnByKey(player.soloed, row, "plays solo", "plays with the others"),
   "+": () => zoomBy(10),
   "-": () => zoomBy(-10),
+};
+
+const shiftKeys = {
+  ArrowLeft: (row) => step(row, -1),
+  ArrowRight: (row) => step(row, 1),
 };
 
 // A button and a checkbox have Space, and a button Enter, for themselves.
@@ -210,7 +238,7 @@ document.addEventListener("keydown", (e) => {
   if (e.altKey || e.metaKey || takes(e.target.closest("button, input"), key)) return;
   const at = e.target.place;
   let act = key === " " && !e.ctrlKey ? toggle : null;
-  if (at) act ??= (e.ctrlKey ? farWays : gridKeys)[key];
+  if (at) act ??= e.ctrlKey ? farWays[key] : (e.shiftKey && shiftKeys[key]) || gridKeys[key];
   if (!act) return;
   e.preventDefault();
   act(at?.row, at?.column);
