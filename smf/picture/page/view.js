@@ -117,6 +117,7 @@ function zoomBy(percent) {
 }
 
 button.addEventListener("click", toggle);
+byId("sections").hidden = !song.sections.length;
 byId("loop").disabled = !song.sections.length;
 byId("loop").addEventListener("change", setLoop);
 byId("volume").addEventListener("input", (e) => {
