@@ -229,6 +229,21 @@ func TestEverybodyCanUseThePage(t *testing.T) {
 		if len(got.Names) != 11 {
 			t.Errorf("names with mute and solo in sight while the picture is scrolled: found %q, want all 11", got.Names)
 		}
+		// What has the focus is not behind names, controls or the line below (WCAG 2.2, 2.4.11), while the song plays too.
+		page.Eval(`playFrom(0)`, nil)
+		for _, place := range []string{"1, 2", "11, Infinity", "1, 6", "8, 20", "8, 3", "0, 4", "11, 0", "24, 9", "2, 2"} {
+			var hidden string
+			// Where it would else be behind the names:
+			page.Eval(`stage.scrollLeft = gutter() + barX(phrases.at(Math.max(([`+place+`])[1] - ahead, 0)) ?? bars) * zoom - 20`, nil)
+			page.Eval(`(reach(`+place+`), new Promise((r) => requestAnimationFrame(() => r((({left, right, top, bottom}) => {
+				const e = document.elementFromPoint((Math.max(left, 0) + Math.min(right, innerWidth)) / 2, (top + bottom) / 2);
+				return e === document.activeElement ? "" : e?.outerHTML ?? "out of sight";
+			})(document.activeElement.getBoundingClientRect())))))`, &hidden)
+			if hidden != "" {
+				t.Errorf("the cell at %s has the focus behind %s", place, hidden)
+			}
+		}
+		page.Eval(`(player.stop(), document.activeElement.blur(), document.querySelector("#row-6").scrollIntoView({block: "center"}))`, nil)
 		var at [2]float64
 		page.Eval(`(({left, width}, {top, height}) => [left + width - 40, top + height / 2])(stage.getBoundingClientRect(), document.querySelector("#row-6").getBoundingClientRect())`, &at)
 		page.Tap(at[0], at[1])

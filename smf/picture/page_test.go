@@ -579,7 +579,9 @@ func testThePictureAnswersThePointer(t *testing.T, b *oracle.Browser) {
 		page.Eval(`player.stop(0)`, nil)
 	}
 	// A bar takes two seconds. The pointer stays where it clicked, and the line goes on with the song.
-	page.Click(placeOf(page, "bass", 6))
+	x, y := placeOf(page, "bass", 6)
+	page.Click(x, y)
+	page.Hover(x+1, y+1) // a hand is not still
 	if want := "bass · drop · bar 7 · 0:12 · 4 notes"; told(page, `hint.textContent`, want) != want {
 		t.Errorf("after a click: found %q, want the line to follow to %q", told(page, `hint.textContent`, want), want)
 	}

@@ -167,6 +167,12 @@ function playCell(bar, row) {
   playFrom(tick);
 }
 
+// uncover scrolls what has the focus out from behind the names.
+function uncover(e) {
+  const behind = stage.getBoundingClientRect().left + gutter() + 4 - e.getBoundingClientRect().left;
+  if (behind > 0) stage.scrollLeft -= behind;
+}
+
 byId("grid").addEventListener("focusin", (e) => {
   const at = e.target.place;
   if (!at) return;
@@ -176,8 +182,11 @@ byId("grid").addEventListener("focusin", (e) => {
   const first = phrases[at.column - ahead];
   point(first, lastBar(at.column - ahead), at.row);
   cell.hidden = true; // the cell itself is marked
-  if (player.playing) told = bar();
-  else goTo(first);
+  uncover(e.target);
+  if (player.playing) {
+    told = bar();
+    follows = false; // the picture stays with the focus
+  } else goTo(first);
 });
 
 // section goes to the section before or after the focus.
