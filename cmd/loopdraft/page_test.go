@@ -170,7 +170,12 @@ func TestPageOfADraft(t *testing.T) {
 // TestEverybodyCanUseThePage looks at the page of a draft as a phone and as a desk show it, light and dark.
 func TestEverybodyCanUseThePage(t *testing.T) {
 	browser := oracle.StartBrowser(t)
-	html, _ := pageOf(t, "harbour-lights.mid")
+	html, s := pageOf(t, "harbour-lights.mid")
+	var headings []string
+	for i, name := range song.SectionNames(s.Sections) {
+		sec := s.Sections[i]
+		headings = append(headings, fmt.Sprintf("%s %d-%d", name, sec.Bar, sec.Bar+sec.Bars-1))
+	}
 	for _, size := range [][2]int64{{390, 844}, {1280, 900}} {
 		for _, dark := range []bool{false, true} {
 			t.Run(fmt.Sprintf("%d pixels, dark %v", size[0], dark), func(t *testing.T) {
@@ -180,6 +185,17 @@ func TestEverybodyCanUseThePage(t *testing.T) {
 				page.Eval(`getComputedStyle(document.body).backgroundColor`, &paper)
 				if got := paper != "rgb(255, 255, 255)"; got != dark {
 					t.Errorf("found the paper %s", paper)
+				}
+				for zoom, shown := range map[int]string{100: "[data-section] > text:first-of-type", 400: "[data-section] > text"} {
+					var got string
+					page.Eval(fmt.Sprintf(`(zoomBy(%d - byId("zoom").value), [...document.querySelectorAll("%s")].filter((e) => !e.matches(".unroomed")).map((e) => e.textContent).join(" "))`, zoom, shown), &got)
+					want := strings.Join(headings, " ")
+					if zoom == 100 {
+						want = strings.Join(song.SectionNames(s.Sections), " ")
+					}
+					if got != want {
+						t.Errorf("headings at %d%%: found %q, want %q", zoom, got, want)
+					}
 				}
 				for _, state := range []string{
 					"null", // as it opens

@@ -449,10 +449,10 @@ func (c *chart) sections() (complete bool) {
 	return complete
 }
 
-// barsBeside writes the bars of a section beside its name, where they have room.
+// barsBeside writes the bars of a section beside its name, where they have room; a page has room as its zoom has it.
 func (c *chart) barsBeside(g *group, sec song.Section, at point, to px) {
 	bars := fmt.Sprintf("%d-%d", sec.Bar, sec.Bar+sec.Bars-1)
-	if sec.Bars > 1 && at.x+c.letters.width(bars, small)+gap/2 <= to {
+	if sec.Bars > 1 && (c.forPage || at.x+c.letters.width(bars, small)+gap/2 <= to) {
 		c.label(g, soft, small, at, bars, false)
 	}
 }

@@ -52,35 +52,39 @@ function barOfPlace(x) {
 const gutter = () => byId("labels").offsetWidth;
 
 // The texts of the picture keep their shape however wide the bars are. One that would meet another of its line is left
-// out: the names of the sections come first, and are squeezed a little where that makes them fit.
+// out: the names of the sections come first, and are squeezed a little where that makes them fit. Their bars stand beside
+// them.
 const texts = [...svg.querySelectorAll("text")].map((e) => ({
-  e, x: Number(e.getAttribute("x")), y: e.getAttribute("y"), wide: e.getComputedTextLength(), first: e.matches("[data-section] > text:first-of-type"),
-})).sort((a, b) => b.first - a.first);
+  e, x: Number(e.getAttribute("x")), y: e.getAttribute("y"), wide: e.getComputedTextLength(),
+  section: e.parentNode.dataset.section === undefined ? null : e.parentNode.dataset,
+  name: e.matches("[data-section] > text:first-of-type"),
+})).sort((a, b) => b.name - a.name);
 
 const leastSqueezed = 0.7;
 
-// nameRoom is how wide the name of a section may be, in pixels.
-function nameRoom(name) {
-  const {bar, bars: long} = name.parentNode.dataset;
-  return (barX(Math.min(Number(bar) + Number(long), bars + 1)) - barX(Number(bar))) * zoom - 6;
-}
+// endOf is where a section ends in the picture as it is drawn, less a little.
+const endOf = ({bar, bars: long}) => barX(Math.min(Number(bar) + Number(long), bars + 1)) * zoom - 3;
 
 function setTexts() {
   const taken = new Map();
-  for (const {e, x, y, wide, first} of texts) {
-    const line = taken.get(y) ?? [];
-    const room = first ? nameRoom(e) : wide;
-    const squeezed = room < wide && room >= leastSqueezed * wide;
+  const named = new Map(); // by section: where its name ends
+  for (const {e, x, y, wide, section, name} of texts) {
+    if (!taken.has(y)) taken.set(y, []);
+    const line = taken.get(y);
+    const from = section && !name ? (named.get(section) ?? Infinity) + 8 : x * zoom;
+    const room = section ? endOf(section) - from : wide;
+    const squeezed = name && room < wide && room >= leastSqueezed * wide;
     if (squeezed) e.setAttribute("textLength", room);
     else e.removeAttribute("textLength");
-    const [from, to] = [x * zoom, x * zoom + (squeezed ? room : wide)];
-    const apart = first ? 0 : 4;
-    const free = line.every(([a, b]) => to + apart <= a || b + apart <= from);
+    const to = from + (squeezed ? room : wide);
+    const apart = name ? 0 : 4;
+    const free = (name || room >= wide) && line.every(([a, b]) => to + apart <= a || b + apart <= from);
     e.classList.toggle("unroomed", !free);
     if (!free) continue;
-    taken.set(y, [...line, [from, to]]);
+    line.push([from, to]);
+    if (name) named.set(section, to);
     e.setAttribute("transform", `scale(${1 / zoom} 1)`);
-    e.setAttribute("x", x * zoom);
+    e.setAttribute("x", from);
     e.setAttribute("lengthAdjust", "spacingAndGlyphs");
   }
 }
