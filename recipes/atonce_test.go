@@ -42,7 +42,7 @@ func TestDraftsMadeAtOnce(t *testing.T) {
 			jobs = append(jobs, job{name + ", " + info.Name, loops[name], r, Options{Take: len(jobs) % 2}})
 		}
 	}
-	const each = 3
+	each := oracle.Size(2, 3, 3)
 	got := make([][]byte, each*len(jobs))
 	var all sync.WaitGroup
 	for i := range got {

@@ -371,7 +371,7 @@ func places() map[string]option.Form {
 // next place.
 func TestSchemaAndParserAgreeOnValues(t *testing.T) {
 	s := compiled(t)
-	every := oracle.Size(4, 1, 1)
+	every := oracle.Size(11, 1, 1)
 	taken, refused := 0, 0
 	all := places()
 	for i, place := range slices.Sorted(maps.Keys(all)) {
