@@ -68,14 +68,14 @@ func TestBuiltinsPassTheReview(t *testing.T) {
 	few := oracle.Size(3, 1, 1)
 	for k, info := range Builtins() {
 		for i, in := range loopsToReview(t) {
+			if (i+k)%few != 0 { // a first run takes one pair in three
+				continue
+			}
 			got := draftedBuiltin(t, in[0].Name, in, info.Name).got
 			if len(got.Loop.Parts) < 4 {
 				t.Fatalf("%s has %d parts", in[0].Name, len(got.Loop.Parts))
 			}
-			as := map[string]review.Input{"draft": got.ToReview()}
-			if (i+k)%few == 0 {
-				as["file"] = review.Input{Song: reread(t, got.File)}
-			}
+			as := map[string]review.Input{"draft": got.ToReview(), "file": {Song: reread(t, got.File)}}
 			for what, of := range as {
 				for _, f := range reviewed(t, of).Findings {
 					key := fmt.Sprintf("%s %s %s %s %d", info.Name, in[0].Name, what, f.Rule, f.First)

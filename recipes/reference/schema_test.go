@@ -109,7 +109,7 @@ func TestSchemaTakesRecipes(t *testing.T) {
 	for k, i := range recipes.Builtins() {
 		text, _ := recipes.BuiltinText(i.Name)
 		texts[i.Name] = string(text)
-		for file, written := range writtenOut(t, i.Name, k, oracle.Size(4, 1, 1)) {
+		for file, written := range writtenOut(t, i.Name, k, oracle.Size(9, 1, 1)) {
 			texts[i.Name+" on "+file] = written
 		}
 	}

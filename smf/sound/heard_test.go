@@ -25,7 +25,7 @@ func listen(t *testing.T, file []byte, o Options) *Heard {
 func middle(bar int) bool { return bar >= 16 && bar < 24 }
 
 func TestHeardAtEveryRate(t *testing.T) {
-	for _, rate := range []int{8000, 22050, 44100, 96000}[:oracle.Size(2, 4, 4)] {
+	for _, rate := range []int{8000, 22050, 44100, 96000}[:oracle.Size(1, 4, 4)] {
 		p := newPlayer(rate, 66)
 		p.club(0.37, 126.3, 32, middle)
 		h := listen(t, p.wav(), Options{})
@@ -105,7 +105,7 @@ func TestLevelsOfBands(t *testing.T) {
 		hz   float64
 		band Band
 	}{{60, Low}, {180, Body}, {500, LowMid}, {2000, Mid}, {6000, High}} {
-		for _, rate := range []int{22050, 44100, 48000} {
+		for _, rate := range []int{22050, 44100, 48000}[:oracle.Size(1, 3, 3)] {
 			p := newPlayer(rate, 4)
 			p.add(0, 4, 1e9, sine(row.hz, 1))
 			zero := 0.0
