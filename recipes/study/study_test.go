@@ -327,8 +327,12 @@ func TestPreparationsOfDrafts(t *testing.T) {
 	for kind := range least {
 		counts[kind] = &tally{}
 	}
-	for _, loop := range demoLoops(t) {
-		for _, info := range recipes.Builtins() {
+	every := oracle.Size(5, 1, 1) // a first run takes the drafts of TestRoundTrip
+	for i, loop := range demoLoops(t) {
+		for k, info := range recipes.Builtins() {
+			if (i+k)%every > 0 {
+				continue
+			}
 			studied := studiedDraft(t, loop, info.Name)
 			draft, s, learned := studied.draft, studied.heard, studied.learned
 			for i, sec := range draft.Song.Sections[:len(draft.Song.Sections)-1] {
@@ -377,6 +381,12 @@ func TestPreparationsOfDrafts(t *testing.T) {
 	for kind, c := range counts {
 		p, r := float64(c.right)/float64(max(c.heard, 1)), float64(c.right)/float64(max(c.truth, 1))
 		t.Logf("%-8s of %3d, heard %3d: precision %.2f, recall %.2f", kind, c.truth, c.heard, p, r)
+		if every > 1 { // of few drafts the shares say little: what is there three times is heard once
+			if c.truth > 2 && c.right == 0 {
+				t.Errorf("%s: heard none of %d", kind, c.truth)
+			}
+			continue
+		}
 		if p < least[kind][0] || r < least[kind][1] {
 			t.Errorf("%s: got precision %.2f, recall %.2f, want %.2f", kind, p, r, least[kind])
 		}
