@@ -293,7 +293,7 @@ func (c *chart) beside(g *group, i ink, f style, y px, text string) {
 func (c *chart) heading() {
 	c.attrs = []attr{{"bars", strconv.Itoa(c.layout.Bars)}, {"left", c.left.String()}, {"right", c.right.String()}}
 	if c.forPage {
-		c.above = append([]string{strings.Join(facts(c.song, c.layout), ", ")}, c.choices()...)
+		c.above = append([]string{strings.Join(facts(c.song, c.layout), ", ")}, c.madeOf()...)
 		c.title = c.above[0]
 		return
 	}
