@@ -136,6 +136,7 @@ func TestPartsSayWhatTheyAreInALoop(t *testing.T) {
 		{"another than the one loop", "loops: {a: groove.mid}\n", "{deep: {name: bass, loop: b}}", `x.yaml:2:34: parts.deep.loop: found "b", want no loop: there is one only`},
 		{"no name", "", "{deep: {name: bass, loop: b over a}}", `x.yaml:1:34: parts.deep.loop: found "b over a", want the name of a loop such as b`},
 		{"a cycle of no loop", "loops: {a: groove.mid, b: break.mid}\n", "{lead: {cycle: {c: 1 bar}}}", `x.yaml:2:23: parts.lead.cycle: found "c", want one of the loops a, b`},
+		{"a cycle in no loop", "", "{lead: {cycle: {}}}", `x.yaml:1:23: parts.lead.cycle: found an empty map, want a length such as 2 bars, or a map of loops such as {a: 2 bars, b: 4 bars}`},
 		{"a cycle that is none", "", "{lead: {cycle: {a: long}}}", `x.yaml:1:27: parts.lead.cycle.a: found "long", want a length of 1 to 9999 bars such as 8 bars`},
 		{"a loop alone", "loops: {a: groove.mid, b: break.mid}\n", "{lead: {loop: b}}", `x.yaml:2:22: parts.lead.loop: found a loop alone, want a track, name, channel or key beside it`},
 	} {

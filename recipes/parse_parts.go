@@ -86,7 +86,11 @@ func (s *source) cycle(spec *PartSpec, n *yaml.Node, path string) {
 		spec.Cycle, _ = s.bars(n, path)
 		return
 	}
-	pairs, _ := s.pairs(n, path, "loop", "a length such as 2 bars, or a map of loops such as {a: 2 bars, b: 4 bars}")
+	const want = "a length such as 2 bars, or a map of loops such as {a: 2 bars, b: 4 bars}"
+	pairs, ok := s.pairs(n, path, "loop", want)
+	if ok && len(pairs) == 0 {
+		s.fail(spotOf(n), Error{Path: path, Found: "an empty map", Want: want})
+	}
 	for _, p := range pairs {
 		if !IsLoopName(p.key) {
 			s.fail(p.at, Error{Path: path, Found: strconv.Quote(p.key), Want: wantLoopName})
