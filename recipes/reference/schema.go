@@ -141,10 +141,11 @@ const loopName = "^[A-Za-z0-9][A-Za-z0-9-]*$"
 
 // loops is a map of loops, each a file, several, or a map with one.
 func loops() schema {
-	text := schema{"type": "string"}
+	text, marker := scalar(option.Form{Open: true}), scalar(option.Form{Open: true})
+	text["minLength"], marker["pattern"] = 1, `\S`
 	files := anyOf(text, schema{"type": "array", "items": text, "minItems": 1})
 	bars := schema{"type": "string", "pattern": "^ *0*[1-9][0-9]* *- *0*[1-9][0-9]* *$"}
-	part := object(schema{"file": files, "bars": bars, "marker": schema{"type": "string", "minLength": 1}}, []string{"file"})
+	part := object(schema{"file": files, "bars": bars, "marker": marker}, []string{"file"})
 	part["not"] = schema{"required": []string{"bars", "marker"}}
 	loop := anyOf(files, part)
 	out := object(schema{}, nil)
