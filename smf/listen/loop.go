@@ -411,7 +411,7 @@ func (c *cutting) cutTrack(track int, at song.Tick) (notes int, any bool) {
 }
 
 // finish puts the early notes at the end of their cycles and every end of track where its cycle ends,
-// or at its last event if that is later.
+// or at its last event if that is later. Notes ring to smf.MaxTicks at most.
 func (c *cutting) finish() {
 	for i := range c.file.Tracks {
 		t := &c.file.Tracks[i]
@@ -425,10 +425,23 @@ func (c *cutting) finish() {
 		}
 		end := cycle
 		if n := len(events); n > 0 {
+			if events[n-1].Tick > smf.MaxTicks {
+				events = endedBy(events, smf.MaxTicks)
+			}
 			end = max(end, events[n-1].Tick)
 		}
 		c.replace(i, events, end)
 	}
+}
+
+// endedBy returns events of which none is past a tick: notes that ring past it end there. Once what stood before the end
+// of such a note is cut, a file could not say how long after the event before it comes.
+func endedBy(events []smf.Event, at song.Tick) []smf.Event {
+	events = slices.Clone(events)
+	for i := len(events) - 1; i >= 0 && events[i].Tick > at; i-- {
+		events[i] = events[i].At(at)
+	}
+	return events
 }
 
 // withEarly returns a track's events with its early notes before the end of its cycle. One whose key

@@ -158,6 +158,19 @@ func TestALastBarThatAMetreChangeCutsIsWhole(t *testing.T) {
 	}
 }
 
+// A note can ring for longer than a file can say at once, where what stands between its start and its end is cut.
+func TestANoteThatRingsPastWhatAFileCanSayEndsThere(t *testing.T) {
+	f := timed(track(0, 0))
+	note(&f.Tracks[1], 1, 48, beat, smf.MaxTicks+bar, 100)
+	f.Tracks[1].Append(smf.Channel(bar+beat, 0xC0, 24, 0))
+	slices.SortStableFunc(f.Tracks[1].Events, func(a, b smf.Event) int { return int(a.Tick - b.Tick) })
+	f.Tracks[1].End = smf.MaxTicks + bar
+	g, l, _ := find(t, f, listen.LoopOptions{LoopBars: 1})
+	if events := g.Tracks[1].Events; l.Bars != 1 || events[len(events)-1].Tick != smf.MaxTicks {
+		t.Errorf("%d bars, the last event at %d; want 1 and %d", l.Bars, events[len(events)-1].Tick, smf.MaxTicks)
+	}
+}
+
 func TestEmptyBarsAtTheStart(t *testing.T) {
 	f := timed(track(6*bar, 2*bar+beat, 3*bar), track(6*bar, 4*bar))
 	f.Tracks[1].Events = slices.Insert(f.Tracks[1].Events, 0,
