@@ -69,6 +69,7 @@ func TestReadmeLimits(t *testing.T) {
 		{"a track of it", int64(smf.MaxTicks), " ticks, the most that the format can state"},
 		{"a song", song.MaxEvents, " events; a step that may make more is refused before it is carried out"},
 		{"a recipe", recipes.MaxBytes, " bytes"},
+		{"a draft", recipes.MaxFiles, " files, of a loop or several"},
 		{"a recording", sound.MaxSeconds / 3600, fmt.Sprintf(" hours, or %d GiB of samples; FLAC, 500 samples a byte after the first 8,388,608; a damaged one too, with the place of the damage", sound.MaxData>>30)},
 	} {
 		line := fmt.Sprintf("\n| %s | %s%s |\n", row.what, grouped(row.limit), row.unit)
