@@ -3,8 +3,8 @@ package main
 import (
 	"bytes"
 	"fmt"
-	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/urfave/cli/v2"
@@ -13,6 +13,7 @@ import (
 	"loopdraft/recipes"
 	"loopdraft/smf/form"
 	"loopdraft/smf/picture"
+	"loopdraft/smf/song"
 )
 
 // maxTakes is the most takes one command makes.
@@ -44,7 +45,9 @@ An existing file is kept unless --force.`,
 			&cli.StringSliceFlag{Name: "choose", Usage: "take alternative `NAME=N` of the choices of a name (as), whatever the take; may be given again"},
 			&cli.StringFlag{Name: "takes", Usage: "make `N` drafts that differ in what is chosen by chance: NAME-1.mid, NAME-2.mid ..."},
 			&cli.StringFlag{Name: "write-recipe", Usage: "also write the whole draft as a recipe, every choice spelled out, to `FILE`"},
-			&cli.StringFlag{Name: "split", Usage: "also write each track to a file of its own in `FOLDER`"},
+			&cli.StringFlag{Name: "split", Usage: "also write each part to a file of its own in `FOLDER`"},
+			&cli.StringFlag{Name: "split-by", Usage: "what --split makes a file of: each `WHAT`, part, track, or section (each part in each section, as long as it); otherwise part"},
+			&cli.BoolFlag{Name: "spread", Usage: "put each part on a track of its own in the draft", DisableDefaultText: true},
 			&cli.StringFlag{Name: "map", Usage: "also draw the map as a picture into `FILE`, whose name ends in " + or(pictureEndings())},
 			asciiFlag(),
 			&cli.BoolFlag{Name: "watch", Usage: "make the draft again whenever a loop or the recipe changes, until interrupted", DisableDefaultText: true},
@@ -70,6 +73,8 @@ type draftPlan struct {
 	midi    string
 	written string // --write-recipe; "" for none
 	folder  string // --split; "" for none
+	cutting song.Cutting
+	spread  bool
 	picture string // --map; "" for none
 	force   bool
 	json    bool
@@ -85,6 +90,8 @@ func planDraft(c *console, ctx *cli.Context) (draftPlan, error) {
 		midi:    ctx.String("output"),
 		written: ctx.String("write-recipe"),
 		folder:  ctx.String("split"),
+		cutting: v.cutting("split-by"),
+		spread:  ctx.Bool("spread"),
 		picture: ctx.String("map"),
 		force:   ctx.Bool("force"),
 		json:    ctx.Bool("json"),
@@ -105,6 +112,12 @@ func planDraft(c *console, ctx *cli.Context) (draftPlan, error) {
 	}
 	if ctx.IsSet("bars") && ctx.IsSet("length") {
 		return p, misuse("draft", "found --bars and --length, want one of them")
+	}
+	if ctx.IsSet("split-by") && p.folder == "" {
+		return p, misuse("draft", "found --split-by without --split, want --split FOLDER for the files")
+	}
+	if p.spread && p.cutting == song.ByTrack {
+		return p, misuse("draft", "found --spread, by which a part is a track, and --split-by track, want one of them")
 	}
 	if ctx.IsSet("length") {
 		p.options.Bars, p.options.Micros = bars, micros
@@ -170,8 +183,10 @@ type take struct {
 	midi    string
 	recipe  string
 	picture string
-	split   []string
-	data    []byte // the draft as a file
+	song    song.Song // as it is written
+	split   []splitFile
+	told    []string // of how it is written
+	data    []byte   // the draft as a file
 	review  draftReview
 
 	energy form.Energy // without bars where the draft has none
@@ -205,7 +220,7 @@ func (p draftPlan) draft(c *console) error {
 		return misuse("draft", "found --join and a recipe that names its loops, want one of them")
 	}
 	p.options.Open = c.opener(p.recipe, &sources)
-	out := &outputs{folder: p.folder, force: p.force}
+	out := &outputs{force: p.force}
 	var takes []take
 	for n := 1; n <= max(p.takes, 1); n++ {
 		c.progress.step(p.at("drafting", n), nil)
@@ -225,7 +240,7 @@ func (p draftPlan) draft(c *console) error {
 		t.review = reviewDraft(result, recipe)
 		takes = append(takes, t)
 	}
-	for _, w := range together(takes, func(r *recipes.Result) []string { return r.Warnings }) {
+	for _, w := range together(takes, func(t take) []string { return t.result.Warnings }) {
 		c.warn(w)
 	}
 	if len(takes) > 1 && !slices.ContainsFunc(takes, func(t take) bool { return !bytes.Equal(t.data, takes[0].data) }) {
@@ -254,7 +269,7 @@ func (p draftPlan) at(what string, take int) string {
 
 // take names the files of a draft and adds them to the outputs.
 func (p draftPlan) take(n int, r *recipes.Result, out *outputs) (take, error) {
-	t := take{result: r, midi: p.midi, recipe: p.written, picture: p.picture}
+	t := take{result: r, song: r.Song, midi: p.midi, recipe: p.written, picture: p.picture}
 	mark := func(name string) string {
 		if p.takes == 0 || name == "" {
 			return name
@@ -265,7 +280,15 @@ func (p draftPlan) take(n int, r *recipes.Result, out *outputs) (take, error) {
 	if e, full, err := r.Energy(); err == nil {
 		t.energy, t.full = e, full
 	}
-	data, err := r.File.Encode()
+	file := r.File
+	if p.spread {
+		var err error
+		if t.song, err = r.Song.Spread(); err != nil {
+			return t, fmt.Errorf("--spread: %w", err)
+		}
+		file = t.song.File()
+	}
+	data, err := file.Encode()
 	if err != nil {
 		return t, fmt.Errorf("%s: %w", visible(t.midi), err)
 	}
@@ -286,18 +309,14 @@ func (p draftPlan) take(n int, r *recipes.Result, out *outputs) (take, error) {
 		}
 		out.add(t.picture, data, false)
 	}
-	if p.folder != "" {
-		for _, f := range r.Song.Split() {
-			name := mark(filepath.Join(p.folder, f.Name+".mid"))
-			data, err := f.File.Encode()
-			if err != nil {
-				return t, fmt.Errorf("%s: %w", visible(name), err)
-			}
-			out.add(name, data, true)
-			t.split = append(t.split, name)
-		}
+	if p.folder == "" {
+		return t, nil
 	}
-	return t, nil
+	folder := p.folder
+	if p.takes > 0 {
+		folder += "-" + strconv.Itoa(n)
+	}
+	return t, t.splitInto(folder, p.cutting, out)
 }
 
 // choices are the choices that a draft took, of those with a name.
@@ -310,10 +329,10 @@ func choices(r *recipes.Result) []string {
 }
 
 // together gathers lines of several drafts, each once, in order.
-func together(takes []take, of func(*recipes.Result) []string) []string {
+func together(takes []take, of func(take) []string) []string {
 	var out []string
 	for _, t := range takes {
-		for _, line := range of(t.result) {
+		for _, line := range of(t) {
 			if !slices.Contains(out, line) {
 				out = append(out, line)
 			}
