@@ -269,8 +269,8 @@ func (g gathered) is(kind byte) bool {
 }
 
 // gather returns all that a voice's file has besides its name and its notes, by tick. Of one tick, what conducts comes
-// first, in the order of the tracks, so that what counts (the last, see [smf.File.Timeline]) still does; then what
-// other tracks say of its channels, then its own track.
+// first, then what its own track has and what others say of its channels, both in the order of the tracks, so that what
+// counts (the last, see [smf.File.Timeline]) still does.
 func (c *cutter) gather(v voice) []gathered {
 	var out []gathered
 	each := func(track int, want func(e Event) bool) {
@@ -288,7 +288,10 @@ func (c *cutter) gather(v voice) []gathered {
 		}
 	}
 	for i := range c.song.Tracks {
-		if i != v.track && !apart && c.ports[i] == c.ports[v.track] {
+		switch {
+		case i == v.track:
+			each(i, func(e Event) bool { return !isConductor(e) && !isName(e) && v.has(e) })
+		case !apart && c.ports[i] == c.ports[v.track]:
 			each(i, func(e Event) bool {
 				if e.IsSysex() {
 					return !c.notes[i]
@@ -297,7 +300,6 @@ func (c *cutter) gather(v voice) []gathered {
 			})
 		}
 	}
-	each(v.track, func(e Event) bool { return !isConductor(e) && !isName(e) && v.has(e) })
 	slices.SortStableFunc(out, func(a, b gathered) int { return cmp.Compare(a.Tick, b.Tick) })
 	return out
 }
