@@ -1,8 +1,10 @@
 package recipes_test
 
 import (
+	"bytes"
 	"cmp"
 	"fmt"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -174,4 +176,40 @@ func apart(a, b []string) int {
 		}
 	}
 	return 100 * n / max(longer, 1)
+}
+
+// TestTakesOfOneHearingAreThoseOfDraft makes takes in another order from one hearing, and holds each to the draft that is
+// made by itself: bytes, and what is told.
+func TestTakesOfOneHearingAreThoseOfDraft(t *testing.T) {
+	t.Parallel()
+	var inputs []recipes.Input
+	for _, name := range []string{"harbour-lights.mid", "breaks/small-hours.mid"} {
+		data, err := os.ReadFile("../testdata/loops/" + name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		inputs = append(inputs, input(t, name, data))
+	}
+	club, _ := recipes.Builtin("club")
+	for loops := 1; loops <= 2; loops++ {
+		takes, err := recipes.NewTakes(inputs[:loops], club, recipes.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, k := range []int{3, 1, 4} {
+			got, err := takes.Draft(k)
+			if err != nil {
+				t.Fatal(err)
+			}
+			want, err := recipes.Draft(inputs[:loops], club, recipes.Options{Take: k})
+			if err != nil {
+				t.Fatal(err)
+			}
+			a, _ := got.File.Encode()
+			b, _ := want.File.Encode()
+			if !bytes.Equal(a, b) || !slices.Equal(got.Told, want.Told) || !slices.Equal(got.Todo, want.Todo) {
+				t.Errorf("%d loops, take %d: another draft than by itself", loops, k)
+			}
+		}
+	}
 }

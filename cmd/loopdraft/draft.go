@@ -220,18 +220,20 @@ func (p draftPlan) draft(c *console) error {
 		return misuse("draft", "found --join and a recipe that names its loops, want one of them")
 	}
 	p.options.Open = c.opener(p.recipe, &sources)
-	out := &outputs{force: p.force}
 	var takes []take
+	c.progress.step("hearing the loop", nil)
+	drafts, err := recipes.NewTakes(inputs, recipe, p.options)
+	if err != nil {
+		return err
+	}
+	out := &outputs{sources: append(sources, src), force: p.force}
 	for n := 1; n <= max(p.takes, 1); n++ {
 		c.progress.step(p.at("drafting", n), nil)
-		o := p.options
-		o.Take = n
-		result, err := recipes.Draft(inputs, recipe, o)
+		result, err := drafts.Draft(n)
 		if err != nil {
 			return err
 		}
 		otherwise(result, p.loops, recipe)
-		out.sources = append(sources, src)
 		t, err := p.take(n, result, out)
 		if err != nil {
 			return err
