@@ -192,10 +192,10 @@ func checkSplit(t *testing.T, name string, s song.Song) {
 	}
 }
 
-// TestSplitDraftsHaveTheirNotes splits the golden drafts, in a first run one in seven.
+// TestSplitDraftsHaveTheirNotes splits the golden drafts: in a long run all, else one in three, in a first run one in 13.
 func TestSplitDraftsHaveTheirNotes(t *testing.T) {
 	t.Parallel()
-	goldenDrafts(t, oracle.Size(7, 1, 1), nil, func(line string, got *Result) {
+	goldenDrafts(t, oracle.Size(13, 3, 1), nil, func(line string, got *Result) {
 		_, name, _ := strings.Cut(line, "  ")
 		checkSplit(t, name, got.Song)
 	})
@@ -207,7 +207,7 @@ func TestSplitDraftsOfRealLoopsHaveTheirNotes(t *testing.T) {
 	t.Parallel()
 	loops := oracle.CutLoops(t)
 	r := club(t)
-	every := oracle.Size(15, 1, 1)
+	every := oracle.Size(45, 5, 1)
 	for i, l := range loops {
 		if i%every != 0 {
 			continue
@@ -235,12 +235,13 @@ func TestSplitSectionsSoundAsInTheDraft(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()
 	inputs := slices.DeleteFunc(demoLoops(t), func(in Input) bool { return strings.Contains(in.Name, "/") }) // loops of one part
+	every := oracle.Size(27, 27, 9)
 	for i, l := range oracle.CutLoops(t) {
 		f, err := smf.Decode(l.Bytes)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if i%12 == 0 {
+		if i%every == 0 {
 			inputs = append(inputs, Input{Name: l.Name, File: f})
 		}
 	}
