@@ -141,7 +141,9 @@ func TestSplitFilesStandAlone(t *testing.T) {
 }
 
 func TestSoundsOfAKitAreSplitApart(t *testing.T) {
-	s := kit(from(t, &smf.File{Format: 1, Division: 96, Tracks: []smf.Track{conductorTrack(), kitTrack(), bassTrack()}}), 1)
+	pressed := kitTrack()
+	pressed.Append(smf.Channel(96, 0xA9, 42, 50))
+	s := kit(from(t, &smf.File{Format: 1, Division: 96, Tracks: []smf.Track{conductorTrack(), pressed, bassTrack()}}), 1)
 	files := split(t, s, song.ByPart)
 	if got, want := names(files), []string{"01-kick", "02-hat", "03-part"}; !slices.Equal(got, want) {
 		t.Fatalf("found files %v, want %v", got, want)
@@ -154,6 +156,9 @@ func TestSoundsOfAKitAreSplitApart(t *testing.T) {
 		if i < 2 && !slices.Contains(files[i].File.Tracks[0].Events, smf.Channel(0, 0xB9, 7, 90)) {
 			t.Errorf("%s is without the volume of the kit's channel", files[i].Name)
 		}
+		if slices.Contains(files[i].File.Tracks[0].Events, smf.Channel(96, 0xA9, 42, 50)) != (i == 1) {
+			t.Errorf("%s: the pressure on the hat's key is in another file than the hat's", files[i].Name)
+		}
 	}
 }
 
@@ -162,8 +167,10 @@ func TestSoundsOfAKitAreSplitApart(t *testing.T) {
 func TestFilesHaveWhatSetsUpTheirChannels(t *testing.T) {
 	var setup, other smf.Track
 	setup.AppendSysex(0, 0xF0, []byte("\x7e\x7f\x09\x01\xf7")) // General MIDI on
+	for range 5 {                                              // it stands further on in its track than the notes in theirs, and still comes before them
+		setup.Append(smf.Channel(0, 0xC1, 90, 0))
+	}
 	setup.Append(smf.Channel(0, 0xC0, 38, 0))
-	setup.Append(smf.Channel(0, 0xC1, 90, 0))
 	other.AppendMeta(0, 0x21, []byte{1})
 	other.Append(smf.Channel(0, 0xC0, 55, 0))
 	for _, by := range []song.Cutting{song.ByPart, song.ByTrack} {
@@ -223,10 +230,10 @@ func TestASectionIsSplitAsAClip(t *testing.T) {
 }
 
 // TestANoteJustBeforeTheLineBeginsTheClip plays the kick of bar 2 two ticks early, less than the 6 of a 1/64 note: it is
-// the first of the drop.
+// the first of the drop. The last one counts to a bar that the song has not, and stays where it is.
 func TestANoteJustBeforeTheLineBeginsTheClip(t *testing.T) {
 	var k smf.Track
-	for _, at := range []smf.Tick{0, 382, 768 - 6} {
+	for _, at := range []smf.Tick{0, 382, 768 - 6, 767} {
 		k.Append(smf.Channel(at, 0x99, 36, 100))
 		k.Append(smf.Channel(at+1, 0x89, 36, 64))
 	}
@@ -234,7 +241,7 @@ func TestANoteJustBeforeTheLineBeginsTheClip(t *testing.T) {
 	s := from(t, &smf.File{Format: 1, Division: 96, Tracks: []smf.Track{k}}).WithSections([]song.Section{
 		{Name: "intro", Bar: 1, Bars: 1}, {Name: "drop", Bar: 2, Bars: 1}})
 	files := split(t, s, song.BySection)
-	for i, want := range []string{"[0 1 36 100]", "[0 1 36 100 378 379 36 100]"} {
+	for i, want := range []string{"[0 1 36 100]", "[0 1 36 100 378 379 36 100 383 384 36 100]"} {
 		if got := onsets(from(t, files[i].File).Parts[0]); fmt.Sprint(got) != want || files[i].Moved != i {
 			t.Errorf("%s: found %v, %d moved, want %s, %d", files[i].Name, got, files[i].Moved, want, i)
 		}

@@ -59,12 +59,13 @@ func TestSpreadGivesEveryPartATrack(t *testing.T) {
 // TestSpreadOfOneTrack: a file of format 0 becomes one of format 1, the conductor before the parts.
 func TestSpreadOfOneTrack(t *testing.T) {
 	one := kitTrack()
+	one.AppendMeta(96, 0x21, []byte{1})                                         // a port
 	one.Events = append([]smf.Event{smf.Channel(0, 0xC0, 1, 0)}, one.Events...) // of a channel without notes
 	s, err := kit(from(t, &smf.File{Format: 0, Division: 96, Tracks: []smf.Track{one}}), 0).Spread()
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got, want := tracksOf(s), []string{`"Kit" 0:c0`, `"kick" 0:b9 0:99 48:89`, `"hat" 48:99 96:89`}; !slices.Equal(got, want) {
+	if got, want := tracksOf(s), []string{`"Kit" 0:c0 96:meta 21`, `"kick" 0:b9 0:99 48:89 96:meta 21`, `"hat" 48:99 96:89 96:meta 21`}; !slices.Equal(got, want) {
 		t.Errorf("found %q, want %q", got, want)
 	}
 	if f := s.File(); f.Format != 1 {
