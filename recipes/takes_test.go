@@ -7,6 +7,7 @@ import (
 	"os"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"loopdraft/recipes"
@@ -178,8 +179,8 @@ func apart(a, b []string) int {
 	return 100 * n / max(longer, 1)
 }
 
-// TestTakesOfOneHearingAreThoseOfDraft makes takes in another order from one hearing, and holds each to the draft that is
-// made by itself: bytes, and what is told.
+// TestTakesOfOneHearingAreThoseOfDraft makes takes of one hearing at a time, and holds each to the draft that is made by
+// itself: bytes, and what is told. The second recipe leaves no choice, so that its takes share their steps too.
 func TestTakesOfOneHearingAreThoseOfDraft(t *testing.T) {
 	t.Parallel()
 	var inputs []recipes.Input
@@ -191,24 +192,42 @@ func TestTakesOfOneHearingAreThoseOfDraft(t *testing.T) {
 		inputs = append(inputs, input(t, name, data))
 	}
 	club, _ := recipes.Builtin("club")
-	for loops := 1; loops <= 2; loops++ {
-		takes, err := recipes.NewTakes(inputs[:loops], club, recipes.Options{})
+	chance, err := recipes.Parse("chance.yaml", []byte("sections:\n  - {name: intro, bars: 16, play: [drums], energy: rising}\n  - {name: drop, bars: 32}\n"+
+		"moves:\n  - thin: {part: drums, over: intro, keep: 50%, by: chance}\n  - vary: {part: tops, over: drop}\n  - freshen: {every: 8 bars}\n  - mend: {}\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, row := range []struct {
+		loops int
+		r     *recipes.Recipe
+	}{{1, club}, {2, club}, {1, chance}} {
+		takes, err := recipes.NewTakes(inputs[:row.loops], row.r, recipes.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, k := range []int{3, 1, 4} {
-			got, err := takes.Draft(k)
-			if err != nil {
-				t.Fatal(err)
+		got := make([]*recipes.Result, 4)
+		var made sync.WaitGroup
+		for i := range got {
+			made.Go(func() {
+				var err error
+				if got[i], err = takes.Draft(i + 1); err != nil {
+					t.Error(err)
+				}
+			})
+		}
+		made.Wait()
+		for i, got := range got {
+			if got == nil {
+				continue
 			}
-			want, err := recipes.Draft(inputs[:loops], club, recipes.Options{Take: k})
+			want, err := recipes.Draft(inputs[:row.loops], row.r, recipes.Options{Take: i + 1})
 			if err != nil {
 				t.Fatal(err)
 			}
 			a, _ := got.File.Encode()
 			b, _ := want.File.Encode()
 			if !bytes.Equal(a, b) || !slices.Equal(got.Told, want.Told) || !slices.Equal(got.Todo, want.Todo) {
-				t.Errorf("%d loops, take %d: another draft than by itself", loops, k)
+				t.Errorf("%s, %d loops, take %d: another draft than by itself", row.r.File, row.loops, i+1)
 			}
 		}
 	}

@@ -3,9 +3,11 @@ package main
 import (
 	"bytes"
 	"fmt"
+	"runtime"
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"github.com/urfave/cli/v2"
 
@@ -227,19 +229,15 @@ func (p draftPlan) draft(c *console) error {
 		return err
 	}
 	out := &outputs{sources: append(sources, src), force: p.force}
-	for n := 1; n <= max(p.takes, 1); n++ {
-		c.progress.step(p.at("drafting", n), nil)
-		result, err := drafts.Draft(n)
+	for i, d := range p.makeTakes(c, drafts, recipe) {
+		if d.err != nil {
+			return d.err
+		}
+		otherwise(d.result, p.loops, recipe)
+		t, err := p.take(i+1, d, out)
 		if err != nil {
 			return err
 		}
-		otherwise(result, p.loops, recipe)
-		t, err := p.take(n, result, out)
-		if err != nil {
-			return err
-		}
-		c.progress.step(p.at("reviewing the draft", n), nil)
-		t.review = reviewDraft(result, recipe)
 		takes = append(takes, t)
 	}
 	for _, w := range together(takes, func(t take) []string { return t.result.Warnings }) {
@@ -261,6 +259,41 @@ func (p draftPlan) draft(c *console) error {
 	return c.reportDraft(report, takes)
 }
 
+// madeTake is a take before it has files.
+type madeTake struct {
+	result *recipes.Result
+	review draftReview
+	energy form.Energy
+	full   form.Power
+	err    error
+}
+
+// makeTakes makes, measures and reviews all takes, as many at a time as there are processors. What each comes to does not
+// hang on the others.
+func (p draftPlan) makeTakes(c *console, drafts *recipes.Takes, recipe *recipes.Recipe) []madeTake {
+	out := make([]madeTake, max(p.takes, 1))
+	var workers sync.WaitGroup
+	turn := make(chan bool, runtime.GOMAXPROCS(0))
+	for i := range out {
+		turn <- true
+		workers.Go(func() {
+			defer func() { <-turn }()
+			d := &out[i]
+			c.progress.step(p.at("drafting", i+1), nil)
+			if d.result, d.err = drafts.Draft(i + 1); d.err != nil {
+				return
+			}
+			if e, full, err := d.result.Energy(); err == nil {
+				d.energy, d.full = e, full
+			}
+			c.progress.step(p.at("reviewing the draft", i+1), nil)
+			d.review = reviewDraft(d.result, recipe)
+		})
+	}
+	workers.Wait()
+	return out
+}
+
 // at is what is done, and for which take where there are several.
 func (p draftPlan) at(what string, take int) string {
 	if p.takes > 1 {
@@ -270,8 +303,9 @@ func (p draftPlan) at(what string, take int) string {
 }
 
 // take names the files of a draft and adds them to the outputs.
-func (p draftPlan) take(n int, r *recipes.Result, out *outputs) (take, error) {
-	t := take{result: r, song: r.Song, midi: p.midi, recipe: p.written, picture: p.picture}
+func (p draftPlan) take(n int, d madeTake, out *outputs) (take, error) {
+	r := d.result
+	t := take{result: r, song: r.Song, midi: p.midi, recipe: p.written, picture: p.picture, review: d.review, energy: d.energy, full: d.full}
 	mark := func(name string) string {
 		if p.takes == 0 || name == "" {
 			return name
@@ -279,9 +313,6 @@ func (p draftPlan) take(n int, r *recipes.Result, out *outputs) (take, error) {
 		return numbered(name, n)
 	}
 	t.midi, t.recipe, t.picture = mark(t.midi), mark(t.recipe), mark(t.picture)
-	if e, full, err := r.Energy(); err == nil {
-		t.energy, t.full = e, full
-	}
 	file := r.File
 	if p.spread {
 		var err error
