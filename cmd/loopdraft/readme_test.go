@@ -84,6 +84,28 @@ func TestReadmeLimits(t *testing.T) {
 	}
 }
 
+// TestReadmeBatch holds the batch of the README to the one that a script runs.
+func TestReadmeBatch(t *testing.T) {
+	readme, err := os.ReadFile("../../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	script, err := os.ReadFile("testdata/script/batch.txtar")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, files, _ := strings.Cut(string(script), "-- batch.sh --\n")
+	batch, ask, ok := strings.Cut(files, "-- ask.sh --\n")
+	if !ok {
+		t.Fatal("the script has no batch.sh and ask.sh")
+	}
+	for _, text := range []string{batch, ask} {
+		if !strings.Contains(string(readme), "```sh\n"+text+"```\n") {
+			t.Errorf("README.md does not show what testdata/script/batch.txtar runs:\n%s", text)
+		}
+	}
+}
+
 // grouped writes a number with a comma before every three digits.
 func grouped(n int64) string {
 	s := fmt.Sprint(n)
