@@ -48,6 +48,7 @@ type Result struct {
 	Loops    []song.Stretch // where several loops lie on Loop, with their names; nil: there is one
 	Heard    []listen.Heard
 	Choices  []Choice // that were made, of those with a name, in the recipe's order
+	Taken    []int    // the alternatives that were taken, from 0, of all choices as they stand in the recipe's text
 
 	Told     []string      // what was assumed and skipped
 	Warnings []string      // what is likely not meant
