@@ -155,10 +155,13 @@ func (d *document) find(key string, i int) (item, error) {
 		return item{}, d.count(key, i, len(items))
 	}
 	it := items[i]
+	if err := d.plain(it.node, key); err != nil {
+		return it, err
+	}
 	if it.node.Kind != yaml.MappingNode {
 		return it, d.failAt(it.node, key, "what is no map", "a map")
 	}
-	return it, d.plain(it.node, key)
+	return it, nil
 }
 
 // move takes the item i out and puts it before the item that is at index to once it is taken out.

@@ -1,10 +1,12 @@
 package edit
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
 
+	"loopdraft/moves/option"
 	"loopdraft/moves/where"
 	"loopdraft/recipes"
 	"loopdraft/smf/song"
@@ -54,7 +56,11 @@ func (e Play) edit(d *document) error {
 	}
 	now, err := sentence(in, texts, part, e)
 	if err != nil {
-		return d.failAt(it.node, "sections", err.Error(), "this line-up changed by hand")
+		var bad *option.Mistake
+		if errors.As(err, &bad) {
+			return d.fail(it.node.Line, it.node.Column, recipes.Error{Path: "sections", Found: bad.Shown(), Unknown: bad.Unknown, Want: bad.Want, Hint: bad.Hint})
+		}
+		return err
 	}
 	if finds {
 		if err := d.onItsOwn(it.node, now, e.Section); err != nil {
@@ -156,13 +162,14 @@ func sentence(in where.SectionContext, texts []string, part int, e Play) ([]stri
 	plays[part] = changed(plays[part], bars, e.Rest)
 	l := liner{in, part, where.PartText(in.Song, part), plays}
 	var best []string
+	found := false
 	for _, try := range l.tries(texts) {
-		if (best == nil || length(try) < length(best)) && l.says(try) {
-			best = try
+		if (!found || length(try) < length(best)) && l.says(try) {
+			best, found = try, true
 		}
 	}
-	if best == nil {
-		return nil, fmt.Errorf("no sentence for bars %d-%d", e.First, e.Last)
+	if !found {
+		return nil, &option.Mistake{Found: fmt.Sprintf("no sentence for bars %d-%d", e.First, e.Last), Want: "this line-up changed by hand"}
 	}
 	return best, nil
 }
@@ -225,7 +232,7 @@ func (l liner) tries(texts []string) [][]string {
 	var rest []string // without what names the part alone
 	at := -1
 	for i, text := range texts {
-		if slices.Equal(l.meant(text), []int{l.part}) && !strings.HasPrefix(text, "all") {
+		if slices.Equal(l.meant(text), []int{l.part}) && text != "all" && !strings.HasPrefix(text, "all ") {
 			if at < 0 {
 				at = i
 			}
@@ -346,7 +353,7 @@ func (l liner) allBut() []string {
 
 // oneByOne says of every part when it plays.
 func (l liner) oneByOne() []string {
-	out := []string{}
+	var out []string
 	for p := range l.plays {
 		if l.in.Song.Parts[p].Role != song.RoleTrigger || p == l.part {
 			out = append(out, l.items(p)...)

@@ -149,7 +149,7 @@ func (d *document) renamingOfOne(sections []section, k int, name string) renamin
 		if len(meant) == 0 || means(r) {
 			return []reference{r}
 		}
-		tries := []reference{{name, r.n}, {name, 0}, {r.name, 0}}
+		tries := []reference{{name, 0}, {name, r.n}, {r.name, 0}}
 		for _, try := range tries {
 			if means(try) {
 				return []reference{try}

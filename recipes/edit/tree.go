@@ -79,18 +79,29 @@ func (d *document) insert(n *yaml.Node, i int, entries []entry, raws []string) {
 }
 
 func (d *document) insertFlow(n *yaml.Node, i int, raws []string) {
-	separator := ", "
+	separator, over := ", ", false // over: an item a line
 	if k := count(n); k > 0 {
 		first, before := d.from(n, 0), d.start(n)
 		if k > 1 {
 			first, before = d.from(n, 1), d.to(n, 0)
 		}
 		if d.lineOf(first) != d.lineOf(before) && d.indented(first) {
-			separator = "," + d.eol + string(d.text[d.lineStart(first):first])
+			separator, over = "," + d.eol + string(d.text[d.lineStart(first):first]), true
 		}
 	}
 	text := strings.Join(raws, separator)
 	switch {
+	case i > 0 && over:
+		at, end := d.to(n, i-1), ""
+		if comma := d.overBlank(at); comma < len(d.text) && d.text[comma] == ',' {
+			at, end = comma+1, ","
+		} else {
+			d.splice(at, at, ",")
+		}
+		if d.restIsBlank(at) { // the comment is that of the item before
+			at = d.lineEnd(at)
+		}
+		d.splice(at, at, separator[1:]+text+end)
 	case i > 0:
 		at := d.to(n, i-1)
 		d.splice(at, at, separator+text)
