@@ -107,8 +107,9 @@ type document struct {
 	eol     string
 	root    *yaml.Node // nil: there is nothing
 	splices []Splice
-	checked bool // what is written is to be read without a mistake
-	picks   map[*yaml.Node]int
+	checked bool               // what is written is to be read without a mistake
+	picks   map[*yaml.Node]int // of choices, the alternative in use
+	ends    map[*yaml.Node]int // of nodes that were replaced: where they ended
 }
 
 type spot struct{ line, col, offset int }
@@ -117,7 +118,7 @@ const bom = "\uFEFF"
 
 // read reads a text as YAML. Its error is the one with which a recipe is refused.
 func read(s Source) (*document, error) {
-	d := &document{Source: s, text: s.Text, lines: lineStarts(s.Text), eol: "\n", checked: true}
+	d := &document{Source: s, text: s.Text, lines: lineStarts(s.Text), eol: "\n", checked: true, ends: map[*yaml.Node]int{}}
 	root, err := load(bytes.TrimPrefix(s.Text, []byte(bom)))
 	if err != nil {
 		if _, told := recipes.Parse(s.File, s.Text); told != nil {

@@ -149,7 +149,7 @@ func (d *document) rewriteMap(n *yaml.Node, keys []string, add []entry) error {
 	return nil
 }
 
-// sentence returns the shortest line-up that lets a part play or rest in some bars and leaves the other parts as they are
+// sentence returns the shortest line-up, of those near to what is written, that lets a part play or rest in some bars and leaves the other parts as they are
 // by some texts.
 func sentence(in where.SectionContext, texts []string, part int, e Play) ([]string, error) {
 	plays, _, err := where.LineUpOf(texts...).Resolve(in)
@@ -163,9 +163,14 @@ func sentence(in where.SectionContext, texts []string, part int, e Play) ([]stri
 	l := liner{in, part, where.PartText(in.Song, part), plays}
 	var best []string
 	found := false
-	for _, try := range l.tries(texts) {
-		if (!found || length(try) < length(best)) && l.says(try) {
-			best, found = try, true
+	for _, tries := range [][][]string{l.near(texts), {l.allBut(), l.oneByOne()}} {
+		for _, try := range tries {
+			if (!found || length(try) < length(best)) && l.says(try) {
+				best, found = try, true
+			}
+		}
+		if found {
+			break
 		}
 	}
 	if !found {
@@ -226,8 +231,8 @@ func (l liner) says(texts []string) bool {
 	return true
 }
 
-// tries returns the line-ups that may say it.
-func (l liner) tries(texts []string) [][]string {
+// near returns line-ups that may say it and in which most items stay as they are.
+func (l liner) near(texts []string) [][]string {
 	own := l.items(l.part)
 	var rest []string // without what names the part alone
 	at := -1
@@ -253,7 +258,7 @@ func (l liner) tries(texts []string) [][]string {
 	if len(own) == 0 {
 		out = append(out, append(slices.Clone(rest), l.word+" out in turn"))
 	}
-	return append(out, l.allBut(), l.oneByOne())
+	return out
 }
 
 // meant returns the parts that an item names; nil for "same".

@@ -93,6 +93,9 @@ func (d *document) lineOf(at int) int {
 
 // end returns the byte after a node; of a block its last item's, without the comment behind it.
 func (d *document) end(n *yaml.Node) int {
+	if end, ok := d.ends[n]; ok {
+		return end
+	}
 	at := d.start(n)
 	switch {
 	case n.Kind == yaml.AliasNode:

@@ -86,7 +86,7 @@ func (d *document) insertFlow(n *yaml.Node, i int, raws []string) {
 			first, before = d.from(n, 1), d.to(n, 0)
 		}
 		if d.lineOf(first) != d.lineOf(before) && d.indented(first) {
-			separator, over = "," + d.eol + string(d.text[d.lineStart(first):first]), true
+			separator, over = ","+d.eol+string(d.text[d.lineStart(first):first]), true
 		}
 	}
 	text := strings.Join(raws, separator)
@@ -227,6 +227,7 @@ func (d *document) replace(n, by *yaml.Node) {
 		text = " " + text
 	}
 	d.splice(from, to, text)
+	d.ends[n] = to
 	n.Kind, n.Value, n.Content, n.Tag, n.Style = by.Kind, by.Value, by.Content, by.Tag, by.Style
 }
 
