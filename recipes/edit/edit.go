@@ -35,9 +35,10 @@ type Edit interface {
 }
 
 // Apply returns the text after an edit, and what was replaced in it, in rising order and apart. The error is a
-// [*recipes.Errors]: the text cannot be read, the edit asks for what is not there or cannot be made in place, or
-// what it writes is mistaken. A place is one of the old text but for what is written, which stands in the new one.
-// Mistakes that a recipe has elsewhere, before or after the edit, are none of the edit's: its reader tells them.
+// [*recipes.Errors]: the text cannot be read, the edit asks for what is not there or cannot be made in place, or the
+// recipe would have a mistake that it has not; such a mistake has its place in the text that was not written. Where
+// sections get other lengths, move, double or go, only what is written is held against the parser: what does not fit
+// any more is left to whoever reads the recipe, as are mistakes that it had before.
 func Apply(s Source, e Edit) ([]byte, []Splice, error) {
 	d, err := read(s)
 	if err != nil {
@@ -50,7 +51,7 @@ func Apply(s Source, e Edit) ([]byte, []Splice, error) {
 	if !ok {
 		return nil, nil, d.inPlace()
 	}
-	if err := written(s.File, text, splices, d.checked); err != nil {
+	if err := d.mistakes(text, splices); err != nil {
 		return nil, nil, err
 	}
 	after, err := load(bytes.TrimPrefix(text, []byte(bom)))
@@ -69,26 +70,49 @@ func (d *document) inPlace() error {
 	return d.fail(line, col, recipes.Error{Found: "a text that cannot be changed in place", Want: "this change made by hand"})
 }
 
-// written returns the mistakes in what was written; nil where there are none. Where it is not checked, only a text
-// that cannot be read at all is refused.
-func written(file string, text []byte, splices []Splice, checked bool) error {
-	var all *recipes.Errors
-	if _, err := recipes.Parse(file, text); !errors.As(err, &all) {
+// check says which mistakes of the text after an edit are the edit's.
+type check int
+
+const (
+	all    check = iota // those that were not there before
+	inText              // those in what is written
+	none                // none, unless the text cannot be read at all
+)
+
+// mistakes returns the mistakes of the text after the edit that are the edit's; nil where there are none.
+func (d *document) mistakes(text []byte, splices []Splice) error {
+	after := d.told(text)
+	if len(after) == 0 {
 		return nil
 	}
-	lines := lineStarts(text)
-	out := &recipes.Errors{}
-	for _, e := range all.List {
-		at, added := offsetOf(text, lines, e.Line, max(e.Col, 1)), 0
-		for _, s := range splices {
-			from := s.From + added
-			added += len(s.Text) - (s.To - s.From)
-			if checked && e.Col > 0 && from <= at && at < from+len(s.Text) {
-				out.List = append(out.List, e)
-				break
-			}
+	is := func(e *recipes.Error) bool { return e.Line == 0 }
+	switch d.check {
+	case all:
+		before := map[[2]string]int{}
+		for _, e := range d.told(d.text) {
+			before[[2]string{e.Found, e.Want}]++
 		}
-		if e.Line == 0 {
+		is = func(e *recipes.Error) bool {
+			before[[2]string{e.Found, e.Want}]--
+			return before[[2]string{e.Found, e.Want}] < 0
+		}
+	case inText:
+		lines := lineStarts(text)
+		is = func(e *recipes.Error) bool {
+			at, added := offsetOf(text, lines, e.Line, e.Col), 0
+			for _, s := range splices {
+				from := s.From + added
+				added += len(s.Text) - (s.To - s.From)
+				if e.Line > 0 && from <= at && at <= from+len(s.Text) {
+					return true
+				}
+			}
+			return e.Line == 0
+		}
+	}
+	out := &recipes.Errors{}
+	for _, e := range after {
+		if is(e) {
 			out.List = append(out.List, e)
 		}
 	}
@@ -98,27 +122,34 @@ func written(file string, text []byte, splices []Splice, checked bool) error {
 	return out
 }
 
+// told returns the mistakes of a text.
+func (d *document) told(text []byte) []*recipes.Error {
+	var bad *recipes.Errors
+	if _, err := recipes.Parse(d.File, text); errors.As(err, &bad) {
+		return bad.List
+	}
+	return nil
+}
+
 // document is a recipe that is being edited.
 type document struct {
 	Source
 	text    []byte
-	lines   []int // where each line starts
-	last    spot  // that was asked for: a line may be long
+	lines   []int         // where each line starts
+	marks   map[int][]int // of a line that was asked for, the offset of every 64th column: a line may be long
 	eol     string
 	root    *yaml.Node // nil: there is nothing
 	splices []Splice
-	checked bool               // what is written is to be read without a mistake
+	check   check
 	picks   map[*yaml.Node]int // of choices, the alternative in use
 	ends    map[*yaml.Node]int // of nodes that were replaced: where they ended
 }
-
-type spot struct{ line, col, offset int }
 
 const bom = "\uFEFF"
 
 // read reads a text as YAML. Its error is the one with which a recipe is refused.
 func read(s Source) (*document, error) {
-	d := &document{Source: s, text: s.Text, lines: lineStarts(s.Text), eol: "\n", checked: true, ends: map[*yaml.Node]int{}}
+	d := &document{Source: s, text: s.Text, lines: lineStarts(s.Text), eol: "\n", marks: map[int][]int{}, ends: map[*yaml.Node]int{}}
 	root, err := load(bytes.TrimPrefix(s.Text, []byte(bom)))
 	if err != nil {
 		if _, told := recipes.Parse(s.File, s.Text); told != nil {

@@ -88,6 +88,9 @@ moves:
 		{"changed", "sections: [{name: a, bars: 8, energy: 'rising'}]", edit.Energy{Energy: []string{"-9 dB..-7 dB"}}, "sections: [{name: a, bars: 8, energy: '-9 dB..-7 dB'}]"},
 		{"unit by unit", "sections: [{name: a, bars: 8, energy: [50%, 60%, 70%]}]", edit.Energy{Energy: []string{"50%", "65%", "70%"}}, "sections: [{name: a, bars: 8, energy: [50%, 65%, 70%]}]"},
 		{"taken away", "sections:\n- name: a\n  energy: rising\n  bars: 8\n", edit.Energy{}, "sections:\n- name: a\n  bars: 8\n"},
+		{"and who may be found for it", "sections:\n- name: a\n  bars: 8\n  energy: rising\n  add: [hat]\n", edit.Energy{}, "sections:\n- name: a\n  bars: 8\n"},
+		{"other mistakes are none of its", "sections:\n- {name: a, bars: 8, pley: [x]}\n- {name: b, bars: 0}\n", edit.Energy{Energy: []string{"rising"}}, "sections:\n- {name: a, bars: 8, pley: [x], energy: rising}\n- {name: b, bars: 0}\n"},
+		{"lengths of forms may be put right one by one", "length: 8 bars\nsections: [{one of: [{name: a, bars: 8}, {name: b, bars: 8}]}]\n", edit.Bars{Bars: 16}, "length: 16 bars\nsections: [{one of: [{name: a, bars: 16}, {name: b, bars: 8}]}]\n"},
 		{"a step is added as the others are", block, edit.AddStep{At: 1, Move: "hit", Options: []edit.Option{{Name: "sound", Texts: []string{"crash"}}, {Name: "at", Texts: []string{"drop"}, List: true}}}, strings.Replace(block, "# end", "  - hit: {sound: crash, at: [drop]}\n# end", 1)},
 		{"in a block", "moves:\n- mute:\n    part: kick\n", edit.AddStep{Move: "thin", Options: []edit.Option{{Name: "part", Texts: []string{"hat"}}, {Name: "keep", Texts: []string{"50%"}}}}, "moves:\n- thin:\n    part: hat\n    keep: 50%\n- mute:\n    part: kick\n"},
 		{"in brackets", "moves: [{mute: {part: kick}}]", edit.AddStep{At: 1, Move: "plain", Options: []edit.Option{{Name: "part", Texts: []string{"a b: c"}}}}, ""},
@@ -164,6 +167,8 @@ func TestRefused(t *testing.T) {
 		{"a name", "sections: [{name: a, bars: 8}]", edit.Rename{Name: "every"}, "a.yaml:1:19: sections: found \"every\", want a name of lower-case letters, digits and hyphens that is no word of the language\n    sections: [{name: a, bars: 8}]\n                      ^"},
 		{"a move", "moves: []", edit.AddStep{Move: "mutte"}, ""},
 		{"an option", "moves: [{mute: {part: kick}}]", edit.SetOption{Option: edit.Option{Name: "tails", Texts: []string{"rung"}}}, "a.yaml:1:36: moves[1].mute.tails: found \"rung\", want one of cut, ring; did you mean \"ring\"?\n    moves: [{mute: {part: kick, tails: rung}}]\n                                       ^"},
+		{"taking away what is needed", "moves: [{mute: {part: kick}}]", edit.SetOption{Option: edit.Option{Name: "part"}}, "a.yaml:1:10: moves[1].mute: found no option \"part\", want part: a part's name, a role, a job, a group or all, or a list of them, or X or Y for the first there is\n    moves: [{mute: {}}]\n             ^"},
+		{"an energy that ends too early", "sections: [{name: a, bars: 8, energy: rising}]", edit.Energy{Energy: []string{"50% to"}}, ""},
 	} {
 		t.Run(tt.rule, func(t *testing.T) {
 			got, _, err := edit.Apply(edit.Source{File: "a.yaml", Text: []byte(tt.text)}, tt.e)

@@ -35,6 +35,13 @@ func corpus(t testing.TB) []named {
 		}
 		out = append(out, named{info.Name + ", written out", string(draft.WriteRecipe())})
 	}
+	return append(out, short(t)...)
+}
+
+// short are the recipes that are not long.
+func short(t testing.TB) []named {
+	t.Helper()
+	var out []named
 	readme, err := os.ReadFile("../../README.md")
 	if err != nil {
 		t.Fatal(err)
@@ -240,7 +247,7 @@ func TestEditsOfManyRecipes(t *testing.T) {
 		t.Fatalf("got %d recipes, want 50", len(all))
 	}
 	loop := demo(t)
-	every := oracle.Size(17, 5, 1)
+	every := oracle.Size(11, 5, 1)
 	compared, draftsAlike := map[string]int{}, map[string]int{}
 	for i, one := range all {
 		before, err := recipes.Parse("a.yaml", []byte(one.text))
@@ -250,7 +257,7 @@ func TestEditsOfManyRecipes(t *testing.T) {
 		hangs := slices.ContainsFunc(before.Sections, func(s recipes.SectionSpec) bool { return s.Like != "" })
 		chooses := strings.Contains(one.text, "one of")
 		for _, k := range kinds() {
-			for n := i; n < i+oracle.Size(2, 4, 8); n++ {
+			for n := i; n < i+oracle.Size(1, 4, 8); n++ {
 				if lacks(k, before) {
 					continue
 				}
@@ -263,6 +270,9 @@ func TestEditsOfManyRecipes(t *testing.T) {
 					continue
 				}
 				checkBytes(t, one.text, string(text), splices)
+				if s := append(splices, edit.Splice{})[0]; k.name != "removed" && k.name != "moved" && s.To-s.From > 200 {
+					t.Errorf("%s, %s %+v: %d bytes are replaced, %q", one.name, k.name, e, s.To-s.From, one.text[s.From:s.To])
+				}
 				after, err := recipes.Parse("a.yaml", text)
 				if err != nil {
 					if k.name != "moved" && k.name != "doubled" && k.name != "removed" && !chooses {
@@ -300,7 +310,7 @@ func TestEditsOfManyRecipes(t *testing.T) {
 	}
 	t.Log("compared", compared, "drafts", draftsAlike)
 	for _, k := range kinds() {
-		if k.alike != nil && (compared[k.name] < 50 || draftsAlike[k.name] == 0) {
+		if k.alike != nil && (compared[k.name] < oracle.Size(35, 50, 50) || draftsAlike[k.name] == 0) {
 			t.Errorf("%s: compared %d recipes and %d drafts", k.name, compared[k.name], draftsAlike[k.name])
 		}
 	}
@@ -325,11 +335,9 @@ func checkBytes(t *testing.T, before, after string, splices []edit.Splice) {
 	if b.String() != after {
 		t.Errorf("splices say\n%q\ngot\n%q", b.String(), after)
 	}
-	if strings.Contains(before, "\r\n") && strings.Contains(strings.ReplaceAll(after, "\r\n", ""), "\n") {
+	bare := func(text string) bool { return strings.ContainsAny(strings.ReplaceAll(text, "\r\n", ""), "\r\n") }
+	if strings.Contains(before, "\r\n") && !bare(before) && bare(after) {
 		t.Errorf("line ends are mixed:\n%q", after)
-	}
-	if len(splices) == 1 && len(before) > 400 && splices[0].To-splices[0].From > len(before)/2 {
-		t.Errorf("most of the text is replaced: %d to %d of %d", splices[0].From, splices[0].To, len(before))
 	}
 }
 
@@ -389,7 +397,7 @@ func TestRenamesDraftTheSame(t *testing.T) {
 // A hundred edits by chance, some of them taken back or made again, and then all taken back: the first bytes are there.
 func TestEditsAndUndos(t *testing.T) {
 	all := corpus(t)
-	for seed := range uint64(oracle.Size(5, 30, 200)) {
+	for seed := range uint64(oracle.Size(2, 30, 200)) {
 		rng := rand.New(rand.NewPCG(seed, 21))
 		one := all[rng.IntN(len(all))]
 		h := edit.NewHistory([]byte(one.text))
@@ -453,7 +461,7 @@ func TestAHistoryIsBounded(t *testing.T) {
 
 // FuzzEdit edits any text: nothing panics, what is outside of the splices stays, and what could be read can be read.
 func FuzzEdit(f *testing.F) {
-	for i, one := range corpus(f) {
+	for i, one := range short(f) {
 		f.Add([]byte(one.text), uint8(i), uint8(i/7), "rising")
 	}
 	f.Add([]byte("a: &a [1]\nsections: [*a, {name: a, bars: 8, <<: *a}]"), uint8(1), uint8(0), "x: y")

@@ -60,16 +60,25 @@ func forward(text []byte, at, chars int, first bool) int {
 
 // start returns the byte at which a node starts.
 func (d *document) start(n *yaml.Node) int {
+	const every = 64
 	if n.Line < 1 || n.Line > len(d.lines) {
 		return len(d.text)
 	}
-	from, col := d.lines[n.Line-1], 1
-	if d.last.line == n.Line && d.last.col <= n.Column {
-		from, col = d.last.offset, d.last.col
+	marks, ok := d.marks[n.Line]
+	if !ok {
+		end := len(d.text)
+		if n.Line < len(d.lines) {
+			end = d.lines[n.Line]
+		}
+		for at := forward(d.text, d.lines[n.Line-1], 0, n.Line == 1); ; at = forward(d.text, at, every, false) {
+			if marks = append(marks, at); at >= end {
+				break
+			}
+		}
+		d.marks[n.Line] = marks
 	}
-	at := forward(d.text, from, n.Column-col, col == 1)
-	d.last = spot{n.Line, n.Column, at}
-	return at
+	i := min((n.Column-1)/every, len(marks)-1)
+	return forward(d.text, marks[i], n.Column-1-i*every, false)
 }
 
 // place returns the line and column of a byte.

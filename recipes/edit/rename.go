@@ -136,10 +136,12 @@ func (d *document) renamingOfOne(sections []section, k int, name string) renamin
 	if after[k].kind == "" && song.KindOf(name) != song.NoKind {
 		was[k] = song.KindOf(name)
 	}
+	is := kinds(after)
 	for i := range after {
-		if after[i].kind == "" && was[i] != song.NoKind && kinds(after)[i] != was[i] {
+		if after[i].kind == "" && was[i] != song.NoKind && is[i] != was[i] {
 			after[i].kind = string(was[i])
 			d.addKey(after[i].node, "kind", scalarNode(after[i].kind))
+			is = kinds(after)
 		}
 	}
 	kindsBefore, kindsAfter := kinds(sections), kinds(after)
@@ -215,9 +217,15 @@ func (r reference) among(sections []section, kinds []song.Kind, m meaning) []int
 
 // rewriteSections renames in likes and energies.
 func (d *document) rewriteSections(to renaming) error {
-	used := d.items("sections")
+	places := map[*yaml.Node]int{}
+	for i, it := range d.items("sections") {
+		places[it.node] = i
+	}
 	for _, n := range d.everyItem("sections") {
-		i := slices.IndexFunc(used, func(it item) bool { return it.node == n })
+		i, used := places[n]
+		if !used {
+			i = -1
+		}
 		if like := lookUp(n, "like"); like != nil {
 			if err := d.rewriteText(like, to, meaning{before: i, one: true}, likeWords); err != nil {
 				return err

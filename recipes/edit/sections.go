@@ -27,7 +27,8 @@ type DoubleSection struct{ Section int }
 // RemoveSection takes a section out. Sentences stay as they are.
 type RemoveSection struct{ Section int }
 
-// Energy says how loud a section is to be, in one text or several unit by unit; none takes it away.
+// Energy says how loud a section is to be, in one text or several unit by unit; none takes it away, and with it who may
+// be found for it.
 type Energy struct {
 	Section int
 	Energy  []string
@@ -38,21 +39,22 @@ func (e Bars) edit(d *document) error {
 	if err != nil {
 		return err
 	}
+	d.check = inText
 	return d.keepLength(func() error { return d.setValue(it.node, "bars", []string{strconv.Itoa(e.Bars)}, false) })
 }
 
 func (e MoveSection) edit(d *document) error {
-	d.checked = false
+	d.check = none
 	return d.keepLength(func() error { return d.move("sections", e.Section, e.To) })
 }
 
 func (e DoubleSection) edit(d *document) error {
-	d.checked = false
+	d.check = none
 	return d.keepLength(func() error { return d.double("sections", e.Section) })
 }
 
 func (e RemoveSection) edit(d *document) error {
-	d.checked = false
+	d.check = none
 	return d.keepLength(func() error { return d.take("sections", e.Section) })
 }
 
@@ -60,6 +62,9 @@ func (e Energy) edit(d *document) error {
 	it, err := d.find("sections", e.Section)
 	if err != nil {
 		return err
+	}
+	if len(e.Energy) == 0 && lookUp(it.node, "energy") != nil {
+		return d.rewriteMap(it.node, []string{"energy", "add"}, nil)
 	}
 	return d.setValue(it.node, "energy", e.Energy, len(e.Energy) > 1)
 }

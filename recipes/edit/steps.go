@@ -48,12 +48,12 @@ func (e SetOption) edit(d *document) error {
 }
 
 func (e MoveStep) edit(d *document) error {
-	d.checked = false
+	d.check = none
 	return d.move("moves", e.Step, e.To)
 }
 
 func (e RemoveStep) edit(d *document) error {
-	d.checked = false
+	d.check = none
 	return d.take("moves", e.Step)
 }
 
