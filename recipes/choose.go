@@ -136,6 +136,9 @@ func (a *order) alternative(group []*oneOf, loop song.Song) int {
 			return h.N - 1
 		}
 	}
+	if i := slices.Index(a.r.choices.list, ch); i < len(a.o.Taken) {
+		return min(max(a.o.Taken[i], 0), len(ch.alternatives)-1)
+	}
 	n := uint64(len(ch.alternatives))
 	hash := moves.StepSeed(0, ch.text, ch.nth)
 	if ch.name != "" {
