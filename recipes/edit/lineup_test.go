@@ -205,3 +205,17 @@ func TestPartsOfAnotherLoop(t *testing.T) {
 		t.Error(diff)
 	}
 }
+
+// What a section has from a longer one is written for its own bars.
+func TestWhatItHadFromAnotherIsWrittenForItsBars(t *testing.T) {
+	text := "sections:\n  - {name: a, bars: 32, play: [kick, bass from 17]}\n  - {name: b, like: a, bars: 16}\n"
+	e := edit.Play{Section: 1, Part: "hat", First: 1, Last: 8, Draft: drafted(t, text)}
+	got, _, err := edit.Apply(edit.Source{File: "a.yaml", Text: []byte(text)}, e)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := strings.Replace(text, "like: a, bars: 16", "bars: 16, play: [kick, bass from 9, hat to 8]", 1)
+	if diff := cmp.Diff(want, string(got)); diff != "" {
+		t.Error(diff)
+	}
+}
