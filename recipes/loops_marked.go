@@ -35,10 +35,28 @@ func (a *order) marked(inputs []Input) ([]givenLoop, error) {
 	if err != nil {
 		return nil, err
 	}
+	loops := 0
+	for _, s := range stretches {
+		if noLoop(s) == "" {
+			loops++
+		}
+	}
+	switch {
+	case len(stretches) == 0:
+		return nil, fmt.Errorf("%s: found no marker on a bar line, want markers that say where loops begin", file)
+	case loops == 0:
+		return nil, fmt.Errorf("%s: found no marker with %d bars or more to the next, want one", file, leastMarked)
+	case loops > mostMarked:
+		return nil, fmt.Errorf("%s: found %d loops between markers, want %d at most", file, loops, mostMarked)
+	}
 	var out []givenLoop
+	const most = 8 // of those that are told of
+	short := 0
 	for i, s := range stretches {
 		if why := noLoop(s); why != "" {
-			a.tell(why)
+			if short++; short <= most {
+				a.tell(why)
+			}
 			continue
 		}
 		g := givenLoop{name: freeName(s.Name, out), files: inputs, first: s.Bar, last: s.Bar + s.Bars - 1}
@@ -47,13 +65,8 @@ func (a *order) marked(inputs []Input) ([]givenLoop, error) {
 		}
 		out = append(out, g)
 	}
-	switch {
-	case len(stretches) == 0:
-		return nil, fmt.Errorf("%s: found no marker on a bar line, want markers that say where loops begin", file)
-	case len(out) == 0:
-		return nil, fmt.Errorf("%s: found no marker with %d bars or more to the next, want one", file, leastMarked)
-	case len(out) > mostMarked:
-		return nil, fmt.Errorf("%s: found %d loops between markers, want %d at most", file, len(out), mostMarked)
+	if short > most {
+		a.tell(fmt.Sprintf("%d more stretches between markers: no loops", short-most))
 	}
 	return out, nil
 }

@@ -162,12 +162,18 @@ func TestMistakesOfMarkers(t *testing.T) {
 			}
 		})
 	}
+	var each []string
+	long := named(gridLoop(t, "kick "+strings.Repeat("x...............|", 401)+"x..............."), "long.mid", "")
+	for bar := 1; bar <= 402; bar += 2 {
+		each = append(each, fmt.Sprint(bar, " part"))
+	}
 	for _, row := range []struct {
 		rule string
 		in   []Input
 		text string
 		want string
 	}{
+		{"too many", []Input{marked(t, long, each...)}, "", "long.mid: found 201 loops between markers, want 200 at most"},
 		{"none", []Input{bare}, "", "bare.mid: found no marker on a bar line, want markers that say where loops begin"},
 		{"too short, all", []Input{named(marked(t, gridLoop(t, markedSong), "16 End"), "end.mid", "")}, "", "end.mid: found no marker with 2 bars or more to the next, want one"},
 		{"two files", []Input{bare, fourMarked(t)}, "", "found loops by markers and 2 files, want one file"},
