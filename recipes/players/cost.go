@@ -6,6 +6,7 @@ const (
 	outside        = 50        // each tenth of a percent outside the range
 	outsideInBreak = 25        // the same in a break
 	unmoved        = 3000      // where a phrase begins inside a section: neither a band nor the whole moves audibly
+	unheard        = 1500      // where a section begins: each step that it lacks to be well apart from the section before it
 	entering       = 400       // each percent of all parts over freeEntry that enters at once
 	changing       = 300       // each part over two that enters or leaves
 	restless       = 500       // each part that enters or leaves inside a phrase
@@ -53,4 +54,30 @@ func moves(a, b Power, full, ratio int64) bool {
 		return min(x, y) < max(x, y)/1000*ratio
 	}
 	return over(a[0], b[0]) || over(a[1], b[1]) || over(a[2], b[2]) || over(a.Sum(), b.Sum())
+}
+
+// wellApart is how many steps of [apart] lie between two sections whose line is heard without fail.
+const wellApart = 3
+
+// fourDecibels is 10^(-4/10), in thousandths.
+const fourDecibels = 398
+
+// apart tells how clearly one hears the line between two stretches: a step for each band that moves audibly, and another
+// where it moves by twice as much.
+func apart(a, b Power, full int64) int {
+	n := 0
+	for band := range a {
+		one := func(p Power) Power { return Power{p[band]} }
+		for _, ratio := range []int64{audible, fourDecibels} {
+			if moves(one(a), one(b), full, ratio) {
+				n++
+			}
+		}
+	}
+	return n
+}
+
+// blurred returns what it costs that the line between two sections is hard to hear.
+func blurred(a, b Power, full int64) int64 {
+	return unheard * int64(max(wellApart-apart(a, b, full), 0))
 }

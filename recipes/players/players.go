@@ -134,6 +134,14 @@ func (f *finder) before(i int) (Found, bool) {
 	return last, true
 }
 
+// ahead returns the power of the first unit after a section; nil where it is not known, or where there is none.
+func (f *finder) ahead(i int) *Power {
+	if i+1 >= len(f.lines) || f.lines[i+1] == nil || len(f.lines[i+1].Units) == 0 {
+		return nil
+	}
+	return &f.lines[i+1].Units[0].Power
+}
+
 // barsBefore is how far back a part may have been heard that does not enter.
 const barsBefore = 8
 

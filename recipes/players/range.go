@@ -105,6 +105,7 @@ type contest struct {
 	lately    []bool // a part: it was heard in the bars before; nil: nothing is known of them
 	first     *Found // the first unit of the section; nil: this one is it
 	last      bool   // it is the last unit
+	ahead     *Power // in a break, of the first unit of the section after it; nil: not known
 	under     int64  // it is to be weaker than that; 0: as strong as it may be
 	new, gone int    // parts that must enter, and those that cannot play on
 	teased    Power  // in a groove, of the tune that enters: as a rule only some of its notes are left in
@@ -159,6 +160,9 @@ func (f *finder) contest(i, k int, so []Found, broke []bool, of int64) *contest 
 	}
 	if c.before != nil {
 		c.lately = f.lately(i, so)
+	}
+	if s.Kind == song.KindBreak {
+		c.ahead = f.ahead(i)
 	}
 	c.listenTo(s)
 	c.lookAhead(i, so)
@@ -425,6 +429,12 @@ func (c *contest) cost(t try) int64 {
 	}
 	if c.first != nil && c.unit.Due && !moves(c.before.Power, t.power.minus(c.teased), c.f.Scale.Full(), audible) {
 		cost += unmoved
+	}
+	if c.first == nil && c.before != nil {
+		cost += blurred(c.before.Power, t.power.minus(c.teased), c.f.Scale.Full())
+	}
+	if c.ahead != nil {
+		cost += blurred(t.power, *c.ahead, c.f.Scale.Full())
 	}
 	cost += entering * int64(max(100*t.entering/len(c.f.Parts)-freeEntry, 0))
 	if c.first == nil || c.unit.Due {
