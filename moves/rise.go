@@ -17,7 +17,7 @@ type Rise struct {
 	Target
 	By        string        `yaml:"by" words:"steps,bend" doc:"steps of the loop's key, or pitch bend"`
 	Semitones int           `yaml:"semitones" range:"1..24" unit:"semitones" doc:"how far it bends; left out, 12"`
-	Own       string        `yaml:"own" words:"rest,stay" doc:"by steps: its own notes rest meanwhile, or stay, so that it climbs over them"`
+	Own       string        `yaml:"own" words:"rest,stay" doc:"by steps: its own notes rest meanwhile, or stay, and it climbs over them but for keys that they hold"`
 	Velocity  option.Shares `yaml:"velocity" doc:"by steps: shares of the part's median velocity at the first and last note, at most the part's own loudest; left out, 60%..100%"`
 }
 
@@ -112,7 +112,7 @@ func (r *Rise) steps(o Outcome, env *Env, part int) (Outcome, error) {
 				Key: uint8(60 + int(key.Tonic) + key.Degree(degreeAt(at, length))),
 				Vel: uint8(min(max(option.Share(share).Of(middle), 1), top)),
 			}
-			if r.Own != "stay" || !strikes(in.Parts[part], n) {
+			if r.Own != "stay" || !holdsKey(in.Parts[part], n) {
 				e.Place(part, n)
 			}
 		}
@@ -120,6 +120,19 @@ func (r *Rise) steps(o Outcome, env *Env, part int) (Outcome, error) {
 	o.tell(remark.Remark{Kind: remark.RisesIn, Found: key.String()})
 	o.changed(in, []int{part}, env.Ranges, key.String())
 	return o.with(e.Song()), nil
+}
+
+// holdsKey tells whether a part sounds the key of a note while the note lasts.
+func holdsKey(p song.Part, n song.Note) bool {
+	for _, m := range p.Notes {
+		if m.Start >= n.End {
+			break
+		}
+		if m.Key == n.Key && m.End > n.Start {
+			return true
+		}
+	}
+	return false
 }
 
 // degreeAt returns the degree of the scale after a part of a span. Common practice, no source: a slow

@@ -6,8 +6,9 @@ const (
 	outside        = 50        // each tenth of a percent outside the range
 	outsideInBreak = 25        // the same in a break
 	unmoved        = 3000      // where a phrase begins inside a section: neither a band nor the whole moves audibly
-	unheard        = 1500      // where a section begins: each step that it lacks to be well apart from the section before it
-	entering       = 400       // each percent of all parts over freeEntry that enters at once
+	faintlyMoved   = 1500      // the same, where it moves audibly, but not clearly
+	unheard        = 2000      // where a section begins: each step that it lacks to be well apart from the section before it
+	entering       = 400       // each percent of all sounds over freeEntry that enters at once
 	changing       = 300       // each part over two that enters or leaves
 	restless       = 500       // each part that enters or leaves inside a phrase
 	leaving        = 1000      // each part that leaves in a build
@@ -29,7 +30,7 @@ const (
 	nobody         = 1_000_000 // no part plays
 )
 
-// freeEntry is the share of all parts, in percent, that may enter at once at no cost.
+// freeEntry is the share of all sounds, in percent, that may enter at once at no cost.
 const freeEntry = 25
 
 // freshDrop is the share of a drop's notes, in percent, that the groove before it may play at no cost.
@@ -38,10 +39,11 @@ const freshDrop = 70
 // leastInCourse is the share of full, in tenths of a percent, that a unit of a course has after its first.
 const leastInCourse = 450
 
-// What moves by 2 dB in this model moves by at least 1 dB in a render. The ratios are 10^(-2/10) and 10^(-1.5/10), in
+// What moves by 2 dB in this model moves by at least 1 dB in a render as a rule. The ratios are 10^(-2/10) and 10^(-1.5/10), in
 // thousandths.
 const (
 	audible = 631
+	plain   = 501 // 10^(-3/10): one part in the place of a like one moves less in a render
 	rises   = 708
 )
 
@@ -57,7 +59,7 @@ func moves(a, b Power, full, ratio int64) bool {
 }
 
 // wellApart is how many steps of [apart] lie between two sections whose line is heard without fail.
-const wellApart = 3
+const wellApart = 4
 
 // fourDecibels is 10^(-4/10), in thousandths.
 const fourDecibels = 398

@@ -34,8 +34,9 @@ type Scale interface {
 
 // Part is what is known of a part besides how strong it is.
 type Part struct {
-	Role song.Role
-	Job  song.Job
+	Role   song.Role
+	Job    song.Job
+	Sounds int // how many sounds enter with it: the sounds of a kit are heard one by one; 0 counts as 1
 }
 
 // Pitched tells whether a part plays music outside bass.
