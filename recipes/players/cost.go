@@ -11,7 +11,7 @@ const (
 	entering       = 400       // each percent of all sounds over freeEntry that enters at once
 	changing       = 300       // each part over two that enters or leaves
 	restless       = 1500      // each part that enters or leaves inside a phrase
-	leaving        = 1000      // each part that leaves in a build
+	leaving        = 2500      // each part that leaves in a build
 	deserting      = 400       // in a drop, each percent of all parts over freeEntry that leaves at once: they come back at once
 	missing        = 600       // the most wanted part, if it is missing; the least wanted a third of it
 	heardBefore    = 700       // in a break, each part that an earlier break had
