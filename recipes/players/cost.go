@@ -10,7 +10,7 @@ const (
 	unheard        = 2500      // where a section begins: each step that it lacks to be well apart from the section before it
 	entering       = 400       // each percent of all sounds over freeEntry that enters at once
 	changing       = 300       // each part over two that enters or leaves
-	restless       = 1500      // each part that enters or leaves inside a phrase
+	restless       = 500       // each part that enters or leaves inside a phrase
 	leaving        = 2500      // each part that leaves in a build
 	deserting      = 400       // in a drop, each percent of all parts over freeEntry that leaves at once: they come back at once
 	missing        = 600       // the most wanted part, if it is missing; the least wanted a third of it

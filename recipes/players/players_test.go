@@ -215,37 +215,6 @@ func TestASectionIsMeasuredAgainstALaterOne(t *testing.T) {
 	}
 }
 
-// The line between two sections is heard where a band moves: a build brings what its break leaves to it, an intro and an
-// outro leave something to the groove and the drop beside them.
-func TestTheLineBetweenSectionsIsHeard(t *testing.T) {
-	type asked struct {
-		section   players.Section
-		must, may string
-		units     [][2]int
-	}
-	for _, tt := range []struct {
-		rule, lines string
-		sections    []asked
-		want        []string // of each section
-	}{
-		{"the hat comes with the build, though the break may have it too",
-			"kick beat 40 0 0\nlead hook 0 10 0\npad bed 0 12 0\nhat tops 0 0 6\nstab extra 0 6 0", []asked{
-				{players.Section{Kind: song.KindBreak}, "", "hook bed tops", [][2]int{{600, 650}}},
-				{players.Section{Kind: song.KindBuild}, "", "hook bed tops extra", [][2]int{{600, 750}}},
-			}, []string{"lead x\npad  x\n63", "lead x\npad  x\nhat  x\n68"}},
-	} {
-		l := newLoop(t, tt.lines)
-		for _, a := range tt.sections {
-			l.section(a.section, a.must, a.may, a.units...)
-		}
-		for i, line := range players.Find(l.Track) {
-			if got := l.grid(line); got != tt.want[i] {
-				t.Errorf("%s: section %d: got\n%s\nwant\n%s", tt.rule, i+1, got, tt.want[i])
-			}
-		}
-	}
-}
-
 // The sounds of a kit enter one by one: a part of three toms is three of seven, too many for the second phrase of a groove.
 func TestTheSoundsOfAKitEnterOneByOne(t *testing.T) {
 	for _, tt := range []struct {
