@@ -136,13 +136,10 @@ func (a *order) hearParts(out *foundLoop, file *smf.File) error {
 	if err != nil {
 		return err
 	}
-	if err := a.readParts(func(overrides []listen.Override) (err error) {
+	return a.readParts(func(overrides []listen.Override) (err error) {
 		out.song, out.report, err = listen.Hear(s, listen.Options{Overrides: overrides, Loop: out.loop})
 		return err
-	}); err != nil {
-		return err
-	}
-	return a.finishHearing(out)
+	})
 }
 
 // finishHearing makes the choices that hang on the parts and lets parts stand for those that are not there.

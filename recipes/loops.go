@@ -151,13 +151,10 @@ func (a *order) hearLoops(given []givenLoop) (foundLoop, error) {
 	a.tell(told...)
 	out.loop = listen.Loop{Bars: loops[0].Loop.Bars, Len: loops[0].Loop.Len}
 	out.bars, out.loops = out.loop.Bars, tape.Loops
-	if err := a.readParts(func(overrides []listen.Override) (err error) {
+	return out, a.readParts(func(overrides []listen.Override) (err error) {
 		out.song, out.report, err = tape.Hear(overrides)
 		return err
-	}); err != nil {
-		return out, err
-	}
-	return out, a.finishHearing(&out)
+	})
 }
 
 // findOne finds one of several loops in its files. Tempo and metre are the first one's where it has none.

@@ -108,6 +108,7 @@ func TestMistakesOfLoops(t *testing.T) {
 		{"loop beside loops", "loops: {a: groove.mid}\nloop: 4 bars" + sections, "x.yaml:2:7: loop: found \"loop\" beside \"loops\", want one of them"},
 		{"input beside loops", "loops: {a: groove.mid}\ninput: groove.mid" + sections, "x.yaml:2:8: input: found \"input\" beside \"loops\", want one of them"},
 		{"a folder above", "loops: {a: ../groove.mid}" + sections, "x.yaml:1:12: loops.a: found \"../groove.mid\", want a file beside the recipe, such as groove.mid, with \"/\" between folders and without \"..\""},
+		{"more files than a draft has", "loops: {a: groove.mid, b: [" + strings.Repeat("break.mid, ", MaxFiles) + "]}" + sections, "x.yaml:1:8: loops: found 1001 files, want at most 1000"},
 		{"no file", "loops: {a: {bars: 1-2}}" + sections, "x.yaml:1:12: loops.a: found no \"file\", want the file of the loop"},
 		{"bars backwards", "loops: {a: {file: groove.mid, bars: 4-3}}" + sections, "x.yaml:1:37: loops.a.bars: found \"4-3\", want bars such as 9-16"},
 		{"bars past the end", "loops: {a: {file: groove.mid, bars: 5-8}, b: break.mid}" + sections, "groove.mid: found bars 5-8, want bars within the 4 bars there are"},

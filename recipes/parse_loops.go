@@ -37,6 +37,13 @@ func (s *source) loops(r *Recipe, n *yaml.Node) {
 		s.loop(&spec, p.value, field)
 		r.Loops = append(r.Loops, spec)
 	}
+	files := 0
+	for _, l := range r.Loops {
+		files += len(l.Files)
+	}
+	if files > MaxFiles {
+		s.fail(spotOf(n), Error{Path: "loops", Found: fmt.Sprintf("%d files", files), Want: fmt.Sprintf("at most %d", MaxFiles)})
+	}
 	if len(pairs) == 0 {
 		s.fail(spotOf(n), Error{Path: "loops", Found: "none", Want: "one or more, such as {a: groove.mid, b: break.mid}"})
 	}

@@ -193,6 +193,27 @@ func TestWrongWay(t *testing.T) {
 	)
 }
 
+// A roll has twice as many strokes as the part usually has there, counted together from the line back.
+func TestARollIsMoreThanUsual(t *testing.T) {
+	const form, music = "groove 32, break 8, drop 16", `
+		kick x...x...x...x...  1-32,41-56
+		bass ..x-..x-..x-..x-  1-32,41-56
+		pad  x---------------  33-56`
+	const quarters = "x...x...x...x...|x...x...x...x...|x...x...x...x...|"
+	checkRows(t, "wrong-way", 0,
+		row{name: "a hat that gets as dense in every phrase", sections: form, music: music + `
+			hat x...x...x...x...|x...x...x...x...|x.x.x.x.x.x.x.x.|xxxxxxxxxxxxxxxx  1-32,41-56`},
+		row{name: "a hat whose eighths are only doubled for two beats", sections: form, music: music + `
+			hat:42 ` + quarters + `x.x.x.x.x.x.x.x.  1-31,41-56
+			hat:44 x.x.x.x.xxxxxxxx  32`},
+		row{name: "a snare whose usual pick-up is one beat of the roll", sections: form, music: music + `
+			snare:38 ....x.......x.x.  1-30,41-56
+			snare:40 x.x.x.x.x.x.x.x.|xxxxxxxxxxxxxxxx  31-32`,
+			want:   "warn 30-32 snare 9/4 beats",
+			answer: "copy: {part: snare, over: bar 29, to: bar 30, length: 3 bars}; mute: {part: beat, over: 1 bar before bar 33}"},
+	)
+}
+
 func TestWhatAPartUsuallyPlaysIsNoPreparation(t *testing.T) {
 	// The loop's own turnaround stands before every line.
 	s := arrangement(t, 32, `

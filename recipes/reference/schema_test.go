@@ -109,7 +109,7 @@ func TestSchemaTakesRecipes(t *testing.T) {
 	for k, i := range recipes.Builtins() {
 		text, _ := recipes.BuiltinText(i.Name)
 		texts[i.Name] = string(text)
-		for file, written := range writtenOut(t, i.Name, k, oracle.Size(4, 1, 1)) {
+		for file, written := range writtenOut(t, i.Name, k, oracle.Size(9, 1, 1)) {
 			texts[i.Name+" on "+file] = written
 		}
 	}
@@ -371,7 +371,7 @@ func places() map[string]option.Form {
 // next place.
 func TestSchemaAndParserAgreeOnValues(t *testing.T) {
 	s := compiled(t)
-	every := oracle.Size(4, 1, 1)
+	every := oracle.Size(11, 1, 1)
 	taken, refused := 0, 0
 	all := places()
 	for i, place := range slices.Sorted(maps.Keys(all)) {

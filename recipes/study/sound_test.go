@@ -99,8 +99,8 @@ func TestHeardSections(t *testing.T) {
 	}
 	mean := oracle.Mean(scores)
 	t.Logf("sections as they are heard, P R F:\n%smean %.3f, kinds %.3f", table.String(), mean, float64(right)/float64(bars))
-	if share := float64(right) / float64(bars); mean.F < .64 || share < .83 {
-		t.Errorf("got a mean F of %.3f, kinds %.3f, want .64 and .83", mean.F, share)
+	if share := float64(right) / float64(bars); mean.F < .65 || share < .83 {
+		t.Errorf("got a mean F of %.3f, kinds %.3f, want .65 and .83", mean.F, share)
 	}
 }
 

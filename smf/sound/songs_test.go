@@ -15,7 +15,9 @@ import (
 // TestHeardSongs hears real songs of one tempo as a General MIDI synthesizer plays them, and compares the
 // tempo with that of the file, and the beats with those of the file. What is a simple multiple of the
 // file's tempo is counted apart. A beat is right within 70 ms (as in MIREX audio beat tracking); F is of the
-// beats of the whole song. Metres that no file tells are taken as 4/4.
+// beats of the whole song. Metres that no file tells are taken as 4/4. Two of the songs, busy_schedule and
+// the_fast_route, are written in beats that are not those of their music, whose ride cymbal swings in beats of three
+// sixteenths of the file; they are counted as wrong all the same.
 func TestHeardSongs(t *testing.T) {
 	oracle.Need(t, "fluidsynth")
 	t.Parallel()
@@ -66,7 +68,7 @@ func TestHeardSongs(t *testing.T) {
 		}
 	}
 	t.Logf("songs as they are heard:\n%sof %d: %v; beats right in %d, mean F %.3f", table.String(), len(heard), counts, beats, sum/float64(len(heard)))
-	if len(heard) != 28 || counts["right"] < 24 || counts["other"] > 0 || beats < 22 {
+	if len(heard) != 28 || counts["right"] < 25 || counts["other"] > 0 || beats < 23 {
 		t.Errorf("of %d songs, tempo: %v; beats right in %d", len(heard), counts, beats)
 	}
 }
