@@ -78,6 +78,33 @@ func (e *Env) pass() int {
 	return e.Loop.Bars()
 }
 
+// Passes returns of several loops the length in bars of the one that plays, by bar from the first; nil: there is one.
+func (e *Env) Passes() []int {
+	if len(e.Loops) < 2 {
+		return nil
+	}
+	var out []int
+	for _, b := range e.Blocks {
+		out = append(out, slices.Repeat([]int{e.Loops[b.Loop].Bars}, b.Bars)...)
+	}
+	return out
+}
+
+// passTo returns the length in bars of the loop that plays up to the line where a bar starts.
+func (e *Env) passTo(bar int) int {
+	if len(e.Loops) < 2 {
+		return e.pass()
+	}
+	loop := 0
+	for _, b := range e.Blocks {
+		if loop = b.Loop; bar-1 <= b.Bars {
+			break
+		}
+		bar -= b.Bars
+	}
+	return e.Loops[loop].Bars
+}
+
 // SpanContext is what the spans and places of a step are resolved on.
 func (e *Env) SpanContext(in song.Song) where.SpanContext {
 	var laid []int // made when it is asked for

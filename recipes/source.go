@@ -15,6 +15,9 @@ import (
 // read.
 const MaxBytes = 1 << 20
 
+// MaxFiles is how many files a draft is made of at most: its loops, of a file or several each.
+const MaxFiles = 1000
+
 // source is a recipe that is being read.
 type source struct {
 	mistakes

@@ -78,8 +78,12 @@ func (w *writer) loops(m made) {
 		}
 		if g.first > 0 {
 			var m flowMap
-			m.entries = append(m.entries, "file: "+text)
-			m.add("bars", fmt.Sprintf("%d-%d", g.first, g.last))
+			m.add("file", text)
+			if g.marker != "" {
+				m.add("marker", scalar(g.marker))
+			} else {
+				m.add("bars", fmt.Sprintf("%d-%d", g.first, g.last))
+			}
 			text = m.String()
 		}
 		loops.add(g.name, text)
@@ -126,12 +130,22 @@ func partText(p song.Part, o listen.Override) string {
 			m.add("at", list(o.At))
 		}
 	}
+	if o.Loop != "" {
+		m.add("loop", o.Loop)
+	}
 	m.add("role", o.Role)
 	if o.Job != "" {
 		m.add("job", o.Job)
 	}
 	if o.Cycle > 0 {
 		m.add("cycle", where.Extent{Bars: o.Cycle}.Texts()[0])
+	}
+	if len(o.Cycles) > 0 {
+		var cycles flowMap
+		for _, c := range o.Cycles {
+			cycles.add(c.Loop, where.Extent{Bars: c.Bars}.Texts()[0])
+		}
+		m.add("cycle", cycles.String())
 	}
 	if o.Home != nil {
 		var home flowMap
@@ -196,6 +210,25 @@ func (w *writer) sections(m made) {
 		f.add("play", list(m.lineUpTexts(i)))
 		w.WriteString("  - " + f.String() + "\n")
 	}
+}
+
+// LineUp returns what the line-up of a section is resolved in, and who plays there in names of parts, found or not, as it
+// would be written for the section's bars. Base of it is nil. false where there is no such section; it counts from 0.
+func (r *Result) LineUp(section int) (in where.SectionContext, texts []string, ok bool) {
+	m := r.made
+	if section < 0 || section >= len(m.plays) {
+		return in, nil, false
+	}
+	return m.order.sectionContext(m.laid, section), m.lineUpTexts(section), true
+}
+
+// Plays returns, for each part of the loop, in which ticks of a section its line-up lets it play; nil where there is no such
+// section. It counts from 0.
+func (r *Result) Plays(section int) [][]song.Range {
+	if section < 0 || section >= len(r.made.plays) {
+		return nil
+	}
+	return r.made.plays[section]
 }
 
 // lineUpTexts writes the line-up of a section in the names of the parts. A trigger that is not named plays wherever anything plays;

@@ -22,6 +22,7 @@ type Input struct {
 	// what a part usually plays.
 	Full, Lined song.Song
 	LoopBars    int
+	Passes      []int          // of several loops the length of the one that plays, by bar from the first; nil: LoopBars
 	Energies    moves.Energies // that its recipe asks for; nil: it asks for none
 
 	// So that what is the same is not looked at again:

@@ -165,7 +165,7 @@ func (s *subject) changed(to song.Song) (*subject, error) {
 // bars in which it is prepared.
 func (s *subject) ledFrom(bar int) int {
 	rule := form.DefaultPrepareRule()
-	from := bar - 2*max(rule.Bars, rule.DropBars) - s.in.LoopBars
+	from := bar - 2*max(rule.Bars, rule.DropBars) - s.passTo(bar)
 	if i := s.sectionAt(bar - 1); i >= 0 {
 		from = min(from, s.song.Sections[i].Bar)
 	}
@@ -336,13 +336,21 @@ func (s *subject) changes(phrase, bar int) []form.LineChange {
 	return s.changedAt[lineBy{phrase, bar}]
 }
 
+// passTo returns the length in bars of the loop that plays up to the line where a bar starts.
+func (s *subject) passTo(bar int) int {
+	if n := len(s.in.Passes); n > 0 {
+		return s.in.Passes[min(max(bar-2, 0), n-1)]
+	}
+	return s.in.LoopBars
+}
+
 // preparing returns the parts that prepare the line where a bar starts.
 func (s *subject) preparing(bar int) []int {
 	if s.in.Lined.Time() == nil {
 		return s.structure(preparedPhrase).Bars[bar-1].Preparing
 	}
 	if _, known := s.ledBy[bar]; !known {
-		s.ledBy[bar] = form.DefaultPrepareRule().Preparing(s.song, s.in.Lined, s.in.LoopBars, bar)
+		s.ledBy[bar] = form.DefaultPrepareRule().Preparing(s.song, s.in.Lined, s.passTo(bar), bar)
 	}
 	return s.ledBy[bar]
 }

@@ -10,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/cdproto/log"
 	"github.com/chromedp/cdproto/network"
@@ -118,6 +119,53 @@ func (p *Page) Eval(script string, out any) {
 	if err := json.Unmarshal([]byte(text), out); err != nil {
 		p.t.Fatalf("%v: %s gives %s", err, script, text)
 	}
+}
+
+// Look gives the window a size in pixels, and the reader a liking for dark or light.
+func (p *Page) Look(width, height int64, dark bool) {
+	p.t.Helper()
+	scheme := "light"
+	if dark {
+		scheme = "dark"
+	}
+	err := chromedp.Run(p.ctx, emulation.SetDeviceMetricsOverride(width, height, 1, width < 600),
+		emulation.SetEmulatedMedia().WithFeatures([]*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}))
+	if err != nil {
+		p.t.Fatal(err)
+	}
+}
+
+// Tap touches a place in the window, as a finger does.
+func (p *Page) Tap(x, y float64) {
+	p.t.Helper()
+	touch := input.DispatchTouchEvent
+	err := chromedp.Run(p.ctx, touch(input.TouchStart, []*input.TouchPoint{{X: x, Y: y}}), touch(input.TouchEnd, []*input.TouchPoint{}))
+	if err != nil {
+		p.t.Fatal(err)
+	}
+}
+
+// Violation is a rule of axe-core that an element of a page breaks.
+type Violation struct {
+	Rule, Help string
+	Elements   []string
+}
+
+// Violations tells which rules of axe-core the page breaks: those of WCAG 2.0 to 2.2, levels A and AA, those called
+// best practice, and those that axe-core still tries.
+func (p *Page) Violations() (out []Violation) {
+	p.t.Helper()
+	Need(p.t, "axe-core")
+	script, err := os.ReadFile(axe())
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	if err := chromedp.Run(p.ctx, chromedp.Evaluate(string(script)+"\n;null", nil)); err != nil {
+		p.t.Fatal(err)
+	}
+	p.Eval(`axe.run(document, {resultTypes: ["violations"], runOnly: {type: "tag", values: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice", "experimental"]}})
+		.then((found) => found.violations.map((v) => ({rule: v.id, help: v.help, elements: v.nodes.map((n) => n.html + " " + n.failureSummary)})))`, &out)
+	return out
 }
 
 // Press presses keys one after the other, as names of chromedp's kb or characters.

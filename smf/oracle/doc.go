@@ -9,6 +9,7 @@
 //	midicsv, python3-mido, openttd-openmsx   Debian packages of these names
 //	jzz 1.9.6, jzz-midi-smf 1.9.9            from npm; LOOPDRAFT_NODE_MODULES names the folder
 //	                                         that has node_modules in it
+//	axe-core 4.14.1                          from npm, in the same folder: rules of accessibility for pages
 //	fluidsynth, timgm6mb-soundfont           Debian packages: a General MIDI synthesizer, its sounds
 //	freedoom, openttd-openmsx                Debian packages, out of which .ci/corpus lays songs and loops;
 //	                                         LOOPDRAFT_CORPUS names the folder

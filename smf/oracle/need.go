@@ -32,7 +32,7 @@ func Size(quick, all, most int) int {
 }
 
 // Need skips the test unless a tool is there; with LOOPDRAFT_ORACLES=require it fails the test
-// instead. A tool is "mido", "jzz" or the name of a program;
+// instead. A tool is "mido", "jzz", "axe-core" or the name of a program;
 // "fluidsynth" needs its sound set as well. Fluidsynth and chromium take minutes of a processor, so
 // that tests that need them are skipped unless they are required.
 func Need(t testing.TB, tool string) {
@@ -87,6 +87,13 @@ func missing(tool string) string {
 		if _, err := os.Stat(filepath.Join(dir, "node_modules", "jzz-midi-smf")); err != nil {
 			return "no jzz-midi-smf in LOOPDRAFT_NODE_MODULES=" + dir
 		}
+	case "axe-core":
+		if os.Getenv("LOOPDRAFT_NODE_MODULES") == "" {
+			return "LOOPDRAFT_NODE_MODULES is not set: npm install axe-core@4.14.1 somewhere and name that folder"
+		}
+		if _, err := os.Stat(axe()); err != nil {
+			return "no axe-core in LOOPDRAFT_NODE_MODULES=" + os.Getenv("LOOPDRAFT_NODE_MODULES")
+		}
 	case "fluidsynth":
 		if _, err := exec.LookPath(tool); err != nil {
 			return "fluidsynth is not there: install it"
@@ -100,4 +107,9 @@ func missing(tool string) string {
 		}
 	}
 	return ""
+}
+
+// axe is the file of axe-core.
+func axe() string {
+	return filepath.Join(os.Getenv("LOOPDRAFT_NODE_MODULES"), "node_modules", "axe-core", "axe.min.js")
 }

@@ -23,6 +23,7 @@ type Chart struct {
 	Full    form.Power   // of the loop, which sections are told against; 0: of the song's loudest phrase
 	Asked   []form.Asked // what a recipe asks of the energy of sections
 	Choices []string     // that a draft took, such as form=2
+	Loops   []string     // of several, what each is, such as b is break.mid
 }
 
 // SVG writes a song's chart as SVG: parts as rows, drums above music; above them bars, times and
@@ -75,6 +76,10 @@ const (
 	mostRow      = 40 * pixel
 	allRows      = 520 * pixel // shared by the rows, within these limits
 
+	pageRow  = 44 * pixel // of a page, so that a finger finds what stands there (WCAG 2.2, 2.5.5)
+	pageMove = 24 * pixel // the least that is a target of its own (2.5.8)
+	pageLeft = 4 * pixel
+
 	leastColumn  = 3 * pixel
 	mostStroke   = 6 * pixel
 	chartWidth   = chartColumns * leastColumn
@@ -106,10 +111,32 @@ type chart struct {
 	y       px   // how far the figure reaches down
 	tops    []px // where the rows begin
 	tall    px   // height of a row
+
+	moveTops []px // where the rows of moves begin
+	moveTall px   // height of one
+	headTop  px   // where the names of the sections begin,
+	headEnd  px   // and the times of the bars end
+
+	// In a page names and texts stand around the picture, where they can be read and pressed.
+	forPage  bool
+	besides  []sideLabel
+	above    []string // what stands above
+	below    []string // how to read it
+	nameRoom px       // the widest name of a part
+}
+
+// sideLabel is a label to the left of the columns.
+type sideLabel struct {
+	text string
+	y    px // of its base line
+	ink  ink
 }
 
 // newChart lays a chart out.
-func newChart(s song.Song, o Chart) (*chart, error) {
+func newChart(s song.Song, o Chart) (*chart, error) { return layChart(s, o, false) }
+
+// layChart lays a chart out, as a picture of its own or for a page.
+func layChart(s song.Song, o Chart, forPage bool) (*chart, error) {
 	if o.Phrase < 0 {
 		return nil, fmt.Errorf("phrase: found %d, want a number of bars from 1", o.Phrase)
 	}
@@ -141,13 +168,18 @@ func newChart(s song.Song, o Chart) (*chart, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := &chart{Chart: o, song: s, layout: l, letters: letters, inside: inside(s, l.Bars), moves: chartMoves(o.Changes), rides: l.rides(s), unheard: unheard}
+	c := &chart{Chart: o, song: s, layout: l, letters: letters, inside: inside(s, l.Bars), moves: chartMoves(o.Changes), rides: l.rides(s), unheard: unheard, moveTall: moveHeight, forPage: forPage}
 	if c.ofLoop = c.Full > 0; !c.ofLoop && c.Structure != nil {
 		c.Full = max(c.Structure.Energy.Full(form.FullPhrase), 1)
 	}
+	if forPage {
+		c.moveTall = pageMove
+	}
 	c.measure()
 	c.heading()
+	c.headTop = c.y
 	top, complete := c.scale()
+	c.headEnd = c.y
 	c.parts()
 	if c.Structure != nil {
 		c.energy()
@@ -210,6 +242,9 @@ func (c *chart) measure() {
 	}
 	labels = max(labels, c.letters.width("(no notes)", plain))
 	c.left = (margin + labels + gap).up()
+	if c.forPage {
+		c.left, c.nameRoom = pageLeft, (labels + gap).up()
+	}
 	n := px(len(c.layout.Columns))
 	c.column = max(chartWidth/n/pixel*pixel, leastColumn)
 	c.right = c.left + n*c.column
@@ -245,8 +280,23 @@ func (c *chart) label(g *group, i ink, f style, at point, text string, end bool)
 	}
 }
 
+// beside writes a label to the left of the columns, or leaves it to the page.
+func (c *chart) beside(g *group, i ink, f style, y px, text string) {
+	if c.forPage {
+		c.besides = append(c.besides, sideLabel{text, y, i})
+		return
+	}
+	c.label(g, i, f, point{c.left - gap, y}, text, true)
+}
+
 // heading writes the title and what the song is.
 func (c *chart) heading() {
+	c.attrs = []attr{{"bars", strconv.Itoa(c.layout.Bars)}, {"left", c.left.String()}, {"right", c.right.String()}}
+	if c.forPage {
+		c.above = append([]string{strings.Join(facts(c.song, c.layout), ", ")}, c.madeOf()...)
+		c.title = c.above[0]
+		return
+	}
 	c.y = margin
 	g := c.add("")
 	if title := cut(clean(c.Title, false), 2*mostName, "…"); title != "" {
@@ -261,25 +311,30 @@ func (c *chart) heading() {
 	if c.title == "" {
 		c.title = facts
 	}
-	for _, line := range c.choices() {
+	for _, line := range c.madeOf() {
 		c.y += lineHeight
 		c.label(g, soft, small, point{c.left, c.y}, line, false)
 	}
-	c.attrs = []attr{{"bars", strconv.Itoa(c.layout.Bars)}, {"left", c.left.String()}, {"right", c.right.String()}}
 	c.y += lineHeight
 }
 
-// choices are lines that name the choices taken.
-func (c *chart) choices() []string {
-	if len(c.Choices) == 0 {
-		return nil
+// madeOf are lines that name the loops and the choices taken.
+func (c *chart) madeOf() []string {
+	var lines []string
+	for _, list := range []struct {
+		name  string
+		items []string
+	}{{"loops", c.Loops}, {"choices", c.Choices}} {
+		var items []string
+		for _, item := range list.items {
+			items = append(items, clean(item, false))
+		}
+		if len(items) > 0 {
+			items[0] = list.name + ": " + items[0]
+			lines = append(lines, c.wrapped(items, ",")...)
+		}
 	}
-	var items []string
-	for _, choice := range c.Choices {
-		items = append(items, clean(choice, false))
-	}
-	items[0] = "choices: " + items[0]
-	return c.wrapped(items, ",")
+	return lines
 }
 
 // lane is a line of labels that keep apart.
@@ -314,7 +369,7 @@ func (c *chart) scale() (top px, complete bool) {
 // numbers writes a line of labels, those of sections first, then those of as many phrases as have room.
 func (c *chart) numbers(name string, starts []int, text func(bar int) string) {
 	c.y += small.size() + 4*pixel
-	c.label(c.add(""), soft, small, point{c.left - gap, c.y}, name, true)
+	c.beside(c.add(""), soft, small, c.y, name)
 	var taken lane
 	put := func(bar int) {
 		s := text(bar)
@@ -350,21 +405,26 @@ func (c *chart) phrase() int {
 	return n
 }
 
-// sections writes the names of sections above a line for each. A name wider than its section stands
-// higher up, with a line that leads there, or, where another does already, is cut. It tells whether all
+// sections writes the names of sections above a line for each. A name wider than its section is
+// set smaller or, where that is not enough, stands higher up, with a line that leads there, or, where another does already, is cut. It tells whether all
 // names are there in full.
 func (c *chart) sections() (complete bool) {
 	complete = true
 	if len(c.inside) == 0 {
 		return complete
 	}
-	names, raised := make([]string, len(c.inside)), make([]bool, len(c.inside))
+	numbered := song.SectionNames(c.inside)
+	names, raised, fonts := make([]string, len(c.inside)), make([]bool, len(c.inside)), make([]style, len(c.inside))
 	reached, top := px(0), c.y
 	for i, sec := range c.inside {
 		from, to := c.sectionXs(sec)
-		whole := clean(sec.Name, false)
+		whole := clean(numbered[i], false)
 		name := cut(whole, mostName, "…")
-		if w := c.letters.width(name, bold) + 2*tab; w > to-from && to < c.right {
+		fonts[i] = bold
+		if room := to - from - 2*tab; to < c.right && c.letters.width(name, bold) > room && c.letters.width(name, small) <= room {
+			fonts[i] = small
+		}
+		if w := c.letters.width(name, fonts[i]) + 2*tab; w > to-from && to < c.right {
 			if raised[i] = from >= reached && from+w <= c.right; raised[i] {
 				reached, c.y = from+w, top+lineHeight
 			} else {
@@ -377,7 +437,7 @@ func (c *chart) sections() (complete bool) {
 	c.y += lineHeight
 	for i, sec := range c.inside {
 		from, to := c.sectionXs(sec)
-		g := c.add(fmt.Sprintf("%s: %s", clean(sec.Name, false), barsOf(sec)), attr{"section", clean(sec.Name, false)},
+		g := c.add(fmt.Sprintf("%s: %s", clean(numbered[i], false), barsOf(sec)), attr{"section", clean(sec.Name, false)},
 			attr{"bar", strconv.Itoa(sec.Bar)}, attr{"bars", strconv.Itoa(sec.Bars)})
 		line := c.y + 6*pixel
 		g.marks = append(g.marks, mark{ink: strong, width: 2 * pixel, path: stroke(nil, point{from, line}, point{max(to-tab, from+pixel), line})})
@@ -387,11 +447,21 @@ func (c *chart) sections() (complete bool) {
 			g.marks = append(g.marks, mark{ink: rule, width: pixel, path: stroke(nil, point{from, line}, point{from, at.y - bold.size()})})
 		}
 		if names[i] != "" {
-			c.label(g, strong, bold, at, names[i], false)
+			c.label(g, strong, fonts[i], at, names[i], false)
+			at.x += c.letters.width(names[i], fonts[i]) + gap
+			c.barsBeside(g, sec, at, to)
 		}
 	}
 	c.y += 5 * pixel
 	return complete
+}
+
+// barsBeside writes the bars of a section beside its name, where they have room; a page has room as its zoom has it.
+func (c *chart) barsBeside(g *group, sec song.Section, at point, to px) {
+	bars := fmt.Sprintf("%d-%d", sec.Bar, sec.Bar+sec.Bars-1)
+	if sec.Bars > 1 && (c.forPage || at.x+c.letters.width(bars, small)+gap/2 <= to) {
+		c.label(g, soft, small, at, bars, false)
+	}
 }
 
 // sectionXs returns where a section begins and ends.
@@ -430,6 +500,10 @@ func (c *chart) lines(top px) {
 
 // footer says how to read the picture, and names the sections that had no room.
 func (c *chart) footer(complete bool) {
+	if c.forPage {
+		c.below = c.legend(true) // its buttons name all sections
+		return
+	}
 	g := c.add("")
 	c.y += gap
 	for _, line := range c.legend(complete) {
@@ -444,24 +518,19 @@ func (c *chart) legend(complete bool) []string {
 		p := c.song.Parts[r.Part]
 		drums, music, rides = drums || !p.Pitched(), music || p.Pitched(), rides || len(c.rides[i]) > 0
 	}
-	var out []string
-	if drums {
-		out = append(out, "strokes: what starts in "+columnWord(c.song.Time(), c.layout.Unit)+", the higher the more")
-	}
-	if music {
-		out = append(out, "bands: at the height of the notes, the wider the more")
-	}
-	if rides {
-		out = append(out, "lines over a part: controllers away from rest")
-	}
 	var lines []string
-	if len(out) > 0 {
-		lines = append(lines, strings.Join(out, " · "))
+	say := func(holds bool, line string) {
+		if holds {
+			lines = append(lines, line)
+		}
 	}
+	say(drums, "drums: a stroke stands for "+columnWord(c.song.Time(), c.layout.Unit)+"; the taller it is, the more is played there")
+	say(music, "other parts: a band at the height of the notes; the thicker it is, the more is played there")
+	say(rides, "a thin line over a part: a controller that moves, named on the right")
+	say(c.Structure != nil, "energy: how loud each bar sounds, its low tones at the bottom, its high ones on top")
 	lines = append(lines, c.ofFullLegend()...)
-	if len(c.changes()) > 0 {
-		lines = append(lines, "changes: a stroke where a phrase begins with one, a tall one where a stretch of its own begins, a wedge where parts prepare it")
-	}
+	say(len(c.changes()) > 0, "changes: a short stroke where a phrase begins differently, a tall one where a new stretch begins, a wedge where parts lead up to it")
+	say(len(c.moves) > 0, "names in the last rows: moves, each with a line where it was at work")
 	if !complete {
 		lines = append(lines, c.wrapped(sectionList(c.inside, false), ",")...)
 	}
@@ -470,6 +539,9 @@ func (c *chart) legend(complete bool) []string {
 
 // wrapped puts a list on lines no wider than the columns, with a sign between its items.
 func (c *chart) wrapped(items []string, between string) []string {
+	if c.forPage {
+		return []string{strings.Join(items, between+" ")}
+	}
 	var out []string
 	line := ""
 	room := c.right - c.left

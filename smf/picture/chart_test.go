@@ -116,7 +116,7 @@ func TestNothingLeavesThePictureAndNoTextsMeet(t *testing.T) {
 	songs := []struct{ bars, parts, sections int }{
 		{1, 1, 1}, {8, 4, 0}, {8, 60, 8}, {16, 17, 5}, {33, 4, 9}, {96, 11, 12}, {192, 11, 9}, {192, 60, 96}, {600, 40, 60}, {3000, 4, 40},
 	}
-	for _, c := range songs[:oracle.Size(8, len(songs), len(songs))] { // the largest are not for a first run
+	for _, c := range songs[:oracle.Size(7, len(songs), len(songs))] { // the largest are not for a first run
 		t.Run(fmt.Sprintf("%d bars, %d parts, %d sections", c.bars, c.parts, c.sections), func(t *testing.T) {
 			s := large(c.bars, c.parts, c.sections)
 			s = ridden(ridden(ridden(s, 74, 0, [2]int{0, 10}, [2]int{90, 90}), 71, 0, [2]int{0, 10}, [2]int{90, 90}), 1, 0, [2]int{0, 10}, [2]int{90, 90})
@@ -168,9 +168,9 @@ func TestNothingLeavesThePictureAndNoTextsMeet(t *testing.T) {
 }
 
 func TestLongSongsGrowWiderAndFilesStaySmall(t *testing.T) {
-	got := svgOf(t, large(600, 40, 30), Chart{})
-	if most := 2 << 20; len(got) > most {
-		t.Errorf("600 bars and 40 parts take %d bytes, want at most %d", len(got), most)
+	bars, most := oracle.Size(100, 600, 600), oracle.Size(2<<20/6, 2<<20, 2<<20)
+	if got := svgOf(t, large(bars, 40, bars/20), Chart{}); len(got) > most {
+		t.Errorf("%d bars and 40 parts take %d bytes, want at most %d", bars, len(got), most)
 	}
 	for _, c := range []struct{ bars, least, most int }{{8, 1152, 1500}, {192, 1152, 1500}, {600, 1800, 2100}, {100_000, 1152, 7600}} {
 		f, err := newChart(large(c.bars, 0, 0), Chart{})
@@ -299,8 +299,8 @@ func FuzzNamesInPictures(f *testing.F) {
 			t.Fatal(err)
 		}
 		html := strings.ToLower(page.String())
-		if open, closed := strings.Count(html, "<script"), strings.Count(html, "</script"); open != 3 || closed != 3 {
-			t.Errorf("found %d scripts that begin and %d that end, want three", open, closed)
+		if open, closed := strings.Count(html, "<script"), strings.Count(html, "</script"); open != 1+len(scripts()) || closed != open {
+			t.Errorf("found %d scripts that begin and %d that end, want %d", open, closed, 1+len(scripts()))
 		}
 	})
 }
@@ -362,8 +362,8 @@ func readPath(t *testing.T, data string) []step {
 	return out
 }
 
-// contrast is the contrast ratio of two colours: WCAG 2.1, definitions of contrast ratio and relative
-// luminance (from memory).
+// contrast is the contrast ratio of two colours: WCAG 2.2, definitions of contrast ratio and relative
+// luminance (https://www.w3.org/TR/WCAG22/#dfn-relative-luminance, from memory).
 func contrast(a, b colour) float64 {
 	luminance := func(c colour) float64 {
 		sum := 0.0
@@ -391,14 +391,11 @@ func TestTextIsLegibleOnLightAndDark(t *testing.T) {
 			}
 		}
 		for i := grey; i < inks; i++ {
-			// Criterion 1.4.11 wants 3 of what is needed to read a picture. Light colours have dark heads on
-			// their strokes, or, as bands, little to tell that their label does not.
+			// WCAG 2.2 success criterion 1.4.11, Non-text Contrast: 3 of what is needed to read a picture. The bands of
+			// energy lie upon each other, so that all three cannot have it; that of the high tones is there beside a figure.
 			least := 3.0
-			if !dark && i != grey && i != low {
-				least = 1.25
-			}
-			if dark && i == high {
-				least = 2
+			if i == high {
+				least = 1.5
 			}
 			if got := contrast(i.colour(dark), paper.colour(dark)); got < least {
 				t.Errorf("dark %v: %s has contrast %.2f, want %.2f", dark, i.class(), got, least)
@@ -407,10 +404,43 @@ func TestTextIsLegibleOnLightAndDark(t *testing.T) {
 	}
 	svg := svgOf(t, club(), Chart{})
 	light, dark, found := strings.Cut(svg, "@media(prefers-color-scheme:dark){")
-	for i := paper; i < inkVermilion; i++ {
+	for i := paper; i < inks; i++ {
 		rule := func(dark bool) string { return "." + i.class() + "{fill:" + i.colour(dark).hex() + "}" }
 		if !found || !strings.Contains(light, rule(false)) || !strings.Contains(dark, rule(true)) {
 			t.Errorf("found no light and dark %s in\n%.2000s", i.class(), svg)
+		}
+	}
+}
+
+// TestContrastIsThatOfTheStandard holds the formula against figures that are known: black on white has 21, the most there
+// is, a colour on itself 1, and #767676 is the lightest grey with 4.54 on white (common practice, no source).
+func TestContrastIsThatOfTheStandard(t *testing.T) {
+	white := colour{0xFF, 0xFF, 0xFF}
+	for _, c := range []struct {
+		on   colour
+		want float64
+	}{{colour{}, 21}, {white, 1}, {colour{0x76, 0x76, 0x76}, 4.54}} {
+		if got := contrast(c.on, white); math.Abs(got-c.want) > 0.005 {
+			t.Errorf("%s on white: found %.3f, want %.2f", c.on.hex(), got, c.want)
+		}
+	}
+}
+
+// TestColoursOnWhiteKeepTheirHue holds that the darker ones are those of the palette with less light: linear red, green
+// and blue stand to each other as before, as far as eight bits can say.
+func TestColoursOnWhiteKeepTheirHue(t *testing.T) {
+	linear := func(v uint8) float64 { return math.Pow((float64(v)/255+0.055)/1.055, 2.4) }
+	for _, c := range []colour{vermilion(), orange(), yellow(), purple(), blue(), skyBlue(), green()} {
+		d := c.onWhite()
+		share := linear(d.G) / linear(c.G)
+		if c != d && share >= 1 {
+			t.Errorf("%s is made %s, want it darker", c.hex(), d.hex())
+		}
+		for i, v := range [3]uint8{c.R, c.G, c.B} {
+			got := [3]uint8{d.R, d.G, d.B}[i]
+			if v > 0 && math.Abs(linear(got)-share*linear(v)) > 0.006 {
+				t.Errorf("%s is made %s, want its red, green and blue smaller by one share", c.hex(), d.hex())
+			}
 		}
 	}
 }
@@ -529,19 +559,21 @@ func TestPNGsOfManyPartsAreSmallerOrRefused(t *testing.T) {
 		s.Tracks = []*song.Track{{}}
 		return s
 	}
-	f, err := newChart(silent(300), Chart{})
-	if err != nil {
-		t.Fatal(err)
+	if oracle.Size(0, 1, 1) > 0 { // it takes as long as everything else here
+		f, err := newChart(silent(300), Chart{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var b bytes.Buffer
+		if err := PNG(&b, silent(300), Chart{}); err != nil {
+			t.Fatal(err)
+		}
+		c, err := png.DecodeConfig(&b)
+		if err != nil || c.Width != int(f.width/pixel) {
+			t.Errorf("found %d pixels across (%v), want %d", c.Width, err, f.width/pixel)
+		}
 	}
-	var b bytes.Buffer
-	if err := PNG(&b, silent(300), Chart{}); err != nil {
-		t.Fatal(err)
-	}
-	c, err := png.DecodeConfig(&b)
-	if err != nil || c.Width != int(f.width/pixel) {
-		t.Errorf("found %d pixels across (%v), want %d", c.Width, err, f.width/pixel)
-	}
-	err = PNG(io.Discard, silent(2000), Chart{})
+	err := PNG(io.Discard, silent(2000), Chart{})
 	if err == nil || !strings.Contains(err.Error(), "want at most 33554432 in all") {
 		t.Errorf("found %v, want a picture too large", err)
 	}
@@ -843,7 +875,7 @@ func TestChangesInPictures(t *testing.T) {
 }
 
 func TestSectionsTooNarrowForTheirNamesAreListed(t *testing.T) {
-	s := blank(192, 120, fourFour(), song.Section{Name: "intro", Bar: 1, Bars: 4}, song.Section{Name: "the first", Bar: 5, Bars: 8},
+	s := blank(192, 120, fourFour(), song.Section{Name: "intro", Bar: 1, Bars: 4}, song.Section{Name: "the very first", Bar: 5, Bars: 8},
 		song.Section{Name: "the second", Bar: 13, Bars: 8}, song.Section{Name: "drop", Bar: 21, Bars: 172})
 	s.Tracks = []*song.Track{{}}
 	var texts []string
@@ -852,9 +884,55 @@ func TestSectionsTooNarrowForTheirNamesAreListed(t *testing.T) {
 			texts = append(texts, e.text)
 		}
 	}
-	want := []string{"intro", "the…", "the second", "drop", "sections: intro 1-4, the first 5-12, the second 13-20, drop 21-192"}
+	want := []string{"intro", "the…", "the second", "drop", "sections: intro 1-4, the very first 5-12, the second 13-20, drop 21-192"}
 	if !slices.Equal(texts, want) {
 		t.Errorf("found %q, want %q", texts, want)
+	}
+}
+
+func TestHeadingsOfSections(t *testing.T) {
+	s := blank(192, 120, fourFour(), song.Section{Name: "drop", Bar: 1, Bars: 32}, song.Section{Name: "build", Bar: 33, Bars: 8},
+		song.Section{Name: "drop", Bar: 41, Bars: 1}, song.Section{Name: "build", Bar: 42, Bars: 151})
+	s.Tracks = []*song.Track{{}}
+	var got []string
+	section := ""
+	for _, e := range elements(t, svgOf(t, s, Chart{})) {
+		if e.name == "g" {
+			section = e.attrs["data-section"]
+		}
+		if section != "" && (e.name == "text" || e.name == "title") {
+			got = append(got, strings.TrimSpace(e.attrs["class"]+" "+e.text))
+		}
+	}
+	want := []string{
+		"drop 1: bars 1-32", "strong f2 drop 1", "soft f1 1-32",
+		"build 1: bars 33-40", "strong f1 build 1", // set smaller, where it has room
+		"drop 2: bar 41", "strong f2 drop 2", // stands higher up
+		"build 2: bars 42-192", "strong f2 build 2", "soft f1 42-192",
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("found %q,\nwant %q", got, want)
+	}
+}
+
+func TestMovesTellTheirParts(t *testing.T) {
+	s := blank(8, 120, fourFour())
+	s.Tracks = []*song.Track{{}}
+	roll := func(bar int, parts ...string) song.Change {
+		return song.Change{Move: "roll", Parts: parts, Ranges: []song.Range{s.BarRange(bar, bar)}}
+	}
+	f, err := newChart(s, Chart{Changes: []song.Change{roll(1, "clap"), roll(3, "clap", "\x1b[31msnare"), roll(5, "clap")}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got []string
+	for _, g := range f.groups {
+		if slices.Contains(g.attrs, attr{"move", "roll"}) {
+			got = append(got, fmt.Sprintf("%s in %d places", g.title, len(g.marks[len(g.marks)-1].path)/2))
+		}
+	}
+	if want := []string{"roll: clap in 2 places", "roll: clap, snare in 1 places"}; !slices.Equal(got, want) {
+		t.Errorf("found %q, want %q", got, want)
 	}
 }
 
@@ -883,7 +961,7 @@ func ExampleSVG() {
 	first, _, _ := strings.Cut(b.String(), "\n")
 	fmt.Println(first)
 	// Output:
-	// <svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1214 302" width="1214" height="302" role="img" data-bars="16" data-left="99" data-right="1123">
+	// <svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1214 318" width="1214" height="318" role="img" data-bars="16" data-left="99" data-right="1123">
 }
 
 func ExamplePNG() {
@@ -897,7 +975,7 @@ func ExamplePNG() {
 	c, format, err := image.DecodeConfig(&b)
 	fmt.Println(format, c.Width, c.Height, err)
 	// Output:
-	// png 2428 604 <nil>
+	// png 2428 636 <nil>
 }
 
 // benched is a long song of many parts; with -short, which asks whether benchmarks run, a short one of few.

@@ -93,7 +93,7 @@ func (i ink) class() string {
 }
 
 // colour returns the ink on a light or a dark background. Shades are our own, colours those of the
-// palette.
+// palette, made darker on white where they need it.
 func (i ink) colour(dark bool) colour {
 	shade := func(onLight, onDark colour) colour {
 		if dark {
@@ -117,18 +117,19 @@ func (i ink) colour(dark bool) colour {
 	case low:
 		return shade(colour{0x55, 0x5C, 0x64}, colour{0x9C, 0xA3, 0xAA})
 	case mid:
-		return shade(colour{0x92, 0x99, 0xA1}, colour{0x6B, 0x72, 0x79})
+		return shade(colour{0x8C, 0x93, 0x9B}, colour{0x6B, 0x72, 0x79})
 	case high:
 		return shade(colour{0xCB, 0xCF, 0xD4}, colour{0x45, 0x4B, 0x51})
 	}
-	return [...]colour{vermilion(), orange(), yellow(), purple(), blue(), skyBlue(), green()}[i-inkVermilion]
+	role := [...]colour{vermilion(), orange(), yellow(), purple(), blue(), skyBlue(), green()}[i-inkVermilion]
+	return shade(role.onWhite(), role)
 }
 
 // roleInk returns the ink of a role.
 func roleInk(r song.Role) ink {
 	c, ok := roleColour(r)
 	for i := inkVermilion; ok && i < inks; i++ {
-		if i.colour(false) == c {
+		if i.colour(true) == c {
 			return i
 		}
 	}

@@ -45,7 +45,7 @@ func (c *chart) heard() {
 		return
 	}
 	c.y += groupGap + heardHeight
-	c.label(c.add(""), strong, plain, point{c.left - gap, c.y}, changesLabel, true)
+	c.beside(c.add(""), strong, plain, c.y, changesLabel)
 	for _, at := range marked {
 		g := c.add(c.changeText(at), attr{"changes", strconv.Itoa(at.bar)})
 		x := c.barX(at.bar)

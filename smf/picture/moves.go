@@ -13,6 +13,13 @@ type moveRow struct {
 	name   string
 	label  string
 	ranges []song.Range
+	works  []work
+}
+
+// work is where a move changed the same parts.
+type work struct {
+	parts  []string
+	ranges []song.Range
 }
 
 // moveRows gathers changes by move, in the order in which the moves first come. Changes without a
@@ -34,8 +41,20 @@ func moveRows(changes []song.Change) []moveRow {
 			out = append(out, moveRow{name: c.Move})
 		}
 		out[at].ranges = append(out[at].ranges, c.Ranges...)
+		out[at].add(c.Parts, c.Ranges)
 	}
 	return out
+}
+
+// add notes that the move changed parts in some ranges.
+func (m *moveRow) add(parts []string, ranges []song.Range) {
+	for i, w := range m.works {
+		if slices.Equal(w.parts, parts) {
+			m.works[i].ranges = append(slices.Clip(w.ranges), ranges...)
+			return
+		}
+	}
+	m.works = append(m.works, work{parts, ranges})
 }
 
 // moveRow marks every column in which the move worked.

@@ -76,14 +76,14 @@ func (c *chart) ofFull() {
 	top, ends, reached := c.y, axisOf(levels), "% "+ofFullLabel
 	if asked {
 		c.y += levelHeight
-		c.label(c.add(""), strong, plain, point{c.left - gap, c.y}, ofFullLabel, true)
+		c.beside(c.add(""), strong, plain, c.y, ofFullLabel)
 		c.levelScale(ends, c.y)
 		c.y += figureLine
-		c.label(c.add(""), soft, small, point{c.left - gap, c.y}, "asked %", true)
+		c.beside(c.add(""), soft, small, c.y, "asked %")
 		reached = "reached %"
 	}
 	c.y += figureLine
-	c.label(c.add(""), soft, small, point{c.left - gap, c.y}, reached, true)
+	c.beside(c.add(""), soft, small, c.y, reached)
 	for _, l := range levels {
 		g := c.add(l.said(), l.attrs()...)
 		if asked {
@@ -217,10 +217,13 @@ func (l level) figuresAsked() []figureAt {
 	return out
 }
 
-// said says in words how loud a section is.
-func (l level) said() string {
+// said says in words which section is how loud.
+func (l level) said() string { return clean(l.name, false) + " " + l.figures() }
+
+// figures says in words how loud a section is.
+func (l level) figures() string {
 	if l.text == "" {
-		return fmt.Sprintf("%s %s%% of full", clean(l.name, false), percent(l.mean))
+		return percent(l.mean) + "% of full"
 	}
 	var asked, reached []string
 	for _, f := range l.figuresAsked() {
@@ -229,7 +232,7 @@ func (l level) said() string {
 	for _, f := range l.figuresReached() {
 		reached = append(reached, f.text)
 	}
-	return fmt.Sprintf("%s asked %s, reached %s %%", clean(l.name, false), strings.Join(asked, ", "), strings.Join(reached, ", "))
+	return fmt.Sprintf("asked %s, reached %s %%", strings.Join(asked, ", "), strings.Join(reached, ", "))
 }
 
 // Shares in tenths of a percent: of full, and the most that is told.
@@ -251,10 +254,10 @@ func (c *chart) ofFullLegend() []string {
 		full = "all of the loop in its loudest phrase"
 	}
 	if len(c.Asked) > 0 {
-		how = "a band is the energy asked for, a line what was reached; "
+		how = "a grey band is what the recipe asks for, the line what the section reaches; "
 	}
-	out := []string{ofFullLabel + ": " + how + "100% is " + full + ", played by General MIDI sounds"}
-	if len(c.unsaid) > 0 {
+	out := []string{ofFullLabel + ": the same for each section; " + how + "100% is " + full + ", played by General MIDI sounds"}
+	if len(c.unsaid) > 0 && !c.forPage { // where the row of the sections tells
 		out = append(out, c.wrapped(c.unsaid, ";")...)
 	}
 	return out

@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"html"
 	"io"
+	"maps"
 	"slices"
 	"strings"
 
@@ -24,20 +25,35 @@ var pageCSS string
 //go:embed page/player.js
 var playerJS string
 
+//go:embed page/picture.js
+var pictureJS string
+
+//go:embed page/tell.js
+var tellJS string
+
+//go:embed page/grid.js
+var gridJS string
+
 //go:embed page/view.js
 var viewJS string
+
+// scripts are those of the page, in the order in which they run.
+func scripts() []string { return []string{playerJS, pictureJS, tellJS, gridJS, viewJS} }
 
 // HTML writes a page that shows a song's chart as [SVG] does and plays the song: one file that needs
 // nothing else and, by its Content-Security-Policy, can reach nothing else. It plays with a plain sound
 // for each role, follows velocity, length, tempo and the controllers of [heardControllers], and tells of
 // each bar of a part what plays there, which moves of c.Changes worked there and what is heard to change.
 //
+// It is worked by pointer, by finger and by keys alone: parts and phrases are a grid, as the WAI-ARIA Authoring
+// Practices Guide has it.
+//
 // What the file calls things is text in it, without control characters. The errors are those of SVG and of
 // [form.StructureOf]. It takes time linear in notes, events and changes, and in parts times columns.
 func HTML(w io.Writer, s song.Song, c Chart) error {
 	title := cut(clean(c.Title, false), 2*mostName, "…")
 	c.Title = "" // which stands above the picture
-	drawn, err := newChart(s, c)
+	drawn, err := layChart(s, c, true)
 	if err != nil {
 		return err
 	}
@@ -53,13 +69,27 @@ func HTML(w io.Writer, s song.Song, c Chart) error {
 	}
 	var svg bytes.Buffer
 	writeSVG(&svg, drawn.figure)
-	policy := "default-src 'none'; base-uri 'none'; form-action 'none'; style-src " + hash(styleSheet()) + " " + hash(pageCSS) +
-		"; script-src " + hash(playerJS) + " " + hash(viewJS)
+	policy := "default-src 'none'; base-uri 'none'; form-action 'none'; style-src " + hash(styleSheet()) + " " + hash(pageCSS) + "; script-src"
+	var code strings.Builder
+	for _, script := range scripts() {
+		policy += " " + hash(script)
+		code.WriteString("<script>" + script + "</script>\n")
+	}
 	_, err = strings.NewReplacer(
 		"{{.Policy}}", policy, "{{.Title}}", html.EscapeString(title), "{{.Style}}", pageCSS,
-		"{{.Picture}}", svg.String(), "{{.Song}}", string(data), "{{.Player}}", playerJS, "{{.View}}", viewJS,
+		"{{.Above}}", tagged("p", drawn.above), "{{.Below}}", tagged("li", drawn.below),
+		"{{.Picture}}", svg.String(), "{{.Song}}", string(data), "{{.Scripts}}", code.String(),
 	).WriteString(w, pageHTML)
 	return err
+}
+
+// tagged writes texts as elements of HTML, one a line.
+func tagged(name string, texts []string) string {
+	var b strings.Builder
+	for _, text := range texts {
+		b.WriteString("<" + name + ">" + html.EscapeString(text) + "</" + name + ">\n")
+	}
+	return b.String()
 }
 
 // hash names a script or style in a Content-Security-Policy (W3C, CSP Level 3, 2.3.1).
@@ -77,13 +107,15 @@ type pageSong struct {
 	Sections []pageSection `json:"sections"`
 	Parts    []pagePart    `json:"parts"`
 	Changes  []pageChange  `json:"changes"`
+	Heard    []pageLine    `json:"heard"`
 	View     pageView      `json:"view"`
 }
 
 type pageSection struct {
-	Name string `json:"name"`
-	Bar  int    `json:"bar"`
-	Bars int    `json:"bars"`
+	Name   string `json:"name"` // numbered where several bear one name
+	Bar    int    `json:"bar"`
+	Bars   int    `json:"bars"`
+	Energy string `json:"energy"` // how loud it is, in words
 }
 
 type pagePart struct {
@@ -97,15 +129,36 @@ type pagePart struct {
 type pageChange struct {
 	Text  string         `json:"text"`
 	Parts []int          `json:"parts"`
-	At    [][2]song.Tick `json:"at"` // [start, end) of each range
+	Moves []int          `json:"moves"` // whose rows show it, from 0
+	At    [][2]song.Tick `json:"at"`    // [start, end) of each range
+}
+
+// pageLine is what is heard to change with a bar.
+type pageLine struct {
+	Bar  int    `json:"bar"`
+	Text string `json:"text"`
 }
 
 // pageView is where things stand in the picture, in its own units.
 type pageView struct {
-	Width  float64      `json:"width"`
-	Height float64      `json:"height"`
-	Lines  []float64    `json:"lines"` // of the bars; last, the end
-	Rows   [][2]float64 `json:"rows"`  // of the parts: top, height
+	Width    float64    `json:"width"`
+	Height   float64    `json:"height"`
+	Lines    []float64  `json:"lines"`   // of the bars; last, the end
+	Phrases  []int      `json:"phrases"` // the bars with which phrases and sections begin
+	Names    float64    `json:"names"`   // the widest name of a part
+	Rows     []float64  `json:"rows"`    // where those of the parts begin
+	Tall     float64    `json:"tall"`    // height of one
+	Head     [2]float64 `json:"head"`    // from the names of the sections to the times
+	Moves    []pageMark `json:"moves"`   // names, and where their rows begin
+	MoveTall float64    `json:"moveTall"`
+	Labels   []pageMark `json:"labels"` // of what else stands there, and their base lines
+}
+
+// pageMark is a text and where it stands.
+type pageMark struct {
+	Text string  `json:"text"`
+	Y    float64 `json:"y"`
+	Soft bool    `json:"soft"`
 }
 
 // heardControllers are those the page's sounds listen to besides bend: volume, pan, expression, resonance,
@@ -116,7 +169,7 @@ func newPageSong(c *chart) pageSong {
 	s := c.song
 	tl := s.Time()
 	out := pageSong{
-		PPQ: tl.PPQ(), End: s.End, View: c.view(), Sections: []pageSection{}, Parts: []pagePart{},
+		PPQ: tl.PPQ(), End: s.End, View: c.view(), Sections: []pageSection{}, Parts: []pagePart{}, Heard: []pageLine{},
 		Changes: append(c.movesMade(), c.changesHeard()...),
 	}
 	for bar := 1; bar <= c.layout.Bars+1; bar++ {
@@ -125,8 +178,13 @@ func newPageSong(c *chart) pageSong {
 	for _, t := range tl.Tempi() {
 		out.Tempi = append(out.Tempi, [2]int64{int64(t.Tick), int64(t.Micros)})
 	}
-	for _, sec := range c.inside {
-		out.Sections = append(out.Sections, pageSection{shown(sec.Name), sec.Bar, min(sec.Bars, c.layout.Bars+1-sec.Bar)})
+	levels, _ := c.levels()
+	for i, name := range song.SectionNames(c.inside) {
+		sec := c.inside[i]
+		out.Sections = append(out.Sections, pageSection{shown(name), sec.Bar, min(sec.Bars, c.layout.Bars+1-sec.Bar), levels[i].figures()})
+	}
+	for _, at := range c.changes() {
+		out.Heard = append(out.Heard, pageLine{at.bar, c.changeText(at)})
 	}
 	control := make([]map[uint8]map[string][]int64, len(s.Tracks))
 	for i := range s.Tracks {
@@ -147,33 +205,72 @@ func newPageSong(c *chart) pageSong {
 // view says where bars and rows stand.
 func (c *chart) view() pageView {
 	pixels := func(p px) float64 { return float64(p) / float64(pixel) }
-	v := pageView{Width: pixels(c.width), Height: pixels(c.height), Rows: make([][2]float64, len(c.song.Parts))}
+	v := pageView{
+		Width: pixels(c.width), Height: pixels(c.height), Phrases: c.phraseBars(), Names: pixels(c.nameRoom),
+		Rows: make([]float64, len(c.song.Parts)), Tall: pixels(c.tall), Head: [2]float64{pixels(c.headTop), pixels(c.headEnd)},
+		Moves: []pageMark{}, MoveTall: pixels(c.moveTall), Labels: []pageMark{},
+	}
 	for bar := 1; bar <= c.layout.Bars; bar++ {
 		v.Lines = append(v.Lines, pixels(c.barX(bar)))
 	}
 	v.Lines = append(v.Lines, pixels(c.right))
 	for i, r := range c.layout.Rows {
-		v.Rows[r.Part] = [2]float64{pixels(c.tops[i]), pixels(c.tall)}
+		v.Rows[r.Part] = pixels(c.tops[i])
+	}
+	for i, m := range c.moves {
+		v.Moves = append(v.Moves, pageMark{m.label, pixels(c.moveTops[i]), true})
+	}
+	for _, l := range c.besides {
+		v.Labels = append(v.Labels, pageMark{l.text, pixels(l.y), l.ink == soft})
 	}
 	return v
 }
 
-// movesMade are the changes that moves made to parts. Of the line-up the rows themselves tell.
+// mostCells is how many cells the grid of a page has at most, so that a browser is not kept waiting.
+const mostCells = 20_000
+
+// phraseBars returns the bars with which the columns of the page's grid begin: phrases, counted from bar 1, and
+// sections; of a very large song, several phrases a column.
+func (c *chart) phraseBars() []int {
+	rows := 1 + len(c.layout.Rows) + len(c.moves)
+	for step := c.layout.Phrase; ; step *= 2 {
+		begins := map[int]bool{}
+		for bar := 1; bar <= c.layout.Bars; bar += step {
+			begins[bar] = true
+		}
+		for _, sec := range c.inside {
+			begins[sec.Bar] = true
+		}
+		if len(begins)*rows <= mostCells || step >= c.layout.Bars {
+			return slices.Sorted(maps.Keys(begins))
+		}
+	}
+}
+
+// movesMade are the changes that moves made. Of the line-up the rows of the parts tell.
 func (c *chart) movesMade() []pageChange {
 	out := []pageChange{}
-	index := map[string]int{}
+	parts, rows := map[string]int{}, map[string]int{}
 	for i, p := range c.song.Parts {
-		index[p.Name] = i
+		parts[p.Name] = i
+	}
+	for i, m := range c.moves {
+		rows[m.name] = i
 	}
 	for _, ch := range c.Changes {
-		made := pageChange{Text: ch.Move}
+		made := pageChange{Text: ch.Move, Parts: []int{}, Moves: []int{}}
 		for _, name := range ch.Parts {
-			if i, ok := index[name]; ok {
+			if i, ok := parts[name]; ok {
 				made.Parts = append(made.Parts, i)
 			}
 		}
-		if ch.Move == "line-up" || len(made.Parts) == 0 || len(ch.Ranges) == 0 {
+		if ch.Move == "line-up" || len(ch.Ranges) == 0 {
 			continue
+		}
+		for _, name := range []string{ch.Move, ch.Within} {
+			if i, ok := rows[name]; ok {
+				made.Moves = append(made.Moves, i)
+			}
 		}
 		if ch.Within != "" {
 			made.Text = ch.Within + ": " + made.Text
@@ -204,7 +301,7 @@ func (c *chart) changesHeard() []pageChange {
 		if !known {
 			i = len(out)
 			index[place{text, part}] = i
-			out = append(out, pageChange{Text: text, Parts: []int{part}})
+			out = append(out, pageChange{Text: text, Parts: []int{part}, Moves: []int{}})
 		}
 		r := c.song.BarRange(bar, bar)
 		out[i].At = append(out[i].At, [2]song.Tick{r.Start, r.End})
@@ -215,7 +312,7 @@ func (c *chart) changesHeard() []pageChange {
 		}
 		for _, p := range at.heard.Preparing {
 			if at.bar > 1 {
-				add("prepares the next bar", p, at.bar-1)
+				add("prepares what comes next", p, at.bar-1)
 			}
 		}
 	}

@@ -121,12 +121,12 @@ func testNamesInThePageAreText(t *testing.T, b *oracle.Browser) {
 	}
 	page := opened(t, b, s, Chart{Title: strings.Join(names, " "), Changes: changes})
 	var parts, labels, told []string
-	var scripts int
+	var found int
 	var hacked string
-	page.Eval(`[...document.querySelectorAll("#parts span")].map((e) => e.textContent)`, &parts)
-	page.Eval(`[...document.querySelectorAll("#sections button")].map((e) => e.textContent.replace(/ \d+$/, ""))`, &labels)
-	page.Eval(`song.parts.map((_, p) => { point(1, p); return hint.textContent; })`, &told)
-	page.Eval(`document.scripts.length`, &scripts)
+	page.Eval(`[...document.querySelectorAll("#grid .part [role=rowheader]")].map((e) => e.textContent)`, &parts)
+	page.Eval(`[...document.querySelectorAll("#sections b")].map((e) => e.textContent)`, &labels)
+	page.Eval(`song.parts.map((_, p) => { point(1, 1, rowOfPart(p)); return hint.textContent; })`, &told)
+	page.Eval(`document.scripts.length`, &found)
 	page.Eval(`typeof hacked`, &hacked)
 	if !slices.Equal(parts, want) || !slices.Equal(labels, want) {
 		t.Errorf("found parts %q\nand sections %q,\nwant %q", parts, labels, want)
@@ -136,8 +136,8 @@ func testNamesInThePageAreText(t *testing.T, b *oracle.Browser) {
 			t.Errorf("%q tells %q", part, text)
 		}
 	}
-	if scripts != 3 || hacked != "undefined" {
-		t.Errorf("found %d scripts and %q, want three and nothing that ran", scripts, hacked)
+	if want := 1 + len(scripts()); found != want || hacked != "undefined" {
+		t.Errorf("found %d scripts and %q, want %d and nothing else that ran", found, hacked, want)
 	}
 }
 
@@ -328,7 +328,7 @@ func testMuteAndSolo(t *testing.T, b *oracle.Browser) {
 	play(&s, song.RoleSub, "sub", "x---x---x---x---", always)
 	page := opened(t, b, s, Chart{})
 	press := func(label string) {
-		page.Eval(fmt.Sprintf(`document.querySelector('#parts button[aria-label="%s"]').click()`, label), nil)
+		page.Eval(fmt.Sprintf(`[...document.querySelectorAll("#grid button")].find((b) => b.textContent === %q).click()`, label), nil)
 	}
 	hear := func(rule string, wantLow, wantHigh bool) {
 		t.Helper()
@@ -352,7 +352,7 @@ func testMuteAndSolo(t *testing.T, b *oracle.Browser) {
 	press("mute sub")
 	hear("a second press undoes the first", true, false)
 	var pressed []string
-	page.Eval(`[...document.querySelectorAll('#parts button[aria-pressed="true"]')].map((b) => b.getAttribute("aria-label"))`, &pressed)
+	page.Eval(`[...document.querySelectorAll('#grid button[aria-pressed="true"]')].map((b) => b.textContent)`, &pressed)
 	if !slices.Equal(pressed, []string{"mute hat"}) {
 		t.Errorf("found %q pressed, want what is muted", pressed)
 	}
@@ -513,15 +513,15 @@ func testALoopOfNextToNoTimeDoesNotGoRound(t *testing.T, b *oracle.Browser) {
 	page.Press(" ")
 }
 
-// placeOf is where a bar of a part, by name, stands in the window: bar 0 is its name, "" above the parts.
-func placeOf(page *oracle.Page, part string, bar int) (x, y float64) {
+// placeOf is where a bar of a row, by name, stands in the window: bar 0 is its name.
+func placeOf(page *oracle.Page, row string, bar int) (x, y float64) {
 	var at [2]float64
 	page.Eval(fmt.Sprintf(`(() => {
-		const box = svg.getBoundingClientRect(), p = song.parts.findIndex((p) => p.name === %q);
-		const x = %[2]d ? (barX(%[2]d) + barX(%[2]d + 1)) / 2 : barX(1) / 2;
-		const y = p < 0 ? 45 : song.view.rows[p][0] + song.view.rows[p][1] / 2;
-		return [box.left + x * zoom, box.top + y * zoom];
-	})()`, part, bar), &at)
+		const n = rows.findIndex((r) => r.name === %q), {top, tall} = rows[n];
+		document.getElementById("row-" + n).scrollIntoView({block: "center"});
+		const box = svg.getBoundingClientRect(), title = document.querySelector("#row-" + n + " [role=rowheader]").getBoundingClientRect();
+		return [%[2]d ? box.left + (barX(%[2]d) + barX(%[2]d + 1)) / 2 * zoom : title.left + title.width / 2, box.top + top + tall / 2];
+	})()`, row, bar), &at)
 	return at[0], at[1]
 }
 
@@ -540,85 +540,136 @@ func testThePictureAnswersThePointer(t *testing.T, b *oracle.Browser) {
 	s, changes := short()
 	changes = append(changes, song.Change{Move: "nowhere", Parts: []string{"kick"}}, song.Change{Move: "nobody", Ranges: []song.Range{s.BarRange(1, 8)}, Parts: []string{"gone"}})
 	page := opened(t, b, s, Chart{Changes: changes})
+	var idle, got string
+	page.Eval(`idle`, &idle)
 	for _, tt := range []struct {
-		part string
+		row  string
 		bar  int
 		want string
 	}{
 		{"kick", 2, "kick · build · bar 2 · 0:02 · 4 notes"},
-		{"kick", 4, "kick · build · bar 4 · 0:06 · 0 notes · lead-in: mute · prepares the next bar"},
+		{"kick", 4, "kick · build · bar 4 · 0:06 · 0 notes · lead-in: mute · prepares what comes next"},
 		{"bass", 5, "bass · drop · bar 5 · 0:08 · 4 notes · changes here: in or out"},
-		{"", 6, "drop · bar 6 · 0:10"},
-		{"kick", 0, ""},
+		{"sections", 6, "drop · bar 6 · 0:10 · energy N% of full"},
+		{"sections", 5, "drop · bar 5 · 0:08 · energy N% of full · bar 5, places: kick; in or out: bass; prepared by kick"},
+		{"mute", 4, "mute · build · bar 4 · 0:06 · lead-in: mute on kick"},
+		{"lead-in", 4, "lead-in · build · bar 4 · 0:06 · lead-in: mute on kick"},
+		{"mute", 5, "mute · drop · bar 5 · 0:08 · not at work"},
+		{"nobody", 5, "nobody · drop · bar 5 · 0:08 · nobody"},
+		{"kick", 0, idle},
 	} {
-		page.Hover(placeOf(page, tt.part, tt.bar))
-		var got string
-		page.Eval(`hint.textContent`, &got)
-		if got != tt.want {
-			t.Errorf("%q, bar %d: found %q, want %q", tt.part, tt.bar, got, tt.want)
+		page.Hover(placeOf(page, tt.row, tt.bar))
+		if got = told(page, `hint.textContent.replace(/\d+%/, "N%")`, tt.want); got != tt.want {
+			t.Errorf("%q, bar %d: found %q, want %q", tt.row, tt.bar, got, tt.want)
 		}
 	}
 	for _, tt := range []struct {
-		rule, part string
-		bar        int
-		want       string
+		rule, row string
+		bar       int
+		want      string
 	}{
 		{"a click on a part plays from that bar", "bass", 7, "7"},
-		{"a click above the parts plays the section", "", 7, "5"},
+		{"a click on a move plays from that bar", "mute", 3, "3"},
+		{"a click above the parts plays the section", "sections", 7, "5"},
 	} {
-		page.Click(placeOf(page, tt.part, tt.bar))
+		page.Click(placeOf(page, tt.row, tt.bar))
 		if got := told(page, `player.playing ? bar() : 0`, tt.want); got != tt.want {
 			t.Errorf("%s: found it at bar %s, want %s", tt.rule, got, tt.want)
 		}
 		page.Eval(`player.stop(0)`, nil)
 	}
-	page.Eval(`draw()`, nil)
-	page.Click(placeOf(page, "kick", 0))
-	var muted, dim int
-	page.Eval(`[...player.muted].map((p) => song.parts[p].name === "kick").length`, &muted)
-	page.Eval(`document.querySelectorAll('#stage g[data-part="kick"].unheard').length`, &dim)
-	if muted != 1 || dim != 1 {
-		t.Errorf("a click on its name mutes a part: found %d muted, %d dimmed", muted, dim)
+	// A bar takes two seconds. The pointer stays where it clicked, and the line goes on with the song.
+	x, y := placeOf(page, "bass", 6)
+	page.Click(x, y)
+	page.Hover(x+1, y+1) // a hand is not still
+	if want := "bass · drop · bar 7 · 0:12 · 4 notes"; told(page, `hint.textContent`, want) != want {
+		t.Errorf("after a click: found %q, want the line to follow to %q", told(page, `hint.textContent`, want), want)
 	}
+	page.Eval(`player.stop(0)`, nil)
 }
 
 func testThePageIsWorkedByKeys(t *testing.T, b *oracle.Browser) {
 	s, changes := short()
-	page := opened(t, b, s, Chart{Changes: changes})
-	page.Eval(`stage.focus()`, nil)
+	page := opened(t, b, s, Chart{Phrase: 2, Changes: changes})
+	page.Eval(`document.activeElement.blur()`, nil)
+	const focus = `((e) => e.getAttribute("aria-label")?.replace(/\d+%/, "N%") ?? e.id + e.textContent)(document.activeElement)`
 	for _, tt := range []struct {
 		rule string
 		keys []string
 		tell string // JavaScript
 		want string
 	}{
-		{"down chooses the first part", []string{kb.ArrowDown}, `hint.textContent`, "kick · build · bar 1 · 0:00 · 4 notes"},
-		{"right goes on by a bar", []string{kb.ArrowRight, kb.ArrowRight, kb.ArrowRight}, `hint.textContent`, "kick · build · bar 4 · 0:06 · 0 notes · lead-in: mute · prepares the next bar"},
-		{"and left back", []string{kb.ArrowLeft}, `hint.textContent`, "kick · build · bar 3 · 0:04 · 4 notes"},
-		{"M mutes the chosen part", []string{"m"}, `[...player.muted].map((p) => song.parts[p].name).join()`, "kick"},
-		{"down again chooses the next", []string{kb.ArrowDown, "s"}, `[...player.soloed].map((p) => song.parts[p].name).join()`, "bass"},
-		{"after the last comes the first", []string{kb.ArrowDown}, `song.parts[chosen].name`, "kick"},
-		{"page down goes to the next section", []string{kb.PageDown}, `byId("position").textContent`, "bar 5 of 8, 0:08"},
-		{"and after the last to the end", []string{kb.PageDown}, `byId("position").textContent`, "bar 8 of 8, 0:14"},
-		{"page up to the section's start", []string{kb.PageUp, kb.PageUp}, `byId("position").textContent`, "bar 1 of 8, 0:00"},
-		{"end", []string{kb.End}, `byId("position").textContent`, "bar 8 of 8, 0:14"},
-		{"home", []string{kb.Home}, `byId("position").textContent`, "bar 1 of 8, 0:00"},
+		{"tab comes to play", []string{kb.Tab}, focus, "playPlay"},
+		{"to loop, volume, zoom and the sections", []string{kb.Tab, kb.Tab, kb.Tab, kb.Tab, kb.Tab}, focus, "drop bars 5 to 8"},
+		{"and to the first part", []string{kb.Tab}, focus, "kick, build, bars 1 to 2, 0:00, 8 notes"},
+		{"where the line tells the same", nil, `hint.textContent`, "kick · build · bars 1 to 2 · 0:00 · 8 notes"},
+		{"right goes on by a phrase", []string{kb.ArrowRight, kb.ArrowRight}, focus, "kick, drop, bars 5 to 6, 0:08, 8 notes, changes here: in or out"},
+		{"and takes the song there while it is still", nil, `byId("position").textContent`, "bar 5 of 8, 0:08"},
+		{"left goes back", []string{kb.ArrowLeft}, focus, "kick, build, bars 3 to 4, 0:04, 4 notes, lead-in: mute, changes here: in or out"},
+		{"down goes to the part below", []string{kb.ArrowDown}, focus, "bass, build, bars 3 to 4, 0:04, 0 notes"},
+		{"and to the moves", []string{kb.ArrowDown}, focus, "mute, build, bars 3 to 4, 0:04, lead-in: mute on kick"},
+		{"below the last there is nothing", []string{kb.ArrowDown, kb.ArrowDown, kb.ArrowDown}, focus, "lead-in, build, bars 3 to 4, 0:04, lead-in: mute on kick"},
+		{"up goes back, to the sections", []string{kb.ArrowUp, kb.ArrowUp, kb.ArrowUp, kb.ArrowUp, kb.ArrowUp}, focus, "build, bars 3 to 4, 0:04, energy N% of full, bar 3, in or out: kick"},
+		{"end goes to the last phrase", []string{kb.ArrowDown, kb.End}, focus, "kick, drop, bars 7 to 8, 0:12, 8 notes"},
+		{"right of which there is nothing", []string{kb.ArrowRight}, focus, "kick, drop, bars 7 to 8, 0:12, 8 notes"},
+		{"home goes to the row's first cell", []string{kb.Home}, focus, "mute kick"},
+		{"left of which there is nothing", []string{kb.ArrowLeft}, focus, "mute kick"},
+		{"space presses it", []string{" "}, `[...player.muted].map((p) => song.parts[p].name).join()`, "kick"},
+		{"as does M", []string{"m"}, `player.muted.size`, "0"},
+		{"solo is the next", []string{kb.ArrowRight}, focus, "solo kick"},
+		{"S lets the part play alone", []string{kb.ArrowDown, "S"}, `[...player.soloed].map((p) => song.parts[p].name).join()`, "bass"},
+		{"and lets the others in again", []string{"s"}, `player.soloed.size`, "0"},
+		{"page down goes down rows", []string{kb.PageDown}, focus, "lead-in, build, bars 1 to 2, 0:00, not at work"},
+		{"page up goes up", []string{kb.PageUp}, `document.activeElement.closest("[role=row]").id`, "row-0"},
+		{"a point goes to the next section", []string{"."}, `phrases[document.activeElement.place.column - ahead]`, "5"},
+		{"a comma to the one before", []string{","}, `phrases[document.activeElement.place.column - ahead]`, "1"},
 		{"L loops the section", []string{"l"}, `player.loop.map(barAt).join()`, "1,5"},
-		{"plus zooms", []string{"+"}, `(svg.getBoundingClientRect().width / song.view.width).toFixed(2)`, "1.10"},
-		{"minus zooms back", []string{"-"}, `(svg.getBoundingClientRect().width / song.view.width).toFixed(2)`, "1.00"},
-		{"space plays", []string{" "}, `button.textContent`, "Stop"},
-		{"and stops", []string{" "}, `button.textContent`, "Play"},
 		{"capitals do the same", []string{"L"}, `String(player.loop)`, "null"},
-		{"space plays while the volume has the focus", []string{" "}, `(byId("volume").focus(), button.textContent)`, "Stop"},
-		{"and stops, and the volume keeps its keys", []string{" ", kb.ArrowDown}, `button.textContent + song.parts[chosen].name`, "Playkick"},
+		{"plus draws bars wider", []string{"+"}, `(svg.getBoundingClientRect().width / song.view.width).toFixed(2)`, "1.10"},
+		{"minus narrower", []string{"-"}, `(svg.getBoundingClientRect().width / song.view.width).toFixed(2)`, "1.00"},
+		{"enter plays from there", []string{kb.ArrowDown, ".", kb.Enter}, `player.playing && bar()`, "5"},
+		{"and moving on does not move the song", []string{kb.ArrowLeft, kb.ArrowLeft}, `bar() >= 5 && bar() < 8`, "true"},
+		{"space stops", []string{" "}, `button.textContent`, "Play"},
+		{"and plays while the volume has the focus", []string{" "}, `(byId("volume").focus(), button.textContent)`, "Stop"},
+		{"and stops, and the volume keeps its keys", []string{" ", kb.ArrowDown}, `button.textContent + byId("volume").value`, "Play24"},
+		{"where letters do nothing", []string{"m", "s", "l"}, `player.muted.size + player.soloed.size + String(player.loop)`, "0null"},
+		{"tab comes back to the cell that was left", []string{kb.Tab, kb.Tab, kb.Tab, kb.Tab}, focus, "kick, build, bars 1 to 2, 0:00, 8 notes"},
 	} {
 		page.Press(tt.keys...)
 		if got := told(page, tt.tell, tt.want); got != tt.want {
 			t.Errorf("%s: found %q, want %q", tt.rule, got, tt.want)
 		}
 	}
+	var reached []int
+	page.Press(kb.ArrowRight)
+	page.Eval(`[document.querySelectorAll('#grid [tabindex="0"]').length, document.querySelectorAll('#grid [tabindex="-1"]').length + 1 - document.querySelectorAll("#grid [role=gridcell][data-bar], #grid button").length]`, &reached)
+	if !slices.Equal(reached, []int{1, 0}) {
+		t.Errorf("found %v, want one cell in the order of Tab and all others out of it", reached)
+	}
+	// Shift and the arrows go by bars; what moved no focus is said.
+	var far []string
+	for _, key := range []string{"ArrowRight", "m", "m", "s", "s", "l", "l"} {
+		page.Eval(`document.activeElement.dispatchEvent(new KeyboardEvent("keydown", {key: "`+key+`", shiftKey: true, bubbles: true}))`, nil)
+		var said string
+		page.Eval(`byId("said").textContent`, &said)
+		far = append(far, said)
+	}
+	if want := []string{"kick · build · bar 4 · 0:06 · 0 notes · lead-in: mute", "kick is muted", "kick is not muted",
+		"kick plays solo", "kick plays with the others", "loops the section", "loops nothing"}; !slices.Equal(far, want) {
+		t.Errorf("found said %q, want %q", far, want)
+	}
+	far = nil
+	for _, key := range []string{"Home", "End"} {
+		page.Eval(`document.activeElement.dispatchEvent(new KeyboardEvent("keydown", {key: "`+key+`", ctrlKey: true, bubbles: true}))`, nil)
+		var at string
+		page.Eval(`((p) => p.row + " " + p.column)(document.activeElement.place)`, &at)
+		far = append(far, at)
+	}
+	if !slices.Equal(far, []string{"0 2", "4 5"}) {
+		t.Errorf("control with home and end: found %q, want the first and the last cell", far)
+	}
 	var at [2]float64
-	page.Eval(`(document.querySelector("#parts button").scrollIntoView(), (({x, y}) => [x + 5, y + 5])(document.querySelector("#parts button").getBoundingClientRect()))`, &at)
+	page.Eval(`(document.querySelector("#grid button").click(), document.querySelector("#grid button").scrollIntoView({block: "center"}), (({x, y}) => [x + 5, y + 5])(document.querySelector("#grid button").getBoundingClientRect()))`, &at)
 	page.Click(at[0], at[1])
 	if got := told(page, `String(player.muted.size)`, "0"); got != "0" {
 		t.Errorf("a click on mute: found %s parts muted, want the kick unmuted", got)

@@ -16,6 +16,20 @@ func blue() colour      { return colour{0x00, 0x72, 0xB2} }
 func vermilion() colour { return colour{0xD5, 0x5E, 0x00} }
 func purple() colour    { return colour{0xCC, 0x79, 0xA7} } // reddish purple
 
+// onWhite returns a colour of the palette as it is drawn on white: light ones have red, green and blue made smaller
+// by one share of their light, so that the hue stays and the contrast to white is 3 to 1 (WCAG 2.2, 1.4.11).
+func (c colour) onWhite() colour {
+	switch c {
+	case orange():
+		return colour{0xC3, 0x86, 0x00}
+	case skyBlue():
+		return colour{0x49, 0x9A, 0xC8}
+	case yellow():
+		return colour{0x9D, 0x95, 0x28}
+	}
+	return c
+}
+
 // roleColour returns the colour of a role, and false for roles drawn in the colour of the text. Kin
 // share one: the row's name tells them apart.
 func roleColour(r song.Role) (colour, bool) {

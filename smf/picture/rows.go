@@ -10,14 +10,17 @@ import (
 // parts draws the rows, each group under its name.
 func (c *chart) parts() {
 	c.tall = min(max(allRows/px(max(len(c.layout.Rows), 1))/pixel*pixel, leastRow), mostRow)
+	if c.forPage {
+		c.tall = pageRow
+	}
 	if len(c.layout.Rows) == 0 {
 		c.y += c.tall
-		c.label(c.add(""), strong, plain, point{c.left - gap, c.y}, "(no notes)", true)
+		c.beside(c.add(""), strong, plain, c.y, "(no notes)")
 	}
 	for i, r := range c.layout.Rows {
 		if i == 0 || r.Group != c.layout.Rows[i-1].Group {
 			c.y += groupGap
-			c.label(c.add(""), soft, small, point{c.left - gap, c.y}, r.Group.word(), true)
+			c.beside(c.add(""), soft, small, c.y, r.Group.word())
 		}
 		c.tops = append(c.tops, c.y)
 		c.part(i, c.song.Parts[r.Part])
@@ -49,7 +52,7 @@ func (c *chart) part(row int, p song.Part) {
 		what += fmt.Sprintf(" of track %s", track)
 	}
 	g := c.add(fmt.Sprintf("%s: %s, %s", name, what, count(len(p.Notes), "note")), attr{"part", name}, attr{"role", string(p.Role)})
-	c.label(g, strong, plain, point{c.left - gap, base}, name, true)
+	c.beside(g, strong, plain, base, name)
 	g.marks = append(g.marks, mark{ink: hair, width: pixel, path: stroke(nil, point{c.left, base + pixel/2}, point{c.right, base + pixel/2})})
 	levels := c.layout.fineLevels(p)
 	if p.Pitched() {
@@ -175,7 +178,7 @@ func (c *chart) ride(g *group, i int, r ride, base, room px) {
 func (c *chart) energy() {
 	c.y += groupGap + energyHeight
 	g := c.add("energy of each bar", attr{"energy", ""})
-	c.label(g, strong, plain, point{c.left - gap, c.y}, "energy", true)
+	c.beside(g, strong, plain, c.y, "energy")
 	bars, loudest := c.layout.Unit.Bars, c.Structure.Energy.Loudest()
 	var xs []px
 	var tops [3][]px // upper edge of each band
@@ -224,11 +227,29 @@ func (c *chart) movesBelow() {
 	}
 	c.y += groupGap
 	for _, m := range c.moves {
-		c.y += moveHeight
-		g := c.add("", attr{"move", m.label})
-		c.label(g, soft, small, point{c.left - gap, c.y}, m.label, true)
-		g.marks = append(g.marks, mark{ink: grey, width: 4 * pixel, path: c.atWork(m.ranges, c.y-4*pixel)})
+		c.moveTops = append(c.moveTops, c.y)
+		c.y += c.moveTall
+		base := c.y - (c.moveTall-moveHeight)/2
+		for i, w := range m.works {
+			g := c.add(c.workText(m, w), attr{"move", m.label})
+			if i == 0 {
+				c.beside(g, soft, small, base, m.label)
+			}
+			g.marks = append(g.marks, mark{ink: grey, width: 4 * pixel, path: c.atWork(w.ranges, base-4*pixel)})
+		}
 	}
+}
+
+// workText says which parts a move changed; nothing where it names none.
+func (c *chart) workText(m moveRow, w work) string {
+	var parts []string
+	for _, p := range w.parts {
+		parts = append(parts, shown(p))
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return m.label + ": " + strings.Join(parts, ", ")
 }
 
 // atWork draws lines along ranges, each at least three pixels long; what touches becomes one.

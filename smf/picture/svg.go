@@ -43,7 +43,7 @@ func styleSheet() string {
 	}
 	writeInks(&b, paper, inks, false)
 	b.WriteString("@media(prefers-color-scheme:dark){\n")
-	writeInks(&b, paper, inkVermilion, true) // the colours of roles are the same on both
+	writeInks(&b, paper, inks, true)
 	b.WriteString("}\n")
 	return b.String()
 }

@@ -310,26 +310,41 @@ func (e *Edit) NewPart(p Part) int {
 	return len(e.out.Parts) - 1
 }
 
-// FreeChannel returns a channel that no track uses, and false if there is none. Channel 10 (index 9)
-// is not given out: it is the drums' in General MIDI.
+// FreeChannel returns a channel that no part has, and false if there is none. One of which no event speaks either
+// comes before one that a track sets up and does not play on. Channel 10 (index 9) is not given out: it is the
+// drums' in General MIDI.
 func (s Song) FreeChannel() (uint8, bool) {
-	var used [16]bool
+	played := [16]bool{9: true}
 	for _, p := range s.Parts {
-		used[p.Channel] = true
+		played[p.Channel] = true
 	}
+	named := played
 	for _, t := range s.Tracks {
 		for _, ev := range t.Events {
 			if ev.IsChannel() {
-				used[ev.Chan()] = true
+				named[ev.Chan()] = true
 			}
 		}
 	}
-	for c := range uint8(16) {
-		if !used[c] && c != 9 {
-			return c, true
+	for _, used := range [][16]bool{named, played} {
+		if c := slices.Index(used[:], false); c >= 0 {
+			return uint8(c), true
 		}
 	}
 	return 0, false
+}
+
+// Clear drops what the song says of a channel that no part has, and tells whether there was anything.
+func (e *Edit) Clear(channel uint8) bool {
+	on := func(ev Event) bool { return ev.IsChannel() && ev.Chan() == channel }
+	found := false
+	for i, t := range e.out.Tracks {
+		if slices.ContainsFunc(t.Events, on) {
+			e.RemoveEvents(i, func(_ *Track, ev Event) bool { return on(ev) })
+			found = true
+		}
+	}
+	return found
 }
 
 func (e *Edit) ownTrack(i int) *Track {
