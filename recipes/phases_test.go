@@ -22,12 +22,8 @@ type phase struct {
 	bytes, allocs uint64
 }
 
-func (p *phase) less(q phase) {
-	p.time, p.bytes, p.allocs = p.time-q.time, p.bytes-q.bytes, p.allocs-q.allocs
-}
-
-// add runs a phase, or a part of one, and returns what it took.
-func (p *phases) add(name string, run func()) phase {
+// add runs a phase, or a part of one.
+func (p *phases) add(name string, run func()) {
 	var before, after runtime.MemStats
 	runtime.ReadMemStats(&before)
 	start := time.Now()
@@ -41,7 +37,6 @@ func (p *phases) add(name string, run func()) phase {
 	}
 	sum := p.of[name]
 	sum.time, sum.bytes, sum.allocs = sum.time+took.time, sum.bytes+took.bytes, sum.allocs+took.allocs
-	return took
 }
 
 // table returns the phases as a table, each with its share of the whole time.
@@ -83,20 +78,15 @@ func BenchmarkPhases(b *testing.B) {
 		var r *Recipe
 		p.add("recipe", func() { r, _ = Builtin("club") })
 		var m made
-		p.add("hearing", func() {
-			a, err := newOrder(in, r, Options{})
-			must(err)
-			given, err := a.given(in)
-			must(err)
-			files, err := a.join(given[0].files)
-			must(err)
-			m.order = a
-			m.loop, err = a.hear(given[0], files, a.looksForLoop())
-			must(err)
-		})
-		again, err := newOrder(in, r, Options{})
+		var t *Takes
+		var err error
+		p.add("hearing", func() { t, err = NewTakes(in, r, Options{}) })
 		must(err)
-		p.of["hearing"].less(p.add("choices", func() { must(again.choose(m.loop.song)) })) // it is done while the loop is heard
+		p.add("choices", func() {
+			m = made{order: t.order.forTake(1), loop: t.loop}
+			err = m.order.finishHearing(&m.loop)
+		})
+		must(err)
 		p.add("laying out", func() { m.laid, err = m.order.layOut(m.loop) })
 		must(err)
 		var lined linedUp
