@@ -72,7 +72,7 @@ func isChoice(n *yaml.Node) bool {
 		return false
 	}
 	for i := 0; i+1 < len(n.Content); i += 2 {
-		if song.Nearest(n.Content[i].Value, []string{OneOf}) != "" {
+		if key := n.Content[i].Value; key == OneOf || song.Nearest(key, []string{OneOf}) != "" {
 			return true
 		}
 	}

@@ -573,6 +573,7 @@ func (s *stepping) checkEnergies(f *found) {
 	if err != nil {
 		return // the line-up was measured: there is none
 	}
+	s.env.Heard = heard
 	entry, _ := review.Lookup("energy")
 	rule := entry.New().(*review.EnergyKept)
 	for i, sec := range f.sections {

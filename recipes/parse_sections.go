@@ -78,10 +78,10 @@ func (s *source) section(r *Recipe, n *yaml.Node, path string) {
 			s.unknownNear(p.at, path, "key", p.key, keyNames(SectionKeys()), cmp.Or(cutAtComma(pairs, i), song.Nearest(p.key, keyNames(SectionKeys()))))
 		}
 	}
-	for _, key := range SectionKeys() {
-		needed := key.Required || key.Name == "bars" && !given["like"]
-		if needed && !given[key.Name] && !misspelt {
-			s.fail(spotOf(n), Error{Path: path, Found: "no " + strconv.Quote(key.Name), Want: "a section with name and bars"})
+	for _, key := range []string{"name", "bars"} { // see SectionKeys
+		needed := key == "name" || !given["like"]
+		if needed && !given[key] && !misspelt {
+			s.fail(spotOf(n), Error{Path: path, Found: "no " + strconv.Quote(key), Want: "a section with name and bars"})
 		}
 	}
 	if n := len(spec.atAdd); n > 0 {

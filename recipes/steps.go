@@ -94,11 +94,13 @@ func (s *stepping) composite(index int, spec StepSpec, c moves.Composer) {
 	if len(x.Steps) == 0 {
 		s.skip(index, spec, x.Nothing)
 	}
-	if s.tried(index, spec, c, x) {
-		return
+	if !s.tried(index, spec, c, x) {
+		for _, step := range x.Steps {
+			s.primitive(index, StepSpec{Step: step, at: spec.at}, c.Name())
+		}
 	}
-	for _, step := range x.Steps {
-		s.primitive(index, StepSpec{Step: step, at: spec.at}, c.Name())
+	if len(x.Heard.Bars) > 0 {
+		s.env.Heard = x.Heard
 	}
 }
 
@@ -110,6 +112,9 @@ func (s *stepping) tried(index int, spec StepSpec, c moves.Composer, x moves.Exp
 	}
 	for _, d := range x.Done {
 		s.carriedOut(index, StepSpec{Step: d.Step, at: spec.at}, c.Name(), d.Outcome)
+		if d.Whole {
+			s.song = d.Outcome.Song
+		}
 	}
 	s.song = x.Song
 	return true

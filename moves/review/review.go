@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"loopdraft/moves"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -22,6 +23,8 @@ type Input struct {
 	Full, Lined song.Song
 	LoopBars    int
 	Energies    moves.Energies // that its recipe asks for; nil: it asks for none
+
+	Heard form.Energy // of the song, or of one that it was made from, so that what is the same is not measured again; unset: none
 }
 
 // Options say what is looked for. The zero value looks by every rule, with its numbers as they are.

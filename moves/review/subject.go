@@ -49,10 +49,7 @@ type heardPart struct {
 	content []uint64 // what is struck and where in the bar, 0 for nothing
 }
 
-func newSubject(in Input, o Options) (*subject, error) { return newSubjectFrom(in, o, form.Energy{}) }
-
-// newSubjectFrom makes a subject of a song that may have been made from one that was measured.
-func newSubjectFrom(in Input, o Options, heard form.Energy) (*subject, error) {
+func newSubject(in Input, o Options) (*subject, error) {
 	tl := in.Song.Time()
 	if tl == nil {
 		return nil, errors.New("found a file without common bars (format 2 or SMPTE time), want format 0 or 1 in ticks per quarter note")
@@ -65,7 +62,7 @@ func newSubjectFrom(in Input, o Options, heard form.Energy) (*subject, error) {
 		s.checks = asTheyAre()
 	}
 	var err error
-	if s.energy, err = heard.Again(in.Song); err != nil {
+	if s.energy, err = in.Heard.Again(in.Song); err != nil {
 		s.told = append(s.told, err.Error()+"; only broken things were looked for")
 		s.setSections()
 		return s, nil
@@ -199,17 +196,16 @@ func (s *subject) hear(p *song.Part) heardPart {
 			h.sounds[bar] = h.sounds[bar] || bar <= until
 		}
 	}
-	last := song.Tick(-1)
+	last, counter := song.Tick(-1), s.song.Counter()
 	for _, n := range p.Notes {
-		at := s.song.Counted(n.Start)
-		b := s.time.BarOf(at) - 1
+		at, b := counter.Counted(n.Start), counter.Bar(n.Start)-1
 		if b >= s.bars {
 			break
 		}
 		if b > bar {
 			next(b)
+			start = s.time.BarStart(b + 1)
 		}
-		start = s.time.BarStart(b + 1)
 		h.sounds[b] = true
 		if last < 0 || at-last >= grain {
 			h.onsets[b]++

@@ -204,7 +204,7 @@ func (p *phraseParser) turn() (turn, *option.Mistake) {
 		p.take()
 		return inTurn, nil
 	}
-	p.mayFollow(`"in turn"`)
+	p.mayFollow("in turn", true)
 	if !p.accept("out") {
 		return atOnce, nil
 	}

@@ -98,7 +98,7 @@ func (e Energy) Again(s song.Song) (Energy, error) {
 	for b := changed.first; b <= changed.last; b++ {
 		out.Bars[b] = Powers{}
 		for i := range out.Parts {
-			out.Bars[b] = out.Bars[b].Plus(out.Parts[i][b])
+			out.Bars[b].add(&out.Parts[i][b])
 		}
 	}
 	return out, nil
