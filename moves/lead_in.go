@@ -53,7 +53,7 @@ func (l *LeadIn) Expand(env *Env, in song.Song) (Expansion, error) {
 		return Expansion{}, option.Named("at", err)
 	}
 	tl := in.Time()
-	w := leading{move: l, env: env, sketch: newSketch(*env, in)}
+	w := leading{move: l, env: env, sketch: newSketch(*env, in), look: form.NewPreparer(form.DefaultPrepareRule())}
 	for _, t := range at {
 		bar := tl.BarOf(t)
 		switch {
@@ -80,6 +80,7 @@ type leading struct {
 	move   *LeadIn
 	env    *Env
 	sketch *sketch
+	look   *form.Preparer
 	last   string          // the device chosen last
 	before int             // the line before, 0 for none
 	fills  []string        // the places of the fills so far
@@ -87,7 +88,7 @@ type leading struct {
 }
 
 func (w *leading) prepared(s *sketch, bar int) bool {
-	return form.DefaultPrepareRule().Prepared(s.song, s.env.Lined, w.env.pass(), bar)
+	return w.look.Prepared(s.song, s.env.Lined, w.env.pass(), bar)
 }
 
 // prepare leads into the line where a bar starts.
