@@ -1,6 +1,7 @@
 package recipes
 
 import (
+	"encoding/json"
 	"fmt"
 	"math"
 	"slices"
@@ -11,9 +12,12 @@ import (
 	"loopdraft/moves"
 	"loopdraft/moves/review"
 	"loopdraft/smf"
+	"loopdraft/smf/form"
 	"loopdraft/smf/listen"
 	"loopdraft/smf/oracle"
 	"loopdraft/smf/song"
+
+	"github.com/google/go-cmp/cmp"
 )
 
 // loopsToReview returns the demo loops of at least four parts, the patterns of the ferry as one.
@@ -30,6 +34,39 @@ func loopsToReview(t testing.TB) [][]Input {
 		}
 	}
 	return append(out, ferry)
+}
+
+// TestReviewOfWhatIsKnown holds reviews of drafts, of which the last move and the energies know much already, against
+// reviews that find everything out anew.
+func TestReviewOfWhatIsKnown(t *testing.T) {
+	for _, in := range loopsToReview(t) {
+		for take := 1; take <= 2; take++ {
+			got, err := Draft(in, club(t), Options{Take: take})
+			if err != nil {
+				t.Fatal(err)
+			}
+			known := got.ToReview()
+			anew := known
+			anew.Known, anew.Heard = nil, form.Energy{}
+			texts := func(in review.Input) string {
+				found, err := review.Review(in, review.Options{Checks: club(t).Checks(), Bare: true})
+				if err != nil {
+					t.Fatal(err)
+				}
+				text, err := json.MarshalIndent(found, "", " ")
+				if err != nil {
+					t.Fatal(err)
+				}
+				return string(text)
+			}
+			if diff := cmp.Diff(texts(anew), texts(known)); diff != "" {
+				t.Errorf("%s, take %d (- anew, + known):\n%s", in[0].Name, take, diff)
+			}
+			if known.Known == nil {
+				t.Errorf("%s, take %d: mend left nothing", in[0].Name, take)
+			}
+		}
+	}
 }
 
 // reread returns a file as a song of which nothing else is known.

@@ -26,6 +26,8 @@ type stepping struct {
 	changes []song.Change   // the trace
 	equal   map[string]int  // how many steps of a text there were
 	spans   int             // how many ranges the spans of the steps came to
+	full    form.Energy     // of the loop laid out over the whole length; empty where nobody asked
+	known   *review.Known   // what the last mend found out; nil: there was none
 }
 
 // doneStep is a step that was carried out, or skipped.
@@ -49,7 +51,8 @@ func (s *stepping) all(lined linedUp) {
 	}
 	s.env.Lined = s.song
 	if lined.found != nil {
-		if heard, err := form.EnergyOf(s.song); err == nil { // else no player was found either
+		s.full, _ = form.EnergyOf(s.env.Full)
+		if heard, err := s.full.Again(s.song); err == nil { // else no player was found either
 			s.env.Heard, s.env.Energies = heard, lined.found.ranges(heard)
 		}
 	}
@@ -83,7 +86,8 @@ func (s *stepping) step(index int, spec StepSpec) {
 // composite carries out the steps that a composite move stands for, each as a step of its own.
 func (s *stepping) composite(index int, spec StepSpec, c moves.Composer) {
 	if m, ok := c.(*review.Mend); ok {
-		c = m.By(s.r.Checks())
+		s.known = new(review.Known)
+		c = m.By(s.r.Checks(), s.known)
 	}
 	x, err := moves.Expand(&s.env, c, s.song)
 	if err != nil {

@@ -42,7 +42,7 @@ func (r *Result) Energy() (e form.Energy, full form.Power, err error) {
 	}
 	of := e
 	if r.made.laid.laid {
-		if of, err = form.EnergyOf(r.made.steps.env.Full); err != nil {
+		if of, err = r.made.steps.full.Again(r.made.steps.env.Full); err != nil {
 			return form.Energy{}, 0, err
 		}
 	}

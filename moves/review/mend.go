@@ -22,6 +22,7 @@ type Mend struct {
 	Except where.Spans  `yaml:"except" doc:"where it changes nothing"`
 
 	checks []Check // the rules as the recipe has them; nil: as they are
+	known  *Known  // what it finds out is left there; nil: nowhere
 }
 
 func mendMove() moves.Move {
@@ -51,10 +52,11 @@ func (m *Mend) Apply(env *moves.Env, in song.Song) (moves.Outcome, error) {
 	return moves.InTurn(env, m, in)
 }
 
-// By returns the step with the rules of a recipe.
-func (m *Mend) By(checks []Check) *Mend {
+// By returns the step with the rules of a recipe. What it finds out about the song that it leaves is put into known, unless
+// that is nil.
+func (m *Mend) By(checks []Check, known *Known) *Mend {
 	out := *m
-	out.checks = checks
+	out.checks, out.known = checks, known
 	return &out
 }
 
@@ -98,6 +100,9 @@ func (m *Mend) Expand(env *moves.Env, in song.Song) (moves.Expansion, error) {
 	}
 	for _, d := range w.done {
 		x.Steps = append(x.Steps, d.Step)
+	}
+	if m.known != nil {
+		m.known.subject = w.now
 	}
 	x.Done, x.Song, x.Heard = moves.Handed(w.done, in), w.now.in.Song, w.now.energy
 	return x, nil

@@ -24,8 +24,13 @@ type Input struct {
 	LoopBars    int
 	Energies    moves.Energies // that its recipe asks for; nil: it asks for none
 
-	Heard form.Energy // of the song, or of one that it was made from, so that what is the same is not measured again; unset: none
+	// So that what is the same is not looked at again:
+	Heard form.Energy // of the song, or of one that it was made from; unset: none
+	Known *Known      // what was found out about it, or about one that it was made from; nil: nothing
 }
+
+// Known is what was found out about a song, for a review of one that was made from it.
+type Known struct{ subject *subject }
 
 // Options say what is looked for. The zero value looks by every rule, with its numbers as they are.
 type Options struct {

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
@@ -62,6 +63,9 @@ func newSubject(in Input, o Options) (*subject, error) {
 	if s.checks == nil {
 		s.checks = asTheyAre()
 	}
+	if in.Known.of(in) {
+		return in.Known.subject.by(in, o, s.checks), nil
+	}
 	var err error
 	if s.energy, err = in.Heard.Again(in.Song); err != nil {
 		s.told = append(s.told, err.Error()+"; only broken things were looked for")
@@ -75,6 +79,27 @@ func newSubject(in Input, o Options) (*subject, error) {
 	s.setSections()
 	s.heardBy, s.changedAt, s.ledBy = map[int]form.Structure{}, map[lineBy][]form.LineChange{}, map[int][]int{}
 	return s, nil
+}
+
+// of tells whether it is known of a song, and of what that was made of.
+func (k *Known) of(in Input) bool {
+	if k == nil || k.subject == nil || !k.subject.measured || !k.subject.marked {
+		return false
+	}
+	same := func(a, b song.Song) bool {
+		return a.Time() == b.Time() && a.End == b.End && slices.Equal(a.Tracks, b.Tracks) && slices.Equal(a.Sections, b.Sections) &&
+			len(a.Parts) == len(b.Parts) && (len(a.Parts) == 0 || &a.Parts[0] == &b.Parts[0])
+	}
+	was := k.subject.in
+	return same(was.Song, in.Song) && same(was.Full, in.Full) && same(was.Lined, in.Lined) && was.LoopBars == in.LoopBars && slices.Equal(was.Energies, in.Energies)
+}
+
+// by returns the subject of the same song to be looked at by other rules.
+func (s *subject) by(in Input, o Options, checks []Check) *subject {
+	out := *s
+	out.in, out.file, out.o, out.checks, out.first = in, in.Song.WithSections(nil), o, checks, in.Song.FirstBar()
+	out.heardBy, out.changedAt, out.ledBy = maps.Clone(s.heardBy), maps.Clone(s.changedAt), maps.Clone(s.ledBy)
+	return &out
 }
 
 // asTheyAre returns all rules, with their numbers as they are.

@@ -199,6 +199,7 @@ type phraseOf struct {
 
 // struck is what a part of the loop strikes in a stretch, and how long a note sounds in it that was struck before.
 type struck struct {
+	notes  []song.Note
 	onsets []onset
 	held   song.Tick
 }
@@ -213,12 +214,13 @@ func (l *Strikes) in(i int, p, source song.Part, over song.Range) struck {
 	at := phraseOf{i, p.Name, over}
 	s, known := l.phrases[at]
 	if !known {
-		if most := len(l.full.In(source, over)); cap(l.onsets)-len(l.onsets) < most {
-			l.onsets = make([]onset, 0, max(most, 1024)) // those that are known stay where they are
+		s.notes = l.full.In(source, over)
+		if cap(l.onsets)-len(l.onsets) < len(s.notes) {
+			l.onsets = make([]onset, 0, max(len(s.notes), 1024)) // those that are known stay where they are
 		}
 		begin := len(l.onsets)
-		l.onsets = onsetsIn(l.onsets, l.full, source, over)
-		s = struck{slices.Clip(l.onsets[begin:]), heldInto(l.full, source, over)}
+		l.onsets = onsetsOf(l.onsets, l.full, s.notes, over)
+		s.onsets, s.held = slices.Clip(l.onsets[begin:]), heldInto(l.full, source, over)
 		l.phrases[at] = s
 	}
 	return s
@@ -231,8 +233,8 @@ func (r LineRule) side(in song.Song, loop *Strikes, i int, p song.Part, over son
 	barTicks := in.Time().BarTicks(in.Time().BarOf(over.Start))
 	of := loop.in(i, p, source, over)
 	s := side{played: of.onsets, source: of.onsets}
-	if !strikesAlike(in, loop.full, p, source, over) {
-		loop.with = onsetsIn(loop.with[:0], in, p, over)
+	if notes := in.In(p, over); !alike(notes, of.notes) {
+		loop.with = onsetsOf(loop.with[:0], in, notes, over)
 		begin := len(*room)
 		*room = loop.withoutAccents(*room, loop.with, s.source, grain, song.Tick(r.LeastBars)*barTicks, over.Len())
 		s.played = slices.Clip((*room)[begin:])
@@ -246,7 +248,7 @@ func (r LineRule) side(in song.Song, loop *Strikes, i int, p song.Part, over son
 // heldInto returns how long a note struck before a range sounds in it. It is looked for among the 128
 // before the range: as many as there are keys.
 func heldInto(s song.Song, p song.Part, over song.Range) song.Tick {
-	before := len(s.In(p, song.Range{End: over.Start}))
+	before := s.Before(p.Notes, over.Start)
 	end := over.Start
 	for _, n := range p.Notes[max(before-128, 0):before] {
 		end = max(end, n.End)
@@ -254,17 +256,27 @@ func heldInto(s song.Song, p song.Part, over song.Range) song.Tick {
 	return min(end, over.End) - over.Start
 }
 
-// strikesAlike tells whether a part strikes in a range what another does in another song that has the same bars.
-func strikesAlike(in, other song.Song, p, q song.Part, over song.Range) bool {
-	return slices.EqualFunc(in.In(p, over), other.In(q, over), func(a, b song.Note) bool {
-		return a.Start == b.Start && a.End == b.End && a.Key == b.Key && a.Vel == b.Vel
-	})
+// alike tells whether two lists of notes sound the same.
+func alike(a, b []song.Note) bool {
+	if len(a) != len(b) {
+		return false
+	}
+	for i := range a {
+		if p, q := &a[i], &b[i]; p.Start != q.Start || p.End != q.End || p.Key != q.Key || p.Vel != q.Vel {
+			return false
+		}
+	}
+	return true
 }
 
 // onsetsIn adds the onsets of a part that count to a range to a list of others.
 func onsetsIn(out []onset, s song.Song, p song.Part, over song.Range) []onset {
+	return onsetsOf(out, s, s.In(p, over), over)
+}
+
+// onsetsOf adds the onsets of notes that count to a range to a list of others.
+func onsetsOf(out []onset, s song.Song, notes []song.Note, over song.Range) []onset {
 	grain := s.Time().PPQ() / 16
-	notes := s.In(p, over)
 	if len(notes) == 0 {
 		return out
 	}

@@ -20,6 +20,14 @@ func (s stretch) spanning(t stretch) stretch {
 	return stretch{min(s.first, t.first), max(s.last, t.last)}
 }
 
+// hull returns the shortest stretch that holds several, which rise; an empty one for none.
+func hull(of []stretch) stretch {
+	if len(of) == 0 {
+		return stretch{0, -1}
+	}
+	return of[0].spanning(of[len(of)-1])
+}
+
 // meter measures one part after the other.
 //
 // What a note gives to a bar hangs on no other note, and is rounded there. Notes that hold their level are the
@@ -215,41 +223,58 @@ func sameNotes(was, is []song.Note) bool {
 	return len(was) == len(is) && (len(is) == 0 || &was[0] == &is[0])
 }
 
-// differing returns the bars in which the notes sound that two lists have not in common.
-func (m *meter) differing(was, is []song.Note) stretch {
-	out := stretch{0, -1}
+// Stretches of which fewer bars lie between are measured as one, since what rings into a stretch is measured anew; and
+// there are only so many, since each goes over all notes of the part.
+const (
+	leastApart    = 4
+	mostStretches = 16
+)
+
+// differing returns the bars in which the notes sound that two lists have not in common: stretches that rise and are
+// apart.
+func (m *meter) differing(was, is []song.Note) []stretch {
 	if sameNotes(was, is) {
-		return out
+		return nil
 	}
-	same := func(a, b song.Note) bool {
-		return a.Start == b.Start && a.End == b.End && a.Key == b.Key && a.Vel == b.Vel
-	}
-	for len(was) > 0 && len(is) > 0 && same(was[0], is[0]) {
-		was, is = was[1:], is[1:]
-	}
-	for len(was) > 0 && len(is) > 0 && same(was[len(was)-1], is[len(is)-1]) {
-		was, is = was[:len(was)-1], is[:len(is)-1]
-	}
-	begins, fades := math.Inf(1), math.Inf(-1)
-	for _, notes := range [][]song.Note{was, is} {
-		for _, n := range notes {
-			if from, to := m.sounds(n); from < m.at[len(m.at)-1] {
-				begins, fades = min(begins, from), max(fades, to)
-			}
+	var out []stretch
+	first, end := 0, len(m.at)-1
+	sounds := func(n *song.Note) {
+		from, to := m.sounds(n)
+		if from >= m.at[end] {
+			return
+		}
+		first = m.barAt(from, first)
+		last := min(end-1, m.barAt(to, first))
+		if k := len(out) - 1; k >= 0 && (first < out[k].last+leastApart || len(out) == mostStretches) {
+			out[k].last = max(out[k].last, last)
+		} else {
+			out = append(out, stretch{first, last})
 		}
 	}
-	if begins > fades {
-		return out
+	for len(was) > 0 || len(is) > 0 {
+		if len(was) > 0 && len(is) > 0 && was[0].Start == is[0].Start && was[0].End == is[0].End && was[0].Key == is[0].Key && was[0].Vel == is[0].Vel {
+			was, is = was[1:], is[1:]
+			continue
+		}
+		gone := len(is) == 0 || len(was) > 0 && was[0].Start <= is[0].Start
+		came := len(was) == 0 || len(is) > 0 && is[0].Start <= was[0].Start
+		if gone {
+			sounds(&was[0])
+			was = was[1:]
+		}
+		if came {
+			sounds(&is[0])
+			is = is[1:]
+		}
 	}
-	first := m.barAt(begins, 0)
-	return stretch{first, min(len(m.at)-2, m.barAt(fades, first))}
+	return out
 }
 
 // sounds returns the times in seconds from which a note sounds and at which it has faded, or a little later.
-func (m *meter) sounds(n song.Note) (from, to float64) {
+func (m *meter) sounds(n *song.Note) (from, to float64) {
 	tl := m.song.Time()
 	from = tl.Seconds(n.Start)
-	in := m.playing(&n)
+	in := m.playing(n)
 	if in.drum {
 		return from, from + faded/in.fall.halvings()
 	}

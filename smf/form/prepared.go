@@ -110,10 +110,11 @@ func (l *Preparer) departs(in, lined song.Song, p, source song.Part, w window, p
 	grain := tl.PPQ() / 16
 	// One window more is looked at, so that what began before the window is seen to.
 	over := song.Range{Start: max(w.section.Start, w.Start-w.Len()), End: w.End}
-	if strikesAlike(in, lined, p, source, over) {
+	now, plans := in.In(p, over), lined.In(source, over)
+	if alike(now, plans) {
 		return false
 	}
-	l.played, l.planned = onsetsIn(l.played[:0], in, p, over), onsetsIn(l.planned[:0], lined, source, over)
+	l.played, l.planned = onsetsOf(l.played[:0], in, now, over), onsetsOf(l.planned[:0], lined, plans, over)
 	l.both = slotsOf(l.both[:0], l.played, l.planned, grain)
 	played, planned, both := l.played, l.planned, l.both
 	// What is struck in other places or on other keys comes first: levels that have long been on their way do

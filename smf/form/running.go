@@ -83,12 +83,12 @@ func (r *Running) Try(i int, track *song.Track, was, is []song.Note, notes func(
 		return Tried{}, false
 	}
 	r.meter.next(x, r.plays[i])
-	over := r.meter.differing(was, is)
+	over := hull(r.meter.differing(was, is))
 	held := r.held(x)
 	if y != x {
 		t.mixer, held = y, max(held, y.longestPedal(r.song.End))
 		r.meter.next(y, r.plays[i])
-		over = over.spanning(r.meter.differing(was, is)).spanning(r.meter.pedalling(x, y))
+		over = over.spanning(hull(r.meter.differing(was, is))).spanning(r.meter.pedalling(x, y))
 	}
 	if over.empty() {
 		return t, true

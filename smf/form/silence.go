@@ -14,8 +14,7 @@ func SoundingBars(s song.Song, p song.Part, ranges []song.Range) []int {
 	tl, counter, pitched := s.Time(), s.Counter(), p.Pitched()
 	last, line := 0, song.Tick(0) // the last bar that sounds, and the line at its end
 	for _, r := range ranges {
-		first := s.Before(p.Notes, r.Start)
-		for _, n := range p.Notes[max(first-128, 0):s.Before(p.Notes, r.End)] {
+		for _, n := range soundingIn(s, p, r) {
 			at := counter.Counted(n.Start)
 			end := at + 1
 			if pitched {
@@ -31,6 +30,24 @@ func SoundingBars(s song.Song, p song.Part, ranges []song.Range) []int {
 		}
 	}
 	return out
+}
+
+// soundingIn returns the notes of a part that may sound in a range.
+func soundingIn(s song.Song, p song.Part, r song.Range) []song.Note {
+	return p.Notes[max(s.Before(p.Notes, r.Start)-128, 0):s.Before(p.Notes, r.End)]
+}
+
+// lastAlike tells whether two lists of notes begin and end at the same times.
+func lastAlike(a, b []song.Note) bool {
+	if len(a) != len(b) {
+		return false
+	}
+	for i := range a {
+		if a[i].Start != b[i].Start || a[i].End != b[i].End {
+			return false
+		}
+	}
+	return true
 }
 
 // SilentPairs counts the bars, of first to last (from 1), that are silent as the bar before each of them
@@ -53,7 +70,7 @@ func Quieter(was, is song.Song, first, last int) bool {
 	}
 	over := []song.Range{is.BarRange(first, last)}
 	for i, p := range is.Parts {
-		if sameNotes(was.Parts[i].Notes, p.Notes) {
+		if sameNotes(was.Parts[i].Notes, p.Notes) || lastAlike(soundingIn(was, was.Parts[i], over[0]), soundingIn(is, p, over[0])) {
 			continue
 		}
 		sounds := SoundingBars(is, p, over)

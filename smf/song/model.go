@@ -1,10 +1,6 @@
 package song
 
-import (
-	"sort"
-
-	"loopdraft/smf"
-)
+import "loopdraft/smf"
 
 // Tick is a position or length in ticks.
 type Tick = smf.Tick
@@ -233,14 +229,22 @@ func (c *Counter) Bar(t Tick) int {
 func (s Song) In(p Part, r Range) []Note {
 	// Counted is monotone in the tick, so the notes of a range are a run of the part's notes.
 	i := s.Before(p.Notes, r.Start)
-	j := max(i, s.Before(p.Notes, r.End))
+	j := i + s.Before(p.Notes[i:], r.End)
 	return p.Notes[i:j:j]
 }
 
 // Before returns how many notes of a part count before a tick. It takes logarithmic time.
 func (s Song) Before(notes []Note, t Tick) int {
 	t = s.counts(t)
-	return sort.Search(len(notes), func(i int) bool { return notes[i].Start >= t })
+	first, end := 0, len(notes)
+	for first < end {
+		if mid := (first + end) / 2; notes[mid].Start < t {
+			first = mid + 1
+		} else {
+			end = mid
+		}
+	}
+	return first
 }
 
 // counts returns the first tick of which an onset counts at t or later.
