@@ -59,7 +59,10 @@ type heardBars struct {
 func newFreshening(f *Freshen, env *Env, in song.Song, every int) *freshening {
 	w := &freshening{move: f, env: env, rule: form.DefaultLineRule(every), lines: phraseLines(in, every), texts: make([]string, len(in.Parts))}
 	w.made = make([][]string, len(w.lines))
-	w.strikes, w.look = form.NewStrikes(env.Full), form.NewPreparer(form.DefaultPrepareRule())
+	w.look = form.NewPreparer(form.DefaultPrepareRule())
+	if w.strikes = env.Strikes; w.strikes == nil {
+		w.strikes = form.NewStrikes(env.Full)
+	}
 	w.load(newSketch(*env, in))
 	w.offs = env.Energies.offs(w.heard.Mean)
 	return w
@@ -228,7 +231,7 @@ func (p *preparing) set(i int, prepares bool) {
 func (w *freshening) partPrepares(line, i int, t *freshTrial) bool {
 	s, bar := w.song(i, t), w.lines[line].bar
 	p := w.part(i, t, w.look.From(s, bar)-s.Time().BarTicks(max(bar-1, 1)), s.Time().BarStart(bar+2))
-	return w.look.PreparedBy(s, w.env.Lined, w.env.pass(), bar, i, p)
+	return w.look.PreparedBy(s, w.env.Lined, w.env.passTo(bar), bar, i, p)
 }
 
 // soundsIn returns the bars of first to last in which a part sounds, in a trial after so many of its steps, or as it is.
@@ -508,7 +511,7 @@ func (w *freshening) holdsWhole(now, next *sketch, line int) bool {
 	}
 	prepared := func(s *sketch, l int) bool {
 		return s.known(2*l+1, func() bool {
-			return w.look.Prepared(s.song, s.env.Lined, w.env.pass(), w.lines[l].bar)
+			return w.look.Prepared(s.song, s.env.Lined, w.env.passTo(w.lines[l].bar), w.lines[l].bar)
 		})
 	}
 	if !changed(next, line) || !w.mute && !w.env.Energies.keeps(w.offs, next.energy().Mean) {
@@ -531,7 +534,7 @@ func (w *freshening) keeps(line int, changed, prepared func(line int) bool, sile
 		if l <= line+1 && !changed(l) {
 			return false
 		}
-		if w.lines[l].bar > w.lines[line+1].bar+w.env.pass() { // what a line is prepared by is compared with the pass before
+		if w.lines[l].bar > w.lines[line+1].bar+w.env.passTo(w.lines[l].bar) { // what a line is prepared by is compared with the pass before
 			break
 		}
 		if w.lines[l].starts && !prepared(l) {

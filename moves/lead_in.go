@@ -90,7 +90,7 @@ type leading struct {
 }
 
 func (w *leading) prepared(s *sketch, bar int) bool {
-	return w.look.Prepared(s.song, s.env.Lined, w.env.pass(), bar)
+	return w.look.Prepared(s.song, s.env.Lined, w.env.passTo(bar), bar)
 }
 
 // prepare leads into the line where a bar starts.

@@ -92,8 +92,11 @@ func (m *Shape) share(at, length song.Tick) option.Share {
 // shapeNotes calls f for the notes that count to the ranges, which are sorted and apart, with where they count; it returns
 // the note with another velocity, and whether it stays.
 func shapeNotes(e *song.Edit, in song.Song, part int, ranges []song.Range, f func(n song.Note, at song.Tick, r song.Range) (song.Note, bool)) {
+	if len(ranges) == 0 {
+		return
+	}
 	i, counter := 0, in.Counter()
-	e.Map(part, func(n song.Note) (song.Note, bool) {
+	e.MapIn(part, song.Range{Start: ranges[0].Start, End: ranges[len(ranges)-1].End}, func(n song.Note) (song.Note, bool) {
 		at := counter.Counted(n.Start)
 		for i < len(ranges) && ranges[i].End <= at {
 			i++

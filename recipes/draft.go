@@ -32,6 +32,7 @@ type Options struct {
 	Seed     *uint64   // nil: the recipe's
 	Take     int       // from 1; take k draws its choices with the seed + k - 1; 0: 1
 	Join     bool      // inputs without the name of a loop are joined to one, whatever they play
+	Marked   bool      // the stretches from marker to marker of the one input are the loops, those of 2 bars or more
 	Choose   []Choice  // alternatives that are taken whatever seed and take say; each name once
 	Taken    []int     // the same of choices in file order, from 0, as a [Result] has them: an edited recipe keeps its alternatives by it. Choose comes first; what is past the last alternative is the last
 
@@ -192,6 +193,18 @@ func (r *Result) LoopsOf(part int) []int {
 	return out
 }
 
+// LoopTexts says of each of several loops what it is, such as "b is break.mid".
+func (r *Result) LoopTexts() []string {
+	if len(r.Loops) < 2 {
+		return nil
+	}
+	var out []string
+	for _, g := range r.made.loop.given {
+		out = append(out, g.String())
+	}
+	return out
+}
+
 // order is what a draft is asked for: a recipe, overruled by options. It gathers what there is to say on
 // the way.
 type order struct {
@@ -200,7 +213,8 @@ type order struct {
 	seed uint64
 
 	mistakes
-	leftOut  []int // the entries of "parts:" with mistakes
+	leftOut  []int  // the entries of "parts:" with mistakes
+	only     string // the name of the loop where there is one; "": it has none, or there are several
 	taken    taken
 	told     []string
 	warnings []string

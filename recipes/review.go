@@ -48,7 +48,7 @@ func (r *Recipe) Checks() []review.Check {
 func (r *Result) ToReview() review.Input {
 	in := review.Input{Song: r.Song, Heard: r.made.heard()}
 	if m := r.made; m.laid.laid {
-		in.Full, in.Lined, in.LoopBars, in.Energies = m.steps.env.Full, m.steps.env.Lined, r.LoopBars, m.steps.env.Energies
+		in.Full, in.Lined, in.LoopBars, in.Passes, in.Energies = m.steps.env.Full, m.steps.env.Lined, r.LoopBars, m.steps.env.Passes(), m.steps.env.Energies
 		in.Known = m.steps.known
 	}
 	return in

@@ -46,20 +46,25 @@ func newStepping(a *order, l foundLoop, laid laidLoop, lined linedUp) *stepping 
 
 // all carries out the steps that are ahead of the recipe's, then the recipe's.
 func (s *stepping) all(lined linedUp) {
-	for _, step := range lined.standing {
-		s.step(-1, StepSpec{Step: step})
-	}
-	s.env.Lined = s.song
-	if lined.found != nil {
-		s.full, _ = form.EnergyOf(s.env.Full)
-		if heard, err := s.full.Again(s.song); err == nil { // else no player was found either
-			s.env.Heard, s.env.Energies = heard, lined.found.ranges(heard)
-		}
-	}
+	s.begin(lined)
 	for i, spec := range s.r.Moves {
 		if s.step(i, spec); s.spans > mostSpans {
 			s.fail(spec.at, Error{Path: stepPath(i, spec), Found: "spans that come to more than " + strconv.Itoa(mostSpans) + " ranges with those of the steps before", Want: "fewer steps, or wider spans"})
 			return
+		}
+	}
+}
+
+// begin carries out the steps that are ahead of the recipe's, and measures what comes of them.
+func (s *stepping) begin(lined linedUp) {
+	for _, step := range lined.standing {
+		s.step(-1, StepSpec{Step: step})
+	}
+	s.env.Lined, s.env.Strikes = s.song, form.NewStrikes(s.env.Full)
+	if lined.found != nil {
+		s.full, _ = form.EnergyOf(s.env.Full)
+		if heard, err := s.full.Again(s.song); err == nil { // else no player was found either
+			s.env.Heard, s.env.Energies = heard, lined.found.ranges(heard)
 		}
 	}
 }

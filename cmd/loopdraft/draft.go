@@ -29,8 +29,9 @@ func draftCommand() command {
 		about: `Reads one MIDI file, or several that are joined (patterns exported one by one), lays the loop out over
 the length of the track and carries out a recipe. A file in which the parts of one before it play again is a
 loop of its own, which sections play by "loop: b"; a=FILE b=FILE says which loop each file is of, and --join
-makes one loop of all. LOOP may be left out where the recipe names its loops. Prints a map of the draft, what was assumed and skipped,
-and what notes alone cannot do.
+makes one loop of all; --loops markers finds loops between the markers of one file. LOOP may be left out where
+the recipe names its loops. Prints a map of the draft, what was assumed and skipped, and what notes alone cannot
+do.
 
 "-" is standard input or output; where the draft goes to standard output, the map goes to standard error.
 An existing file is kept unless --force.`,
@@ -40,6 +41,7 @@ An existing file is kept unless --force.`,
 			&cli.StringFlag{Name: "bars", Usage: "make the draft `N` bars long"},
 			&cli.StringFlag{Name: "length", Usage: "make the draft about `TIME` long, such as 6m30s: the nearest whole phrases"},
 			joinFlag(),
+			loopsFlag(),
 			&cli.StringFlag{Name: "loop-bars", Usage: "take the first `N` bars as the loop, whatever the files say"},
 			&cli.StringFlag{Name: "bpm", Usage: "`N` beats a minute for a loop without a tempo, such as 126 or 126.5"},
 			&cli.StringFlag{Name: "metre", Usage: "`N/N` as the metre of a loop without one, such as 7/8"},
@@ -105,7 +107,6 @@ func planDraft(c *console, ctx *cli.Context) (draftPlan, error) {
 		BPM:      v.bpm("bpm"),
 		Metre:    v.metre("metre"),
 		Seed:     v.seed("seed"),
-		Join:     ctx.Bool("join"),
 		Choose:   v.choices("choose"),
 	}
 	bars, micros := v.length("length")
@@ -136,7 +137,8 @@ func planDraft(c *console, ctx *cli.Context) (draftPlan, error) {
 	if p.midi == "" {
 		p.midi = draftName(p.named())
 	}
-	if err := checkJoin("draft", p.loops, p.options.Join); err != nil {
+	var err error
+	if p.options.Join, p.options.Marked, err = checkLoops("draft", p.loops, ctx); err != nil {
 		return p, err
 	}
 	return p, p.checkStreams(c)
@@ -220,6 +222,8 @@ func (p draftPlan) draft(c *console) error {
 		return misuse("draft", "found %s, want %s", foundNames(nil), wantLoops)
 	case p.options.Join && recipe.Loops != nil:
 		return misuse("draft", "found --join and a recipe that names its loops, want one of them")
+	case p.options.Marked && recipe.Loops != nil:
+		return misuse("draft", "found --loops and a recipe that names its loops, want one of them")
 	}
 	p.options.Open = c.opener(p.recipe, &sources)
 	var takes []take
@@ -335,7 +339,7 @@ func (p draftPlan) take(n int, d madeTake, out *outputs) (take, error) {
 		if p.takes > 1 {
 			chart.Title = strings.TrimLeft(fmt.Sprintf("%s, take %d", chart.Title, n), ", ")
 		}
-		chart.Full, chart.Asked, chart.Choices = t.full, r.Asked(), choices(r)
+		chart.Full, chart.Asked, chart.Choices, chart.Loops = t.full, r.Asked(), choices(r), r.LoopTexts()
 		data, err := drawPicture(t.picture, r.Song, chart)
 		if err != nil {
 			return t, err

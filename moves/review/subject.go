@@ -166,7 +166,7 @@ func (s *subject) changed(to song.Song) (*subject, error) {
 // bars in which it is prepared.
 func (s *subject) ledFrom(bar int) int {
 	rule := form.DefaultPrepareRule()
-	from := bar - 2*max(rule.Bars, rule.DropBars) - s.in.LoopBars
+	from := bar - 2*max(rule.Bars, rule.DropBars) - s.passTo(bar)
 	if i := s.sectionAt(bar - 1); i >= 0 {
 		from = min(from, s.song.Sections[i].Bar)
 	}
@@ -327,11 +327,22 @@ func (s *subject) changes(phrase, bar int) []form.LineChange {
 			_, known := s.changedAt[lineBy{phrase, bar}]
 			return known
 		})
-		for i, changes := range form.DefaultLineRule(phrase).ChangesAt(s.song, s.in.Full, s.energy, lines) {
+		if s.in.strikes == nil {
+			s.in.strikes = form.NewStrikes(s.in.Full)
+		}
+		for i, changes := range s.in.strikes.ChangesAt(form.DefaultLineRule(phrase), s.song, s.energy, lines) {
 			s.changedAt[lineBy{phrase, lines[i]}] = changes
 		}
 	}
 	return s.changedAt[lineBy{phrase, bar}]
+}
+
+// passTo returns the length in bars of the loop that plays up to the line where a bar starts.
+func (s *subject) passTo(bar int) int {
+	if n := len(s.in.Passes); n > 0 {
+		return s.in.Passes[min(max(bar-2, 0), n-1)]
+	}
+	return s.in.LoopBars
 }
 
 // preparing returns the parts that prepare the line where a bar starts.
@@ -340,7 +351,7 @@ func (s *subject) preparing(bar int) []int {
 		return s.structure(preparedPhrase).Bars[bar-1].Preparing
 	}
 	if _, known := s.ledBy[bar]; !known {
-		s.ledBy[bar] = s.look.Preparing(s.song, s.in.Lined, s.in.LoopBars, bar)
+		s.ledBy[bar] = s.look.Preparing(s.song, s.in.Lined, s.passTo(bar), bar)
 	}
 	return s.ledBy[bar]
 }

@@ -262,6 +262,9 @@ func (l LineUp) Form() option.Form {
 	return option.Form{Name: "line-up", Pattern: sentence(`LINED(?: if any)?(?: (?:out )?in turn)?(?: in PORTION|(?: from POINT)?(?: to POINT)?)`)}
 }
 
+// PartOfLoopPattern is a pattern of a part that plays a loop, such as "lead of b".
+func PartOfLoopPattern() string { return sentence(`NAMED of NAME(?: if any)?`) }
+
 // Parts returns the parts that each item names, without where they play; none of "same".
 func (l LineUp) Parts() []Parts {
 	var out []Parts

@@ -341,6 +341,10 @@ func places() map[string]option.Form {
 	for _, c := range []string{"cutoff", "71", "bend", "pressure", "101", "0", "x"} {
 		out["parts: {x: {home: {"+c+": %s}}}"] = option.Form{}
 	}
+	for _, text := range []string{"loops: {a: %s}", "loops: {a: {file: %s}}", "loops: {a: {file: x.mid, bars: %s}}", "loops: {a: {file: x.mid, marker: %s}}",
+		"loops: {a: {file: x.mid, marker: y, bars: %s}}", "parts: {x: {key: 1, cycle: {a: %s}}}", "parts: {x: {key: 1, loop: %s}}"} {
+		out[text] = option.Form{}
+	}
 	for _, r := range review.Catalogue() {
 		out["review: {"+r.Name+": %s}"] = option.Form{}
 		for _, o := range r.Options() {

@@ -56,7 +56,16 @@ func (r LineRule) Changes(in, full song.Song, e Energy, bar int) []LineChange {
 // ChangesAt returns for each of several lines what [LineRule.Changes] returns for one. Rising lines a phrase
 // apart take half the time together: each phrase is looked at once.
 func (r LineRule) ChangesAt(in, full song.Song, e Energy, lines []int) [][]LineChange {
-	out := r.played(in, full, lines)
+	return NewStrikes(full).ChangesAt(r, in, e, lines)
+}
+
+// ChangesAt returns what [LineRule.ChangesAt] does for a song that was made of the loop.
+func (l *Strikes) ChangesAt(r LineRule, in song.Song, e Energy, lines []int) [][]LineChange {
+	return r.heardOf(r.played(in, l, lines), e, lines)
+}
+
+// heardOf returns what is heard of changes at lines.
+func (r LineRule) heardOf(out [][]LineChange, e Energy, lines []int) [][]LineChange {
 	for i, bar := range lines {
 		if len(out[i]) > 0 && !r.heard(e, bar) {
 			out[i] = slices.DeleteFunc(out[i], func(c LineChange) bool { return c.What != "controller" })
@@ -97,12 +106,11 @@ func (r LineRule) Heard(before, after Powers) bool {
 }
 
 // played returns what changes at each of several lines in what the parts play.
-func (r LineRule) played(in, full song.Song, lines []int) [][]LineChange {
+func (r LineRule) played(in song.Song, loop *Strikes, lines []int) [][]LineChange {
 	out := make([][]LineChange, len(lines))
-	loop := NewStrikes(full)
 	curves := make([][]curve, len(in.Parts))
 	for i, p := range in.Parts {
-		curves[i] = curvesOf(in, full, p, sourceOf(full, p, i))
+		curves[i] = curvesOf(in, loop.full, p, sourceOf(loop.full, p, i))
 	}
 	var known song.Range // that the sides before are of
 	var a, b sides

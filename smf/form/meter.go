@@ -149,7 +149,7 @@ func (m *meter) barAt(t float64, bar int) int {
 // and expression count while 95 % of the energy of a bar is spent, 3 nepers.
 func (m *meter) fall(power *bands, r rate, bar int, from, to float64) {
 	whole, left, nepers := float64(power.sum()*float64(Held)), 1.0, r.nepers()
-	last := min(m.over.last, bar+farthest)
+	last, most := min(m.over.last, bar+farthest), 3/nepers
 	if bar < m.over.first {
 		bar = m.over.first
 		left = r.left(m.at[bar] - from)
@@ -157,7 +157,7 @@ func (m *meter) fall(power *bands, r rate, bar int, from, to float64) {
 	for ; bar <= last && m.at[bar] < to && float64(whole*left) >= .5; bar++ {
 		start, end := max(from, m.at[bar]), min(to, m.at[bar+1])
 		next := r.left(end - from)
-		m.add(bar, power, (left-next)/nepers, start, min(end, start+3/nepers))
+		m.add(bar, power, (left-next)/nepers, start, min(end, start+most))
 		left = next
 	}
 }

@@ -140,7 +140,7 @@ func half(x float64) float64 {
 	}
 	steps := int(float64(x * 64))
 	d := float64((x - float64(float64(steps)/64)) * ln2)
-	series := 1 - float64(d*(1-float64(d/2*(1-float64(d/3*(1-float64(d/4*(1-float64(d/5)))))))))
+	series := 1 - float64(d*(1-float64(d*.5*(1-float64(d/3*(1-float64(d*.25*(1-float64(d/5)))))))))
 	return float64(rootsOfHalf[steps%64]*series) * math.Float64frombits(uint64(1023-steps/64)<<52) // 2^-(steps/64), which is exact
 }
 

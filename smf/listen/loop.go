@@ -60,6 +60,10 @@ func FindLoop(f *smf.File, o LoopOptions) (*smf.File, Loop, []string, error) {
 		}
 	}
 	c.cut()
+	plays := func(t trackFacts) bool { return len(t.onsets)+len(t.early) > 0 }
+	if o.FirstBar > 0 && !slices.ContainsFunc(c.tracks, plays) {
+		return nil, Loop{}, nil, o.failed(&BarsError{First: o.FirstBar, Last: o.FirstBar + c.loop.Bars - 1})
+	}
 	if err := c.wholeLastBar(); err != nil {
 		return nil, Loop{}, nil, o.failed(err)
 	}
@@ -156,7 +160,7 @@ func (c *cutting) startAt(bar int) error {
 		}
 	}
 	if end := bar - 1 + max(c.opts.LoopBars, 1); last == 0 || end > roundBars(last) && end > c.time.BarOf(c.latestEnd(0)-1) {
-		return fmt.Errorf("found bars %d-%d, want bars within the %s there are", bar, end, bars(max(last, c.time.BarOf(max(c.latestEnd(0)-1, 0)))))
+		return &BarsError{bar, end, max(last, c.time.BarOf(max(c.latestEnd(0)-1, 0)))}
 	}
 	if bar > 1 {
 		start := c.time.BarStart(bar)
@@ -367,7 +371,7 @@ func (c *cutting) cut() {
 		notes += n
 		any = any || cut
 	}
-	if any && c.opts.LoopBars > 0 {
+	if any && c.opts.LoopBars > 0 && c.opts.FirstBar == 0 {
 		c.tell("what lies past bar %d is dropped: %s", c.loop.Bars, counted(notes, "note"))
 	}
 }

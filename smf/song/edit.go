@@ -61,9 +61,22 @@ func (e *Edit) Place(part int, n Note) bool {
 // Map calls f for every note of a part, in order: it returns the note to keep in its place (onset
 // and key unchanged) and whether to keep it. A changed end must be past the onset.
 func (e *Edit) Map(part int, f func(Note) (Note, bool)) {
+	e.mapSome(part, 0, len(e.out.Parts[part].Notes), f)
+}
+
+// MapIn is [Edit.Map] for the notes whose onsets count to a range; the others stay.
+func (e *Edit) MapIn(part int, r Range, f func(Note) (Note, bool)) {
+	notes := e.out.Parts[part].Notes
+	from := e.in.Before(notes, r.Start)
+	e.mapSome(part, from, max(from, e.in.Before(notes, r.End)), f)
+}
+
+// mapSome maps the notes from one index up to another.
+func (e *Edit) mapSome(part, from, to int, f func(Note) (Note, bool)) {
 	p := &e.out.Parts[part]
 	var out []Note // nil until the first change
-	for i, n := range p.Notes {
+	for i := from; i < to; i++ {
+		n := p.Notes[i]
 		m, keep := f(n)
 		if keep && m == n {
 			if out != nil {
@@ -87,7 +100,7 @@ func (e *Edit) Map(part int, f func(Note) (Note, bool)) {
 		out = append(out, m)
 	}
 	if out != nil {
-		p.Notes = out
+		p.Notes = append(out, p.Notes[to:]...)
 		e.parts[part].owned = true
 	}
 }
