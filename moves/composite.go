@@ -97,17 +97,18 @@ func (s *sketch) energy() form.Energy {
 	return s.heard
 }
 
-// hand has an expansion tell what carrying out the steps of the sketch came to; the sketch began with a song.
-func (s *sketch) hand(x *Expansion, in song.Song) {
-	x.Done, x.Song = Handed(s.done, in), s.song
-}
-
 // Handed returns what steps came to that were tried on the whole of a song, one after the other, for [Expansion.Done].
+// Their songs are without notes: those of each of thousands of steps would take gigabytes.
 func Handed(done []Done, in song.Song) []Done {
 	out := slices.Clone(done)
 	for i := range out {
 		out[i].Whole, out[i].Silences = true, Silences(in, out[i].Outcome)
 		in = out[i].Outcome.Song
+		bare := &out[i].Outcome.Song
+		bare.Parts = slices.Clone(bare.Parts)
+		for k := range bare.Parts {
+			bare.Parts[k].Notes = nil
+		}
 	}
 	return out
 }

@@ -207,7 +207,7 @@ func TestFreshenOnManyLoops(t *testing.T) {
 				}
 			}
 			for _, sec := range list[1:] {
-				prepared := func(s song.Song) bool { return form.DefaultPrepareRule().Prepared(s, in, 1, sec.Bar) }
+				prepared := func(s song.Song) bool { return form.NewPreparer(form.DefaultPrepareRule()).Prepared(s, in, 1, sec.Bar) }
 				if prepared(led) && !prepared(out) {
 					t.Errorf("%s, seed %d: %s is prepared no more", name, seed, sec.Name)
 				}

@@ -511,7 +511,7 @@ func (w *freshening) holdsWhole(now, next *sketch, line int) bool {
 	}
 	prepared := func(s *sketch, l int) bool {
 		return s.known(2*l+1, func() bool {
-			return form.DefaultPrepareRule().Prepared(s.song, s.env.Lined, w.env.passTo(w.lines[l].bar), w.lines[l].bar)
+			return w.look.Prepared(s.song, s.env.Lined, w.env.passTo(w.lines[l].bar), w.lines[l].bar)
 		})
 	}
 	if !changed(next, line) || !w.mute && !w.env.Energies.keeps(w.offs, next.energy().Mean) {

@@ -3,6 +3,7 @@ package moves
 import (
 	"fmt"
 	"slices"
+	"sort"
 
 	"loopdraft/moves/option"
 	"loopdraft/moves/remark"
@@ -53,7 +54,7 @@ func (l *LeadIn) Expand(env *Env, in song.Song) (Expansion, error) {
 		return Expansion{}, option.Named("at", err)
 	}
 	tl := in.Time()
-	w := leading{move: l, env: env, sketch: newSketch(*env, in)}
+	w := leading{move: l, env: env, sketch: newSketch(*env, in), look: form.NewPreparer(form.DefaultPrepareRule())}
 	for _, t := range at {
 		bar := tl.BarOf(t)
 		switch {
@@ -69,8 +70,8 @@ func (l *LeadIn) Expand(env *Env, in song.Song) (Expansion, error) {
 	}
 	x := expansion(w.sketch.steps, told, w.left)
 	x.Heard = w.sketch.heard
-	if len(w.sketch.done) == len(w.sketch.steps) { // no fill holds those before it
-		w.sketch.hand(&x, in)
+	if len(w.done) == len(w.sketch.steps) { // no fill holds those before it
+		x.Done, x.Song = w.done, w.sketch.song
 	}
 	return x, nil
 }
@@ -80,6 +81,8 @@ type leading struct {
 	move   *LeadIn
 	env    *Env
 	sketch *sketch
+	done   []Done // what the steps of the sketch came to
+	look   *form.Preparer
 	last   string          // the device chosen last
 	before int             // the line before, 0 for none
 	fills  []string        // the places of the fills so far
@@ -87,7 +90,7 @@ type leading struct {
 }
 
 func (w *leading) prepared(s *sketch, bar int) bool {
-	return form.DefaultPrepareRule().Prepared(s.song, s.env.Lined, w.env.passTo(bar), bar)
+	return w.look.Prepared(s.song, s.env.Lined, w.env.passTo(bar), bar)
 }
 
 // prepare leads into the line where a bar starts.
@@ -126,6 +129,7 @@ func (w *leading) use(device string, l lineAhead, alone bool) bool {
 			w.fills = fill.Over.Texts()
 			next.steps = slices.DeleteFunc(next.steps, func(s Step) bool { f, ok := s.(*Fill); return ok && f != fill })
 		}
+		w.done, next.done = append(w.done, Handed(next.done, w.sketch.song)...), nil
 		w.sketch, w.last = next, device
 		return true
 	}
@@ -205,14 +209,13 @@ type lineAhead struct {
 
 func ledInto(s song.Song, bar int) lineAhead {
 	l := lineAhead{song: s, bar: bar, at: s.Time().BarStart(bar), from: song.Section{Bar: 1, Bars: bar - 1}}
-	for _, sec := range s.Sections {
-		switch {
-		case sec.Bar == bar:
-			l.kind, l.name = sec.Kind, sec.Name
-		case sec.Bar < bar:
-			l.from = sec
-			l.from.Bars = bar - sec.Bar
-		}
+	i := sort.Search(len(s.Sections), func(i int) bool { return s.Sections[i].Bar >= bar })
+	if i > 0 {
+		l.from = s.Sections[i-1]
+		l.from.Bars = bar - l.from.Bar
+	}
+	if i < len(s.Sections) && s.Sections[i].Bar == bar {
+		l.kind, l.name = s.Sections[i].Kind, s.Sections[i].Name
 	}
 	return l
 }

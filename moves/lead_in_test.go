@@ -266,7 +266,7 @@ func TestLeadInPreparesWhatItSays(t *testing.T) {
 			}
 			for _, sec := range list[1:] {
 				told := slices.ContainsFunc(came.Remarks, func(r remark.Remark) bool { return r.Kind == remark.NothingPrepares && r.Bar == sec.Bar })
-				if prepared := form.DefaultPrepareRule().Prepared(out, s, 1, sec.Bar); prepared == told {
+				if prepared := form.NewPreparer(form.DefaultPrepareRule()).Prepared(out, s, 1, sec.Bar); prepared == told {
 					t.Errorf("%s, seed %d: %s at bar %d is prepared: %v; told %q", name, seed, sec.Name, sec.Bar, prepared, movetest.Told(came))
 				}
 				if told && sec.Bars > 1 && seed%2 == 0 {

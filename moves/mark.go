@@ -87,8 +87,10 @@ func sectionAt(s song.Song, t song.Tick) string {
 }
 
 func hasMarker(s song.Song, at song.Tick, text string) bool {
-	for _, ev := range s.Tracks[0].Events {
-		if kind, ok := ev.MetaType(); ok && kind == smf.MetaMarker && ev.Tick == at && string(s.Tracks[0].Long(ev)) == text {
+	events := s.Tracks[0].Events
+	for i := sort.Search(len(events), func(i int) bool { return events[i].Tick >= at }); i < len(events) && events[i].Tick == at; i++ {
+		ev := events[i]
+		if kind, ok := ev.MetaType(); ok && kind == smf.MetaMarker && string(s.Tracks[0].Long(ev)) == text {
 			return true
 		}
 	}

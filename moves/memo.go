@@ -8,6 +8,7 @@ type memo struct {
 	loudest    map[*song.Note]uint8
 	lowest     map[*song.Note]int
 	voices     map[string]heardVoice
+	laid       map[int][]int // see Env.laid
 }
 
 type heardVoice struct {
@@ -25,7 +26,7 @@ func newMemo(env *Env) *memo {
 		}
 		return out
 	}
-	return &memo{full: names(env.Full), loop: names(env.Loop), loudest: map[*song.Note]uint8{}, lowest: map[*song.Note]int{}, voices: map[string]heardVoice{}}
+	return &memo{full: names(env.Full), loop: names(env.Loop), loudest: map[*song.Note]uint8{}, lowest: map[*song.Note]int{}, voices: map[string]heardVoice{}, laid: map[int][]int{}}
 }
 
 // index returns the index of a part in a song whose names are known, -1 for none.

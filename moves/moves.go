@@ -88,6 +88,6 @@ type Expansion struct {
 type Done struct {
 	Step     Step
 	Outcome  Outcome
-	Whole    bool // its song is the whole one, and not a few bars of it
+	Whole    bool // its song is the whole one, without notes, and not a few bars of it
 	Silences bool // as [Silences] tells
 }

@@ -74,20 +74,28 @@ func (o *origin) counted(bar int) int {
 		return o.laid[bar-1] - 1
 	}
 	inLoop := (bar - 1) % o.bars
-	for _, s := range o.song.Sections {
-		if bar >= s.Bar && bar < s.Bar+s.Bars {
-			left := s.Bar + s.Bars - bar // bars to its end, this one included
-			inLoop = (o.bars - left%o.bars) % o.bars
-		}
+	sections := o.song.Sections
+	i := sort.Search(len(sections), func(i int) bool { return bar < sections[i].Bar+sections[i].Bars })
+	if i < len(sections) && bar >= sections[i].Bar {
+		left := sections[i].Bar + sections[i].Bars - bar // bars to its end, this one included
+		inLoop = (o.bars - left%o.bars) % o.bars
 	}
 	return inLoop
 }
 
 // laid returns, by bar of the song, the bar of a tape that a part of it plays, from 1; nil where the blocks are not known.
 func (e *Env) laid(part int) []int {
+	if e.memo != nil {
+		if bars, known := e.memo.laid[part]; known {
+			return bars
+		}
+	}
 	bars, err := lay.Layout{Loop: e.Loop, Loops: e.Loops, Plays: e.Plays, Blocks: e.Blocks}.PartBars(part)
 	if err != nil {
-		return nil // it was laid so before
+		bars = nil // it was laid so before
+	}
+	if e.memo != nil {
+		e.memo.laid[part] = bars
 	}
 	return bars
 }

@@ -57,7 +57,7 @@ func linesOf(got *Result, phrase int) (lines []string, unchanged, unprepared []i
 	if err != nil {
 		panic(err)
 	}
-	line, prepare := form.DefaultLineRule(phrase), form.DefaultPrepareRule()
+	line, prepare := form.DefaultLineRule(phrase), form.NewPreparer(form.DefaultPrepareRule())
 	for _, sec := range s.Sections {
 		for bar := sec.Bar; bar < sec.Bar+sec.Bars; bar += phrase {
 			var what []string

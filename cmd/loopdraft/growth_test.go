@@ -65,15 +65,18 @@ func BenchmarkGrowth(b *testing.B) {
 		name   string
 		drafts bool // it makes a draft, of a loop of 8 bars
 		args   []string
+		loops  int // so many loops as long as their draft are drafted, in rows of bars alone; 0: one of 8 bars
 	}{
-		{"parts", false, []string{"parts"}},
-		{"map", false, []string{"map"}},
-		{"page", false, []string{"map", "--force", "-o", to("map.html")}},
-		{"review", false, []string{"review"}},
-		{"study", false, []string{"study", "--force", "-o", to("study.yaml")}},
-		{"empty", false, []string{"draft", "--recipe", empty, "--force", "-o", to("copy.mid")}},
-		{"draft", true, []string{"draft", "--force", "-o", to("draft.mid"), "--write-recipe", to("draft.yaml")}},
-		{"split", true, []string{"draft", "--force", "-o", to("draft.mid"), "--split", to("split"), "--map", to("map.svg")}},
+		{"parts", false, []string{"parts"}, 0},
+		{"map", false, []string{"map"}, 0},
+		{"page", false, []string{"map", "--force", "-o", to("map.html")}, 0},
+		{"review", false, []string{"review"}, 0},
+		{"study", false, []string{"study", "--force", "-o", to("study.yaml")}, 0},
+		{"empty", false, []string{"draft", "--recipe", empty, "--force", "-o", to("copy.mid")}, 0},
+		{"draft", true, []string{"draft", "--force", "-o", to("draft.mid"), "--write-recipe", to("draft.yaml")}, 0},
+		{"long", true, []string{"draft", "--force", "-o", to("draft.mid"), "--write-recipe", to("draft.yaml")}, 1},
+		{"two", true, []string{"draft", "--force", "-o", to("draft.mid"), "--write-recipe", to("draft.yaml")}, 2},
+		{"split", true, []string{"draft", "--force", "-o", to("draft.mid"), "--split", to("split"), "--map", to("map.svg")}, 0},
 	} {
 		for _, of := range []struct {
 			what  string
@@ -86,11 +89,16 @@ func BenchmarkGrowth(b *testing.B) {
 			if testing.Short() { // whether they run is asked there, not what they take
 				of.sizes = of.sizes[:1]
 			}
+			if c.loops > 0 && of.what != "bars" {
+				continue
+			}
 			before := 0.0
 			for _, n := range of.sizes {
 				args := c.args
 				if c.drafts {
-					n.bars = 8
+					if c.loops == 0 {
+						n.bars = 8
+					}
 					if n.draft > 0 {
 						args = append(args[:len(args):len(args)], "--bars", strconv.Itoa(n.draft))
 					}
@@ -99,24 +107,36 @@ func BenchmarkGrowth(b *testing.B) {
 				if of.what == "events" { // so that many notes start at different ticks
 					division = 9600
 				}
-				file := grown(n.tracks, n.bars, n.notes, division)
+				files := []*smf.File{grown(n.tracks, n.bars, n.notes, division)}
+				if c.loops == 2 {
+					files = append(files, grown(n.tracks, n.bars, n.notes/2, division))
+				}
 				events := 0
-				for _, t := range file.Tracks {
-					events += len(t.Events)
+				for _, f := range files {
+					for _, t := range f.Tracks {
+						events += len(t.Events)
+					}
 				}
 				b.Run(fmt.Sprintf("%s/%s/tracks=%d,bars=%d,events=%d", c.name, of.what, n.tracks, max(n.bars, n.draft), events), func(b *testing.B) {
-					path := to("song.mid")
-					bytes, err := file.Encode()
-					if err != nil {
-						b.Fatal(err)
-					}
-					if err := os.WriteFile(path, bytes, 0o666); err != nil {
-						b.Fatal(err)
+					args := args[:len(args):len(args)]
+					for i, f := range files {
+						path := to(fmt.Sprintf("song %d.mid", i))
+						bytes, err := f.Encode()
+						if err != nil {
+							b.Fatal(err)
+						}
+						if err := os.WriteFile(path, bytes, 0o666); err != nil {
+							b.Fatal(err)
+						}
+						if len(files) > 1 {
+							path = fmt.Sprintf("loop%d=%s", i, path)
+						}
+						args = append(args, path)
 					}
 					start := cpu()
 					for b.Loop() {
 						var said strings.Builder
-						if code := run(append(args[:len(args):len(args)], path), nil, io.Discard, &said, func(string) string { return "" }); code != exitDone {
+						if code := run(args, nil, io.Discard, &said, func(string) string { return "" }); code != exitDone {
 							b.Fatalf("got exit code %d: %s", code, said.String())
 						}
 					}

@@ -70,7 +70,7 @@ func TestALineIsPrepared(t *testing.T) {
 		{"the line-up itself", times(3, kick) + none + "|" + times(4, kick), times(3, kick) + none + "|" + times(4, kick), false},
 	} {
 		t.Run(row.rule, func(t *testing.T) {
-			got := form.DefaultPrepareRule().Prepared(drawn(t, "kick "+row.in), drawn(t, "kick "+row.lined), 2, 5)
+			got := form.NewPreparer(form.DefaultPrepareRule()).Prepared(drawn(t, "kick "+row.in), drawn(t, "kick "+row.lined), 2, 5)
 			if got != row.want {
 				t.Errorf("got %v, want %v", got, row.want)
 			}
@@ -122,7 +122,7 @@ func TestADropIsPreparedOverEightBars(t *testing.T) {
 		want bool
 	}{{song.KindDrop, true}, {song.KindGroove, false}} {
 		s := in.WithSections([]song.Section{{Name: "a", Bar: 1, Bars: 10}, {Name: "b", Kind: row.kind, Bar: 11, Bars: 2}})
-		if got := form.DefaultPrepareRule().Prepared(s, lined, 8, 11); got != row.want {
+		if got := form.NewPreparer(form.DefaultPrepareRule()).Prepared(s, lined, 8, 11); got != row.want {
 			t.Errorf("%s: got %v, want %v", row.kind, got, row.want)
 		}
 	}
@@ -149,7 +149,7 @@ func TestLevelsOnTheirWayPrepareNothing(t *testing.T) {
 			}
 			return n, true
 		})
-		if got := form.DefaultPrepareRule().Prepared(e.Song(), lined, 2, 11); got != row.want {
+		if got := form.NewPreparer(form.DefaultPrepareRule()).Prepared(e.Song(), lined, 2, 11); got != row.want {
 			t.Errorf("%s: got %v, want %v", row.rule, got, row.want)
 		}
 	}

@@ -78,7 +78,7 @@ func TestTheLoopPreparesNothing(t *testing.T) {
 		{"a fill", fill, true},
 	} {
 		in := drawn(t, "kick "+beats+beats+beats+turn+beats+beats+beats+tt.last+strings.TrimSuffix(beats, "|"))
-		if got := form.DefaultPrepareRule().Prepared(in, lined, 4, 9); got != tt.want {
+		if got := form.NewPreparer(form.DefaultPrepareRule()).Prepared(in, lined, 4, 9); got != tt.want {
 			t.Errorf("%s prepares the line: got %v, want %v", tt.rule, got, tt.want)
 		}
 	}

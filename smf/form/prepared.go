@@ -1,6 +1,7 @@
 package form
 
 import (
+	"encoding/binary"
 	"slices"
 	"sort"
 
@@ -23,6 +24,26 @@ func DefaultPrepareRule() PrepareRule {
 	return PrepareRule{Bars: 4, DropBars: 8, Onsets: 2, Level: 11885, Controller: 24}
 }
 
+// Preparer tells by a rule what prepares lines. What it finds out about a line-up it keeps, and the memory that it takes
+// for one part and line it takes again for the next ones, so that it is for one goroutine at a time.
+type Preparer struct {
+	PrepareRule
+	lineUps         map[plannedPart]*plan
+	played, planned []onset // before the line
+	next, nextPlan  []onset // in the bar at the line
+	both, after     []slot
+	departing       []bool
+	bar             []onset // of one bar
+	spelling        []byte  // of it
+	past, before    pastPass
+	own             []song.Range
+}
+
+// NewPreparer returns a preparer that goes by a rule.
+func NewPreparer(r PrepareRule) *Preparer {
+	return &Preparer{PrepareRule: r, lineUps: map[plannedPart]*plan{}}
+}
+
 // Preparing returns the parts that prepare the line where a bar starts (counted from 1), rising: each
 // departs, in the last bars before it and up to it, from what it played one pass of the loop earlier in
 // its section, or from the line-up where there is none. pass is the length of the loop in bars. lined is
@@ -30,37 +51,20 @@ func DefaultPrepareRule() PrepareRule {
 // [StructureOf], and pass is its phrase; a departure that lasts the whole section before the line is its
 // line-up and prepares nothing. What the loop itself does at a place prepares nothing either, nor does the part that
 // plays another bar of its loop there. The first bar of a song is prepared by nothing.
-func (r PrepareRule) Preparing(in, lined song.Song, pass, bar int) []int {
+func (l *Preparer) Preparing(in, lined song.Song, pass, bar int) []int {
 	if bar <= 1 || bar > in.Bars()+1 {
 		return nil
 	}
 	var out []int
-	look := NewPreparer(r)
 	for i, p := range in.Parts {
-		if look.PreparedBy(in, lined, pass, bar, i, p) {
+		if l.PreparedBy(in, lined, pass, bar, i, p) {
 			out = append(out, i)
 		}
 	}
 	return out
 }
 
-// Preparer tells by a rule what prepares lines. The memory that it takes for one part and line it takes again for the
-// next ones, so that it is for one goroutine at a time.
-type Preparer struct {
-	PrepareRule
-	played, planned []onset // before the line
-	next, nextPlan  []onset // in the bar at the line
-	both, after     []slot
-	departing       []bool
-	plays, plan     barOnsets
-	past, before    pastPass
-	own             []song.Range
-}
-
-// NewPreparer returns a preparer that goes by a rule.
-func NewPreparer(r PrepareRule) *Preparer { return &Preparer{PrepareRule: r} }
-
-// PreparedBy tells whether part i of a song prepares a line, as [PrepareRule.Preparing] does, when it plays the notes
+// PreparedBy tells whether part i of a song prepares a line, as [Preparer.Preparing] does, when it plays the notes
 // of p. Those are looked at from [PrepareRule.From] on up to the end of the bar at the line.
 func (l *Preparer) PreparedBy(in, lined song.Song, pass, bar, i int, p song.Part) bool {
 	if bar <= 1 || bar > in.Bars()+1 {
@@ -74,9 +78,9 @@ func (l *Preparer) PreparedBy(in, lined song.Song, pass, bar, i int, p song.Part
 // looked for that prepares the line.
 func (r PrepareRule) From(in song.Song, bar int) song.Tick { return r.window(in, bar).section.Start }
 
-// Prepared tells whether anything prepares a line; see [PrepareRule.Preparing].
-func (r PrepareRule) Prepared(in, lined song.Song, pass, bar int) bool {
-	return len(r.Preparing(in, lined, pass, bar)) > 0
+// Prepared tells whether anything prepares a line; see [Preparer.Preparing].
+func (l *Preparer) Prepared(in, lined song.Song, pass, bar int) bool {
+	return len(l.Preparing(in, lined, pass, bar)) > 0
 }
 
 // window is the stretch before a line in which it is prepared.
@@ -88,12 +92,13 @@ type window struct {
 
 func (r PrepareRule) window(in song.Song, bar int) window {
 	bars, first := r.Bars, 1
-	for _, s := range in.Sections {
-		if s.Bar == bar && s.Kind == song.KindDrop {
+	at := sort.Search(len(in.Sections), func(i int) bool { return in.Sections[i].Bar >= bar })
+	if at > 0 {
+		first = in.Sections[at-1].Bar
+	}
+	for ; at < len(in.Sections) && in.Sections[at].Bar == bar; at++ {
+		if in.Sections[at].Kind == song.KindDrop {
 			bars = r.DropBars
-		}
-		if s.Bar < bar {
-			first = s.Bar
 		}
 	}
 	return window{in.BarRange(max(bar-bars, 1), bar-1), bar, in.BarRange(first, bar-1)}
@@ -116,18 +121,15 @@ func (l *Preparer) departs(in, lined song.Song, p, source song.Part, w window, p
 	// not hide it.
 	struck := l.PrepareRule
 	struck.Level = anyLevel
-	first := max(min(tl.BarOf(w.section.Start), tl.BarOf(over.Start)-max(pass, 0)), 1)
-	plays, plan := &l.plays, &l.plan
-	plays.of(in, p, first, w.line)
-	plan.of(lined, source, first, w.line)
-	l.past.gather(plays, plan, w, over, func(bar int) int {
+	plan := l.planOf(lined, source)
+	l.past.gather(l, in, p, plan, w, over, func(bar int) int {
 		if pass < 1 {
 			return 0
 		}
 		return bar - pass
 	})
-	l.before.gather(plays, plan, w, over, func(bar int) int { return w.before(plan, bar) })
-	l.own = loopBars(l.own[:0], plays, plan, over, pass)
+	l.before.gather(l, in, p, plan, w, over, func(bar int) int { return w.before(plan, bar) })
+	l.own = l.loopBars(l.own[:0], in, p, plan, over, pass)
 	l.departing = slices.Grow(l.departing[:0], len(both))[:len(both)]
 	departs := l.departing
 	for _, rule := range []PrepareRule{struck, l.PrepareRule} {
@@ -215,51 +217,91 @@ type pastPass struct {
 	grain  song.Tick
 }
 
-// barOnsets knows the onsets of a part bar by bar, each from the start of its bar, once they were asked for.
-type barOnsets struct {
-	song  song.Song
-	part  song.Part
-	first int       // the first bar that may be asked for
-	bars  [][]onset // from it on, up to a line
-	known []bool
-	all   []onset // of all bars that were asked for
+// plannedPart is a part of a line-up: what it plays, and the bars that it plays it in.
+type plannedPart struct {
+	first *song.Note
+	notes int
+	time  *smf.Timeline
 }
 
-// of turns to a part of a song, from one bar up to a line.
-func (b *barOnsets) of(s song.Song, p song.Part, first, line int) {
-	b.song, b.part, b.first, b.all = s, p, first, b.all[:0]
-	b.bars, b.known = slices.Grow(b.bars[:0], line-first)[:line-first], slices.Grow(b.known[:0], line-first)[:line-first]
-	clear(b.known)
+// plan knows in which bars a line-up has a part play the same, so that a loop of any length has them found at once.
+type plan struct {
+	time *smf.Timeline
+	kind []int          // of each bar, from bar 0, which is silent, to the one after the last
+	of   map[string]int // the kind of the onsets of a bar, as [spelt] has them
+	bars [][]int        // of each kind, rising
 }
 
-// in returns the onsets of a bar before the line.
-func (b *barOnsets) in(bar int) []onset {
-	i := bar - b.first
-	if !b.known[i] {
-		begin := len(b.all)
-		b.all = onsetsIn(b.all, b.song, b.part, b.song.BarRange(bar, bar))
-		b.bars[i], b.known[i] = slices.Clip(b.all[begin:]), true
+// planOf returns the plan of a part of a line-up.
+func (l *Preparer) planOf(lined song.Song, source song.Part) *plan {
+	key := plannedPart{notes: len(source.Notes), time: lined.Time()}
+	if key.notes > 0 {
+		key.first = &source.Notes[0]
 	}
-	return b.bars[i]
+	if known := l.lineUps[key]; known != nil {
+		return known
+	}
+	p := &plan{time: lined.Time(), kind: make([]int, lined.Bars()+2), of: map[string]int{}}
+	for bar := range p.kind {
+		if bar > 0 {
+			l.bar = onsetsIn(l.bar[:0], lined, source, lined.BarRange(bar, bar))
+		} else {
+			l.bar = l.bar[:0] // where there is no bar there is silence
+		}
+		l.spelling = spelt(l.spelling[:0], l.bar)
+		kind, known := p.of[string(l.spelling)]
+		if !known {
+			kind = len(p.bars)
+			p.of[string(l.spelling)], p.bars = kind, append(p.bars, nil)
+		}
+		p.kind[bar], p.bars[kind] = kind, append(p.bars[kind], bar)
+	}
+	l.lineUps[key] = p
+	return p
 }
 
-// alike tells whether the part strikes the same in two bars.
-func (b *barOnsets) alike(x, y int) bool { return sameOnsets(b.in(x), b.in(y)) }
+// spelt adds to a list of bytes what [sameOnsets] looks at.
+func spelt(out []byte, onsets []onset) []byte {
+	for _, o := range onsets {
+		out = binary.AppendVarint(out, int64(o.at))
+		out = append(out, byte(o.top), byte(o.vel))
+	}
+	return out
+}
 
-// gather gathers, for each bar of a stretch, what a part played in another of its section; was tells which. plan is
-// what the line-up has it play.
-func (e *pastPass) gather(plays, plan *barOnsets, w window, over song.Range, was func(bar int) int) {
-	tl := plays.song.Time()
+// kindOf returns the kind of a bar; those that there are not are silent.
+func (p *plan) kindOf(bar int) int {
+	if bar < 0 || bar >= len(p.kind) {
+		return p.kind[0]
+	}
+	return p.kind[bar]
+}
+
+// last returns the last bar of a kind ahead of another bar; 0 for none.
+func (p *plan) last(kind, before int) int {
+	bars := p.bars[kind]
+	i := sort.SearchInts(bars, before)
+	if i == 0 {
+		return 0
+	}
+	return bars[i-1]
+}
+
+// gather gathers, for each bar of a stretch, what a part of a song played in another of its section; was tells which.
+// plan is what the line-up has it play.
+func (e *pastPass) gather(l *Preparer, in song.Song, p song.Part, plan *plan, w window, over song.Range, was func(bar int) int) {
+	tl := in.Time()
 	first := tl.BarOf(over.Start)
 	e.onsets, e.known, e.grain = e.onsets[:0], e.known[:0], tl.PPQ()/16
 	for bar := first; bar < w.line; bar++ {
 		was := was(bar)
-		if was < 1 || tl.BarStart(was) < w.section.Start || !plan.alike(bar, was) {
+		if was < 1 || tl.BarStart(was) < w.section.Start || plan.kindOf(bar) != plan.kindOf(was) {
 			continue
 		}
 		shift := tl.BarStart(bar) - over.Start
 		e.known = append(e.known, song.Range{Start: shift, End: shift + tl.BarTicks(bar)})
-		for _, o := range plays.in(was) {
+		l.bar = onsetsIn(l.bar[:0], in, p, in.BarRange(was, was))
+		for _, o := range l.bar {
 			o.at += shift
 			e.onsets = append(e.onsets, o)
 		}
@@ -268,31 +310,27 @@ func (e *pastPass) gather(plays, plan *barOnsets, w window, over song.Range, was
 
 // before returns the last bar of the section ahead of the window, and of the bar itself, in which the
 // line-up is the same as in it; 0 for none.
-func (w window) before(plan *barOnsets, bar int) int {
-	tl := plan.song.Time()
-	first := tl.BarOf(w.section.Start)
-	for was := min(bar, tl.BarOf(w.Start)) - 1; was >= first; was-- {
-		if plan.alike(bar, was) {
-			return was
-		}
+func (w window) before(plan *plan, bar int) int {
+	tl := plan.time
+	if was := plan.last(plan.kindOf(bar), min(bar, tl.BarOf(w.Start))); was >= tl.BarOf(w.section.Start) {
+		return was
 	}
 	return 0
 }
 
 // loopBars adds to a list the bars of a stretch, from its start, in which a part plays another bar of its loop, of those
 // of one pass: where the loop turns around and the part goes on instead, that prepares nothing.
-func loopBars(out []song.Range, plays, plan *barOnsets, over song.Range, pass int) []song.Range {
-	tl := plays.song.Time()
+func (l *Preparer) loopBars(out []song.Range, in song.Song, p song.Part, plan *plan, over song.Range, pass int) []song.Range {
+	tl := in.Time()
 	for bar := tl.BarOf(over.Start); tl.BarStart(bar) < over.End; bar++ {
-		now := plays.in(bar)
-		if len(now) == 0 || sameOnsets(now, plan.in(bar)) {
+		l.bar = onsetsIn(l.bar[:0], in, p, in.BarRange(bar, bar))
+		l.spelling = spelt(l.spelling[:0], l.bar)
+		kind, known := plan.of[string(l.spelling)]
+		if len(l.bar) == 0 || !known || kind == plan.kindOf(bar) {
 			continue
 		}
-		for was := bar - 1; was > 0 && was >= bar-pass; was-- {
-			if sameOnsets(now, plan.in(was)) {
-				out = append(out, song.Range{Start: tl.BarStart(bar) - over.Start, End: tl.BarStart(bar+1) - over.Start})
-				break
-			}
+		if was := plan.last(kind, bar); was > 0 && was >= bar-pass {
+			out = append(out, song.Range{Start: tl.BarStart(bar) - over.Start, End: tl.BarStart(bar+1) - over.Start})
 		}
 	}
 	return out

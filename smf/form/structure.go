@@ -132,10 +132,11 @@ func (h structuring) hear(out *Structure, phrase int) {
 	out.Usual = usually(h.song, phrase, lines, changes)
 	changes = rule.heardOf(changes, out.Energy, lines)
 	atLines := make([]int, len(weights))
+	prepare := NewPreparer(DefaultPrepareRule())
 	for i, bar := range lines {
 		b := &out.Bars[bar-1]
 		b.Line, b.Changes = true, changes[i]
-		b.Preparing = DefaultPrepareRule().Preparing(h.song, out.Usual, phrase, bar)
+		b.Preparing = prepare.Preparing(h.song, out.Usual, phrase, bar)
 		atLines[bar-1] = weights[bar-1]
 		if len(b.Preparing) > 0 {
 			atLines[bar-1] += prepared
