@@ -17,8 +17,8 @@ const (
 	heardBefore    = 700       // in a break, each part that an earlier break had
 	drumInBreak    = 300       // in a break, each drum
 	inBreak        = 100       // in a break, each part
-	alone          = 12_000    // in a break, all bars in which fewer than two parts sound; a share of them a share of it
-	hushed         = 8000      // all bars of a unit in which nobody sounds; a share of them a share of it
+	alone          = 24_000    // in a break, all bars in which fewer than two parts sound; a share of them a share of it
+	hushed         = 40_000    // all bars of a unit in which nobody sounds; a share of them a share of it
 	unpitched      = 10_000    // in a break, each of the two pitched parts that are missing
 	lower          = 3000      // in a break, a last unit that is no stronger than the first
 	falls          = 20_000    // in a build that would fall, a unit that is no weaker than the last one was
