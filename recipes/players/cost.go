@@ -8,7 +8,7 @@ const (
 	unmoved        = 3000      // where a phrase begins inside a section: neither a band nor the whole moves audibly
 	faintlyMoved   = 1500      // the same, where it moves audibly, but not clearly
 	unheard        = 2500      // where a section begins: each step that it lacks to be well apart from the section before it
-	entering       = 400       // each percent of all sounds over freeEntry that enters at once
+	entering       = 800       // each percent of all sounds over freeEntry that enters at once
 	changing       = 300       // each part over two that enters or leaves
 	restless       = 500       // each part that enters or leaves inside a phrase
 	leaving        = 2500      // each part that leaves in a build
@@ -17,13 +17,13 @@ const (
 	heardBefore    = 700       // in a break, each part that an earlier break had
 	drumInBreak    = 300       // in a break, each drum
 	inBreak        = 100       // in a break, each part
-	alone          = 12_000    // in a break, all bars in which fewer than two parts sound; a share of them a share of it
-	hushed         = 8000      // all bars of a unit in which nobody sounds; a share of them a share of it
+	alone          = 24_000    // in a break, all bars in which fewer than two parts sound; a share of them a share of it
+	hushed         = 40_000    // all bars of a unit in which nobody sounds; a share of them a share of it
 	unpitched      = 10_000    // in a break, each of the two pitched parts that are missing
 	lower          = 3000      // in a break, a last unit that is no stronger than the first
 	falls          = 20_000    // in a build that would fall, a unit that is no weaker than the last one was
 	resting        = 3000      // the strongest part is heard in less than half of the bars
-	stale          = 150       // each percent of a drop's notes over freshDrop that the groove before it plays already
+	stale          = 400       // each percent of a drop's notes over freshDrop that the groove before it plays already
 	idle           = 2500      // in a course, nobody joins though somebody may
 	beatless       = 6000      // in a course, after its first unit, no part of the beat plays though one may
 	faint          = 20        // in a course, each tenth of a percent under leastInCourse

@@ -117,6 +117,8 @@ type contest struct {
 	sounds  []uint32 // a bar: the groups that are heard in it
 	must    []int    // a bar: how many are heard in it that must play
 	pitched uint32   // the groups that are pitched
+	empty   int64    // bars in which nobody is heard whoever plays
+	solo    int64    // bars in which fewer than two are
 
 	strongest leader // of those that must play
 	needed    int    // pitched parts that a break still lacks
@@ -335,6 +337,7 @@ func (c *contest) count(may []int) {
 			}
 		}
 	}
+	c.empty, c.solo = c.lacking(math.MaxUint32, 1), c.lacking(math.MaxUint32, 2)
 	all := 0
 	var must []int
 	for p, does := range c.unit.Must {
@@ -474,7 +477,7 @@ func (c *contest) cost(t try) int64 {
 	case song.KindBreak:
 		cost += c.breakCost(t)
 	}
-	cost += c.lacking(t.set, 1) * hushed / max(int64(len(c.sounds)), 1)
+	cost += (c.lacking(t.set, 1) - c.empty) * hushed / max(int64(len(c.sounds)), 1)
 	if c.rests(t.set) {
 		cost += resting
 	}
@@ -494,7 +497,7 @@ func (c *contest) still(power Power) int64 {
 
 // breakCost returns what a set costs in a break: one that leaves a part alone, and one that does not grow.
 func (c *contest) breakCost(t try) int64 {
-	cost := alone * c.lacking(t.set, 2) / max(int64(len(c.sounds)), 1)
+	cost := alone * (c.lacking(t.set, 2) - c.solo) / max(int64(len(c.sounds)), 1)
 	cost += unpitched * int64(max(c.needed-bits.OnesCount32(c.pitched&t.set), 0))
 	if c.first != nil && c.last && t.power.Sum() <= c.first.Power.Sum() {
 		cost += lower
