@@ -95,7 +95,11 @@ func (a *order) shareOut(l foundLoop, sections []sectionLoop) error {
 	if n := len(drops); strong >= 0 && n > 0 {
 		i := drops[min(1, n-1)]
 		sections[i].late = strong
-		a.tell(fmt.Sprintf("%s plays the second half of %s", names[strong], sectionTexts(a.r.Sections)[i]))
+		text := fmt.Sprintf("%s plays the second half of %s", names[strong], sectionTexts(a.r.Sections)[i])
+		if l.lacks(strong, main) {
+			text += fmt.Sprintf("; what it does not have plays on from %s", names[main])
+		}
+		a.tell(text)
 	}
 	return nil
 }
@@ -119,6 +123,16 @@ func (l foundLoop) ground(loop int) int {
 		}
 	}
 	return n
+}
+
+// lacks tells whether a part plays in another loop and not in this one.
+func (l foundLoop) lacks(loop, other int) bool {
+	for p := range l.song.Parts {
+		if l.plays(p, other) && !l.plays(p, loop) {
+			return true
+		}
+	}
+	return false
 }
 
 // music counts the parts with a pitch outside the bass that play in a loop. A break wants two.

@@ -197,6 +197,28 @@ func TestMistakesOfLoops(t *testing.T) {
 	}
 }
 
+// A part that is asked to play a loop without a note of it is silent, which is told.
+func TestAPartOfALoopThatDoesNotHaveIt(t *testing.T) {
+	for _, row := range []struct{ rule, play, told, onsets string }{
+		{"all but one play", "[all, hat of b]", "drop: b has no notes of hat: silent there", "kick 4444\nhat ....\nbass 3333\nlead 1234\npad ...."},
+		{"a group of which it has some", "[all, drums of b]", "drop: b has no notes of hat: silent there", "kick 1111\nhat ....\nbass 3333\nlead 1234\npad ...."},
+		{"what it has", "[all, lead of b]", "", "kick 4444\nhat 4444\nbass 3333\nlead 5656\npad ...."},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			got, err := Draft(grooveAndBreak(t), mustParse(t, "phrase: 1 bar\nsections: [{name: drop, bars: 4, play: "+row.play+"}]"), Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if told := slices.Contains(got.Told, row.told); told != (row.told != "") || !told && strings.Contains(strings.Join(got.Told, "\n"), "silent") {
+				t.Errorf("told %q, want %q", got.Told, row.told)
+			}
+			if got := onsetsByBar(got.Song); got != row.onsets {
+				t.Errorf("got\n%s\nwant\n%s", got, row.onsets)
+			}
+		})
+	}
+}
+
 // A loop that nothing asks for is likely forgotten; a recipe for any loop shares them out by itself.
 func TestALoopThatIsPlayedNowhere(t *testing.T) {
 	const forgotten = "loop b is played nowhere: write loop: b in a section, or a part of b in what one plays"
@@ -268,7 +290,7 @@ func TestBuiltinRecipesShareOutTheLoops(t *testing.T) {
 		lead               map[string]bool // by section: whether the second loop's lead may be heard there
 	}{
 		{"without a beat it plays in breaks and builds", quiet, "b plays in breaks and builds: it has no beat", map[string]bool{"break": true, "build": true}},
-		{"with its energy it plays the second half of drop 2", strong, "b plays the second half of drop 2", map[string]bool{"drop": true}},
+		{"with its energy it plays the second half of drop 2", strong, "b plays the second half of drop 2; what it does not have plays on from a", map[string]bool{"drop": true}},
 	} {
 		t.Run(row.rule, func(t *testing.T) {
 			in := []Input{gridLoop(t, grooveLoop), named(gridLoop(t, row.second), "second.mid", "")}
