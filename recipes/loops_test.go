@@ -280,6 +280,44 @@ func TestWhichLoopIsTheMainOne(t *testing.T) {
 	}
 }
 
+// A loop for which there is no place is told to be left out.
+func TestLoopsThatABuiltinRecipeHasNoPlaceFor(t *testing.T) {
+	groove := gridLoop(t, grooveLoop)
+	quiet := func(lead string) Input {
+		return gridLoop(t, "pad x---------------|x---------------\nlead "+lead+"|xxxxxxxx........")
+	}
+	strong := gridLoop(t, "kick x...x...x...x...|x...x...x...x...\nbass x..x..x.........|x..x..x.........\nlead xxxxxxx.........|xxxxxxxx........")
+	const row = "substitutes: nearest\nphrase: 1 bar\nsections: "
+	for _, tt := range []struct {
+		rule, text string
+		in         []Input
+		told       []string
+	}{
+		{"a break and its build are one place", row + "[{name: drop, bars: 4}, {name: break, bars: 4}, {name: build, bars: 4}]", []Input{groove, quiet("xxxxxxx........."), quiet("xxxxx...........")},
+			[]string{"b plays in breaks and builds: it has no beat", "c is not used: it has no beat, and no break or build is left for it"}},
+		{"two breaks are two", row + "[{name: break, bars: 4}, {name: drop, bars: 4}, {name: break, bars: 4}, {name: build, bars: 4}]", []Input{groove, quiet("xxxxxxx........."), quiet("xxxxx...........")},
+			[]string{"b plays in breaks and builds: it has no beat", "c plays in breaks and builds: it has no beat"}},
+		{"no drop", row + "[{name: groove, bars: 4}]", []Input{groove, strong}, []string{"b is not used: it has the energy of a, and there is no drop"}},
+	} {
+		t.Run(tt.rule, func(t *testing.T) {
+			var in []Input
+			for i := range tt.in {
+				name := string(rune('a' + i))
+				in = append(in, named(tt.in[i], name+".mid", name))
+			}
+			got, err := Draft(in, mustParse(t, tt.text), Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, want := range tt.told {
+				if !slices.Contains(got.Told, want) {
+					t.Errorf("told\n%s\nwant %s", strings.Join(got.Told, "\n"), want)
+				}
+			}
+		})
+	}
+}
+
 // What a built-in recipe does with more than one loop is told, and is the same when written out.
 func TestBuiltinRecipesShareOutTheLoops(t *testing.T) {
 	quiet := strings.Replace(breakLoop, "kick x...............|x...............\n", "", 1)
