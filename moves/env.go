@@ -5,6 +5,7 @@ import (
 
 	"loopdraft/moves/lay"
 	"loopdraft/moves/where"
+	"loopdraft/smf"
 	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
@@ -217,11 +218,25 @@ func (e *Env) rolledRanges(part string) []song.Range {
 	return out
 }
 
-// swing returns the swing of the loop, measured once.
+// swing returns the swing of the loop, measured once; of several loops that of the one that most bars play.
 func (e *Env) swing() swing {
 	if e.measured == nil {
-		w := measureSwing(e.Loop)
+		w := measureSwing(e.Loop, e.mainLoop())
 		e.measured = &w
 	}
 	return *e.measured
+}
+
+// mainLoop returns where on the tape the loop is that most bars of the song play, of equals the first; where there is one
+// loop, all of it.
+func (e *Env) mainLoop() song.Range {
+	if len(e.Loops) < 2 {
+		return song.Range{End: smf.MaxTicks}
+	}
+	bars := make([]int, len(e.Loops))
+	for _, b := range e.Blocks {
+		bars[b.Loop] += b.Bars
+	}
+	l := e.Loops[slices.Index(bars, slices.Max(bars))]
+	return e.Loop.BarRange(l.Bar, l.Bar+l.Bars-1)
 }

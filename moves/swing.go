@@ -28,9 +28,9 @@ const (
 	shuffledFrom   = 5800 // quarters that swing this much hold no pairs of 1/16
 )
 
-// measureSwing returns the swing of a loop: the median place of its off-beats, of its drums if they
-// have enough of them. Off-beats that come early are even.
-func measureSwing(s song.Song) swing {
+// measureSwing returns the swing of a stretch of a song, such as a loop: the median place of its off-beats, of its drums
+// if they have enough of them. Off-beats that come early are even.
+func measureSwing(s song.Song, within song.Range) swing {
 	out := swing{straightSwing, straightSwing}
 	if s.Time() == nil {
 		return out
@@ -39,7 +39,7 @@ func measureSwing(s song.Song) swing {
 	sounding := func(p song.Part) bool { return p.InGroup("all") }
 	measure := func(cell song.Tick, to int) int {
 		for _, of := range []func(song.Part) bool{drums, sounding} {
-			if share, ok := offbeatShare(s, of, cell, to); ok {
+			if share, ok := offbeatShare(s, within, of, cell, to); ok {
 				return max(share, straightSwing)
 			}
 		}
@@ -56,14 +56,14 @@ func measureSwing(s song.Song) swing {
 
 // offbeatShare returns the median place of the off-beats in their cells, of which a quarter note
 // has as many as given.
-func offbeatShare(s song.Song, of func(song.Part) bool, cells song.Tick, to int) (int, bool) {
+func offbeatShare(s song.Song, within song.Range, of func(song.Part) bool, cells song.Tick, to int) (int, bool) {
 	var shares []int
 	for _, p := range s.Parts {
 		if !of(p) {
 			continue
 		}
 		last := song.Tick(-1)
-		for _, n := range p.Notes {
+		for _, n := range s.In(p, within) {
 			if n.Start == last {
 				continue
 			}

@@ -3,6 +3,7 @@ package moves
 import (
 	"testing"
 
+	"loopdraft/moves/lay"
 	"loopdraft/smf/song"
 )
 
@@ -36,6 +37,38 @@ func quarters(late song.Tick) []song.Tick {
 	return out
 }
 
+func swingOf(s song.Song) swing {
+	env := Env{Loop: s}
+	return env.swing()
+}
+
+// A straight groove of two bars and a shuffled break of six on one tape: the swing is that of the loop that most bars play.
+func TestSwingOfSeveralLoops(t *testing.T) {
+	var hits []song.Tick
+	for i := range song.Tick(64) {
+		late := song.Tick(120)
+		if i >= 16 {
+			late = 160
+		}
+		hits = append(hits, i*240, i*240+late)
+	}
+	tape := hatAt(t, 4, 4, song.RoleHat, hits...)
+	for _, tt := range []struct {
+		groove, breaks int // bars
+		want           swing
+	}{
+		{24, 8, swing{5000, 5000}},
+		{8, 24, swing{5000, 6667}},
+		{8, 8, swing{5000, 5000}}, // as many: the first
+	} {
+		env := Env{Loop: tape, Loops: []song.Stretch{{Bar: 1, Bars: 2}, {Bar: 3, Bars: 6}},
+			Blocks: []lay.Block{{Bars: tt.groove}, {Bars: tt.breaks, Loop: 1}}}
+		if got := env.swing(); got != tt.want {
+			t.Errorf("%d bars of the groove, %d of the break: got %v, want %v", tt.groove, tt.breaks, got, tt.want)
+		}
+	}
+}
+
 func TestMeasuredSwing(t *testing.T) {
 	// Places of the off sixteenth at 480 ticks a quarter: 240 * s/100 of the eighth. 50: 120, 55: 132,
 	// 58: 139.2, 60: 144, 62.5: 150, 66.67: 160, 75: 180 (computed).
@@ -59,12 +92,12 @@ func TestMeasuredSwing(t *testing.T) {
 		{"6/8 does not swing", 6, 8, sixteenths(144), swing{5000, 5000}},
 	} {
 		t.Run(tt.rule, func(t *testing.T) {
-			if got := measureSwing(hatAt(t, tt.num, tt.den, song.RoleHat, tt.ticks...)); got != tt.want {
+			if got := swingOf(hatAt(t, tt.num, tt.den, song.RoleHat, tt.ticks...)); got != tt.want {
 				t.Errorf("got %v, want %v", got, tt.want)
 			}
 		})
 	}
-	if got, want := measureSwing(hatAt(t, 4, 4, song.RoleLead, sixteenths(144)...)), (swing{5000, 6000}); got != want {
+	if got, want := swingOf(hatAt(t, 4, 4, song.RoleLead, sixteenths(144)...)), (swing{5000, 6000}); got != want {
 		t.Errorf("a loop without drums: got %v, want %v", got, want)
 	}
 }

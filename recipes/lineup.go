@@ -8,6 +8,7 @@ import (
 	"loopdraft/moves/lay"
 	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
+	"loopdraft/recipes/wording"
 	"loopdraft/smf/song"
 )
 
@@ -40,6 +41,7 @@ func (a *order) lineUp(loop foundLoop, l laidLoop) (linedUp, error) {
 	var err error
 	others := lines.others(loop)
 	a.unplayed(loop, l.plan, others)
+	lines.tellEmpty(loop)
 	if others != nil {
 		if l, err = l.again(loop, others); err != nil {
 			return out, err
@@ -126,6 +128,24 @@ func (u *lineUps) others(loop foundLoop) [][]lay.Play {
 		}
 	}
 	return out
+}
+
+// tellEmpty tells which parts are to play a loop in which they have no note: there they are silent.
+func (u *lineUps) tellEmpty(loop foundLoop) {
+	for i, section := range sectionTexts(u.r.Sections) {
+		for k, name := range loop.loopNames() {
+			var empty []string
+			for p, plays := range u.plays[i] {
+				asked := slices.ContainsFunc(plays, func(play where.Play) bool { return play.Loop == name && name != "" })
+				if asked && !loop.plays(p, k) {
+					empty = append(empty, u.laid.song.Parts[p].Name)
+				}
+			}
+			if len(empty) > 0 {
+				u.tell(fmt.Sprintf("%s: %s has no notes of %s: silent there", section, name, wording.Listed(empty)))
+			}
+		}
+	}
 }
 
 // resolve works out the line-up of a section, and returns what "same" means in it; nil where it is like no other.

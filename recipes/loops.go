@@ -244,7 +244,7 @@ func (a *order) hearLoops(given []givenLoop) (foundLoop, error) {
 
 // findOne finds one of several loops in its files. Tempo and metre are the first one's where it has none.
 func (a *order) findOne(g *givenLoop, before []listen.Looped) (listen.Looped, error) {
-	out := listen.Looped{Name: g.name}
+	out := listen.Looped{Name: g.name, From: strings.Join(namesOf(g.files), " and ")}
 	j, err := a.joinFiles(g.files)
 	if err != nil {
 		return out, err
@@ -254,17 +254,7 @@ func (a *order) findOne(g *givenLoop, before []listen.Looped) (listen.Looped, er
 	}
 	o := a.loopOptions(*g, j)
 	if len(before) > 0 {
-		first, _, err := before[0].File.Timeline()
-		if err != nil {
-			return out, err
-		}
-		o.BPM, o.Metre = 0, smf.Metre{}
-		if micros := int64(first.TempoAt(0)); !hasMeta(j.file, smf.MetaTempo) {
-			o.BPM = min(max((60_000_000_000+micros/2)/micros, smf.SlowestTempo), smf.FastestTempo)
-		}
-		if !hasMeta(j.file, smf.MetaMetre) {
-			o.Metre = first.MetreIn(1)
-		}
+		o.Like = &before[0]
 	}
 	var told []string
 	if out.File, out.Loop, told, err = listen.FindLoop(j.file, o); err != nil {
@@ -274,15 +264,6 @@ func (a *order) findOne(g *givenLoop, before []listen.Looped) (listen.Looped, er
 		a.tell(g.name + ": " + line)
 	}
 	return out, nil
-}
-
-func hasMeta(f *smf.File, kind byte) bool {
-	return slices.ContainsFunc(f.Tracks, func(t smf.Track) bool {
-		return slices.ContainsFunc(t.Events, func(e smf.Event) bool {
-			k, meta := e.MetaType()
-			return meta && k == kind
-		})
-	})
 }
 
 // loopNames returns the names of the loops, none where there is one that nobody names.

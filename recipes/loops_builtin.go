@@ -52,6 +52,7 @@ func (a *order) shareOut(l foundLoop, sections []sectionLoop) error {
 		a.tell(text + "it has most of the energy")
 	}
 	var quiet []int
+	var why []string // each of the quiet ones is one
 	strong := -1
 	for k := range l.loops {
 		if k == main {
@@ -60,15 +61,26 @@ func (a *order) shareOut(l foundLoop, sections []sectionLoop) error {
 		beat := l.has(song.JobBeat, k)
 		switch share := full[k].Share(full[main]); {
 		case !beat:
-			quiet = append(quiet, k)
-			a.tell(fmt.Sprintf("%s plays in breaks and builds: it has no beat", names[k]))
+			quiet, why = append(quiet, k), append(why, "it has no beat")
 		case share < strongLoop:
-			quiet = append(quiet, k)
-			a.tell(fmt.Sprintf("%s plays in breaks and builds: it has %s of the energy of %s", names[k], percentText(share), names[main]))
+			quiet, why = append(quiet, k), append(why, fmt.Sprintf("it has %s of the energy of %s", percentText(share), names[main]))
 		case strong < 0:
 			strong = k
 		default:
 			a.tell(fmt.Sprintf("%s is not used: %s has the second half of the second drop", names[k], names[strong]))
+		}
+	}
+	turns := 0 // breaks with their builds
+	for i, s := range a.r.Sections {
+		if s.kind() == song.KindBreak || s.kind() == song.KindBuild && (i == 0 || a.r.Sections[i-1].kind() != song.KindBreak) {
+			turns++
+		}
+	}
+	for q, k := range quiet {
+		if q < turns {
+			a.tell(fmt.Sprintf("%s plays in breaks and builds: %s", names[k], why[q]))
+		} else {
+			a.tell(fmt.Sprintf("%s is not used: %s, and no break or build is left for it", names[k], why[q]))
 		}
 	}
 	turn, drops := 0, []int{}
@@ -92,10 +104,17 @@ func (a *order) shareOut(l foundLoop, sections []sectionLoop) error {
 			drops = append(drops, i)
 		}
 	}
-	if n := len(drops); strong >= 0 && n > 0 {
+	switch n := len(drops); {
+	case strong >= 0 && n == 0:
+		a.tell(fmt.Sprintf("%s is not used: it has the energy of %s, and there is no drop", names[strong], names[main]))
+	case strong >= 0:
 		i := drops[min(1, n-1)]
 		sections[i].late = strong
-		a.tell(fmt.Sprintf("%s plays the second half of %s", names[strong], sectionTexts(a.r.Sections)[i]))
+		text := fmt.Sprintf("%s plays the second half of %s", names[strong], sectionTexts(a.r.Sections)[i])
+		if l.lacks(strong, main) {
+			text += fmt.Sprintf("; what it does not have plays on from %s", names[main])
+		}
+		a.tell(text)
 	}
 	return nil
 }
@@ -119,6 +138,16 @@ func (l foundLoop) ground(loop int) int {
 		}
 	}
 	return n
+}
+
+// lacks tells whether a part plays in another loop and not in this one.
+func (l foundLoop) lacks(loop, other int) bool {
+	for p := range l.song.Parts {
+		if l.plays(p, other) && !l.plays(p, loop) {
+			return true
+		}
+	}
+	return false
 }
 
 // music counts the parts with a pitch outside the bass that play in a loop. A break wants two.

@@ -197,6 +197,28 @@ func TestMistakesOfLoops(t *testing.T) {
 	}
 }
 
+// A part that is asked to play a loop without a note of it is silent, which is told.
+func TestAPartOfALoopThatDoesNotHaveIt(t *testing.T) {
+	for _, row := range []struct{ rule, play, told, onsets string }{
+		{"all but one play", "[all, hat of b]", "drop: b has no notes of hat: silent there", "kick 4444\nhat ....\nbass 3333\nlead 1234\npad ...."},
+		{"a group of which it has some", "[all, drums of b]", "drop: b has no notes of hat: silent there", "kick 1111\nhat ....\nbass 3333\nlead 1234\npad ...."},
+		{"what it has", "[all, lead of b]", "", "kick 4444\nhat 4444\nbass 3333\nlead 5656\npad ...."},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			got, err := Draft(grooveAndBreak(t), mustParse(t, "phrase: 1 bar\nsections: [{name: drop, bars: 4, play: "+row.play+"}]"), Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if told := slices.Contains(got.Told, row.told); told != (row.told != "") || !told && strings.Contains(strings.Join(got.Told, "\n"), "silent") {
+				t.Errorf("told %q, want %q", got.Told, row.told)
+			}
+			if got := onsetsByBar(got.Song); got != row.onsets {
+				t.Errorf("got\n%s\nwant\n%s", got, row.onsets)
+			}
+		})
+	}
+}
+
 // A loop that nothing asks for is likely forgotten; a recipe for any loop shares them out by itself.
 func TestALoopThatIsPlayedNowhere(t *testing.T) {
 	const forgotten = "loop b is played nowhere: write loop: b in a section, or a part of b in what one plays"
@@ -258,6 +280,44 @@ func TestWhichLoopIsTheMainOne(t *testing.T) {
 	}
 }
 
+// A loop for which there is no place is told to be left out.
+func TestLoopsThatABuiltinRecipeHasNoPlaceFor(t *testing.T) {
+	groove := gridLoop(t, grooveLoop)
+	quiet := func(lead string) Input {
+		return gridLoop(t, "pad x---------------|x---------------\nlead "+lead+"|xxxxxxxx........")
+	}
+	strong := gridLoop(t, "kick x...x...x...x...|x...x...x...x...\nbass x..x..x.........|x..x..x.........\nlead xxxxxxx.........|xxxxxxxx........")
+	const row = "substitutes: nearest\nphrase: 1 bar\nsections: "
+	for _, tt := range []struct {
+		rule, text string
+		in         []Input
+		told       []string
+	}{
+		{"a break and its build are one place", row + "[{name: drop, bars: 4}, {name: break, bars: 4}, {name: build, bars: 4}]", []Input{groove, quiet("xxxxxxx........."), quiet("xxxxx...........")},
+			[]string{"b plays in breaks and builds: it has no beat", "c is not used: it has no beat, and no break or build is left for it"}},
+		{"two breaks are two", row + "[{name: break, bars: 4}, {name: drop, bars: 4}, {name: break, bars: 4}, {name: build, bars: 4}]", []Input{groove, quiet("xxxxxxx........."), quiet("xxxxx...........")},
+			[]string{"b plays in breaks and builds: it has no beat", "c plays in breaks and builds: it has no beat"}},
+		{"no drop", row + "[{name: groove, bars: 4}]", []Input{groove, strong}, []string{"b is not used: it has the energy of a, and there is no drop"}},
+	} {
+		t.Run(tt.rule, func(t *testing.T) {
+			var in []Input
+			for i := range tt.in {
+				name := string(rune('a' + i))
+				in = append(in, named(tt.in[i], name+".mid", name))
+			}
+			got, err := Draft(in, mustParse(t, tt.text), Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, want := range tt.told {
+				if !slices.Contains(got.Told, want) {
+					t.Errorf("told\n%s\nwant %s", strings.Join(got.Told, "\n"), want)
+				}
+			}
+		})
+	}
+}
+
 // What a built-in recipe does with more than one loop is told, and is the same when written out.
 func TestBuiltinRecipesShareOutTheLoops(t *testing.T) {
 	quiet := strings.Replace(breakLoop, "kick x...............|x...............\n", "", 1)
@@ -268,7 +328,7 @@ func TestBuiltinRecipesShareOutTheLoops(t *testing.T) {
 		lead               map[string]bool // by section: whether the second loop's lead may be heard there
 	}{
 		{"without a beat it plays in breaks and builds", quiet, "b plays in breaks and builds: it has no beat", map[string]bool{"break": true, "build": true}},
-		{"with its energy it plays the second half of drop 2", strong, "b plays the second half of drop 2", map[string]bool{"drop": true}},
+		{"with its energy it plays the second half of drop 2", strong, "b plays the second half of drop 2; what it does not have plays on from a", map[string]bool{"drop": true}},
 	} {
 		t.Run(row.rule, func(t *testing.T) {
 			in := []Input{gridLoop(t, grooveLoop), named(gridLoop(t, row.second), "second.mid", "")}

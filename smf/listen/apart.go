@@ -11,8 +11,8 @@ import (
 // Apart says which of several files are loops of their own and which complete each other. It returns the loops,
 // each as the files it is made of, in order, and a line for each file that was taken for a loop of its own.
 //
-// A file is a loop of its own if it has two parts or more and half of them or more bear the track name of a part
-// of an earlier loop. Names say nothing where most parts of either have a default name, or one that all their tracks
+// A file is a loop of its own if it and an earlier loop have two parts or more each, and half of those of either or more
+// bear the track name of a part of the other. Names say nothing where most parts of either have a default name, or one that all their tracks
 // share: then it is one if three or more of its roles are also an earlier loop's. Any other file completes the loop
 // before it. Files that cannot be heard are left for [Join] to refuse.
 func Apart(inputs []Input) (loops [][]int, told []string) {
@@ -28,8 +28,8 @@ func Apart(inputs []Input) (loops [][]int, told []string) {
 		}
 		own := false
 		for k := range heard {
-			if why := r.repeats(heard[k]); why != "" {
-				told = append(told, fmt.Sprintf("%s is a loop of its own: %s are those of %s", in.Name, why, inputs[loops[k][0]].Name))
+			if why := r.repeats(heard[k], inputs[loops[k][0]].Name); why != "" {
+				told = append(told, in.Name+" is a loop of its own: "+why)
 				own = true
 				break
 			}
@@ -110,20 +110,18 @@ func (r *roster) add(other roster) {
 // named tells whether names say who plays: those of half of the parts or more do.
 func (r roster) named() bool { return 2*len(r.names) >= r.parts }
 
-// repeats says in words why this is not what completes another loop but a loop of its own; "" where it is not.
-func (r roster) repeats(other roster) string {
+// repeats says in words why this is not what completes another loop, which is called by a file, but a loop of its own;
+// "" where it is not.
+func (r roster) repeats(other roster, file string) string {
 	if r.parts < 2 {
 		return ""
 	}
 	if r.named() && other.named() {
-		same := 0
-		for _, name := range r.names {
-			if slices.Contains(other.names, name) {
-				same++
-			}
-		}
-		if 2*same >= r.parts {
-			return fmt.Sprintf("the names of %d of its %d parts", same, r.parts)
+		switch mine, its := r.namesIn(other), other.namesIn(r); {
+		case 2*mine >= r.parts:
+			return fmt.Sprintf("the names of %d of its %d parts are those of %s", mine, r.parts, file)
+		case 2*its >= other.parts && other.parts > 1:
+			return fmt.Sprintf("the names of %d of the %d parts of %s are in it", its, other.parts, file)
 		}
 		return ""
 	}
@@ -136,5 +134,16 @@ func (r roster) repeats(other roster) string {
 	if len(same) < 3 {
 		return ""
 	}
-	return "its roles " + strings.Join(same, ", ")
+	return fmt.Sprintf("its roles %s are those of %s", strings.Join(same, ", "), file)
+}
+
+// namesIn counts the parts whose names are in another roster.
+func (r roster) namesIn(other roster) int {
+	n := 0
+	for _, name := range r.names {
+		if slices.Contains(other.names, name) {
+			n++
+		}
+	}
+	return n
 }

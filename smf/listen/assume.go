@@ -12,7 +12,7 @@ import (
 const defaultBPM = 120_000
 
 // assume puts a tempo and a metre at tick 0 of the first track of a file that has none: what the
-// options say, else a tempo that a file's name says, else 120 and 4/4.
+// options say, else a tempo that a file's name says, else 120 and 4/4; of several loops the first one's.
 func (c *cutting) assume() error {
 	if len(c.file.Tracks) == 0 {
 		return errors.New("found no notes, want a loop")
@@ -21,12 +21,25 @@ func (c *cutting) assume() error {
 	if o.BPM != 0 && (o.BPM < smf.SlowestTempo || o.BPM > smf.FastestTempo) {
 		return fmt.Errorf("bpm: found %s, want %s to %s", tempoText(o.BPM), tempoText(smf.SlowestTempo), tempoText(smf.FastestTempo))
 	}
+	var like *smf.Timeline // of the first of several loops
+	if o.Like != nil {
+		var err error
+		if like, _, err = o.Like.File.Timeline(); err != nil {
+			return err
+		}
+		o.BPM, o.Metre = 0, like.MetreIn(1)
+	}
 	ppq, _ := c.file.Division.PPQ()
 	var add []func(*smf.Track)
 	if t, had := c.firstValue(smf.MetaTempo); !had {
 		bpm, why := c.assumedTempo()
-		c.tell("no tempo in the file: %s bpm %s", tempoText(bpm), why)
-		add = append(add, func(t *smf.Track) { t.AppendMeta(0, smf.MetaTempo, tempoBytes(smf.MicrosPerQuarter(bpm))) })
+		micros, text := smf.MicrosPerQuarter(bpm), tempoText(bpm)
+		if like != nil {
+			micros, why = like.TempoAt(0), "as in "+o.Like.Name
+			text = bpmText(micros)
+		}
+		c.tell("no tempo in the file: %s bpm %s", text, why)
+		add = append(add, func(t *smf.Track) { t.AppendMeta(0, smf.MetaTempo, tempoBytes(micros)) })
 	} else if o.BPM != 0 && string(t) != string(tempoBytes(smf.MicrosPerQuarter(o.BPM))) {
 		c.tell("the file has a tempo of its own: %s bpm is not used", tempoText(o.BPM))
 	}
@@ -42,9 +55,12 @@ func (c *cutting) assume() error {
 		if o.Metre != (smf.Metre{}) {
 			why = "as asked"
 		}
+		if like != nil {
+			why = "as in " + o.Like.Name
+		}
 		c.tell("no metre in the file: %s %s", metre, why)
 		add = append(add, func(t *smf.Track) { t.AppendMeta(0, smf.MetaMetre, metreBytes(metre)) })
-	} else if o.Metre != (smf.Metre{}) && string(m[:2]) != string(metreBytes(metre)[:2]) {
+	} else if like == nil && o.Metre != (smf.Metre{}) && string(m[:2]) != string(metreBytes(metre)[:2]) {
 		c.tell("the file has a metre of its own: %s is not used", metre)
 	}
 	if len(add) > 0 {

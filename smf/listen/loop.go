@@ -25,6 +25,7 @@ type LoopOptions struct {
 	LoopBars     int        // length of the loop in bars
 	BPM          int64      // tempo where the file has none, in thousandths of a beat a minute, 4000..999000
 	Metre        smf.Metre  // metre where the file has none
+	Like         *Looped    // the first of several loops, whose tempo and metre this one has where its file has none; nil: BPM and Metre say
 	Overrides    []Override // a recipe's "parts:"; their cycles are carried out here
 }
 

@@ -238,6 +238,7 @@ func TestTempoAndMetreOfAFileThatHasNone(t *testing.T) {
 	metreOnly.Tracks[0].Events = nil
 	metreOnly.Tracks[0].AppendMeta(0, 0x58, []byte{3, 2, 24, 8})
 	note(&metreOnly.Tracks[0], 1, 60, 0, step, 100)
+	first := listen.Looped{Name: "a", File: withMeta(withMeta(bare(), 0, 0x58, 3, 2, 24, 8), 0, smf.MetaTempo, 7, 0xA1, 0x21)}
 	for _, row := range []struct {
 		rule   string
 		file   *smf.File
@@ -256,6 +257,10 @@ func TestTempoAndMetreOfAFileThatHasNone(t *testing.T) {
 			"no tempo in the file: 127.5 bpm as asked\nno metre in the file: 4/4 assumed"},
 		{"what the file has counts", metreOnly, listen.LoopOptions{Metre: smf.Metre{Num: 4, Den: 4}}, 500000, smf.Metre{Num: 3, Den: 4},
 			"no tempo in the file: 120 bpm assumed\nthe file has a metre of its own: 4/4 is not used"},
+		{"of several loops the first one's, to the microsecond", bare(), listen.LoopOptions{BPM: 132_000, Like: &first}, 500001, smf.Metre{Num: 3, Den: 4},
+			"no tempo in the file: 120 bpm as in a\nno metre in the file: 3/4 as in a"},
+		{"what a later loop's file has is its own", metreOnly, listen.LoopOptions{Like: &first}, 500001, smf.Metre{Num: 3, Den: 4},
+			"no tempo in the file: 120 bpm as in a"},
 		{"nothing is told where the file says the same", timed(track(bar, 0)), listen.LoopOptions{BPM: 120_000, Metre: smf.Metre{Num: 4, Den: 4}},
 			500000, smf.Metre{Num: 4, Den: 4}, ""},
 		{"a tempo beside the file's own is not used", timed(track(bar, 0)), listen.LoopOptions{BPM: 132_000},

@@ -13,8 +13,17 @@ import (
 // Looped is one of several loops of a song, as [FindLoop] found it.
 type Looped struct {
 	Name string
+	From string // the names of its files, for mistakes; "": not known
 	File *smf.File
 	Loop Loop
+}
+
+// String is a loop as a mistake names it.
+func (l Looped) String() string {
+	if l.From == "" {
+		return l.Name
+	}
+	return fmt.Sprintf("%s (%s)", l.Name, l.From)
 }
 
 // Tape is several loops one after another in one file, the instruments of all on common tracks.
@@ -77,7 +86,7 @@ type taping struct {
 func (t *taping) check() error {
 	var inputs []Input
 	for _, l := range t.loops {
-		inputs = append(inputs, Input{Name: l.Name, File: l.File})
+		inputs = append(inputs, Input{Name: l.String(), File: l.File})
 	}
 	var err error
 	if t.ppq, err = commonPPQ(inputs); err != nil {
@@ -86,26 +95,26 @@ func (t *taping) check() error {
 	for i, l := range t.loops {
 		s, err := song.From(l.File)
 		if err != nil {
-			return fmt.Errorf("%s: %w", l.Name, err)
+			return fmt.Errorf("%s: %w", l, err)
 		}
 		t.songs = append(t.songs, s)
 		own, _ := l.File.Division.PPQ()
 		t.factors = append(t.factors, t.ppq/own)
 		if end := s.End; end > smf.MaxTicks/t.factors[i] {
-			return fmt.Errorf("%s: found an end at tick %d of %d a quarter, want it within %d once the resolution is %d", l.Name, end, own, smf.MaxTicks, t.ppq)
+			return fmt.Errorf("%s: found an end at tick %d of %d a quarter, want it within %d once the resolution is %d", l, end, own, smf.MaxTicks, t.ppq)
 		}
 		metre := s.Time().MetreIn(1)
 		for _, m := range s.Time().Metres() {
 			if m.Tick < l.Loop.Len && m.Metre != metre {
-				return fmt.Errorf("%s: found a change of metre in bar %d, want one metre in loops that make one track", l.Name, s.Time().BarOf(m.Tick))
+				return fmt.Errorf("%s: found a change of metre in bar %d, want one metre in loops that make one track", l, s.Time().BarOf(m.Tick))
 			}
 		}
 		if first := t.songs[0].Time().MetreIn(1); metre != first {
-			return fmt.Errorf("%s: found the metre %s, want %s as in %s", l.Name, metre, first, t.loops[0].Name)
+			return fmt.Errorf("%s: found the metre %s, want %s as in %s", l, metre, first, t.loops[0])
 		}
 		for k := range i {
 			if sameNotes(t.songs[k], t.factors[k], s, t.factors[i]) {
-				return fmt.Errorf("%s: found the same notes as in %s, want each loop once", l.Name, t.loops[k].Name)
+				return fmt.Errorf("%s: found the same notes as in %s, want each loop once", l, t.loops[k])
 			}
 		}
 		if mine, first := s.Time().TempoAt(0), t.songs[0].Time().TempoAt(0); mine != first {

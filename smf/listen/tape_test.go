@@ -43,6 +43,9 @@ func TestWhichFilesAreLoopsOfTheirOwn(t *testing.T) {
 	}{
 		{"half of its parts bear names of the first", []*smf.File{named(t, groove...), named(t, "Bass|2 43", "Pad|4 60")}, "[[0] [1]]",
 			"b.mid is a loop of its own: the names of 1 of its 2 parts are those of a.mid"},
+		{"half of the parts of the first are in it", []*smf.File{named(t, "Bass|2 43", "Pad|4 60"), named(t, groove...)}, "[[0] [1]]",
+			"b.mid is a loop of its own: the names of 1 of the 2 parts of a.mid are in it"},
+		{"a first file of one part is completed", []*smf.File{named(t, "Bass|2 43"), named(t, groove...)}, "[[0 1]]", ""},
 		{"fewer than half do", []*smf.File{named(t, groove...), named(t, "Bass|2 43", "Pad|4 60", "Lead|5 72")}, "[[0 1]]", ""},
 		{"one part is never a loop", []*smf.File{named(t, groove...), named(t, "Bass|2 43")}, "[[0 1]]", ""},
 		{"patterns exported one by one", []*smf.File{named(t, "Kick|10 36"), named(t, "Bass|2 40"), named(t, "Bass|2 43"), named(t, "Perc|10 63"), named(t, "Perc|10 64")}, "[[0 1 2 3 4]]", ""},
@@ -75,7 +78,7 @@ func taped(t testing.TB, files ...*smf.File) (*listen.Tape, []string, error) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		loops = append(loops, listen.Looped{Name: name, File: file, Loop: l})
+		loops = append(loops, listen.Looped{Name: name, From: name + ".mid", File: file, Loop: l})
 	}
 	return listen.NewTape(loops)
 }
@@ -239,10 +242,10 @@ func TestAKitIsSplitOnTheKeysOfAllLoops(t *testing.T) {
 func TestWhatCannotShareATape(t *testing.T) {
 	a := named(t, "Kick|10 36", "Bass|2 40")
 	waltz := withMeta(loop(t, "\"Kick\" 10 36 x...x...x...\n\"Bass\" 2 40 x...x...x..."), 0, smf.MetaMetre, 3, 2, 24, 8)
-	if _, _, err := taped(t, a, waltz); err == nil || err.Error() != "b: found the metre 3/4, want 4/4 as in a" {
+	if _, _, err := taped(t, a, waltz); err == nil || err.Error() != "b (b.mid): found the metre 3/4, want 4/4 as in a (a.mid)" {
 		t.Errorf("another metre: %v", err)
 	}
-	if _, _, err := taped(t, a, named(t, "Kick|10 36", "Bass|2 40")); err == nil || err.Error() != "b: found the same notes as in a, want each loop once" {
+	if _, _, err := taped(t, a, named(t, "Kick|10 36", "Bass|2 40")); err == nil || err.Error() != "b (b.mid): found the same notes as in a (a.mid), want each loop once" {
 		t.Errorf("the same loop twice: %v", err)
 	}
 	fast := withMeta(named(t, "Kick|10 36", "Bass|2 43"), 0, smf.MetaTempo, 6, 0x1A, 0x80)
