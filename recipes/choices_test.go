@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
@@ -257,5 +258,61 @@ func TestAWrittenRecipeHoldsWhatWasChosen(t *testing.T) {
 		if got := chosen(t, text, Options{Take: take}).WriteRecipe(); bytes.Contains(got, []byte(OneOf)) {
 			t.Errorf("take %d: got\n%s", take, got)
 		}
+	}
+}
+
+// What a draft says it took is taken again by another that is told so, whatever its seed and although a text has changed.
+func TestWhatWasTakenIsTakenAgain(t *testing.T) {
+	const text = `sections:
+  - one of: [{name: intro, bars: 8}, {name: groove, bars: 8}, {name: break, bars: 8}]
+  - {name: drop, bars: {one of: [8, 16]}}
+moves:
+  - one of: [{mute: {part: kick}}, {mute: {part: stab}}]
+`
+	changed := strings.Replace(text, "{name: intro, bars: 8}", "{name: intro, bars: 12}", 1)
+	seen := map[string]bool{}
+	for take := 1; take <= 6; take++ {
+		got := chosen(t, text, Options{Take: take})
+		want := []int{slices.Index([]string{"intro", "groove", "break"}, got.Song.Sections[0].Name), got.Song.Sections[1].Bars/8 - 1, slices.Index([]string{"kick", "stab"}, got.Changes[len(got.Changes)-1].Parts[0])}
+		if !slices.Equal(got.Taken, want) {
+			t.Errorf("take %d: got %v taken, want %v", take, got.Taken, want)
+		}
+		seed := uint64(99)
+		for _, text := range []string{text, changed} {
+			if again := chosen(t, text, Options{Seed: &seed, Taken: got.Taken}); !slices.Equal(again.Taken, want) {
+				t.Errorf("take %d: got %v again, want %v", take, again.Taken, want)
+			}
+		}
+		seen[fmt.Sprint(want)] = true
+	}
+	if len(seen) < 3 {
+		t.Errorf("got %d takes of six", len(seen))
+	}
+	if got := chosen(t, threeForms, Options{Choose: []Choice{{"form", 1}}, Taken: []int{2}}); got.Taken[0] != 0 {
+		t.Errorf("got %v, want what is chosen by name", got.Taken)
+	}
+}
+
+// A line-up as a draft tells it is the one that is written, and resolves to where its parts play.
+func TestLineUpsAreTold(t *testing.T) {
+	got := chosen(t, "sections:\n  - {name: intro, bars: 32, play: [kick, stab from 17]}\n  - {name: drop, bars: 16, like: intro}\n", Options{})
+	for section, want := range []string{"kick, stab from 17", "kick, stab from 9"} {
+		in, texts, ok := got.LineUp(section)
+		if !ok || strings.Join(texts, ", ") != want {
+			t.Errorf("section %d: got %v, want %s", section, texts, want)
+		}
+		in.Written = in.Bars
+		plays, _, err := where.LineUpOf(texts...).Resolve(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for p, ranges := range got.Plays(section) {
+			if !slices.Equal(where.Ranges(plays[p]), ranges) {
+				t.Errorf("section %d, part %d: got %v, want %v", section, p, where.Ranges(plays[p]), ranges)
+			}
+		}
+	}
+	if _, _, ok := got.LineUp(2); ok || got.Plays(-1) != nil {
+		t.Error("got a section that is not there")
 	}
 }

@@ -58,6 +58,7 @@ func (r *Recipe) checkHeld(held []Choice) error {
 type taken struct {
 	held []Choice // those with a name, in file order
 	told []string // all
+	all  []int    // of all choices, in file order: the alternatives, from 0
 }
 
 // choose puts an alternative in place of each choice: from here on the order is for a recipe without choices. The
@@ -80,6 +81,9 @@ func (a *order) choose(loop song.Song) error {
 			text = fmt.Sprintf("choice %s of %d", one, len(ch.alternatives))
 		}
 		a.taken.told = append(a.taken.told, text+": "+briefly(nodeText(ch.alternatives[k])))
+	}
+	for _, ch := range c.list {
+		a.taken.all = append(a.taken.all, picks[ch])
 	}
 	s := a.r.reader()
 	var root *yaml.Node
@@ -131,6 +135,9 @@ func (a *order) alternative(group []*oneOf, loop song.Song) int {
 		if h.Name == ch.name && ch.name != "" {
 			return h.N - 1
 		}
+	}
+	if i := slices.Index(a.r.choices.list, ch); i < len(a.o.Taken) {
+		return min(max(a.o.Taken[i], 0), len(ch.alternatives)-1)
 	}
 	n := uint64(len(ch.alternatives))
 	hash := moves.StepSeed(0, ch.text, ch.nth)

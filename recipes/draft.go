@@ -33,6 +33,7 @@ type Options struct {
 	Take     int       // from 1; take k draws its choices with the seed + k - 1; 0: 1
 	Join     bool      // inputs without the name of a loop are joined to one, whatever they play
 	Choose   []Choice  // alternatives that are taken whatever seed and take say; each name once
+	Taken    []int     // the same of choices in file order, from 0, as a [Result] has them: an edited recipe keeps its alternatives by it. Choose comes first; what is past the last alternative is the last
 
 	Open func(path string) (*smf.File, error) // opens a file that the recipe names, as it stands there; nil: none can be opened
 
@@ -48,6 +49,7 @@ type Result struct {
 	Loops    []song.Stretch // where several loops lie on Loop, with their names; nil: there is one
 	Heard    []listen.Heard
 	Choices  []Choice // that were made, of those with a name, in the recipe's order
+	Taken    []int    // the alternatives that were taken, from 0, of all choices in file order
 
 	Told     []string      // what was assumed and skipped
 	Warnings []string      // what is likely not meant

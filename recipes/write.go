@@ -198,6 +198,25 @@ func (w *writer) sections(m made) {
 	}
 }
 
+// LineUp returns what the line-up of a section is resolved in, and who plays there in names of parts, found or not, as it
+// would be written for the section's bars. Base of it is nil. false where there is no such section; it counts from 0.
+func (r *Result) LineUp(section int) (in where.SectionContext, texts []string, ok bool) {
+	m := r.made
+	if section < 0 || section >= len(m.plays) {
+		return in, nil, false
+	}
+	return m.order.sectionContext(m.laid, section), m.lineUpTexts(section), true
+}
+
+// Plays returns, for each part of the loop, in which ticks of a section its line-up lets it play; nil where there is no such
+// section. It counts from 0.
+func (r *Result) Plays(section int) [][]song.Range {
+	if section < 0 || section >= len(r.made.plays) {
+		return nil
+	}
+	return r.made.plays[section]
+}
+
 // lineUpTexts writes the line-up of a section in the names of the parts. A trigger that is not named plays wherever anything plays;
 // one that rests while others play is said to leave, as the only one of its item, where the section begins.
 func (m made) lineUpTexts(section int) []string {

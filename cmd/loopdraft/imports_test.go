@@ -46,11 +46,12 @@ func rooms() []room {
 		{"recipes/builtin", "", ""},
 		{"recipes/players", "smf/song", ""},
 		{"recipes", "smf smf/song smf/listen smf/form moves/remark moves/lay moves/option moves/where moves moves/review recipes/builtin recipes/players recipes/wording", "gopkg.in/yaml.v3"},
+		{"recipes/edit", "smf smf/song moves moves/option moves/where recipes", "gopkg.in/yaml.v3"},
 		{"recipes/reference", "smf/song moves/option moves moves/review recipes", ""},
 		{"recipes/study", "smf smf/song smf/novelty smf/sound smf/form moves/option moves/where", ""},
 		{"testdata/loops/demo", "smf", ""},
 		{"testdata/loops/generate", "testdata/loops/demo", ""},
-		{"cmd/loopdraft", "smf smf/song smf/sound smf/listen smf/form smf/picture moves moves/review recipes recipes/reference recipes/study", "github.com/urfave/cli/v2 github.com/fsnotify/fsnotify"},
+		{"cmd/loopdraft", "smf smf/song smf/sound smf/listen smf/form smf/picture moves moves/review recipes recipes/edit recipes/reference recipes/study", "github.com/urfave/cli/v2 github.com/fsnotify/fsnotify"},
 	}
 }
 

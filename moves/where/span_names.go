@@ -67,3 +67,33 @@ func sectionsNamed(s spanNode) []named {
 	}
 	return nil
 }
+
+// SectionWord is where a sentence names a section.
+type SectionWord struct {
+	Item int    // the sentence, from 0
+	Col  int    // of the name, in characters from 1
+	Name string // a section's, or a kind
+	N    int    // which of them, from 1; 0: all there are
+}
+
+// SectionWords returns the names of sections in the spans or places of an option, in the order they are written in; none
+// for an option that is neither, or that has a mistake. value is a pointer to it, as [option.Fields] yields it.
+func SectionWords(value any) []SectionWord {
+	var out []SectionWord
+	add := func(item int, s spanNode) {
+		for _, n := range sectionsNamed(s) {
+			out = append(out, SectionWord{item, n.col, n.name, n.n})
+		}
+	}
+	switch o := value.(type) {
+	case *Spans:
+		for i, item := range o.items {
+			add(i, item)
+		}
+	case *Places:
+		for i, item := range o.items {
+			add(i, item.span)
+		}
+	}
+	return out
+}

@@ -1,6 +1,7 @@
 package where
 
 import (
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -76,5 +77,22 @@ func TestHintsOfItemsAreItems(t *testing.T) {
 	_, err := parseSpans("intro", "drop 1 and drop 2")
 	if got := mistakes(err); len(got) != 1 || got[0].Hint != "drop 1, drop 2" {
 		t.Errorf("got %v, want drop 1, drop 2 without brackets", err)
+	}
+}
+
+func TestSectionWords(t *testing.T) {
+	spans := SpansOf("last 2 bars of drop 2", "bars 1-2", "every section but intro and  outro 1", "from break to end of drop")
+	places := PlacesOf("17.3", "end of every drop")
+	for _, row := range []struct {
+		value any
+		want  []SectionWord
+	}{
+		{&spans, []SectionWord{{0, 16, "drop", 2}, {2, 19, "intro", 0}, {2, 30, "outro", 1}, {3, 6, "break", 0}, {3, 22, "drop", 0}}},
+		{&places, []SectionWord{{1, 14, "drop", 0}}},
+		{new(string), nil},
+	} {
+		if got := SectionWords(row.value); !slices.Equal(got, row.want) {
+			t.Errorf("got %v, want %v", got, row.want)
+		}
 	}
 }

@@ -1,7 +1,7 @@
 // Package reference says what may stand in a recipe, for programs and for people. [Schema] is the recipe
 // language as a JSON Schema (draft 2020-12) for editors; [OptionText] tells an option of a move in a
-// sentence. Both are made from the keys of package recipes and the catalogue of package moves, so that
-// a new key or move needs no line here.
+// sentence, and [Fields] what a form has to know of a move's. All are made from the keys of package recipes
+// and the catalogue of package moves, so that a new key or move needs no line here.
 package reference
 
 import (

@@ -1,0 +1,157 @@
+package edit_test
+
+import (
+	"fmt"
+	"os"
+	"strings"
+	"testing"
+
+	"loopdraft/recipes"
+	"loopdraft/recipes/edit"
+	"loopdraft/smf"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+// demo is the loop of testdata with kick, clap, rim, hat, open-hat, shaker, ride, conga, bass, pad and stab.
+func demo(t testing.TB) []recipes.Input {
+	t.Helper()
+	data, err := os.ReadFile("../../testdata/loops/harbour-lights.mid")
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := smf.Decode(data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return []recipes.Input{{Name: "harbour-lights.mid", File: f}}
+}
+
+func drafted(t testing.TB, text string) *recipes.Result {
+	t.Helper()
+	r, err := recipes.Parse("a.yaml", []byte(text))
+	if err != nil {
+		t.Fatalf("%v\n%s", err, text)
+	}
+	draft, err := recipes.Draft(demo(t), r, recipes.Options{})
+	if err != nil {
+		t.Fatalf("%v\n%s", err, text)
+	}
+	return draft
+}
+
+// Each row is a section of 32 bars, in which a part is to play or to rest in some of them.
+func TestPartsComeAndGo(t *testing.T) {
+	const in, out = false, true
+	for _, tt := range []struct {
+		section, part string
+		first, last   int
+		rest          bool
+		want          string
+	}{
+		{"{name: a, bars: 32, play: [kick]}", "hat", 1, 32, in, "{name: a, bars: 32, play: [kick, hat]}"},
+		{"{name: a, bars: 32, play: [kick]}", "hat", 17, 24, in, "{name: a, bars: 32, play: [kick, hat from 17 to 24]}"},
+		{"{name: a, bars: 32, play: [kick, hat from 9, bass]}", "hat", 1, 8, in, "{name: a, bars: 32, play: [kick, hat, bass]}"},
+		{"{name: a, bars: 32, play: [kick, hat from 9, bass]}", "hat", 17, 24, out, "{name: a, bars: 32, play: [kick, hat from 9 to 16, hat from 25, bass]}"},
+		{"{name: a, bars: 32, play: [kick, hat in second half]}", "hat", 9, 16, in, "{name: a, bars: 32, play: [kick, hat from 9]}"},
+		{"{name: a, bars: 32, play: [kick, hat in second half]}", "bass", 9, 16, in, "{name: a, bars: 32, play: [kick, hat in second half, bass from 9 to 16]}"},
+		{"{name: a, bars: 32, play: [kick, hat]}", "hat", 1, 32, out, "{name: a, bars: 32, play: [kick]}"},
+		{"{name: a, bars: 32, play: [kick]}", "kick", 1, 32, out, "{name: a, bars: 32, play: []}"},
+		{"{name: a, bars: 32, play: []}", "kick", 25, 32, in, "{name: a, bars: 32, play: [kick from 25]}"},
+		{"{name: a, bars: 32}", "pad", 1, 32, out, "{name: a, bars: 32, play: [all but pad]}"},
+		{"{name: a, bars: 32}", "pad", 9, 32, out, "{name: a, bars: 32, play: [all, pad to 8]}"},
+		{"{name: a, bars: 32, play: [all but pad]}", "stab", 1, 32, out, "{name: a, bars: 32, play: [all but pad and stab]}"},
+		{"{name: a, bars: 32, play: [all but pad and stab]}", "stab", 1, 32, in, "{name: a, bars: 32, play: [all but pad]}"},
+		{"{name: a, bars: 32, play: [all but pad]}", "pad", 1, 32, in, "{name: a, bars: 32, play: [all]}"},
+		{"{name: a, bars: 32, play: [all but pad]}", "pad", 17, 32, in, "{name: a, bars: 32, play: [all, pad from 17]}"},
+		{"{name: a, bars: 32, play: drums}", "kick", 1, 8, out, "{name: a, bars: 32, play: [drums, kick from 9]}"},
+		{"{name: a, bars: 32, play: [backbeat from 9]}", "clap", 1, 32, out, "{name: a, bars: 32, play: [rim from 9]}"},
+		{"{name: a, bars: 32, play: [kick, tops in turn]}", "shaker", 1, 32, in, "{name: a, bars: 32, play: [kick, tops in turn, shaker]}"},
+		{"{name: a, bars: 32, play: [kick from 8.3]}", "kick", 17, 24, out, "{name: a, bars: 32, play: [kick from 8.3 to 16, kick from 25]}"},
+	} {
+		t.Run(tt.section+" "+tt.part, func(t *testing.T) {
+			text := "sections:\n  - " + tt.section + " # a\n"
+			e := edit.Play{Part: tt.part, First: tt.first, Last: tt.last, Rest: tt.rest, Draft: drafted(t, text)}
+			got, _, err := edit.Apply(edit.Source{File: "a.yaml", Text: []byte(text)}, e)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if diff := cmp.Diff("sections:\n  - "+tt.want+" # a\n", string(got)); diff != "" {
+				t.Error(diff)
+			}
+			checkPlays(t, e, drafted(t, string(got)))
+		})
+	}
+}
+
+// checkPlays compares the line-ups of all sections with those of the draft before: they are the same but where
+// the part was let in or out.
+func checkPlays(t *testing.T, e edit.Play, after *recipes.Result) {
+	t.Helper()
+	want, got := barsPlayed(e.Draft, e.Section), barsPlayed(after, e.Section)
+	for bar := e.First; bar <= e.Last; bar++ {
+		delete(want, fmt.Sprint(e.Part, " ", bar))
+		if !e.Rest {
+			want[fmt.Sprint(e.Part, " ", bar)] = true
+		}
+	}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("%+v: %s", e, diff)
+	}
+}
+
+// barsPlayed returns the bars of a section in which each part plays, from their first beat to their last.
+func barsPlayed(r *recipes.Result, section int) map[string]bool {
+	in, _, ok := r.LineUp(section)
+	out := map[string]bool{}
+	if !ok {
+		return out
+	}
+	plays := r.Plays(section)
+	tl := in.Song.Time()
+	for p, ranges := range plays {
+		for bar := range in.Bars {
+			start, end := tl.BarStart(in.Bar+bar)-tl.BarStart(in.Bar), tl.BarStart(in.Bar+bar+1)-tl.BarStart(in.Bar)
+			for _, play := range ranges {
+				if play.Start <= start && end <= play.End {
+					out[fmt.Sprint(in.Song.Parts[p].Name, " ", bar+1)] = true
+				}
+			}
+		}
+	}
+	return out
+}
+
+func TestWhoWasFoundIsWritten(t *testing.T) {
+	text := `sections:
+  - name: drop
+    bars: 16
+    play: [kick, bass]
+    kind: drop   # loud
+  - name: break     # quiet
+    like: drop
+    energy: 52%..58%
+    add: [bed, hook]
+  - {name: rest, like: break, bars: 8}
+`
+	before := drafted(t, text)
+	for section, want := range map[int]string{
+		1: `  - name: break     # quiet
+    kind: drop
+    bars: 16
+    play: PLAY
+`,
+		2: "  - {name: rest, bars: 8, kind: drop, play: PLAY}\n",
+	} {
+		e := edit.Play{Section: section, Part: "shaker", First: 1, Last: 8, Draft: before}
+		got, _, err := edit.Apply(edit.Source{File: "a.yaml", Text: []byte(text)}, e)
+		if err != nil {
+			t.Fatal(err)
+		}
+		head, tail, _ := strings.Cut(want, "PLAY")
+		if !strings.Contains(string(got), head+"[") || !strings.Contains(string(got), "]"+tail) {
+			t.Errorf("got\n%s\nwant %s", got, want)
+		}
+		checkPlays(t, e, drafted(t, string(got)))
+	}
+}
