@@ -90,12 +90,19 @@ function turn(set, part) {
   for (const [p, g] of drawings) g.classList.toggle("unheard", !player.heard(p));
 }
 
-for (const section of song.sections) {
-  const b = add(byId("sections"), "button", {type: "button", "data-section": section.name});
-  add(b, "b").textContent = section.name;
-  b.append(" ");
-  add(b, "span").textContent = barsText(section.bar, section.bar + section.bars - 1);
-  b.addEventListener("click", () => playFrom(ticksOf(section)[0]));
+// setSections makes the buttons of the song's sections.
+function setSections() {
+  byId("sections").replaceChildren();
+  byId("sections").hidden = !song.sections.length;
+  byId("loop").disabled = !song.sections.length;
+  for (const section of song.sections) {
+    const b = add(byId("sections"), "button", {type: "button", "data-section": section.name});
+    add(b, "b").textContent = section.name;
+    b.append(" ");
+    add(b, "span").textContent = barsText(section.bar, section.bar + section.bars - 1);
+    b.addEventListener("click", () => playFrom(ticksOf(section)[0]));
+  }
+  drawn = "";
 }
 
 // setRange says how far a range is, for who hears the page.
@@ -117,8 +124,6 @@ function zoomBy(percent) {
 }
 
 button.addEventListener("click", toggle);
-byId("sections").hidden = !song.sections.length;
-byId("loop").disabled = !song.sections.length;
 byId("loop").addEventListener("change", setLoop);
 byId("volume").addEventListener("input", (e) => {
   player.setVolume(e.target.value / 100);
@@ -256,6 +261,8 @@ document.addEventListener("keydown", (e) => {
 
 // What was clicked gives Space back: the focus stays only where it came by keys.
 document.addEventListener("pointerup", (e) => e.target.closest("button, input")?.blur());
+
+setSections();
 
 // A picture that is a little too wide for the window is made to fit.
 setRange("volume");
