@@ -21,7 +21,7 @@ const watching = `(() => {
 	window.heard = 0;
 })()`
 
-func TestOpenPageHearsASave(t *testing.T) {
+func TestServedPageHearsASave(t *testing.T) {
 	browser := oracle.StartBrowser(t)
 	text, _ := recipes.BuiltinText("club")
 	dir := inFolder(t, "harbour-lights.mid", string(text))
