@@ -50,7 +50,6 @@ type openDraft struct {
 	id     int
 	choice choice
 	result *recipes.Result
-	phrase int // of its recipe, in bars
 	chart  picture.Chart
 	page   *picture.Page
 	json   []byte
@@ -154,12 +153,16 @@ func (s *session) draft(by choice) (*openDraft, error) {
 	if _, full, err := result.Energy(); err == nil {
 		chart.Full = full
 	}
-	d := &openDraft{choice: by, result: result, phrase: r.Phrase, chart: chart}
-	if d.phrase == 0 {
-		d.phrase = 8
+	chart.Phrase = r.Phrase
+	if chart.Phrase == 0 {
+		chart.Phrase = usualPhrase
 	}
+	d := &openDraft{choice: by, result: result, chart: chart}
 	return d, s.draw(d)
 }
+
+// usualPhrase is the phrase of a recipe that says none, in bars.
+const usualPhrase = 8
 
 // bare is the loop as it is, while there is no draft.
 func (s *session) bare() (*openDraft, error) {
@@ -170,7 +173,7 @@ func (s *session) bare() (*openDraft, error) {
 	if err != nil {
 		return nil, err
 	}
-	d := &openDraft{choice: s.choice, result: result, phrase: 8, chart: picture.Chart{Title: title(s.named())}, bare: true}
+	d := &openDraft{choice: s.choice, result: result, chart: picture.Chart{Title: title(s.named()), Phrase: usualPhrase}, bare: true}
 	return d, s.draw(d)
 }
 

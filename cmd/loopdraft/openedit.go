@@ -109,9 +109,9 @@ func (s *session) editOf(a action) (edit.Edit, string, error) {
 	case "part":
 		return s.partEdit(a, sec, called)
 	case "bars":
-		bars := sec.Bars + a.By*s.now.phrase
+		bars := sec.Bars + a.By*s.now.chart.Phrase
 		if bars < 1 {
-			return nil, "", fmt.Errorf("%s is %d bars long, and cannot be %d shorter", called, sec.Bars, -a.By*s.now.phrase)
+			return nil, "", fmt.Errorf("%s is %d bars long, and cannot be %d shorter", called, sec.Bars, -a.By*s.now.chart.Phrase)
 		}
 		return edit.Bars{Section: a.Section, Bars: bars}, fmt.Sprintf("%s is %d bars long", called, bars), nil
 	case "move":
