@@ -3,8 +3,11 @@
 package main
 
 import (
+	"bytes"
 	"fmt"
+	"image/png"
 	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -81,6 +84,7 @@ func TestServedPage(t *testing.T) {
 		{"names are text", testNamesInTheServedPageAreText},
 		{"the program ends and starts again", testTheProgramEndsAndStartsAgain},
 		{"everybody can write in it", testEverybodyCanWriteInIt},
+		{"the picture of it in the README", testThePictureOfItInTheReadme},
 	} {
 		t.Run(tt.rule, func(t *testing.T) { tt.test(t, b) })
 	}
@@ -497,5 +501,35 @@ func testEverybodyCanWriteInIt(t *testing.T, b *oracle.Browser) {
 				}
 			})
 		}
+	}
+}
+
+// testThePictureOfItInTheReadme writes that picture anew with the flag -update. Fonts differ from machine to machine, so
+// that it is not compared.
+func testThePictureOfItInTheReadme(t *testing.T, b *oracle.Browser) {
+	name, err := filepath.Abs("../../testdata/open.png")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !*update {
+		data, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := png.DecodeConfig(bytes.NewReader(data)); err != nil {
+			t.Error(err)
+		}
+		return
+	}
+	text, _ := recipes.BuiltinText("club")
+	inFolder(t, "harbour-lights.mid", string(text))
+	page := visit(t, b, serve(t, "loop.mid", "--recipe", "mine.yaml"))
+	page.Look(1280, 900, false)
+	page.Eval(`(reach(rows.findIndex((r) => r.name === "pad"), ahead + columnAt(153)), scrollTo(0, 0))`, nil)
+	page.Press("i")
+	await(t, page, "the draft without it", `state.news.startsWith("pad ")`)
+	page.Eval(`scrollTo(0, 0)`, nil)
+	if err := os.WriteFile(name, page.Picture(), 0o666); err != nil {
+		t.Fatal(err)
 	}
 }

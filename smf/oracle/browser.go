@@ -208,3 +208,12 @@ func (p *Page) Click(x, y float64) {
 		p.t.Fatal(err)
 	}
 }
+
+// Picture returns what the window shows, as PNG.
+func (p *Page) Picture() (png []byte) {
+	p.t.Helper()
+	if err := chromedp.Run(p.ctx, chromedp.CaptureScreenshot(&png)); err != nil {
+		p.t.Fatal(err)
+	}
+	return png
+}

@@ -325,6 +325,9 @@ document.addEventListener("keydown", (e) => {
   does(by, at);
 });
 
+byId("clicks").textContent = "A click on a part takes it out of the phrase or lets it in; with Shift, or below the parts, it plays from " +
+  "that bar; above the parts, from the start of the section. The line under the picture tells what stands where you point.";
+
 const events = new EventSource("events");
 events.addEventListener("message", (e) => follow(JSON.parse(e.data)));
 events.addEventListener("error", () => { byId("news").textContent = gone; });
