@@ -51,12 +51,12 @@ func Apply(s Source, e Edit) ([]byte, []Splice, error) {
 	if !ok {
 		return nil, nil, d.inPlace()
 	}
-	if err := d.mistakes(text, splices); err != nil {
-		return nil, nil, err
-	}
 	after, err := load(bytes.TrimPrefix(text, []byte(bom)))
 	if err != nil || !same(d.root, after) {
 		return nil, nil, d.inPlace()
+	}
+	if err := d.mistakes(text, splices); err != nil {
+		return nil, nil, err
 	}
 	return text, splices, nil
 }
@@ -103,7 +103,7 @@ func (d *document) mistakes(text []byte, splices []Splice) error {
 			for _, s := range splices {
 				from := s.From + added
 				added += len(s.Text) - (s.To - s.From)
-				if e.Line > 0 && from <= at && at <= from+len(s.Text) {
+				if e.Line > 0 && from <= at && at < from+len(s.Text) {
 					return true
 				}
 			}

@@ -107,6 +107,14 @@ moves:
 		{"the alternative in use", "moves: [{mute: {part: {one of: [kick, hat]}}}]", edit.SetOption{Option: edit.Option{Name: "part", Texts: []string{"snare"}}}, "moves: [{mute: {part: {one of: [snare, hat]}}}]"},
 		{"a step moves", "moves:\n- mute: {part: a}\n- mute: {part: b}", edit.MoveStep{Step: 1, To: 0}, "moves:\n- mute: {part: b}\n- mute: {part: a}"},
 		{"and goes", "moves: [{mute: {part: a}}, {mute: {part: b}}]", edit.RemoveStep{Step: 0}, "moves: [{mute: {part: b}}]"},
+		{"a key with its mark goes", "moves:\n- mute:\n    ? part\n    : kick\n    ? over\n    : a\n", edit.SetOption{Option: edit.Option{Name: "over"}}, "moves:\n- mute:\n    ? part\n    : kick\n"},
+		{"a key without a value gets one", "sections:\n- name: a\n  bars:\n", edit.Bars{Bars: 4}, "sections:\n- name: a\n  bars: 4\n"},
+		{"a list without one too", "moves: # none\n", edit.AddStep{Move: "plain", Options: []edit.Option{{Name: "part", Texts: []string{"kick"}}}}, "moves: [{plain: {part: kick}}] # none\n"},
+		{"line ends of old machines", "seed: 1\rphrase: 8 bars\r", edit.AddStep{Move: "plain", Options: []edit.Option{{Name: "part", Texts: []string{"kick"}}}}, "seed: 1\rphrase: 8 bars\rmoves:\r  - plain: {part: kick}\r"},
+		{"in braces as the one beside it", "moves:\n- {mute: {part: kick}}\n", edit.AddStep{At: 1, Move: "plain", Options: []edit.Option{{Name: "part", Texts: []string{"kick"}}}}, "moves:\n- {mute: {part: kick}}\n- {plain: {part: kick}}\n"},
+		{"an empty line is in a text", "moves:\n- mute:\n    part: |-\n      kick\n\n      snare\n    over: a\n", edit.SetOption{Option: edit.Option{Name: "part", Texts: []string{"hat"}}}, "moves:\n- mute:\n    part: hat\n    over: a\n"},
+		{"a quote in double quotes", `moves: [{mute: {part: "k\"i", over: a}}]`, edit.SetOption{Option: edit.Option{Name: "part", Texts: []string{"hat"}}}, `moves: [{mute: {part: "hat", over: a}}]`},
+		{"a quote in single quotes", `moves: [{mute: {part: 'k''i', over: a}}]`, edit.SetOption{Option: edit.Option{Name: "part", Texts: []string{"hat"}}}, `moves: [{mute: {part: 'hat', over: a}}]`},
 		{"a mark of byte order is no column", "\uFEFFsections: [{name: a, bars: 8}]", edit.Bars{Bars: 4}, "\uFEFFsections: [{name: a, bars: 4}]"},
 		{"columns are characters", "parts: {\"Ünïcödé ☃\": {role: pad}}\nsections: [{\"name\": 'a', bars: 8}] # ☃", edit.Bars{Bars: 4}, "parts: {\"Ünïcödé ☃\": {role: pad}}\nsections: [{\"name\": 'a', bars: 4}] # ☃"},
 	} {
@@ -137,6 +145,14 @@ func TestRenames(t *testing.T) {
 			"sections: [{name: intro, bars: 8}, {name: drop, bars: 8}, {name: break, bars: 8, energy: 7 dB under drop 1}, {name: outro, like: drop 1}]\nmoves:\n- mute: {part: x, over: [last 2 bars of every drop, last 2 bars of every outro]}\n- mute: {part: x, over: [every section but drop and outro, intro]}\n- hit: {sound: crash, at: [every drop, every outro, end]}\n"},
 		{"a kind still means it", "sections: [{name: drop-a, bars: 8}]\nmoves: [{mute: {part: x, over: drop}}]", edit.Rename{Name: "zenith"},
 			"sections: [{name: zenith, bars: 8, kind: drop}]\nmoves: [{mute: {part: x, over: drop}}]"},
+		{"a number of the new name", "sections: [{name: drop, bars: 8}, {name: break, bars: 8}, {name: drop, bars: 8}]\nmoves: [{mute: {part: x, over: every drop}}, {mute: {part: x, over: break}}]", edit.Rename{Section: 2, Name: "break"},
+			"sections: [{name: drop, bars: 8}, {name: break, bars: 8}, {name: break, bars: 8}]\nmoves: [{mute: {part: x, over: [every drop, break 2]}}, {mute: {part: x, over: break 1}}]"},
+		{"a kind that becomes a name", "sections: [{name: drop-a, bars: 8}, {name: drop-b, bars: 8}]\nmoves: [{mute: {part: x, over: drop 2}}]", edit.Rename{Name: "drop"},
+			"sections: [{name: drop, bars: 8}, {name: drop-b, bars: 8}]\nmoves: [{mute: {part: x, over: drop-b}}]"},
+		{"a like knows what is before it alone", "sections: [{name: a, bars: 8}, {name: b, like: a}, {name: a, bars: 8}]", edit.Rename{Name: "verse"},
+			"sections: [{name: verse, bars: 8}, {name: b, like: verse}, {name: a, bars: 8}]"},
+		{"choices of a step", "sections: [{name: a, bars: 8}]\nmoves: [{mute: {part: x, over: {one of: [a, [last 1 bar of a, all]]}}}]", edit.Rename{Name: "verse"},
+			"sections: [{name: verse, bars: 8}]\nmoves: [{mute: {part: x, over: {one of: [verse, [last 1 bar of verse, all]]}}}]"},
 		{"all forms share their sentences", "sections: {one of: [[{name: a, bars: 8}], [{name: a, bars: 16}]]}\nmoves: [{mute: {part: x, over: a}}]", edit.Rename{Name: "verse"},
 			"sections: {one of: [[{name: verse, bars: 8}], [{name: verse, bars: 16}]]}\nmoves: [{mute: {part: x, over: verse}}]"},
 	} {
@@ -167,6 +183,9 @@ func TestRefused(t *testing.T) {
 		{"a name", "sections: [{name: a, bars: 8}]", edit.Rename{Name: "every"}, "a.yaml:1:19: sections: found \"every\", want a name of lower-case letters, digits and hyphens that is no word of the language\n    sections: [{name: a, bars: 8}]\n                      ^"},
 		{"a move", "moves: []", edit.AddStep{Move: "mutte"}, ""},
 		{"an option", "moves: [{mute: {part: kick}}]", edit.SetOption{Option: edit.Option{Name: "tails", Texts: []string{"rung"}}}, "a.yaml:1:36: moves[1].mute.tails: found \"rung\", want one of cut, ring; did you mean \"ring\"?\n    moves: [{mute: {part: kick, tails: rung}}]\n                                       ^"},
+		{"an item that is a choice", "moves: [{mute: {part: [kick, {one of: [hat, clap]}]}}]", edit.SetOption{Option: edit.Option{Name: "part", Texts: []string{"kick"}, List: true}}, "a.yaml:1:30: found a choice (one of), want this change made by hand: the item plays in other takes\n    moves: [{mute: {part: [kick, {one of: [hat, clap]}]}}]\n                                 ^"},
+		{"a move into a choice", "sections: [{one of: [[{name: a, bars: 8}, {name: b, bars: 8}], [{name: c, bars: 16}]]}, {name: d, bars: 8}]", edit.MoveSection{Section: 2, To: 1}, ""},
+		{"a map that would need braces", "sections: [name: a]", edit.Bars{Bars: 4}, "a.yaml:1:19: found a text that cannot be changed in place, want this change made by hand\n    sections: [name: a]\n                      ^"},
 		{"taking away what is needed", "moves: [{mute: {part: kick}}]", edit.SetOption{Option: edit.Option{Name: "part"}}, "a.yaml:1:10: moves[1].mute: found no option \"part\", want part: a part's name, a role, a job, a group or all, or a list of them, or X or Y for the first there is\n    moves: [{mute: {}}]\n             ^"},
 		{"an energy that ends too early", "sections: [{name: a, bars: 8, energy: rising}]", edit.Energy{Energy: []string{"50% to"}}, ""},
 	} {
@@ -182,5 +201,30 @@ func TestRefused(t *testing.T) {
 				t.Log(err)
 			}
 		})
+	}
+}
+
+// What is in use is what the draft took.
+func TestTheAlternativeInUse(t *testing.T) {
+	const text = "sections:\n  - one of: [{name: a, bars: 8}, [{name: b, bars: 8}, {name: c, bars: 8}]]\n  - {name: d, bars: {one of: [8, 16]}}\nmoves:\n  - one of: [{mute: {part: kick}}, {mute: {part: hat}}]\n"
+	for _, tt := range []struct {
+		taken    []int
+		e        edit.Edit
+		old, now string
+	}{
+		{[]int{1, 1, 1}, edit.Bars{Section: 1, Bars: 4}, "{name: c, bars: 8}", "{name: c, bars: 4}"},
+		{[]int{1, 1, 1}, edit.Bars{Section: 2, Bars: 4}, "[8, 16]", "[8, 4]"},
+		{[]int{0, 0, 1}, edit.Bars{Section: 1, Bars: 4}, "[8, 16]", "[4, 16]"},
+		{[]int{0, 0, 1}, edit.SetOption{Option: edit.Option{Name: "part", Texts: []string{"clap"}}}, "hat", "clap"},
+		{[]int{1, 0, 0}, edit.MoveSection{Section: 0, To: 1}, "[{name: b, bars: 8}, {name: c, bars: 8}]", "[{name: c, bars: 8}, {name: b, bars: 8}]"},
+	} {
+		got, _, err := edit.Apply(edit.Source{File: "a.yaml", Text: []byte(text), Taken: tt.taken}, tt.e)
+		if err != nil {
+			t.Error(err)
+			continue
+		}
+		if diff := cmp.Diff(strings.Replace(text, tt.old, tt.now, 1), string(got)); diff != "" {
+			t.Errorf("%+v: %s", tt.e, diff)
+		}
 	}
 }

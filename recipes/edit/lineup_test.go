@@ -126,7 +126,7 @@ func TestWhoWasFoundIsWritten(t *testing.T) {
 	text := `sections:
   - name: drop
     bars: 16
-    play: [kick, bass]
+    play: [kick, bass from 9]
     kind: drop   # loud
   - name: break     # quiet
     like: drop
@@ -153,5 +153,69 @@ func TestWhoWasFoundIsWritten(t *testing.T) {
 			t.Errorf("got\n%s\nwant %s", got, want)
 		}
 		checkPlays(t, e, drafted(t, string(got)))
+	}
+}
+
+// A draft of another length than the recipe's counts other bars: what is written counts those of the recipe.
+func TestPartsComeAndGoInAScaledDraft(t *testing.T) {
+	text := "sections:\n  - {name: a, bars: 16, play: [kick]}\n  - {name: b, bars: 16}\n"
+	r, err := recipes.Parse("a.yaml", []byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	draft, err := recipes.Draft(demo(t), r, recipes.Options{Bars: 64})
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, _, err := edit.Apply(edit.Source{File: "a.yaml", Text: []byte(text)}, edit.Play{Part: "hat", First: 17, Last: 32, Draft: draft})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(strings.Replace(text, "[kick]", "[kick, hat from 9]", 1), string(got)); diff != "" {
+		t.Error(diff)
+	}
+}
+
+// A part that plays from another loop goes on doing so around the bars in which it rests.
+func TestPartsOfAnotherLoop(t *testing.T) {
+	data, err := os.ReadFile("../../testdata/loops/breaks/small-hours.mid")
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := smf.Decode(data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	in := append(demo(t), recipes.Input{Name: "small-hours.mid", File: f, Loop: "b"})
+	in[0].Loop = "a"
+	text := "sections:\n  - {name: drop, bars: 32, play: [kick, pad of b]}\n"
+	r, err := recipes.Parse("a.yaml", []byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	draft, err := recipes.Draft(in, r, recipes.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, _, err := edit.Apply(edit.Source{File: "a.yaml", Text: []byte(text)}, edit.Play{Part: "pad", First: 9, Last: 16, Rest: true, Draft: draft})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(strings.Replace(text, "pad of b", "pad of b to 8, pad of b from 17", 1), string(got)); diff != "" {
+		t.Error(diff)
+	}
+}
+
+// What a section has from a longer one is written for its own bars.
+func TestWhatItHadFromAnotherIsWrittenForItsBars(t *testing.T) {
+	text := "sections:\n  - {name: a, bars: 32, play: [kick, bass from 17]}\n  - {name: b, like: a, bars: 16}\n"
+	e := edit.Play{Section: 1, Part: "hat", First: 1, Last: 8, Draft: drafted(t, text)}
+	got, _, err := edit.Apply(edit.Source{File: "a.yaml", Text: []byte(text)}, e)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := strings.Replace(text, "like: a, bars: 16", "bars: 16, play: [kick, bass from 9, hat to 8]", 1)
+	if diff := cmp.Diff(want, string(got)); diff != "" {
+		t.Error(diff)
 	}
 }

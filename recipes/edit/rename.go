@@ -151,8 +151,7 @@ func (d *document) renamingOfOne(sections []section, k int, name string) renamin
 		if len(meant) == 0 || means(r) {
 			return []reference{r}
 		}
-		tries := []reference{{name, 0}, {name, r.n}, {r.name, 0}}
-		for _, try := range tries {
+		for _, try := range []reference{{name, 0}, {name, r.n}} {
 			if means(try) {
 				return []reference{try}
 			}

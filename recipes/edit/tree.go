@@ -166,7 +166,7 @@ func (d *document) remove(n *yaml.Node, i, j int) {
 		}
 		d.splice(d.from(n, 0), d.to(n, j-1), empty)
 		n.Style |= yaml.FlowStyle
-	case !d.indented(d.from(n, i)):
+	case j < count(n) && !d.indented(d.from(n, i)):
 		d.splice(d.from(n, i), d.from(n, j), "")
 	default:
 		d.removeLines(d.lineStart(d.from(n, i)), d.to(n, j-1))
