@@ -24,9 +24,9 @@ func openCommand() command {
 		brief: "hear a draft in the browser while its recipe is written",
 		about: `Serves a page that shows and plays the draft, on this machine and to nobody else, and prints its address. When a
 loop or the recipe is saved, the new draft takes the place of the old one while it plays on. In the page parts are
-let in and taken out, sections made longer, shorter, moved, doubled, removed and named anew, and takes compared;
-the recipe's file is changed with it and keeps its comments. A built-in recipe is given a file of its own first.
-An interrupt ends it.`,
+let in and taken out, sections made longer, shorter, moved, doubled, removed and named anew, steps written by
+forms, and takes compared; the recipe's file is changed with it and keeps its comments. A built-in recipe is given
+a file of its own first. An interrupt ends it.`,
 		flags: []cli.Flag{
 			&cli.StringFlag{Name: "recipe", Usage: "carry out `RECIPE`, a built-in one, one of your own or a file; otherwise " + defaultRecipe},
 			joinFlag(),

@@ -373,6 +373,64 @@ func TestOpenWritesInTheRecipe(t *testing.T) {
 	}
 }
 
+func TestOpenWritesSteps(t *testing.T) {
+	inFolder(t, "harbour-lights.mid", small)
+	s := serve(t, "loop.mid", "--recipe", "mine.yaml")
+	option := func(name string, texts ...string) pageOption { return pageOption{name, texts} }
+	for _, tt := range []struct {
+		rule     string
+		a        action
+		old, new string // in its text
+	}{
+		{"a step is added", action{Do: "add step", Step: 1, Name: "thin", Options: []pageOption{option("part", "hat"), option("keep", "50%"), option("by", "even"), option("over", "drop")}},
+			"last 1 bar of drop}\n", "last 1 bar of drop}\n  - thin: {part: hat, keep: 50%, by: even, over: drop}\n"},
+		{"an option is changed, one more given", action{Do: "set step", Step: 0, Options: []pageOption{option("over", "bar 9", "bar 24")}}, "over: last 1 bar of drop", "over: [bar 9, bar 24]"},
+		{"one takes the place of another", action{Do: "set step", Step: 1, Options: []pageOption{option("keep", "beat 1"), option("by")}}, "keep: 50%, by: even, over: drop", "keep: beat 1, over: drop"},
+		{"a step is moved", action{Do: "move step", Step: 1, By: -1}, "  - mute: {part: hat, over: [bar 9, bar 24]}\n  - thin: {part: hat, keep: beat 1, over: drop}\n", "  - thin: {part: hat, keep: beat 1, over: drop}\n  - mute: {part: hat, over: [bar 9, bar 24]}\n"},
+		{"a step is removed", action{Do: "remove step", Step: 1}, "  - mute: {part: hat, over: [bar 9, bar 24]}\n", ""},
+	} {
+		before := file(t, "mine.yaml")
+		tt.a.Draft = s.state().Draft
+		if got := s.act(tt.a); got.Failed {
+			t.Fatalf("%s: %s", tt.rule, got.Text)
+		}
+		if text, want := file(t, "mine.yaml"), strings.Replace(before, tt.old, tt.new, 1); text != want {
+			t.Errorf("%s: found\n%s\nwant\n%s", tt.rule, text, want)
+		}
+		if got := s.act(action{Do: "undo"}); got.Failed || file(t, "mine.yaml") != before {
+			t.Errorf("%s, taken back: found %+v and\n%s", tt.rule, got, file(t, "mine.yaml"))
+		}
+		s.act(action{Do: "redo"})
+	}
+	if _, got := s.get("steps"); got != `[{"move":"thin","options":[{"name":"part","texts":["hat"]},{"name":"keep","texts":["beat 1"]},{"name":"over","texts":["drop"]}]}]` {
+		t.Errorf("found the steps %s", got)
+	}
+	text, draft := file(t, "mine.yaml"), s.state().Draft
+	for _, tt := range []struct {
+		rule string
+		a    action
+		want string
+	}{
+		{"a move that is none", action{Do: "add step", Name: "mutte"}, `found unknown move "mutte"; did you mean "mute"?`},
+		{"a value that is none", action{Do: "set step", Options: []pageOption{option("keep", "beet 1")}}, "mine.yaml:"},
+		{"an option that is none", action{Do: "set step", Options: []pageOption{option("keeep", "beat 1")}}, `did you mean "keep"?`},
+		{"an option that is needed", action{Do: "set step", Options: []pageOption{option("part")}}, "part"},
+		{"a step that is not there", action{Do: "remove step", Step: 9}, "found 9, want 0 to 0"},
+		{"no step", action{Do: "set step", Step: -1, Options: []pageOption{option("keep", "beat 1")}}, "found -1, want 0 to 0"},
+		{"an action that is none", action{Do: "leave step"}, `found unknown action "leave step"`},
+	} {
+		tt.a.Draft = draft
+		if got := s.act(tt.a); !got.Failed || !strings.Contains(got.Text, tt.want) || file(t, "mine.yaml") != text {
+			t.Errorf("%s: found %+v, want it refused by %q", tt.rule, got, tt.want)
+		}
+	}
+	var moves []pageMove
+	_, data := s.get("moves")
+	if err := json.Unmarshal([]byte(data), &moves); err != nil || len(moves) != len(recipes.Catalogue()) {
+		t.Errorf("found %d moves, %v", len(moves), err)
+	}
+}
+
 func TestOpenGivesABuiltInRecipeAFile(t *testing.T) {
 	dir := inFolder(t, "harbour-lights.mid", "")
 	s := serve(t, "loop.mid")

@@ -60,6 +60,7 @@ type openDraft struct {
 type shownState struct {
 	now, kept *openDraft
 	state     pageState
+	source    edit.Source   // the recipe's text and what of it is in use
 	changed   chan struct{} // closed when there is another
 }
 
@@ -101,12 +102,12 @@ func (s *session) readRecipe() error {
 	return nil
 }
 
-// parsed returns the recipe of the text as it is.
-func (s *session) parsed() (*recipes.Recipe, error) {
+// parsed returns the recipe of a text.
+func (s *session) parsed(text []byte) (*recipes.Recipe, error) {
 	if r, ok := recipes.Builtin(s.recipe); ok {
 		return r, nil
 	}
-	return recipes.Parse(visible(recipeFile(s.recipe)), s.history.Text())
+	return recipes.Parse(visible(recipeFile(s.recipe)), text)
 }
 
 // readLoops reads the loops if they have changed.
@@ -128,12 +129,12 @@ func (s *session) readLoops() error {
 	return nil
 }
 
-// draft makes a draft of what the recipe and the loops are, as chosen.
-func (s *session) draft(by choice) (*openDraft, error) {
+// draft makes a draft of the loops by a recipe's text, as chosen.
+func (s *session) draft(text []byte, by choice) (*openDraft, error) {
 	if err := s.readLoops(); err != nil {
 		return nil, err
 	}
-	r, err := s.parsed()
+	r, err := s.parsed(text)
 	switch {
 	case err != nil:
 		return nil, err
@@ -199,21 +200,26 @@ func (s *session) draw(d *openDraft) error {
 // redraft makes the draft that is heard anew and shows it; after an error the last good one stays. Another take that is
 // kept follows.
 func (s *session) redraft() error {
-	d, err := s.draft(s.choice)
+	d, err := s.draft(s.history.Text(), s.choice)
 	if s.broken = err; err != nil {
 		return err
 	}
-	s.now = d
+	s.show(d)
+	return nil
+}
+
+// show shows a draft of the text as it is, and makes the one that is kept anew.
+func (s *session) show(d *openDraft) {
+	s.now, s.broken = d, nil
 	s.publish("")
 	if s.kept != nil {
-		if kept, err := s.draft(s.kept.choice); err == nil {
+		if kept, err := s.draft(s.history.Text(), s.kept.choice); err == nil {
 			s.kept = kept
 		} else {
 			s.kept = nil // the recipe does not have it any more
 		}
 		s.publish("")
 	}
-	return nil
 }
 
 // filesChanged reads what was saved. It may be called by anybody.
@@ -240,7 +246,7 @@ func (s *session) filesChanged() {
 
 // loopsBeside tells whether the recipe names loops, which are read with each draft.
 func (s *session) loopsBeside() bool {
-	r, err := s.parsed()
+	r, err := s.parsed(s.history.Text())
 	return err == nil && r.Loops != nil
 }
 
@@ -256,7 +262,7 @@ func (s *session) publish(news string) {
 	}
 	last := s.changed
 	s.changed = make(chan struct{})
-	s.shown.Store(&shownState{s.now, s.kept, state, s.changed})
+	s.shown.Store(&shownState{s.now, s.kept, state, s.source(), s.changed})
 	close(last)
 }
 
@@ -306,7 +312,7 @@ func (s *session) stepChoice(name string, by int) error {
 
 // choose makes the draft of another choice.
 func (s *session) choose(by choice) error {
-	d, err := s.draft(by)
+	d, err := s.draft(s.history.Text(), by)
 	if err != nil {
 		return err
 	}

@@ -16,13 +16,15 @@ import (
 
 // action is what a page asks for. Sections count from 0, bars of a section from 1.
 type action struct {
-	Do      string `json:"do"`
-	Draft   int    `json:"draft"` // the one that the page shows
-	By      int    `json:"by"`    // steps on or back
-	Name    string `json:"name"`  // of a choice, a part, a file or a section
-	Section int    `json:"section"`
-	First   int    `json:"first"`
-	Last    int    `json:"last"`
+	Do      string       `json:"do"`
+	Draft   int          `json:"draft"` // the one that the page shows
+	By      int          `json:"by"`    // steps on or back
+	Name    string       `json:"name"`  // of a choice, a part, a file, a section or a move
+	Section int          `json:"section"`
+	First   int          `json:"first"`
+	Last    int          `json:"last"`
+	Step    int          `json:"step"`    // from 0, among those in use
+	Options []pageOption `json:"options"` // of a step
 }
 
 // answer is what came of an action.
@@ -84,11 +86,18 @@ func (s *session) do(a action) (string, error) {
 	if a.Draft != s.now.id {
 		return "", errBehind
 	}
+	if strings.HasSuffix(a.Do, " step") {
+		ways, text, err := s.stepEdits(a)
+		if err != nil {
+			return "", err
+		}
+		return text, s.edit(ways, a.leaves())
+	}
 	e, text, err := s.editOf(a)
 	if err != nil {
 		return "", err
 	}
-	return text, s.edit(e)
+	return text, s.edit([][]edit.Edit{{e}}, a.leaves())
 }
 
 func sign(by int) int {
@@ -153,8 +162,14 @@ func (s *session) partEdit(a action, sec song.Section, called string) (edit.Edit
 	return edit.Play{Section: a.Section, Part: a.Name, First: a.First, Last: a.Last, Rest: rest, Draft: r}, text, nil
 }
 
-// edit changes the recipe's file and makes the draft anew; what the recipe then lacks is told with that, not here.
-func (s *session) edit(e edit.Edit) error {
+// leaves tells whether an action leaves sentences of the recipe as they are that may not fit any more.
+func (a action) leaves() bool {
+	return slices.Contains([]string{"bars", "move", "double", "remove", "move step", "remove step"}, a.Do)
+}
+
+// edit changes the recipe's file, the first of several ways that can be gone, and shows its draft. A text that gives none
+// is not written; but where the edit leaves sentences as they are, what they then lack is shown with it.
+func (s *session) edit(ways [][]edit.Edit, leaves bool) error {
 	switch {
 	case s.builtin:
 		return errNoFile
@@ -164,20 +179,35 @@ func (s *session) edit(e edit.Edit) error {
 	if err := s.asOnDisk(); err != nil {
 		return err
 	}
-	taken := s.now.result.Taken
-	text, _, err := edit.Apply(edit.Source{File: visible(recipeFile(s.recipe)), Text: s.history.Text(), Taken: taken}, e)
+	text, err := applied(s.source(), ways)
 	if err != nil {
 		return err
+	}
+	by := s.choice
+	if taken := s.now.result.Taken; len(taken) > 0 {
+		by.taken = taken
+	}
+	d, mistake := s.draft(text, by)
+	if mistake != nil && !leaves {
+		return mistake
 	}
 	if err := s.writeRecipe(text); err != nil {
 		return err
 	}
 	s.history.Do(text)
-	if len(taken) > 0 {
-		s.choice.taken = taken
+	s.choice = by
+	if mistake != nil {
+		s.broken = mistake
+		s.c.fail(mistake)
+		return nil
 	}
-	s.redraftAfter()
+	s.show(d)
 	return nil
+}
+
+// source is the recipe's text and what of it is in use.
+func (s *session) source() edit.Source {
+	return edit.Source{File: visible(recipeFile(s.recipe)), Text: s.history.Text(), Taken: s.now.result.Taken}
 }
 
 // redraftAfter makes the draft of a text that is in its file. Its mistakes are shown, and the last good draft stays.

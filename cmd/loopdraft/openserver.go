@@ -91,11 +91,13 @@ func (p *pageServer) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	case name == "events":
 		p.events(w, r)
 	case isDraft && id == strconv.Itoa(shown.now.id):
-		h.Set("Content-Type", "application/json")
-		w.Write(shown.now.json)
+		send(w, shown.now.json)
 	case isDraft && shown.kept != nil && id == strconv.Itoa(shown.kept.id):
-		h.Set("Content-Type", "application/json")
-		w.Write(shown.kept.json)
+		send(w, shown.kept.json)
+	case name == "steps":
+		sendJSON(w, shown.steps())
+	case name == "moves":
+		sendJSON(w, pageMoves())
 	case isFile:
 		p.save(w, shown.now, form)
 	default:
@@ -142,14 +144,19 @@ func (p *pageServer) act(w http.ResponseWriter, r *http.Request) {
 		http.Error(w, "found no action: "+printable(err.Error()), http.StatusBadRequest)
 		return
 	}
-	answer := p.session.act(a)
+	sendJSON(w, p.session.act(a))
+}
+
+func send(w http.ResponseWriter, data []byte) {
 	w.Header().Set("Content-Type", "application/json")
-	if answer.Failed {
-		w.WriteHeader(http.StatusConflict)
-	}
-	data, err := json.Marshal(answer)
+	w.Write(data)
+}
+
+func sendJSON(w http.ResponseWriter, v any) {
+	data, err := json.Marshal(v)
 	if err != nil {
+		http.Error(w, "found no answer", http.StatusInternalServerError)
 		return
 	}
-	w.Write(data)
+	send(w, data)
 }

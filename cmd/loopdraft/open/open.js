@@ -141,15 +141,22 @@ async function follow(told) {
   state = told;
   const {draft, kept, mistakes, news} = told;
   if (mistakes.join("\n") !== byId("mistakes").textContent) byId("mistakes").textContent = mistakes.join("\n");
-  if (news) byId("news").textContent = news;
+  if (news) tellNews(news);
   byId("recipe").textContent = told.builtin ? `The recipe is ${told.recipe}, a built-in one.` : `The recipe is ${told.recipe}.`;
   byId("take").textContent = `Take ${told.take}.`;
   byId("switch").hidden = !kept;
   byId("switch").textContent = `switch to ${told.keptTake}`;
   setChoices(told.choices);
+  setSteps();
   if (draft !== wanted) await show(draft, false);
   if (kept) await draftOf(kept);
   for (const id of held.keys()) if (id !== wanted && id !== state.kept && id !== state.draft) held.delete(id);
+}
+
+// tellNews says what came of something; a mistake with its line and caret stands in letters of one width.
+function tellNews(text) {
+  byId("news").textContent = text;
+  byId("news").classList.toggle("quoted", text.includes("\n"));
 }
 
 function setChoices(choices) {
@@ -181,7 +188,7 @@ function act(action) {
         if (!(await act({do: "name", name})).failed) await settled(() => act(action));
       });
     }
-    byId("news").textContent = answer.text;
+    tellNews(answer.text);
     return answer;
   });
 }
@@ -264,7 +271,7 @@ function turnPart(row, first) {
   const part = partOf(row);
   if (part < 0) return null;
   if (i < 0) {
-    byId("news").textContent = "There is no section here to let parts in and out of.";
+    tellNews("There is no section here to let parts in and out of.");
     return null;
   }
   const {bar} = song.sections[i], column = columnAt(first);
@@ -296,6 +303,89 @@ byId("later").addEventListener("click", () => act({do: "take", by: 1}));
 byId("keep").addEventListener("click", keep);
 byId("switch").addEventListener("click", switchTakes);
 
+// The steps of the recipe, each in words, and a form made from the options of its move.
+let catalogue = null;
+let writtenSteps = [];
+let forStep = null; // what the form is about: the number of a step, -1 for another one, and its move
+
+async function setSteps() {
+  if (!byId("steps").open) return;
+  try {
+    catalogue ??= await (await fetch("moves")).json();
+    writtenSteps = await (await fetch("steps")).json();
+  } catch {
+    return; // of which the line of news tells
+  }
+  if (!byId("move").children.length) {
+    for (const name of [...new Set(catalogue.map((m) => m.group))]) {
+      const group = add(byId("move"), "optgroup", {label: name});
+      for (const m of catalogue.filter((m) => m.group === name)) add(group, "option", {value: m.name}).textContent = m.name;
+    }
+  }
+  const at = [...byId("list").querySelectorAll("button")].indexOf(document.activeElement);
+  byId("list").replaceChildren();
+  writtenSteps.forEach((step, n) => {
+    const line = add(byId("list"), "li");
+    line.append(`${step.move}: ${step.options.map((o) => `${o.name} ${o.texts.join(", ")}`).join("; ")} `);
+    const word = (text, does) => {
+      const b = add(line, "button", {type: "button"});
+      b.textContent = text;
+      add(b, "span", {class: "unseen"}).textContent = ` step ${n + 1}, ${step.move}`;
+      b.addEventListener("click", does);
+      line.append(" ");
+    };
+    word("change", () => openStep(n, step.move));
+    if (n > 0) word("earlier", () => act({do: "move step", step: n, by: -1}));
+    if (n < writtenSteps.length - 1) word("later", () => act({do: "move step", step: n, by: 1}));
+    word("remove", () => act({do: "remove step", step: n}));
+  });
+  byId("list").querySelectorAll("button")[at]?.focus();
+}
+
+// openStep opens the form of a step; of another one where n is -1.
+function openStep(n, move) {
+  const {brief, fields} = catalogue.find((m) => m.name === move);
+  const options = n < 0 ? [] : writtenSteps[n].options;
+  forStep = {n, move, options};
+  byId("brief").textContent = `${n < 0 ? "Another step" : `Step ${n + 1}`}, ${move}: ${brief}`;
+  byId("fields").replaceChildren();
+  fields.forEach((field, i) => {
+    const line = add(byId("fields"), "p");
+    add(line, "label", {for: `field-${i}`}).textContent = field.name;
+    line.append(" ");
+    const texts = options.find((o) => o.name === field.name)?.texts ?? [];
+    const e = field.list ? add(line, "textarea", {rows: Math.max(texts.length, 1)}) : add(line, "input", {type: "text", list: `words-${i}`});
+    for (const [name, value] of Object.entries({id: `field-${i}`, "data-name": field.name, "aria-describedby": `about-${i}`, autocomplete: "off", spellcheck: "false"})) e.setAttribute(name, value);
+    e.value = texts.join("\n");
+    const likely = [...field.words, ...(field.kind === "part" ? song.parts.map((p) => p.name) : [])];
+    if (!field.list) for (const word of likely) add(e.list ?? add(line, "datalist", {id: `words-${i}`}), "option", {value: word});
+    add(line, "span", {id: `about-${i}`}).textContent = [field.doc, `${field.required ? "needed; " : ""}${field.want}`,
+      field.default && `${field.default} where it is left out`, field.list && "several values a line each"].filter(Boolean).join("; ");
+  });
+  byId("step").hidden = false;
+  (byId("fields").querySelector("input, textarea") ?? byId("step").querySelector("button")).focus();
+}
+
+function leaveStep() {
+  byId("step").hidden = true;
+  (byId("list").querySelectorAll("li")[forStep.n]?.querySelector("button") ?? byId("add")).focus();
+}
+
+byId("step").addEventListener("submit", async (e) => {
+  e.preventDefault();
+  const {n, move, options} = forStep;
+  const typed = [...byId("fields").querySelectorAll("input, textarea")].map((e) => ({name: e.dataset.name, texts: e.value.split("\n").map((t) => t.trim()).filter(Boolean)}));
+  const before = (name) => options.find((o) => o.name === name)?.texts ?? [];
+  const changed = typed.filter(({name, texts}) => texts.join("\n") !== before(name).join("\n"));
+  const answer = n < 0 ? await act({do: "add step", step: writtenSteps.length, name: move, options: changed}) : await act({do: "set step", step: n, options: changed});
+  if (!answer.failed || answer.name) byId("step").hidden = true;
+  if (!answer.failed) leaveStep();
+});
+byId("step").addEventListener("keydown", (e) => { if (e.key === "Escape") leaveStep(); });
+byId("leave-step").addEventListener("click", leaveStep);
+byId("add").addEventListener("click", () => openStep(-1, byId("move").value));
+byId("steps").addEventListener("toggle", setSteps);
+
 // Keys that write; those of the picture are in view.js.
 const writingKeys = {
   t: (by) => act({do: "take", by}),
@@ -314,7 +404,7 @@ const pictureKeys = {
 };
 
 document.addEventListener("keydown", (e) => {
-  if (e.altKey || e.metaKey || e.ctrlKey && e.key.toLowerCase() !== "z" || e.target.matches("#answer")) return;
+  if (e.altKey || e.metaKey || e.ctrlKey && e.key.toLowerCase() !== "z" || e.target.matches("#answer, textarea, select, #step input")) return;
   const at = e.target.place, by = e.shiftKey ? -1 : 1;
   const key = e.key.length === 1 ? e.key.toLowerCase() : e.key;
   const digit = /^Digit([1-9])$/.exec(e.code)?.[1];
@@ -330,7 +420,7 @@ byId("clicks").textContent = "A click on a part takes it out of the phrase or le
 
 const events = new EventSource("events");
 events.addEventListener("message", (e) => follow(JSON.parse(e.data)));
-events.addEventListener("error", () => { byId("news").textContent = gone; });
-events.addEventListener("open", () => { if (byId("news").textContent === gone) byId("news").textContent = ""; });
+events.addEventListener("error", () => tellNews(gone));
+events.addEventListener("open", () => { if (byId("news").textContent === gone) tellNews(""); });
 
 tellSection();

@@ -245,12 +245,12 @@ const shiftKeys = {
   ArrowRight: (row) => step(row, 1),
 };
 
-// A button and a checkbox have Space, and a button Enter, for themselves.
+// Whatever is pressed, opened or typed in has Space and Enter for itself.
 const takes = (own, key) => own && own.type !== "range" && (key === " " || key === "Enter");
 
 document.addEventListener("keydown", (e) => {
   const key = e.key.length === 1 ? e.key.toLowerCase() : e.key;
-  if (e.altKey || e.metaKey || takes(e.target.closest("button, input"), key)) return;
+  if (e.altKey || e.metaKey || takes(e.target.closest("button, input, textarea, select, summary, a"), key)) return;
   const at = e.target.place;
   let act = key === " " && !e.ctrlKey ? toggle : null;
   if (at) act ??= e.ctrlKey ? farWays[key] : (e.shiftKey && shiftKeys[key]) || gridKeys[key];
@@ -260,7 +260,7 @@ document.addEventListener("keydown", (e) => {
 });
 
 // What was clicked gives Space back: the focus stays only where it came by keys.
-document.addEventListener("pointerup", (e) => e.target.closest("button, input")?.blur());
+document.addEventListener("pointerup", (e) => e.target.closest("button, input:not([type=text])")?.blur());
 
 setSections();
 
