@@ -15,6 +15,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"syscall"
 	"testing"
@@ -373,6 +374,26 @@ func TestOpenWritesInTheRecipe(t *testing.T) {
 	}
 }
 
+// TestOpenChangesSectionsOfBuiltInRecipes: their forms have one length, which goes when one of them gets another.
+func TestOpenChangesSectionsOfBuiltInRecipes(t *testing.T) {
+	inFolder(t, "harbour-lights.mid", "")
+	for _, info := range recipes.Builtins() {
+		s := serve(t, "loop.mid", "--recipe", info.Name)
+		s.act(action{Do: "name", Name: "my-" + info.Name})
+		for _, a := range []action{{Do: "bars", By: 1}, {Do: "double", Section: 1}, {Do: "move", Section: 1, By: 1}, {Do: "bars", Section: 2, By: 1}} {
+			before := s.state()
+			a.Draft = before.Draft
+			if got := s.act(a); got.Failed {
+				t.Errorf("%s, %s: found %+v", info.Name, a.Do, got)
+			}
+			if got := s.state(); len(got.Mistakes) > 0 || got.Draft == before.Draft || !slices.Equal(got.Choices, before.Choices) {
+				t.Errorf("%s, %s: found %+v, want a draft with the choices %q", info.Name, a.Do, got, before.Choices)
+			}
+		}
+		s.end()
+	}
+}
+
 func TestOpenWritesSteps(t *testing.T) {
 	inFolder(t, "harbour-lights.mid", small)
 	s := serve(t, "loop.mid", "--recipe", "mine.yaml")
@@ -458,6 +479,19 @@ func TestOpenGivesABuiltInRecipeAFile(t *testing.T) {
 	edit.Draft = s.state().Draft
 	if got := s.act(edit); got.Failed || file(t, "own.yaml") == string(text) {
 		t.Errorf("found %+v, want it written", got)
+	}
+	// The outro has a choice of its own, which goes with its energy; the other choices stay as they were.
+	for _, want := range []string{"conga rests in bars 1 to 8 of outro", "conga plays in bars 1 to 8 of outro", "conga plays in bars 9 to 16 of outro"} {
+		a := action{Do: "part", Draft: s.state().Draft, Section: 8, Name: "conga", First: 1, Last: 8}
+		if strings.Contains(want, "9 to 16") {
+			a.First, a.Last = 9, 16
+		}
+		if got := s.act(a); got.Failed || got.Text != want {
+			t.Errorf("found %+v, want %q", got, want)
+		}
+		if got := s.state().Choices; !slices.Equal(got, state.Choices) {
+			t.Errorf("%s: found the choices %q, want %q", want, got, state.Choices)
+		}
 	}
 	if got := s.act(action{Do: "name", Name: "other"}); !got.Failed {
 		t.Errorf("found %+v, want one file", got)

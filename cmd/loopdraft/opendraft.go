@@ -162,6 +162,15 @@ func (s *session) draft(text []byte, by choice) (*openDraft, error) {
 	return d, s.draw(d)
 }
 
+// draftAs makes a draft as draft does. Where the recipe does not have what was chosen any more, the take alone counts.
+func (s *session) draftAs(text []byte, by choice) (*openDraft, error) {
+	d, err := s.draft(text, by)
+	if err != nil && len(by.held)+len(by.taken) > 0 {
+		return s.draft(text, choice{take: by.take})
+	}
+	return d, err
+}
+
 // usualPhrase is the phrase of a recipe that says none, in bars.
 const usualPhrase = 8
 
@@ -200,7 +209,7 @@ func (s *session) draw(d *openDraft) error {
 // redraft makes the draft that is heard anew and shows it; after an error the last good one stays. Another take that is
 // kept follows.
 func (s *session) redraft() error {
-	d, err := s.draft(s.history.Text(), s.choice)
+	d, err := s.draftAs(s.history.Text(), s.choice)
 	if s.broken = err; err != nil {
 		return err
 	}
@@ -210,10 +219,10 @@ func (s *session) redraft() error {
 
 // show shows a draft of the text as it is, and makes the one that is kept anew.
 func (s *session) show(d *openDraft) {
-	s.now, s.broken = d, nil
+	s.now, s.choice, s.broken = d, d.choice, nil
 	s.publish("")
 	if s.kept != nil {
-		if kept, err := s.draft(s.history.Text(), s.kept.choice); err == nil {
+		if kept, err := s.draftAs(s.history.Text(), s.kept.choice); err == nil {
 			s.kept = kept
 		} else {
 			s.kept = nil // the recipe does not have it any more

@@ -91,13 +91,18 @@ func (s *session) do(a action) (string, error) {
 		if err != nil {
 			return "", err
 		}
-		return text, s.edit(ways, a.leaves())
+		_, err = s.edit(ways, a.leaves())
+		return text, err
 	}
 	e, text, err := s.editOf(a)
 	if err != nil {
 		return "", err
 	}
-	return text, s.edit([][]edit.Edit{{e}}, a.leaves())
+	shorn, err := s.edit([][]edit.Edit{{e}}, a.leaves())
+	if shorn {
+		text += "; the length of the recipe is taken away, since it would not fit all that may be chosen"
+	}
+	return text, err
 }
 
 func sign(by int) int {
@@ -149,10 +154,10 @@ func (s *session) partEdit(a action, sec song.Section, called string) (edit.Edit
 	if a.First < 1 || a.Last < a.First || a.Last > sec.Bars {
 		return nil, "", fmt.Errorf("found bars %d to %d, want bars within 1 to %d of %s", a.First, a.Last, sec.Bars, called)
 	}
-	bars := r.Song.BarRange(sec.Bar+a.First-1, sec.Bar+a.Last-1)
+	bars, start := r.Song.BarRange(sec.Bar+a.First-1, sec.Bar+a.Last-1), r.Song.Time().BarStart(sec.Bar)
 	rest := false
 	if plays := r.Plays(a.Section); part < len(plays) {
-		rest = slices.ContainsFunc(plays[part], func(x song.Range) bool { return x.Start < bars.End && x.End > bars.Start })
+		rest = slices.ContainsFunc(plays[part], func(x song.Range) bool { return start+x.Start < bars.End && start+x.End > bars.Start })
 	}
 	what := "plays"
 	if rest {
@@ -168,41 +173,47 @@ func (a action) leaves() bool {
 }
 
 // edit changes the recipe's file, the first of several ways that can be gone, and shows its draft. A text that gives none
-// is not written; but where the edit leaves sentences as they are, what they then lack is shown with it.
-func (s *session) edit(ways [][]edit.Edit, leaves bool) error {
+// is not written; but where the edit leaves sentences as they are, what they then lack is shown with it. shorn tells that
+// the recipe's length went, as sections that are chosen among do not all add up to it any more.
+func (s *session) edit(ways [][]edit.Edit, leaves bool) (shorn bool, err error) {
 	switch {
 	case s.builtin:
-		return errNoFile
+		return false, errNoFile
 	case s.broken != nil:
-		return errBroken
+		return false, errBroken
 	}
 	if err := s.asOnDisk(); err != nil {
-		return err
+		return false, err
 	}
-	text, err := applied(s.source(), ways)
+	source := s.source()
+	text, err := applied(source, ways)
 	if err != nil {
-		return err
+		return false, err
 	}
-	by := s.choice
-	if taken := s.now.result.Taken; len(taken) > 0 {
-		by.taken = taken
-	}
-	d, mistake := s.draft(text, by)
+	by := choice{s.choice.take, s.now.result.Choices, s.now.result.Taken}
+	d, mistake := s.draftAs(text, by)
 	if mistake != nil && !leaves {
-		return mistake
+		return false, mistake
+	}
+	if mistake != nil {
+		source.Text = text
+		if without, err := applied(source, [][]edit.Edit{{edit.NoLength{}}}); err == nil {
+			if other, err := s.draftAs(without, by); err == nil {
+				text, d, mistake, shorn = without, other, nil, true
+			}
+		}
 	}
 	if err := s.writeRecipe(text); err != nil {
-		return err
+		return false, err
 	}
 	s.history.Do(text)
-	s.choice = by
 	if mistake != nil {
 		s.broken = mistake
 		s.c.fail(mistake)
-		return nil
+		return false, nil
 	}
 	s.show(d)
-	return nil
+	return shorn, nil
 }
 
 // source is the recipe's text and what of it is in use.
@@ -294,7 +305,6 @@ func (s *session) nameRecipe(name string) (string, error) {
 		s.recipe = was
 		return "", err
 	}
-	s.choice.taken = s.now.result.Taken
 	s.redraftAfter()
 	return "the recipe is now in " + name, nil
 }

@@ -22,11 +22,21 @@ function redraw(draft) {
   box.innerHTML = draft.picture;
   const fresh = box.content.querySelector("svg");
   const groups = groupsOf(fresh), now = groups.map((g) => g.outerHTML), old = groupsOf(svg);
-  if (openingOf(fresh) !== openingOf(svg) || groups.length !== old.length) svg.replaceWith(fresh);
+  if (openingOf(fresh) !== openingOf(svg)) svg.replaceWith(fresh);
   else {
-    groups.forEach((g, i) => {
-      if (now[i] !== drawnAs[i] || g.querySelector("text")) old[i].replaceWith(g);
+    const stays = new Map(); // what is drawn already; texts are set anew
+    old.forEach((g, i) => { if (!g.querySelector("text")) stays.set(drawnAs[i], g); });
+    const next = groups.map((g, i) => {
+      const same = stays.get(now[i]);
+      stays.delete(now[i]);
+      return same ?? g;
     });
+    for (const g of old) if (!next.includes(g)) g.remove();
+    let at = groupsOf(svg)[0] ?? null;
+    for (const g of next) {
+      if (g === at) at = at.nextElementSibling;
+      else svg.insertBefore(g, at);
+    }
   }
   drawnAs = now;
   setPicture();
