@@ -32,6 +32,9 @@ func (a added) in(o *Outcome, env *Env, in song.Song, e *song.Edit) (int, error)
 			return 0, &option.Mistake{Option: "channel", Found: "no channel that is free for " + p.Name, Want: "the channel to use, 1 to 16"}
 		}
 		p.Channel = free
+		if e.Clear(free) { // its volume or program would be the new part's
+			o.tell(remark.Remark{Kind: remark.ChannelCleared, Numbers: []int{int(free) + 1}})
+		}
 	}
 	i := e.NewPart(p)
 	told := remark.Remark{Kind: remark.NewTrack, Parts: []string{p.Name}, Numbers: []int{int(p.Channel) + 1}}

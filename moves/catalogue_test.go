@@ -114,7 +114,7 @@ func TestEveryOptionReadsWhatItWrites(t *testing.T) {
 		"double.velocity": {"70%"}, "hit.velocity": {"110%"}, "ride.from": {"home+40"}, "ride.to": {"35%"},
 		"layer.interval": {"-12"}, "layer.as": {"high"}, "layer.channel": {"16"}, "layer.program": {"128"}, "layer.velocity": {"70%"},
 		"swell.velocity": {"10%..90%"}, "fill.velocity": {"10%..90%"},
-		"rise.by": {"bend"}, "rise.semitones": {"24"}, "rise.velocity": {"50%..90%"},
+		"rise.by": {"bend"}, "rise.own": {"stay"}, "rise.semitones": {"24"}, "rise.velocity": {"50%..90%"},
 		"drone.key": {"45"}, "drone.channel": {"16"}, "drone.program": {"128"}, "drone.velocity": {"70%"},
 		"transpose.semitones": {"-7"}, "transpose.octaves": {"2"}, "swing.amount": {"66.7%"}, "swing.grid": {"1/8"},
 		"gate.length": {"3/16"}, "shape.from": {"55%"}, "shape.to": {"80%"},

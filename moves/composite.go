@@ -13,6 +13,9 @@ func Silences(in song.Song, came Outcome) bool {
 	tl := in.Time()
 	for _, r := range came.Ranges {
 		first, last := max(tl.BarOf(r.Start)-1, 1), min(tl.BarOf(r.End-1)+1, in.Bars())
+		if !form.Quieter(in, came.Song, first, last) {
+			continue
+		}
 		if form.SilentPairs(came.Song, first, last) > form.SilentPairs(in, first, last) {
 			return true
 		}
@@ -92,6 +95,21 @@ func (s *sketch) energy() form.Energy {
 		s.measured = true
 	}
 	return s.heard
+}
+
+// hand has an expansion tell what carrying out the steps of the sketch came to; the sketch began with a song.
+func (s *sketch) hand(x *Expansion, in song.Song) {
+	x.Done, x.Song = Handed(s.done, in), s.song
+}
+
+// Handed returns what steps came to that were tried on the whole of a song, one after the other, for [Expansion.Done].
+func Handed(done []Done, in song.Song) []Done {
+	out := slices.Clone(done)
+	for i := range out {
+		out[i].Whole, out[i].Silences = true, Silences(in, out[i].Outcome)
+		in = out[i].Outcome.Song
+	}
+	return out
 }
 
 // known answers a question about the sketch, which it works out the first time it is asked.

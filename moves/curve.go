@@ -15,15 +15,34 @@ const (
 
 // curveAt returns the value of a curve from a to b, both at least 0, after i of n steps, rounded half
 // up: a at 0, b at n, monotone between.
-func curveAt(curve string, a, b int, i, n song.Tick) int {
+func curveAt(curve string, a, b int, i, n song.Tick) int { return newCourse(curve, a, b).at(i, n) }
+
+// course is a curve from a to b.
+type course struct {
+	curve    string
+	a, b     int
+	from, to int64 // binary logarithms of a and b, where they are asked for
+}
+
+func newCourse(curve string, a, b int) course {
+	c := course{curve: curve, a: a, b: b}
+	if curve == Exp && a != b {
+		c.from, c.to = log2(uint64(max(a, 1))), log2(uint64(max(b, 1)))
+	}
+	return c
+}
+
+// at returns the value after i of n steps.
+func (c course) at(i, n song.Tick) int {
+	a, b := c.a, c.b
 	switch {
 	case i <= 0 || a == b:
 		return a
 	case i >= n:
 		return b
-	case curve == Exp:
-		return int(geometric(uint64(max(a, 1)), uint64(max(b, 1)), int64(i), int64(n), 0))
-	case curve == SCurve:
+	case c.curve == Exp:
+		return int(exp2(c.from + mulDiv(c.to-c.from, int64(i), int64(n))))
+	case c.curve == SCurve:
 		const one = 1 << 20
 		t := int64(i) * one / int64(n)
 		s := t * t * (3*one - 2*t) >> 30 // exact until the shift, so that it never falls

@@ -50,7 +50,7 @@ func (d *Double) Apply(env *Env, in song.Song) (Outcome, error) {
 	swing := env.swing()
 	for _, p := range env.Parts {
 		part := in.Parts[p]
-		a := answers{hits: hits{in, swing, part.Notes}, loudest: env.loudestOf(part), share: d.Velocity}
+		a := answers{hits: hits{song: in, swing: swing, notes: part.Notes}, loudest: env.loudestOf(part), share: d.Velocity}
 		rolled := env.rolledRanges(part.Name)
 		for _, r := range env.Ranges {
 			if len(in.In(part, r)) == 0 {
@@ -81,7 +81,7 @@ type answers struct {
 }
 
 // place answers the hits of a range on the free places of a spacing; it returns how many it took.
-func (a answers) place(e *song.Edit, part int, r song.Range, spacing option.NoteValue) int {
+func (a *answers) place(e *song.Edit, part int, r song.Range, spacing option.NoteValue) int {
 	tl := a.song.Time()
 	ppq := tl.PPQ()
 	next, taken := 0, 0 // next: index of the first note after the place
@@ -112,21 +112,21 @@ func (a answers) place(e *song.Edit, part int, r song.Range, spacing option.Note
 
 // free tells whether a place lies less than a quarter note after the hit before it and at least a
 // 1/16 from that and the next.
-func (a answers) free(straight song.Tick, next int) bool {
+func (a *answers) free(straight song.Tick, next int) bool {
 	ppq := a.song.Time().PPQ()
-	gap := straight - a.stands(a.notes[next-1].Start)
+	gap := straight - a.stands(next-1)
 	if gap*4 < ppq || gap >= ppq {
 		return false
 	}
-	return next == len(a.notes) || (a.stands(a.notes[next].Start)-straight)*4 >= ppq
+	return next == len(a.notes) || (a.stands(next)-straight)*4 >= ppq
 }
 
 // velocity returns the velocity of the answer to a note: the share of that note's velocity, times the ratio
 // of the mean level of the hits on either side of the place to the level of the hit before it.
-func (a answers) velocity(n song.Note, straight song.Tick, next int) uint8 {
+func (a *answers) velocity(n song.Note, straight song.Tick, next int) uint8 {
 	before := int(loudestAt(a.notes[:next]))
 	after := before
-	if ppq := a.song.Time().PPQ(); next < len(a.notes) && a.stands(a.notes[next].Start)-straight < ppq {
+	if ppq := a.song.Time().PPQ(); next < len(a.notes) && a.stands(next)-straight < ppq {
 		after = int(loudestAt(a.notes[:chordEnd(a.notes, next)]))
 	}
 	v := song.HalfUp(int64(n.Vel)*int64(before+after)*int64(a.share), int64(2*before)*int64(option.Whole))

@@ -7,7 +7,9 @@ import (
 	"loopdraft/moves/movetest"
 	"loopdraft/moves/option"
 	"loopdraft/moves/where"
+	"loopdraft/smf"
 	"loopdraft/smf/song"
+	"loopdraft/smf/song/songtest"
 )
 
 func drone(key int, over ...string) *moves.Drone {
@@ -94,6 +96,36 @@ drone-added:40 x---------------|................
 `
 	if got := song.Grid(out.Song); got != want {
 		t.Errorf("\ngot\n%s\nwant\n%s", got, want)
+	}
+}
+
+// TestATrackWithoutNotesOccupiesNoChannel sets up all sixteen channels and plays on the first: the drone takes the second,
+// and what was set on it is gone and told. A channel that nobody speaks of comes first.
+func TestATrackWithoutNotesOccupiesNoChannel(t *testing.T) {
+	for _, row := range []struct {
+		rule   string
+		setUp  byte // the channels that are set up, from the first
+		want   uint8
+		events int // of the track that sets up, afterwards
+		told   int
+	}{
+		{"all are set up", 16, 1, 30, 2},
+		{"three are free", 13, 13, 26, 1},
+	} {
+		var setUp []smf.Event
+		for c := range row.setUp {
+			setUp = append(setUp, smf.Channel(0, 0xC0|c, 5, 0), smf.Channel(0, 0xB0|c, 7, 0))
+		}
+		in := songtest.Song(t, songtest.Bar, setUp, []smf.Event{songtest.On(0, 60, 100), songtest.Off(96, 60)})
+		out, err := moves.RunAll(&moves.Env{Strict: true}, in, drone(40, "bar 1"))
+		if err != nil {
+			t.Fatalf("%s: %v", row.rule, err)
+		}
+		p := out.Song.Parts[len(out.Song.Parts)-1]
+		if got := len(out.Song.Tracks[0].Events); p.Name != "drone-added" || p.Channel != row.want || got != row.events || len(out.Remarks) != row.told {
+			t.Errorf("%s: found %s on channel %d, %d events of set-up, %d remarks; want channel %d, %d, %d", row.rule,
+				p.Name, p.Channel+1, got, len(out.Remarks), row.want+1, row.events, row.told)
+		}
 	}
 }
 

@@ -30,8 +30,9 @@ type Env struct {
 	Ridden []Ridden // controllers ridden so far
 	Rolled []Rolled // where a roll stands for a part
 
-	Heard    form.Energy // of a song that this one was made from, so that what is the same is not measured again; unset: none
-	Energies Energies    // how strong stretches of the song are to be: composite moves keep them; nil: nobody says
+	Heard    form.Energy   // of a song that this one was made from, so that what is the same is not measured again; unset: none
+	Strikes  *form.Strikes // of Full, for what composite moves ask of it one after the other; nil: each finds it out
+	Energies Energies      // how strong stretches of the song are to be: composite moves keep them; nil: nobody says
 
 	May   func() bool // asked each time a composite move is about to try steps; false: it tries no more. nil: it always may
 	spans int         // how many ranges its over and except came to, before one is cut out of the other
@@ -75,6 +76,33 @@ func (e *Env) pass() int {
 		return e.Bars
 	}
 	return e.Loop.Bars()
+}
+
+// Passes returns of several loops the length in bars of the one that plays, by bar from the first; nil: there is one.
+func (e *Env) Passes() []int {
+	if len(e.Loops) < 2 {
+		return nil
+	}
+	var out []int
+	for _, b := range e.Blocks {
+		out = append(out, slices.Repeat([]int{e.Loops[b.Loop].Bars}, b.Bars)...)
+	}
+	return out
+}
+
+// passTo returns the length in bars of the loop that plays up to the line where a bar starts.
+func (e *Env) passTo(bar int) int {
+	if len(e.Loops) < 2 {
+		return e.pass()
+	}
+	loop := 0
+	for _, b := range e.Blocks {
+		if loop = b.Loop; bar-1 <= b.Bars {
+			break
+		}
+		bar -= b.Bars
+	}
+	return e.Loops[loop].Bars
 }
 
 // SpanContext is what the spans and places of a step are resolved on.

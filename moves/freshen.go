@@ -76,7 +76,10 @@ func (f *Freshen) Expand(env *Env, in song.Song) (Expansion, error) {
 	for _, d := range w.done {
 		x.Steps = append(x.Steps, d.Step)
 	}
-	x.Done, x.Song = w.done, w.bench.whole()
+	x.Done, x.Song, x.Heard = w.done, w.bench.whole(), w.heard
+	if w.energy != nil {
+		x.Heard = w.energy.Energy(x.Song)
+	}
 	return x, nil
 }
 

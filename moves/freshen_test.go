@@ -171,7 +171,7 @@ func TestFreshenOnManyLoops(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	seeds := oracle.Size(4, 8, 8)
+	seeds := oracle.Size(2, 8, 8)
 	for name, kind := range kinds {
 		drafts := map[string]bool{}
 		for seed := range uint64(seeds) {

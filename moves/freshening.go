@@ -36,6 +36,8 @@ type freshening struct {
 	offs   []int         // how far each stretch of env.Energies lay off it in the song that freshen found
 
 	// What is known of the song as it is.
+	strikes  *form.Strikes // of the loop
+	look     *form.Preparer
 	curves   []form.Curves // of the parts; nil: not known
 	at       map[int]*form.Line
 	prepares map[int]*preparing
@@ -57,6 +59,10 @@ type heardBars struct {
 func newFreshening(f *Freshen, env *Env, in song.Song, every int) *freshening {
 	w := &freshening{move: f, env: env, rule: form.DefaultLineRule(every), lines: phraseLines(in, every), texts: make([]string, len(in.Parts))}
 	w.made = make([][]string, len(w.lines))
+	w.look = form.NewPreparer(form.DefaultPrepareRule())
+	if w.strikes = env.Strikes; w.strikes == nil {
+		w.strikes = form.NewStrikes(env.Full)
+	}
 	w.load(newSketch(*env, in))
 	w.offs = env.Energies.offs(w.heard.Mean)
 	return w
@@ -127,7 +133,7 @@ func (w *freshening) partLine(line, i int, t *freshTrial) form.PartLine {
 	if t != nil && t.part == i && t.track != nil {
 		curves = t.curves
 	}
-	return w.rule.PartAt(w.bench.song, w.env.Full, i, p, curves, bar)
+	return w.rule.PartAt(w.bench.song, w.strikes, i, p, curves, bar)
 }
 
 // part returns a part with its notes that sound from one tick to another, in a trial or as they are.
@@ -223,9 +229,9 @@ func (p *preparing) set(i int, prepares bool) {
 }
 
 func (w *freshening) partPrepares(line, i int, t *freshTrial) bool {
-	rule, s, bar := form.DefaultPrepareRule(), w.song(i, t), w.lines[line].bar
-	p := w.part(i, t, rule.From(s, bar)-s.Time().BarTicks(max(bar-1, 1)), s.Time().BarStart(bar+2))
-	return rule.PreparedBy(s, w.env.Lined, w.env.pass(), bar, i, p)
+	s, bar := w.song(i, t), w.lines[line].bar
+	p := w.part(i, t, w.look.From(s, bar)-s.Time().BarTicks(max(bar-1, 1)), s.Time().BarStart(bar+2))
+	return w.look.PreparedBy(s, w.env.Lined, w.env.passTo(bar), bar, i, p)
 }
 
 // soundsIn returns the bars of first to last in which a part sounds, in a trial after so many of its steps, or as it is.
@@ -403,12 +409,7 @@ func (w *freshening) try(part, first, last, line int, steps []Step) bool {
 	if !ok || !w.holdsWhole(now, next, line) {
 		return false
 	}
-	in := now.song
-	for _, d := range next.done[len(now.done):] {
-		d.Silences = Silences(in, d.Outcome)
-		in = d.Outcome.Song
-		w.done = append(w.done, d)
-	}
+	w.done = append(w.done, Handed(next.done[len(now.done):], now.song)...)
 	w.load(next)
 	return true
 }
@@ -510,7 +511,7 @@ func (w *freshening) holdsWhole(now, next *sketch, line int) bool {
 	}
 	prepared := func(s *sketch, l int) bool {
 		return s.known(2*l+1, func() bool {
-			return form.DefaultPrepareRule().Prepared(s.song, s.env.Lined, w.env.pass(), w.lines[l].bar)
+			return form.DefaultPrepareRule().Prepared(s.song, s.env.Lined, w.env.passTo(w.lines[l].bar), w.lines[l].bar)
 		})
 	}
 	if !changed(next, line) || !w.mute && !w.env.Energies.keeps(w.offs, next.energy().Mean) {
@@ -533,7 +534,7 @@ func (w *freshening) keeps(line int, changed, prepared func(line int) bool, sile
 		if l <= line+1 && !changed(l) {
 			return false
 		}
-		if w.lines[l].bar > w.lines[line+1].bar+w.env.pass() { // what a line is prepared by is compared with the pass before
+		if w.lines[l].bar > w.lines[line+1].bar+w.env.passTo(w.lines[l].bar) { // what a line is prepared by is compared with the pass before
 			break
 		}
 		if w.lines[l].starts && !prepared(l) {

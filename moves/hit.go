@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"sort"
 	"strings"
 
 	"loopdraft/moves/option"
@@ -284,8 +283,7 @@ func addedKey(r song.Role) uint8 {
 
 // struckAt returns the onset of the note of a key that counts to a tick.
 func struckAt(in song.Song, notes []song.Note, at song.Tick, key uint8) (song.Tick, bool) {
-	i := sort.Search(len(notes), func(i int) bool { return in.Counted(notes[i].Start) >= at })
-	for ; i < len(notes) && in.Counted(notes[i].Start) == at; i++ {
+	for i := in.Before(notes, at); i < len(notes) && in.Counted(notes[i].Start) == at; i++ {
 		if notes[i].Key == key {
 			return notes[i].Start, true
 		}

@@ -67,7 +67,12 @@ func (l *LeadIn) Expand(env *Env, in song.Song) (Expansion, error) {
 			w.before = bar
 		}
 	}
-	return expansion(w.sketch.steps, told, w.left), nil
+	x := expansion(w.sketch.steps, told, w.left)
+	x.Heard = w.sketch.heard
+	if len(w.sketch.done) == len(w.sketch.steps) { // no fill holds those before it
+		w.sketch.hand(&x, in)
+	}
+	return x, nil
 }
 
 // leading is a lead-in at work.
@@ -82,7 +87,7 @@ type leading struct {
 }
 
 func (w *leading) prepared(s *sketch, bar int) bool {
-	return form.DefaultPrepareRule().Prepared(s.song, s.env.Lined, w.env.pass(), bar)
+	return form.DefaultPrepareRule().Prepared(s.song, s.env.Lined, w.env.passTo(bar), bar)
 }
 
 // prepare leads into the line where a bar starts.

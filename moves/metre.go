@@ -45,8 +45,8 @@ func (w weights) offBeat(t song.Tick) bool {
 
 // beatWeight returns the weight of the weakest beat.
 func beatWeight(m smf.Metre) int {
-	if factors := barFactors(m.Num); factors != nil || m.Num == 1 {
-		return -len(factors)
+	if twos, threes, ok := barFactors(m.Num); ok {
+		return -twos - threes
 	}
 	return -2
 }
@@ -72,10 +72,13 @@ func weightInBar(units int, m smf.Metre) int {
 	}
 	beat := 4 * unitsPerQuarter / m.Den
 	span, weight := m.Num*beat, 0
-	if factors := barFactors(m.Num); factors != nil || m.Num == 1 {
-		for _, f := range factors {
-			span /= f
-			weight--
+	if twos, threes, ok := barFactors(m.Num); ok {
+		for i := range twos + threes {
+			if weight--; i < twos {
+				span /= 2
+			} else {
+				span /= 3
+			}
 			if units%span == 0 {
 				return weight
 			}
@@ -100,18 +103,14 @@ func weightInBar(units int, m smf.Metre) int {
 	return weight
 }
 
-// barFactors returns how a bar of n beats divides, from the bar down: by 2, then by 3; nil where it
-// has other factors.
-func barFactors(n int) []int {
-	var out []int
-	for _, f := range []int{2, 3} {
-		for n%f == 0 {
-			out = append(out, f)
-			n /= f
-		}
+// barFactors returns how often a bar of n beats divides by 2, from the bar down, and then by 3; false where it has other
+// factors.
+func barFactors(n int) (twos, threes int, ok bool) {
+	for ; n%2 == 0; n /= 2 {
+		twos++
 	}
-	if n > 1 {
-		return nil
+	for ; n%3 == 0; n /= 3 {
+		threes++
 	}
-	return out
+	return twos, threes, n == 1
 }

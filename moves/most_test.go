@@ -36,7 +36,7 @@ func TestNoStepAddsMoreThanItsMost(t *testing.T) {
 		}
 	}
 	spans := []string{"all", "every 1 beat of all", "every other 1/16 of all", "bars 2-3", "every 1/7 of bar 2", "last 1/32"}
-	for seed := range uint64(oracle.Size(20, 200, 2000)) {
+	for seed := range uint64(oracle.Size(8, 200, 2000)) {
 		chance := NewRand(seed, 0, 0)
 		var grid strings.Builder
 		for _, name := range []string{"kick", "snare", "hat", "bass", "pad", "strings"}[:2+chance.Intn(5)] {

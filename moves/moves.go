@@ -4,6 +4,7 @@ import (
 	"loopdraft/moves/option"
 	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -79,11 +80,14 @@ type Expansion struct {
 
 	Done []Done    // what carrying out the steps comes to, where the move knows it from having tried them; nil: it does not
 	Song song.Song // and the song then
+
+	Heard form.Energy // of that song, or of one that it was made from, so that what is the same is not measured again; unset: none
 }
 
 // Done is a step that was carried out.
 type Done struct {
 	Step     Step
-	Outcome  Outcome // its song may be a part of the whole one
-	Silences bool    // as [Silences] tells
+	Outcome  Outcome
+	Whole    bool // its song is the whole one, and not a few bars of it
+	Silences bool // as [Silences] tells
 }

@@ -89,7 +89,7 @@ func (o *Outcome) checkNotes(env *Env, in song.Song) {
 // After returns what the next step finds after one that came to an outcome.
 func (e Env) After(o Outcome) Env {
 	if o.Full.Time() != nil {
-		e.Full, e.Lined, e.memo, e.Energies = o.Full, o.Full, nil, nil // of a song of another length
+		e.Full, e.Lined, e.memo, e.Strikes, e.Energies = o.Full, o.Full, nil, nil, nil // of a song of another length
 	}
 	for _, r := range o.Ridden {
 		e.Ridden = withRidden(e.Ridden, r)

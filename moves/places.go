@@ -10,14 +10,30 @@ type hits struct {
 	song  song.Song
 	swing swing
 	notes []song.Note
+	known [2]stood // of two notes next to each other
 }
 
-// stands returns where a hit stands in straight time: on the nearest 1/16 if it was meant there.
-func (h hits) stands(t song.Tick) song.Tick {
+// stood is where a note stands.
+type stood struct {
+	note int // its index and 1; 0: nobody has asked
+	at   song.Tick
+}
+
+// stands returns where a note stands in straight time.
+func (h *hits) stands(i int) song.Tick {
+	k := &h.known[i%2]
+	if k.note != i+1 {
+		*k = stood{i + 1, h.straight(h.notes[i].Start)}
+	}
+	return k.at
+}
+
+// straight returns where a hit stands in straight time: on the nearest 1/16 if it was meant there.
+func (h *hits) straight(t song.Tick) song.Tick {
 	tl := h.song.Time()
 	ppq := tl.PPQ()
 	t = h.swing.straight(tl, t)
-	line := tl.BarStart(tl.BarOf(t))
+	line, _ := tl.BarAround(t)
 	grid := line + option.NoteValueOf(1, 16).Times(int(song.HalfUp(4*int64(t-line), int64(ppq))), ppq)
 	if abs(t-grid)*16 <= ppq { // within a quarter of a 1/16 it is a hand's inaccuracy (common practice, no source)
 		return grid
@@ -60,8 +76,8 @@ func (g ghosts) places(r song.Range) []ghostPlace {
 	ppq := tl.PPQ()
 	sixteenth := option.NoteValueOf(1, 16)
 	var out []ghostPlace
-	loop := hits{g.song, g.swing, g.own}
-	now := hits{g.song, g.swing, g.part.Notes}
+	loop := hits{song: g.song, swing: g.swing, notes: g.own}
+	now := hits{song: g.song, swing: g.swing, notes: g.part.Notes}
 	inLoop, inSong := 0, 0 // indices of the first notes after the place
 	for bar := tl.BarOf(r.Start); tl.BarStart(bar) < r.End; bar++ {
 		line := g.song.BarRange(bar, bar)
@@ -86,12 +102,12 @@ func (g ghosts) places(r song.Range) []ghostPlace {
 
 // apart tells whether a place lies at least a 1/16 from the hits around it; next is the index of the
 // one after.
-func (h hits) apart(straight song.Tick, next int) bool {
+func (h *hits) apart(straight song.Tick, next int) bool {
 	ppq := h.song.Time().PPQ()
-	if next > 0 && (straight-h.stands(h.notes[next-1].Start))*4 < ppq {
+	if next > 0 && (straight-h.stands(next-1))*4 < ppq {
 		return false
 	}
-	return next == len(h.notes) || (h.stands(h.notes[next].Start)-straight)*4 >= ppq
+	return next == len(h.notes) || (h.stands(next)-straight)*4 >= ppq
 }
 
 // rolls tells whether a roll stands for the part at a tick.

@@ -158,10 +158,10 @@ func (h *habitual) findHabit(env *Env, loop int) {
 
 // soundingBars tells of each bar of a song whether a part sounds in it.
 func soundingBars(s song.Song, p song.Part) []bool {
-	out := make([]bool, s.Bars())
+	out, counter := make([]bool, s.Bars()), s.Counter()
 	for _, n := range p.Notes {
 		last := s.Time().BarOf(max(n.End-1, n.Start))
-		for bar := s.Time().BarOf(s.Counted(n.Start)); bar <= min(last, len(out)); bar++ {
+		for bar := counter.Bar(n.Start); bar <= min(last, len(out)); bar++ {
 			out[bar-1] = true
 		}
 	}

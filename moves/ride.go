@@ -178,7 +178,8 @@ const closest = 10_000
 // ridePoints returns the events of a ride: the first at the start, one for each changed value, the last
 // at the end value, all before the end of the range.
 func ridePoints(tl *smf.Timeline, r song.Range, curve string, from, to int) []song.Point {
-	value := func(t song.Tick) int { return curveAt(curve, from, to, t-r.Start, r.Len()) }
+	course := newCourse(curve, from, to)
+	value := func(t song.Tick) int { return course.at(t-r.Start, r.Len()) }
 	out := []song.Point{{Tick: r.Start, Value: from}}
 	for {
 		last := out[len(out)-1]

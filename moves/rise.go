@@ -17,6 +17,7 @@ type Rise struct {
 	Target
 	By        string        `yaml:"by" words:"steps,bend" doc:"steps of the loop's key, or pitch bend"`
 	Semitones int           `yaml:"semitones" range:"1..24" unit:"semitones" doc:"how far it bends; left out, 12"`
+	Own       string        `yaml:"own" words:"rest,stay" doc:"by steps: its own notes rest meanwhile, or stay, and it climbs over them but for keys that they hold"`
 	Velocity  option.Shares `yaml:"velocity" doc:"by steps: shares of the part's median velocity at the first and last note, at most the part's own loudest; left out, 60%..100%"`
 }
 
@@ -24,10 +25,10 @@ func riseMove() Move {
 	return Move{
 		Group: Pitch,
 		Brief: "Let a part climb up to a line",
-		Doc: `By steps, the first of the parts named plays the scale of the loop's key instead of its own notes: over each eighth of a span degrees 1, 1, 2, 3, 4, 5, 6 then 7, and 8, from the tonic at key 60 to 71. The notes are repeated in 1/8, from the last quarter of the span in 1/16, and last half as long; off-beats come as late as those of the loop. The level rises evenly in dB. Parts without a pitch are left out, which is told; without a key that can be heard there is a warning.
+		Doc: `By steps, the first of the parts named plays the scale of the loop's key, instead of its own notes or over them: over each eighth of a span degrees 1, 1, 2, 3, 4, 5, 6 then 7, and 8, from the tonic at key 60 to 71. The notes are repeated in 1/8, from the last quarter of the span in 1/16, and last half as long; off-beats come as late as those of the loop. The level rises evenly in dB. Parts without a pitch are left out, which is told; without a key that can be heard there is a warning.
 
 By bend, all parts named keep their notes, and their channels bend from the middle upwards in even steps and go home where the span ends. Where the bend range in force (two semitones, or what the loop announces) is too small, a larger one is announced where the span starts (registered parameter 0) and put back where it ends. A sound that shares its track and channel with others cannot be bent alone.`,
-		New: func() Step { return &Rise{By: "steps"} },
+		New: func() Step { return &Rise{By: "steps", Own: "rest"} },
 		Example: func() Example {
 			return Example{
 				Step:   &Rise{Target: Target{Part: where.PartsOf("lead"), Over: where.SpansOf("bar 2")}, By: "steps", Velocity: option.SharesOf(option.Whole, option.Whole)},
@@ -78,9 +79,12 @@ func (r *Rise) steps(o Outcome, env *Env, part int) (Outcome, error) {
 	if velocity.IsZero() {
 		velocity = option.SharesOf(60*option.Whole/100, option.Whole)
 	}
-	silent := make([][]song.Range, len(in.Parts))
-	silent[part] = env.Ranges
-	e := Silence(in, silent, song.TailsAuto).Edit()
+	e := in.Edit()
+	if r.Own != "stay" {
+		silent := make([][]song.Range, len(in.Parts))
+		silent[part] = env.Ranges
+		e = Silence(in, silent, song.TailsAuto).Edit()
+	}
 	middle, top := int(medianVelocity(own)), int(loudest(own))
 	for _, over := range env.Ranges {
 		for k := 0; ; k++ {
@@ -103,16 +107,32 @@ func (r *Rise) steps(o Outcome, env *Env, part int) (Outcome, error) {
 				continue
 			}
 			share := geometric(uint64(max(velocity.From, 1)), uint64(max(velocity.To, 1)), at, max(length-int64(sixteenth(in, 1)), at, 1), 0)
-			e.Place(part, song.Note{
+			n := song.Note{
 				Start: start, End: min(start+max(spacing/2, 1), over.End),
 				Key: uint8(60 + int(key.Tonic) + key.Degree(degreeAt(at, length))),
 				Vel: uint8(min(max(option.Share(share).Of(middle), 1), top)),
-			})
+			}
+			if r.Own != "stay" || !holdsKey(in.Parts[part], n) {
+				e.Place(part, n)
+			}
 		}
 	}
 	o.tell(remark.Remark{Kind: remark.RisesIn, Found: key.String()})
 	o.changed(in, []int{part}, env.Ranges, key.String())
 	return o.with(e.Song()), nil
+}
+
+// holdsKey tells whether a part sounds the key of a note while the note lasts.
+func holdsKey(p song.Part, n song.Note) bool {
+	for _, m := range p.Notes {
+		if m.Start >= n.End {
+			break
+		}
+		if m.Key == n.Key && m.End > n.Start {
+			return true
+		}
+	}
+	return false
 }
 
 // degreeAt returns the degree of the scale after a part of a span. Common practice, no source: a slow

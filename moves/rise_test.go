@@ -23,6 +23,12 @@ func (l riseLevel) of(r *moves.Rise) *moves.Rise {
 
 type riseLevel option.Shares
 
+// stays lets the part play on under a rise.
+func stays(r *moves.Rise) *moves.Rise {
+	r.Own = "stay"
+	return r
+}
+
 // keysOf reports where a part's keys, each new one once, are not the ones wanted.
 func keysOf(part, want string) func(movetest.Reporter, song.Song, song.Song, moves.Outcome) {
 	return func(t movetest.Reporter, _, after song.Song, _ moves.Outcome) {
@@ -85,6 +91,19 @@ func TestRise(t *testing.T) {
 			}, Told: []string{"heard in C major"}},
 		movetest.Row{Name: "the level rises evenly in dB from 60 % to the median, half as long as the spacing", Step: rise("lead", "bar 2", "steps", 0),
 			Before: cMajor, Look: velocities("lead", "100 100 100 60 64 69 74 79 84 90 93 97 100")},
+		movetest.Row{Name: "its own notes may stay: it climbs over them", Step: stays(riseLevel{option.Whole, option.Whole}.of(rise("pad", "bar 2", "steps", 0))),
+			Before: `
+				pad:60 x---------------|x---------------|x---------------
+				pad:64 x---------------|x---------------|x---------------`,
+			After: `
+				pad:72 ................|..............xx|................
+				pad:71 ................|.............x..|................
+				pad:69 ................|............x...|................
+				pad:67 ................|..........x.....|................
+				pad:65 ................|........x.......|................
+				pad:64 x---------------|x---------------|x---------------
+				pad:62 ................|....x...........|................
+				pad:60 x---------------|x---------------|x---------------`, May: movetest.Anything, Told: []string{"heard in C major"}},
 		movetest.Row{Name: "only the first that has a pitch", Step: riseLevel{option.Whole, option.Whole}.of(rise("all", "bar 1", "steps", 0)),
 			Before: `
 				kick    x...x...x...x...

@@ -60,12 +60,12 @@ func (m *Shape) shape(o *Outcome, e *song.Edit, env *Env, in song.Song, part int
 	p := in.Parts[part]
 	top, rolled := env.loudestOf(p), song.Union(env.rolledRanges(p.Name))
 	left := false
-	shapeNotes(e, in, part, env.Ranges, func(n song.Note, r song.Range) (song.Note, bool) {
+	shapeNotes(e, in, part, env.Ranges, func(n song.Note, at song.Tick, r song.Range) (song.Note, bool) {
 		if counts(in, rolled, n) {
 			left = true
 			return n, true
 		}
-		share := m.share(in.Counted(n.Start)-r.Start, r.Len())
+		share := m.share(at-r.Start, r.Len())
 		most := max(top, n.Vel) // what is louder already need not become softer
 		vel := min(share.Of(int(n.Vel)), int(most))
 		n.Vel = uint8(vel)
@@ -89,18 +89,21 @@ func (m *Shape) share(at, length song.Tick) option.Share {
 	return option.Share(curveAt(m.Curve, int(from), int(to), at, length))
 }
 
-// shapeNotes calls f for the notes that count to the ranges, which are sorted and apart; it returns the note with another
-// velocity, and whether it stays.
-func shapeNotes(e *song.Edit, in song.Song, part int, ranges []song.Range, f func(song.Note, song.Range) (song.Note, bool)) {
-	i := 0
-	e.Map(part, func(n song.Note) (song.Note, bool) {
-		at := in.Counted(n.Start)
+// shapeNotes calls f for the notes that count to the ranges, which are sorted and apart, with where they count; it returns
+// the note with another velocity, and whether it stays.
+func shapeNotes(e *song.Edit, in song.Song, part int, ranges []song.Range, f func(n song.Note, at song.Tick, r song.Range) (song.Note, bool)) {
+	if len(ranges) == 0 {
+		return
+	}
+	i, counter := 0, in.Counter()
+	e.MapIn(part, song.Range{Start: ranges[0].Start, End: ranges[len(ranges)-1].End}, func(n song.Note) (song.Note, bool) {
+		at := counter.Counted(n.Start)
 		for i < len(ranges) && ranges[i].End <= at {
 			i++
 		}
 		if i == len(ranges) || !ranges[i].Has(at) {
 			return n, true
 		}
-		return f(n, ranges[i])
+		return f(n, at, ranges[i])
 	})
 }

@@ -145,14 +145,7 @@ func (m *Thin) thin(e *song.Edit, env *Env, in song.Song, part int, by string, w
 
 // dropNotes removes the notes in the ranges for which drop says so.
 func dropNotes(e *song.Edit, in song.Song, part int, ranges []song.Range, drop func(song.Note) bool) {
-	i := 0
-	e.Map(part, func(n song.Note) (song.Note, bool) {
-		at := in.Counted(n.Start)
-		for i < len(ranges) && ranges[i].End <= at {
-			i++
-		}
-		return n, i == len(ranges) || !ranges[i].Has(at) || !drop(n)
-	})
+	shapeNotes(e, in, part, ranges, func(n song.Note, _ song.Tick, _ song.Range) (song.Note, bool) { return n, !drop(n) })
 }
 
 // heaviest tells which onsets stay if the weakest go first; among those of one weight the ones that

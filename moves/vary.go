@@ -127,6 +127,9 @@ type varied struct {
 	steps []int16         // per note by how much its velocity changes, or leftOut
 	used  map[uint64]bool // the passes so far, by their sums
 	alike bool            // two passes are
+
+	cut  []portion // these two are of one pass after the other
+	room []hit     // of the portions
 }
 
 // hear finds the keys of the loop and, before each note of the part, when the notes end that a ghost
@@ -157,15 +160,15 @@ type hit struct {
 func (v *varied) hits(r song.Range) []hit {
 	notes, tl := v.part.Notes, v.song.Time()
 	var out []hit
-	first := sort.Search(len(notes), func(i int) bool { return v.song.Counted(notes[i].Start) >= r.Start })
-	for i := first; i < len(notes) && v.song.Counted(notes[i].Start) < r.End; i++ {
+	counter := v.song.Counter()
+	for i, end := v.song.Before(notes, r.Start), v.song.Before(notes, r.End); i < end; i++ {
 		n := notes[i]
 		if k := len(out) - 1; k >= 0 && (n.Start-notes[out[k].first].Start)*16 < tl.PPQ() {
 			h := &out[k]
 			h.end, h.min, h.max = i+1, min(h.min, int(n.Vel)), max(h.max, int(n.Vel))
 			continue
 		}
-		h := hit{first: i, end: i + 1, at: v.song.Counted(n.Start), min: int(n.Vel), max: int(n.Vel)}
+		h := hit{first: i, end: i + 1, at: counter.Counted(n.Start), min: int(n.Vel), max: int(n.Vel)}
 		h.loose = i > 0 && tl.BarOf(v.song.Counted(notes[i-1].Start)) == tl.BarOf(h.at) && v.offBeat(n.Start)
 		out = append(out, h)
 	}
@@ -183,8 +186,9 @@ func (v *varied) overlaps(i int) bool {
 
 // freePlaces returns the places of a range at which a ghost can stand, each with what it repeats.
 func (v *varied) freePlaces(r song.Range) []ghostPlace {
-	var out []ghostPlace
-	for _, p := range v.places(r) {
+	all := v.places(r)
+	out := all[:0]
+	for _, p := range all {
 		if p.next == 0 || v.held[p.next] > p.at {
 			continue
 		}
@@ -299,36 +303,38 @@ type portion struct {
 func (v *varied) portions(pass song.Range, hits []hit, places []ghostPlace, count, moved, level int) []portion {
 	n := len(hits)
 	most := max(mostLevel.Floor(level)/count, 1)
-	var out []portion
+	v.cut, v.room = v.cut[:0], v.room[:0]
+	which := func(of []hit, fits func(hit) bool) []hit {
+		begin := len(v.room)
+		for _, h := range of {
+			if fits(h) {
+				v.room = append(v.room, h)
+			}
+		}
+		return v.room[begin:]
+	}
 	for k := range count {
 		own := hits[k*n/count : (k+1)*n/count]
 		s := portion{v: v, pass: pass, most: most}
-		for _, h := range own {
-			if low, high := s.steps(h); low < 0 || high > 0 {
-				s.accents = append(s.accents, h)
-			}
-		}
+		s.accents = which(own, func(h hit) bool {
+			low, high := s.steps(h)
+			return low < 0 || high > 0
+		})
 		end := pass.End
 		if k+1 < count {
 			end = hits[(k+1)*n/count].at
 		}
 		if k < moved {
-			for _, h := range own {
-				if h.loose {
-					s.loose = append(s.loose, h)
-				}
-			}
-			for ; len(places) > 0 && places[0].at < end; places = places[1:] {
-				if places[0].at > own[0].at {
-					s.places = append(s.places, places[0])
-				}
-			}
+			s.loose = which(own, func(h hit) bool { return h.loose })
+			from := sort.Search(len(places), func(i int) bool { return places[i].at > own[0].at })
+			to := max(sort.Search(len(places), func(i int) bool { return places[i].at >= end }), from)
+			s.places, places = places[from:to], places[to:]
 		}
 		if len(s.accents)+len(s.loose)+len(s.places) > 0 {
-			out = append(out, s)
+			v.cut = append(v.cut, s)
 		}
 	}
-	return out
+	return v.cut
 }
 
 // steps returns by how many steps an onset can be softer and louder.

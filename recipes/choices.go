@@ -62,8 +62,9 @@ type choices struct {
 
 	sections [][]song.Section // what there may be, each as name and kind
 	all      []song.Section   // of all alternatives, one after the other
-	extends  bool             // a step may extend the song
-	arranges bool             // there may be sections
+	known    map[*yaml.Node]any
+	extends  bool // a step may extend the song
+	arranges bool // there may be sections
 }
 
 // isChoice tells whether a node is a choice, or was meant to be.
@@ -72,7 +73,7 @@ func isChoice(n *yaml.Node) bool {
 		return false
 	}
 	for i := 0; i+1 < len(n.Content); i += 2 {
-		if song.Nearest(n.Content[i].Value, []string{OneOf}) != "" {
+		if key := n.Content[i].Value; key == OneOf || song.Nearest(key, []string{OneOf}) != "" {
 			return true
 		}
 	}
@@ -345,6 +346,8 @@ func (ch *oneOf) stand(alternative int) []*yaml.Node {
 // readChoices reads a recipe with each alternative of its choices in turn. r gets the first of each.
 func (s *source) readChoices(r *Recipe, c *choices) {
 	r.choices = c
+	c.known = map[*yaml.Node]any{}
+	s.known, s.keeps = c.known, true
 	most := 1
 	for _, ch := range c.list {
 		most = max(most, len(ch.alternatives))

@@ -156,7 +156,11 @@ func (a *order) alternative(group []*oneOf, loop song.Song) int {
 
 // reader returns a source that reads the recipe's text again.
 func (r *Recipe) reader() *source {
-	return &source{mistakes: mistakes{file: r.File, lines: r.lines}, moves: r.catalogue()}
+	s := &source{mistakes: mistakes{file: r.File, lines: r.lines}, moves: r.catalogue()}
+	if r.choices != nil {
+		s.known = r.choices.known
+	}
+	return s
 }
 
 // lacks tells whether an alternative names parts and the loop has none of them.

@@ -285,7 +285,10 @@ func TestTakesOfClubAreOtherIdeas(t *testing.T) {
 func TestEachFormOfClubAtAnyLength(t *testing.T) {
 	in := loopOf(t, clubRows())
 	for form := 1; form <= 5; form++ {
-		for _, bars := range []int{0, 96, 128, 160, 256} {
+		for i, bars := range []int{0, 96, 128, 160, 256} {
+			if (form+i)%oracle.Size(5, 1, 1) != 0 { // a first run takes each form and each length once
+				continue
+			}
 			got, err := Draft([]Input{in}, club(t), Options{Bars: bars, Choose: []Choice{{"form", form}}})
 			if err != nil {
 				t.Errorf("form %d at %d bars: %v", form, bars, err)

@@ -32,6 +32,7 @@ type Options struct {
 	Seed     *uint64   // nil: the recipe's
 	Take     int       // from 1; take k draws its choices with the seed + k - 1; 0: 1
 	Join     bool      // inputs without the name of a loop are joined to one, whatever they play
+	Marked   bool      // the stretches from marker to marker of the one input are the loops, those of 2 bars or more
 	Choose   []Choice  // alternatives that are taken whatever seed and take say; each name once
 	Taken    []int     // the same of choices in file order, from 0, as a [Result] has them: an edited recipe keeps its alternatives by it. Choose comes first; what is past the last alternative is the last
 
@@ -75,6 +76,23 @@ type made struct {
 // [SectionSpec]; one that has under half of the first one's parts is laid over that. A mistake of the recipe is an [*Errors], every other
 // error is one line. Inputs and recipe are not written to.
 func Draft(inputs []Input, r *Recipe, o Options) (*Result, error) {
+	t, err := NewTakes(inputs, r, o)
+	if err != nil {
+		return nil, err
+	}
+	return t.Draft(o.Take)
+}
+
+// Takes are the drafts that differ by their take alone. What they have in common is made once: the loop is found and
+// heard before the first of them.
+type Takes struct {
+	order order
+	loop  foundLoop // without the choices of a take
+}
+
+// NewTakes finds and hears the loops for all takes of a draft; the take that the options name does not count. Errors are
+// those of [Draft].
+func NewTakes(inputs []Input, r *Recipe, o Options) (*Takes, error) {
 	a, err := newOrder(inputs, r, o)
 	if err != nil {
 		return nil, err
@@ -83,21 +101,33 @@ func Draft(inputs []Input, r *Recipe, o Options) (*Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	m := made{order: a}
+	t := &Takes{}
 	switch {
 	case len(given) == 1:
 		var files joined
 		if files, err = a.join(given[0].files); err == nil {
-			m.loop, err = a.hear(given[0], files, a.looksForLoop())
+			t.loop, err = a.hear(given[0], files, a.looksForLoop())
 		}
 	case len(r.Sections) == 0:
 		err = errNoSections(len(given))
 	default:
-		m.loop, err = a.hearLoops(given)
+		t.loop, err = a.hearLoops(given)
 	}
-	if err != nil {
+	t.order = *a
+	return t, err
+}
+
+// Draft makes take k, from 1; 0 is 1. It changes nothing that another take is made of.
+func (t *Takes) Draft(take int) (*Result, error) {
+	if take < 0 {
+		return nil, errTake(take)
+	}
+	a := t.order.forTake(take)
+	m := made{order: a, loop: t.loop}
+	if err := a.finishHearing(&m.loop); err != nil {
 		return nil, err
 	}
+	var err error
 	if m.laid, err = a.layOut(m.loop); err != nil {
 		return nil, cmp.Or(a.err(), err)
 	}
@@ -139,6 +169,10 @@ func Hear(inputs []Input, r *Recipe, o Options) (*Result, error) {
 	} else {
 		loop, err = a.hearLoops(given)
 	}
+	if err == nil {
+		a = a.forTake(o.Take)
+		err = a.finishHearing(&loop)
+	}
 	if err := cmp.Or(err, a.err()); err != nil {
 		return nil, err
 	}
@@ -159,6 +193,18 @@ func (r *Result) LoopsOf(part int) []int {
 	return out
 }
 
+// LoopTexts says of each of several loops what it is, such as "b is break.mid".
+func (r *Result) LoopTexts() []string {
+	if len(r.Loops) < 2 {
+		return nil
+	}
+	var out []string
+	for _, g := range r.made.loop.given {
+		out = append(out, g.String())
+	}
+	return out
+}
+
 // order is what a draft is asked for: a recipe, overruled by options. It gathers what there is to say on
 // the way.
 type order struct {
@@ -167,7 +213,8 @@ type order struct {
 	seed uint64
 
 	mistakes
-	leftOut  []int // the entries of "parts:" with mistakes
+	leftOut  []int  // the entries of "parts:" with mistakes
+	only     string // the name of the loop where there is one; "": it has none, or there are several
 	taken    taken
 	told     []string
 	warnings []string
@@ -184,7 +231,7 @@ func newOrder(inputs []Input, r *Recipe, o Options) (*order, error) {
 	case o.LoopBars < 0 || o.LoopBars > song.MaxBars:
 		return nil, fmt.Errorf("found a loop of %d bars, want 1 to %d", o.LoopBars, song.MaxBars)
 	case o.Take < 0:
-		return nil, fmt.Errorf("found take %d, want 1 or more", o.Take)
+		return nil, errTake(o.Take)
 	}
 	if o.Text == nil {
 		o.Text = wording.Text
@@ -193,9 +240,17 @@ func newOrder(inputs []Input, r *Recipe, o Options) (*order, error) {
 	if o.Seed != nil {
 		a.seed = *o.Seed
 	}
-	a.seed += uint64(max(o.Take, 1) - 1)
 	return a, cmp.Or(r.checkHeld(o.Choose), checkSteps(r))
 }
+
+// forTake returns the order for a take: what it gathers from here on is its own.
+func (a order) forTake(take int) *order {
+	a.seed += uint64(max(take, 1) - 1)
+	a.told, a.warnings, a.leftOut, a.errs = slices.Clip(a.told), slices.Clip(a.warnings), slices.Clip(a.leftOut), slices.Clip(a.errs)
+	return &a
+}
+
+func errTake(take int) error { return fmt.Errorf("found take %d, want 1 or more", take) }
 
 // checkSteps refuses steps that are not what options can be read from.
 func checkSteps(r *Recipe) error {

@@ -191,7 +191,7 @@ func (f *finding) ask() error {
 		}
 	}
 	for _, p := range f.loop.song.Parts {
-		f.track.Parts = append(f.track.Parts, players.Part{Role: p.Role, Job: p.Job})
+		f.track.Parts = append(f.track.Parts, players.Part{Role: p.Role, Job: p.Job, Sounds: soundsOf(p)})
 	}
 	for i, s := range f.r.Sections {
 		f.units = append(f.units, unitsOf(f.laid.plan.sections[i].Bars, f.r.phrase()))
@@ -207,6 +207,18 @@ func (f *finding) ask() error {
 		f.track.Sections = append(f.track.Sections, out)
 	}
 	return nil
+}
+
+// soundsOf returns how many sounds a part has: each key of a kit is one.
+func soundsOf(p song.Part) int {
+	if !p.Kit {
+		return 1
+	}
+	struck := map[uint8]bool{}
+	for _, n := range p.Notes {
+		struck[n.Key] = true
+	}
+	return len(struck)
 }
 
 // section returns what is asked for a section; base is what "same" means in it.
@@ -573,6 +585,7 @@ func (s *stepping) checkEnergies(f *found) {
 	if err != nil {
 		return // the line-up was measured: there is none
 	}
+	s.env.Heard = heard
 	entry, _ := review.Lookup("energy")
 	rule := entry.New().(*review.EnergyKept)
 	for i, sec := range f.sections {

@@ -79,8 +79,11 @@ type foundLoop struct {
 // hear finds the loop in the file, or takes the file as it is, and hears its parts.
 func (a *order) hear(g givenLoop, j joined, seek bool) (foundLoop, error) {
 	out := foundLoop{names: j.names()}
+	if err := a.findMarker(&g, j); err != nil {
+		return out, err
+	}
 	if g.name != "" {
-		out.given = []givenLoop{g}
+		out.given, a.only = []givenLoop{g}, g.name
 	}
 	if seek || g.first > 0 {
 		return a.findLoop(out, g, j)
@@ -103,7 +106,7 @@ func (a *order) findLoop(out foundLoop, g givenLoop, j joined) (foundLoop, error
 	if err := a.readParts(func(overrides []listen.Override) (err error) {
 		o.Overrides = overrides
 		file, out.loop, told, err = listen.FindLoop(j.file, o)
-		return err
+		return a.barsMistake(g, j, err)
 	}); err != nil {
 		return out, err
 	}
@@ -136,13 +139,10 @@ func (a *order) hearParts(out *foundLoop, file *smf.File) error {
 	if err != nil {
 		return err
 	}
-	if err := a.readParts(func(overrides []listen.Override) (err error) {
+	return a.readParts(func(overrides []listen.Override) (err error) {
 		out.song, out.report, err = listen.Hear(s, listen.Options{Overrides: overrides, Loop: out.loop})
 		return err
-	}); err != nil {
-		return err
-	}
-	return a.finishHearing(out)
+	})
 }
 
 // finishHearing makes the choices that hang on the parts and lets parts stand for those that are not there.
@@ -163,7 +163,7 @@ func (a *order) readParts(f func(overrides []listen.Override) error) error {
 		var entries []int
 		for i, p := range a.r.Parts {
 			if !slices.Contains(a.leftOut, i) {
-				overrides, entries = append(overrides, p.Override), append(entries, i)
+				overrides, entries = append(overrides, a.ofTheLoop(p.Override)), append(entries, i)
 			}
 		}
 		err := f(overrides)
@@ -173,6 +173,23 @@ func (a *order) readParts(f func(overrides []listen.Override) error) error {
 		}
 		a.partMistakes(mistakes, entries)
 	}
+}
+
+// ofTheLoop returns an entry of "parts:" as it is where there is one loop: what it says of that by its name holds.
+func (a *order) ofTheLoop(o listen.Override) listen.Override {
+	if a.only == "" {
+		return o
+	}
+	if o.Loop == a.only {
+		o.Loop = ""
+	}
+	for i, c := range o.Cycles {
+		if c.Loop == a.only {
+			o.Cycle, o.Cycles = c.Bars, slices.Delete(slices.Clone(o.Cycles), i, i+1)
+			break
+		}
+	}
+	return o
 }
 
 // partMistakes puts the mistakes of "parts:" in their places; entries are those that were read.

@@ -30,7 +30,7 @@ func Keys() []Key {
 			return option.Form{Pattern: "0*(?:[1-9][0-9]?|1[0-9]{2}|2[0-4][0-9]|25[0-5])/0*(?:1|2|4|8|16|32|64)"}
 		}},
 		{Name: "input", Doc: "file names of the loops it was written for; left out, any", List: true, Form: anyText},
-		{Name: "loops", Doc: "the loops by name, each a file beside the recipe, or {file: set.mid, bars: 9-16}; left out, those that are given"},
+		{Name: "loops", Doc: "the loops by name, each a file beside the recipe, or {file: set.mid, bars: 9-16}, or {file: set.mid, marker: chorus}; left out, those that are given"},
 		{Name: "substitutes", Doc: "nearest: where the loop lacks a role that is named, the nearest it has takes its place; or a map of roles and those that take their place, where the table is to be another"},
 		{Name: "parts", Doc: "parts, each a name and what it is: only where what was found is not what is wanted"},
 		{Name: "sections", Doc: "the sections in their order"},
@@ -48,10 +48,11 @@ func PartKeys() []Key {
 		{Name: "port", Doc: "the port it plays on, 0 to 127", Form: numbersForm(0, 127)},
 		{Name: "key", Doc: "the key it plays, 0 to 127, 60 is middle C", Form: numbersForm(0, 127)},
 		{Name: "keys", Doc: "the keys it plays, such as [36, 38]", List: true, Form: numbersForm(0, 127)},
+		{Name: "loop", Doc: "of several loops the one whose notes they are, beside a track, name, channel or key; left out, all", Form: loopNameForm},
 		{Name: "at", Doc: "the beats of the loop that notes of it stand at, such as [1.1, 1.3]", List: true, Form: anyText},
 		{Name: "role", Doc: "its role, such as stab", Form: func() option.Form { return likely(song.Roles()) }},
 		{Name: "job", Doc: "its job, such as hook", Form: func() option.Form { return likely(song.Jobs()) }},
-		{Name: "cycle", Doc: "after how many bars its pattern repeats, such as 2 bars; left out, as found", Form: where.BarsForm},
+		{Name: "cycle", Doc: "after how many bars its pattern repeats, such as 2 bars, or of several loops {a: 2 bars, b: 4 bars}; left out, as found", Form: where.BarsForm},
 		{Name: "home", Doc: "controllers and the values they rest at, such as {cutoff: 90}"},
 		{Name: "mapped", Doc: "controllers that the instrument listens to, such as [cutoff, 71]", List: true, Form: option.ControllerName{}.Form},
 		{Name: "tails", Doc: "whether its notes are cut or ring on where it is muted", Form: wordsForm(tailsWords())},
@@ -68,7 +69,7 @@ func SectionKeys() []Key {
 		{Name: "bars", Doc: "its length in bars; needed unless there is like", Form: numbersForm(1, song.MaxBars)},
 		{Name: "play", Doc: "its line-up, such as [kick, hat from 9]: bars count inside the section; left out, all play, beside an energy nobody, [] is silence", List: true, Form: where.LineUp{}.Form},
 		{Name: "energy", Doc: "how loud it is to be, such as 52%..58% of all parts, 7 dB..9 dB under drop 1, 60%..70% to 75%..85%, a list unit by unit, rising or falling: players are found for it", List: true, Form: Energy{}.Form},
-		{Name: "add", Doc: "beside an energy: who may be found to play besides those in play, the most wanted first, such as [hook, bed]; left out, as its kind has it", List: true, Form: where.Parts{}.Form},
+		{Name: "add", Doc: "beside an energy: who may be found to play besides those in play, the most wanted first, such as [hook, bed, lead of b]; left out, as its kind has it", List: true, Form: addForm},
 		{Name: "loop", Doc: "the loop that its parts play, such as b: parts that b does not have are silent; b over a lets those play on from a; left out, the first loop", Form: loopForm},
 		{Name: "phase", Doc: "where the loop starts: counted back from the section's end (to-end, which counts when left out), or running on (run-on)", Form: wordsForm(phaseWords())},
 		{Name: "least", Doc: "bars under which scaling does not take it; left out, 8", Form: numbersForm(1, song.MaxBars)},
@@ -83,8 +84,19 @@ func keyNames(keys []Key) []string {
 	return out
 }
 
+func loopNameForm() option.Form {
+	return option.Form{Pattern: "[A-Za-z0-9][A-Za-z0-9-]*", Numbers: []option.Numbers{{High: 1 << 53}}}
+}
+
 func loopForm() option.Form {
 	return option.Form{Pattern: " *[A-Za-z0-9][A-Za-z0-9-]*(?: +over +[A-Za-z0-9][A-Za-z0-9-]*)? *", Numbers: []option.Numbers{{High: 1 << 53}}}
+}
+
+// addForm is the form of parts, and of a part of a loop.
+func addForm() option.Form {
+	form := where.Parts{}.Form()
+	form.Pattern = "(?:" + form.Pattern + "|" + where.PartOfLoopPattern() + ")"
+	return form
 }
 
 func tailsWords() []string { return []string{"cut", "ring"} }

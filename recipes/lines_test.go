@@ -9,6 +9,7 @@ import (
 
 	"loopdraft/moves/movetest"
 	"loopdraft/smf/form"
+	"loopdraft/smf/oracle"
 	"loopdraft/smf/song"
 )
 
@@ -86,12 +87,19 @@ func linesOf(got *Result, phrase int) (lines []string, unchanged, unprepared []i
 // TestLines holds for every built-in recipe and kind of loop that each line is changed and each section
 // prepared, and by what.
 func TestLines(t *testing.T) {
-	for _, info := range Builtins() {
-		var b strings.Builder
-		for _, kind := range loopKinds() {
+	every := oracle.Size(3, 1, 1) // a first run takes a third of the loops for each recipe
+	if *update {
+		every = 1
+	}
+	for k, info := range Builtins() {
+		var blocks []string
+		for i, kind := range loopKinds() {
+			if (i+k)%every != 0 {
+				continue
+			}
 			got := draftedBuiltin(t, kind.name, []Input{kind.input(t)}, info.Name).got
 			lines, unchanged, unprepared := linesOf(got, 8)
-			fmt.Fprintf(&b, "%s, %d bpm\n%s\n\n", kind.name, kind.bpm, strings.Join(lines, "\n"))
+			blocks = append(blocks, fmt.Sprintf("%s, %d bpm\n%s\n\n", kind.name, kind.bpm, strings.Join(lines, "\n")))
 			if len(unchanged) > 0 && (kind.name != "kick and bass" || len(unchanged) > 1) { // two parts may not have another change
 				t.Errorf("%s, %s: nothing changes at bars %v", info.Name, kind.name, unchanged)
 			}
@@ -107,7 +115,7 @@ func TestLines(t *testing.T) {
 		}
 		path := filepath.Join("testdata", "lines-"+info.Name+".txt")
 		if *update {
-			if err := os.WriteFile(path, []byte(b.String()), 0o666); err != nil {
+			if err := os.WriteFile(path, []byte(strings.Join(blocks, "")), 0o666); err != nil {
 				t.Fatal(err)
 			}
 		}
@@ -115,7 +123,11 @@ func TestLines(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if string(want) != b.String() {
+		stale := every == 1 && string(want) != strings.Join(blocks, "")
+		for _, block := range blocks {
+			stale = stale || !strings.Contains("\n\n"+string(want), "\n\n"+block)
+		}
+		if stale {
 			t.Errorf("%s is stale: run this test with -update and read what has changed", path)
 		}
 	}

@@ -32,12 +32,15 @@ func (a *order) lineUp(loop foundLoop, l laidLoop) (linedUp, error) {
 	}
 	a.energyMistakes()
 	lines := a.lineUps(l)
+	a.checkAddOf(l)
 	if a.err() != nil {
 		return out, nil // the steps are still looked at for their mistakes
 	}
 	out.plays = lines.all()
 	var err error
-	if others := lines.others(loop); others != nil {
+	others := lines.others(loop)
+	a.unplayed(loop, l.plan, others)
+	if others != nil {
 		if l, err = l.again(loop, others); err != nil {
 			return out, err
 		}
@@ -54,13 +57,19 @@ func (a *order) lineUp(loop foundLoop, l laidLoop) (linedUp, error) {
 	if out.found != nil {
 		out.standing = slices.Concat(out.found.steps, out.standing)
 	}
+	if len(l.others) > 0 { // now that it is known who plays, the others stay with their section's loop
+		if l, err = l.again(loop, l.othersHeard(out.plays)); err != nil {
+			return out, err
+		}
+		out.laid = l
+	}
 	marked, err := moves.Run(&moves.Env{}, &moves.Mark{}, l.song)
 	if err != nil {
 		return out, err
 	}
 	silent, changes := l.silent(out.plays)
 	out.song = moves.Silence(marked.Song, silent, song.TailsAuto)
-	out.changes = append(append(out.changes, changes...), l.loopChanges(loop)...)
+	out.changes = append(append(out.changes, changes...), out.laid.loopChanges(loop, out.plays)...)
 	return out, nil
 }
 
@@ -105,6 +114,14 @@ func (u *lineUps) others(loop foundLoop) [][]lay.Play {
 					out = make([][]lay.Play, len(loop.song.Parts))
 				}
 				out[p] = append(out[p], lay.Play{Range: song.Range{Start: start + play.Start, End: start + play.End}, Loop: k})
+			}
+		}
+		for p, added := range u.addedOf(i) {
+			if len(added) > 0 && out == nil {
+				out = make([][]lay.Play, len(loop.song.Parts))
+			}
+			if len(added) > 0 {
+				out[p] = append(out[p], added...)
 			}
 		}
 	}

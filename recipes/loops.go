@@ -2,12 +2,16 @@ package recipes
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
+	"path"
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"loopdraft/moves/lay"
+	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
@@ -17,15 +21,34 @@ import (
 type givenLoop struct {
 	name        string // "" where there is one loop and nobody names it
 	files       []Input
-	first, last int // the bars that are it; 0: as found
+	first, last int    // the bars that are it; 0: as found
+	marker      string // the marker that says which bars; "": none does
+	at          spot   // of the marker or the bars in the recipe
 }
 
-// given returns the loops: those that the recipe names, of which the ones that are given take the place of, by name or
-// else in their order; without such, those that are given, by their names or as they are found to be apart.
+// String says what a loop is.
+func (g givenLoop) String() string {
+	files := strings.Join(namesOf(g.files), " and ")
+	if g.first > 0 {
+		return fmt.Sprintf("%s is bars %d-%d of %s", g.name, g.first, g.last, files)
+	}
+	return g.name + " is " + files
+}
+
+// isFound lets a loop be what is found in its files.
+func (g *givenLoop) isFound() { g.first, g.last, g.marker = 0, 0, "" }
+
+// given returns the loops: those that the recipe names, of which the ones that are given take the place of, by name; a
+// file without the name of a loop takes the place of the one that is called as it is, wherever the recipe names that,
+// and others those of the loops in their order. Without such, the loops are those that are given, by their names or as
+// they are found to be apart.
 func (a *order) given(inputs []Input) ([]givenLoop, error) {
+	if a.o.Marked {
+		return a.marked(inputs)
+	}
 	out := make([]givenLoop, len(a.r.Loops))
 	for i, l := range a.r.Loops {
-		out[i] = givenLoop{name: l.Name, first: l.First, last: l.Last}
+		out[i] = givenLoop{name: l.Name, first: l.First, last: l.Last, marker: l.Marker, at: l.at}
 	}
 	var rest []Input // without a name
 	replaced := map[string]bool{}
@@ -40,10 +63,14 @@ func (a *order) given(inputs []Input) ([]givenLoop, error) {
 			out = append(out, givenLoop{name: in.Loop})
 		}
 		if !replaced[in.Loop] {
-			out[i].first, out[i].last = 0, 0
+			out[i].isFound()
 		}
 		replaced[in.Loop] = true
 		out[i].files = append(out[i].files, in)
+	}
+	rest, err := a.byFile(out, rest)
+	if err != nil {
+		return nil, err
 	}
 	for k, files := range a.apart(rest) {
 		i := slices.IndexFunc(out, func(l givenLoop) bool { return len(l.files) == 0 })
@@ -55,7 +82,7 @@ func (a *order) given(inputs []Input) ([]givenLoop, error) {
 			out = append(out, givenLoop{name: freeLetter(out)})
 		}
 		if k == 0 || len(a.r.Loops) > 0 {
-			out[i].first, out[i].last = 0, 0
+			out[i].isFound()
 		}
 		out[i].files = files
 	}
@@ -69,16 +96,62 @@ func (a *order) given(inputs []Input) ([]givenLoop, error) {
 		if len(out[i].files) > 0 {
 			continue
 		}
-		for _, path := range a.r.Loops[i].Files {
-			file, err := a.open(a.r.Loops[i], path)
-			if err != nil {
-				return nil, err
-			}
-			out[i].files = append(out[i].files, Input{Name: path, File: file})
+		if out[i].files, err = a.filesOf(a.r.Loops[i], nil); err != nil {
+			return nil, err
 		}
 	}
 	if len(out) == 1 && len(a.r.Loops) == 0 && len(rest) > 0 {
 		out[0].name = ""
+	}
+	return out, nil
+}
+
+// byFile gives loops of the recipe the files that are called as those it names, and returns the others. A name without
+// its folder that two of either bear says nothing.
+func (a *order) byFile(loops []givenLoop, inputs []Input) (rest []Input, err error) {
+	paths := map[string][]string{} // of the recipe, by their names without folders
+	for i, l := range a.r.Loops {
+		if len(loops[i].files) > 0 {
+			continue
+		}
+		for _, file := range l.Files {
+			if name := path.Base(file); !slices.Contains(paths[name], file) {
+				paths[name] = append(paths[name], file)
+			}
+		}
+	}
+	names := namesOf(inputs)
+	known := map[string]Input{} // by the path in the recipe
+	for i, in := range inputs {
+		once := slices.Index(names, names[i]) == i && !slices.Contains(names[i+1:], names[i])
+		if of := paths[names[i]]; len(of) == 1 && once {
+			known[of[0]] = in
+		} else {
+			rest = append(rest, in)
+		}
+	}
+	for i, l := range a.r.Loops {
+		if len(loops[i].files) == 0 && slices.ContainsFunc(l.Files, func(name string) bool { return known[name].File != nil }) {
+			if loops[i].files, err = a.filesOf(l, known); err != nil {
+				return nil, err
+			}
+		}
+	}
+	return rest, nil
+}
+
+// filesOf returns the files of a loop of the recipe: those that are known, else those that are opened.
+func (a *order) filesOf(l LoopSpec, known map[string]Input) ([]Input, error) {
+	var out []Input
+	for _, name := range l.Files {
+		in := Input{Name: name, File: known[name].File}
+		if in.File == nil {
+			var err error
+			if in.File, err = a.open(l, name); err != nil {
+				return nil, err
+			}
+		}
+		out = append(out, in)
 	}
 	return out, nil
 }
@@ -132,17 +205,28 @@ func freeLetter(loops []givenLoop) string {
 
 // hearLoops finds each of several loops in its files and hears them on one tape.
 func (a *order) hearLoops(given []givenLoop) (foundLoop, error) {
-	out := foundLoop{sought: true, given: given}
+	out := foundLoop{sought: true}
 	var loops []listen.Looped
 	for _, g := range given {
-		l, err := a.findOne(g, loops)
+		l, err := a.findOne(&g, loops)
+		var silent *listen.BarsError
+		if a.o.Marked && errors.As(err, &silent) {
+			a.tell(fmt.Sprintf("%s is left out: no note is in its bars %d-%d", g.name, g.first, g.last))
+			continue
+		}
 		if err != nil {
 			return out, err
 		}
-		loops = append(loops, l)
-		if len(given) > 1 {
-			a.tell(fmt.Sprintf("loop %s is %s, %d bars", g.name, strings.Join(namesOf(g.files), " and "), l.Loop.Bars))
+		if same := slices.IndexFunc(loops, func(other listen.Looped) bool { return listen.SameNotes(other, l) }); a.o.Marked && same >= 0 {
+			a.tell(fmt.Sprintf("%s is left out: it has the notes of %s", g.name, loops[same].Name))
+			continue
 		}
+		out.given, loops = append(out.given, g), append(loops, l)
+		text := "loop " + g.String()
+		if g.first == 0 {
+			text += fmt.Sprintf(", %d bars", l.Loop.Bars)
+		}
+		a.tell(text)
 	}
 	tape, told, err := listen.NewTape(loops)
 	if err != nil {
@@ -151,23 +235,24 @@ func (a *order) hearLoops(given []givenLoop) (foundLoop, error) {
 	a.tell(told...)
 	out.loop = listen.Loop{Bars: loops[0].Loop.Bars, Len: loops[0].Loop.Len}
 	out.bars, out.loops = out.loop.Bars, tape.Loops
-	if err := a.readParts(func(overrides []listen.Override) (err error) {
+	return out, a.readParts(func(overrides []listen.Override) (err error) {
 		out.song, out.report, err = tape.Hear(overrides)
+		out.loops = out.report.Loops
 		return err
-	}); err != nil {
-		return out, err
-	}
-	return out, a.finishHearing(&out)
+	})
 }
 
 // findOne finds one of several loops in its files. Tempo and metre are the first one's where it has none.
-func (a *order) findOne(g givenLoop, before []listen.Looped) (listen.Looped, error) {
+func (a *order) findOne(g *givenLoop, before []listen.Looped) (listen.Looped, error) {
 	out := listen.Looped{Name: g.name}
 	j, err := a.joinFiles(g.files)
 	if err != nil {
 		return out, err
 	}
-	o := a.loopOptions(g, j)
+	if err := a.findMarker(g, j); err != nil {
+		return out, err
+	}
+	o := a.loopOptions(*g, j)
 	if len(before) > 0 {
 		first, _, err := before[0].File.Timeline()
 		if err != nil {
@@ -183,7 +268,7 @@ func (a *order) findOne(g givenLoop, before []listen.Looped) (listen.Looped, err
 	}
 	var told []string
 	if out.File, out.Loop, told, err = listen.FindLoop(j.file, o); err != nil {
-		return out, err
+		return out, a.barsMistake(*g, j, err)
 	}
 	for _, line := range told {
 		a.tell(g.name + ": " + line)
@@ -250,13 +335,17 @@ func (a *order) sectionLoops(l foundLoop) ([]sectionLoop, error) {
 		path := fmt.Sprintf("sections[%d].loop", i+1)
 		out[i] = sectionLoop{index(s.Loop, path, s.atLoop), -1, -1}
 		if s.Over != "" {
-			out[i].over = index(s.Over, path, s.atLoop)
+			over := s.atLoop
+			if n := strings.LastIndex(over.text, s.Over); n > 0 {
+				over = a.inside(over, utf8.RuneCountInString(over.text[:n])+1)
+			}
+			out[i].over = index(s.Over, path, over)
 		}
 	}
 	if len(l.loops) < 2 {
 		return out, nil
 	}
-	if a.r.Builtin && !slices.ContainsFunc(a.r.Sections, func(s SectionSpec) bool { return s.Loop != "" }) {
+	if a.r.anyLoop() && !slices.ContainsFunc(a.r.Sections, func(s SectionSpec) bool { return s.Loop != "" }) {
 		return out, a.shareOut(l, out)
 	}
 	for i, s := range out {
@@ -309,8 +398,95 @@ func withOthers(over, others [][]lay.Play) [][]lay.Play {
 	return out
 }
 
-// loopChanges tells, for each of several loops, where parts play it: a part of the trace.
-func (l laidLoop) loopChanges(loop foundLoop) []song.Change {
+// othersHeard returns, by part, where it is heard and plays another loop than its section has: what a written recipe says.
+func (l laidLoop) othersHeard(plays lineUp) [][]lay.Play {
+	out := make([][]lay.Play, len(l.others))
+	for p := range out {
+		var heard []song.Range
+		for i, sec := range l.plan.sections {
+			start := l.song.SectionRange(sec).Start
+			for _, r := range plays[i][p] {
+				heard = append(heard, song.Range{Start: start + r.Start, End: start + r.End})
+			}
+		}
+		for _, o := range l.others[p] {
+			for _, r := range song.Intersect(heard, []song.Range{o.Range}) {
+				out[p] = append(out[p], lay.Play{Range: r, Loop: o.Loop})
+			}
+		}
+	}
+	return out
+}
+
+// checkAddOf notes loops in "add:" that are not there.
+func (a *order) checkAddOf(l laidLoop) {
+	for i, s := range a.r.Sections {
+		for _, of := range s.AddOf {
+			if slices.Contains(l.names, of.Loop) && len(l.names) > 1 {
+				continue
+			}
+			e := Error{Path: fmt.Sprintf("sections[%d].add", i+1), Found: strconv.Quote("of " + of.Loop), Want: `no "of": there is one loop only`}
+			if len(l.names) > 1 {
+				e.Want, e.Hint = "one of the loops "+strings.Join(l.names, ", "), song.Nearest(of.Loop, l.names)
+			}
+			a.fail(of.at, e)
+		}
+	}
+}
+
+// addedOf returns, by part, where it plays another loop than its section if it is found to play there at all: where the
+// line-up does not have it play already.
+func (u *lineUps) addedOf(i int) [][]lay.Play {
+	out := make([][]lay.Play, len(u.laid.song.Parts))
+	whole := u.laid.song.SectionRange(u.laid.plan.sections[i])
+	for _, of := range u.r.Sections[i].AddOf {
+		k := slices.Index(u.laid.names, of.Loop)
+		parts, err := of.Parts.Resolve(u.laid.song)
+		if k < 0 || err != nil { // which is told
+			continue
+		}
+		for _, p := range parts {
+			var plays []song.Range
+			if len(out[p]) > 0 || u.plays[i] == nil {
+				continue
+			}
+			for _, r := range where.Ranges(u.plays[i][p]) {
+				plays = append(plays, song.Range{Start: whole.Start + r.Start, End: whole.Start + r.End})
+			}
+			for _, piece := range song.Without([]song.Range{whole}, plays) {
+				out[p] = append(out[p], lay.Play{Range: piece.Range, Loop: k})
+			}
+		}
+	}
+	return out
+}
+
+// unplayed warns of loops that no section and no line-up asks for.
+func (a *order) unplayed(l foundLoop, p plan, others [][]lay.Play) {
+	if len(l.loops) < 2 || a.r.anyLoop() { // whose choice is told
+		return
+	}
+	plays := make([]bool, len(l.loops))
+	for _, s := range p.loops {
+		plays[s.loop] = true
+		if s.over >= 0 {
+			plays[s.over] = true
+		}
+	}
+	for _, part := range others {
+		for _, o := range part {
+			plays[o.Loop] = true
+		}
+	}
+	for k, name := range l.loopNames() {
+		if !plays[k] {
+			a.warn(fmt.Sprintf("loop %s is played nowhere: write loop: %s in a section, or a part of %s in what one plays", name, name, name))
+		}
+	}
+}
+
+// loopChanges tells, for each of several loops, where parts are heard that play it: a part of the trace.
+func (l laidLoop) loopChanges(loop foundLoop, plays lineUp) []song.Change {
 	if len(loop.loops) < 2 {
 		return nil
 	}
@@ -320,23 +496,27 @@ func (l laidLoop) loopChanges(loop foundLoop) []song.Change {
 	}
 	played := l.played()
 	for p, part := range loop.song.Parts {
-		var others []song.Range
-		add := func(k int, r song.Range) {
-			if !loop.plays(p, k) {
+		add := func(k int, over, heard []song.Range) {
+			if heard = song.Intersect(over, heard); len(heard) == 0 || !loop.plays(p, k) {
 				return
 			}
-			out[k].Ranges = append(out[k].Ranges, r)
+			out[k].Ranges = append(out[k].Ranges, heard...)
 			if !slices.Contains(out[k].Parts, part.Name) {
 				out[k].Parts = append(out[k].Parts, part.Name)
 			}
 		}
-		for _, o := range played[p] {
-			others = append(others, o.Range)
-			add(o.Loop, o.Range)
-		}
 		for i, s := range l.plan.loops {
-			for _, piece := range song.Without([]song.Range{l.song.SectionRange(l.plan.sections[i])}, song.Union(others)) {
-				add(s.loop, piece.Range)
+			whole := l.song.SectionRange(l.plan.sections[i])
+			var heard, others []song.Range
+			for _, r := range plays[i][p] {
+				heard = append(heard, song.Range{Start: whole.Start + r.Start, End: whole.Start + r.End})
+			}
+			for _, o := range played[p] {
+				others = append(others, o.Range)
+				add(o.Loop, []song.Range{o.Range}, heard)
+			}
+			for _, piece := range song.Without([]song.Range{whole}, song.Union(others)) {
+				add(s.loop, []song.Range{piece.Range}, heard)
 			}
 		}
 	}

@@ -3,6 +3,7 @@ package recipes
 import (
 	"bytes"
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -98,6 +99,63 @@ func TestARecipeNamesItsLoops(t *testing.T) {
 	}
 }
 
+func TestPartsSayWhatTheyAreInALoop(t *testing.T) {
+	const sections = "\nphrase: 1 bar\nsections: [{name: drop, bars: 4}, {name: break, bars: 4, loop: b}]"
+	for _, row := range []struct{ rule, parts, want, written string }{
+		{"a track is two parts", "{deep: {name: bass, loop: b, role: stab}}",
+			"kick 4444 1111\nhat 4444 ....\nbass 3333 ....\ndeep .... 2222\nlead 1234 5656\npad .... 1111",
+			`deep: {track: 3, name: bass, channel: 3, port: 0, loop: b, role: stab`},
+		{"it has a cycle in each loop", "{lead: {cycle: {a: 2 bars, b: 1 bar}}}",
+			"kick 4444 1111\nhat 4444 ....\nbass 3333 2222\nlead 1212 5555\npad .... 1111", `cycle: {a: 2 bars, b: 1 bar}`},
+		{"it has a cycle where the loop is long enough", "{lead: {cycle: 3 bars}}",
+			"kick 4444 1111\nhat 4444 ....\nbass 3333 2222\nlead 3123 5656\npad .... 1111", `cycle: {a: 3 bars}`},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			r := mustParse(t, "parts: "+row.parts+sections)
+			got, err := Draft(grooveAndBreak(t), r, Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if now := onsetsByBar(got.Song); now != row.want {
+				t.Errorf("got\n%s\nwant\n%s", now, row.want)
+			}
+			if text := string(got.WriteRecipe()); !strings.Contains(text, row.written) {
+				t.Errorf("written without %s:\n%s", row.written, text)
+			}
+			checkLaws(t, grooveAndBreak(t), r, Options{})
+		})
+	}
+	// of the one loop that a recipe names, and of one that nobody names
+	only := mustParse(t, "loops: {a: groove.mid}\nparts: {lead: {cycle: {a: 2 bars}}, deep: {name: bass, loop: a, role: bass}}\nphrase: 1 bar\nsections: [{name: drop, bars: 4}]")
+	got, err := Draft(nil, only, opens(grooveAndBreak(t)...))
+	if want := "kick 4444\nhat 4444\ndeep 3333\nlead 1212"; err != nil || onsetsByBar(got.Song) != want {
+		t.Errorf("of one loop: %v", err)
+	}
+	for _, row := range []struct{ rule, loops, parts, want string }{
+		{"of one loop nobody names", "", "{deep: {name: bass, loop: a}}", `x.yaml:1:34: parts.deep.loop: found "a", want no loop: there is one only`},
+		{"another than the one loop", "loops: {a: groove.mid}\n", "{deep: {name: bass, loop: b}}", `x.yaml:2:34: parts.deep.loop: found "b", want no loop: there is one only`},
+		{"no name", "", "{deep: {name: bass, loop: b over a}}", `x.yaml:1:34: parts.deep.loop: found "b over a", want the name of a loop such as b`},
+		{"a cycle of no loop", "loops: {a: groove.mid, b: break.mid}\n", "{lead: {cycle: {c: 1 bar}}}", `x.yaml:2:23: parts.lead.cycle: found "c", want one of the loops a, b`},
+		{"a cycle in no loop", "", "{lead: {cycle: {}}}", `x.yaml:1:23: parts.lead.cycle: found an empty map, want a length such as 2 bars, or a map of loops such as {a: 2 bars, b: 4 bars}`},
+		{"a cycle that is none", "", "{lead: {cycle: {a: long}}}", `x.yaml:1:27: parts.lead.cycle.a: found "long", want a length of 1 to 9999 bars such as 8 bars`},
+		{"a loop alone", "loops: {a: groove.mid, b: break.mid}\n", "{lead: {loop: b}}", `x.yaml:2:22: parts.lead.loop: found a loop alone, want a track, name, channel or key beside it`},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			r, err := Parse("x.yaml", []byte(row.loops+"parts: "+row.parts+"\nphrase: 1 bar\nsections: [{name: drop, bars: 4}]"))
+			if err == nil {
+				in := grooveAndBreak(t)[:1]
+				if r.Loops != nil {
+					in = nil
+				}
+				_, err = Draft(in, r, opens(grooveAndBreak(t)...))
+			}
+			if got := strings.Split(fmt.Sprint(err), "\n")[0]; got != row.want {
+				t.Errorf("got  %s\nwant %s", got, row.want)
+			}
+		})
+	}
+}
+
 func TestMistakesOfLoops(t *testing.T) {
 	const sections = "\nphrase: 1 bar\nsections: [{name: drop, bars: 4}]"
 	for _, row := range []struct{ rule, text, want string }{
@@ -105,12 +163,15 @@ func TestMistakesOfLoops(t *testing.T) {
 		{"of a loop that is not there", "phrase: 1 bar\nsections: [{name: drop, bars: 4, play: [lead of c]}]", "x.yaml:2:46: sections[1].play: found \"of c\", want one of the loops a, b"},
 		{"no sections", "seed: 1", "found 2 loops and a recipe without sections, want sections, which say what plays, or one loop"},
 		{"no word for a loop", "phrase: 1 bar\nsections: [{name: drop, bars: 4, loop: b on a}]", "x.yaml:2:40: sections[1].loop: found \"b on a\", want a loop such as b, or b over a"},
+		{"over a loop that is not there", "phrase: 1 bar\nsections: [{name: drop, bars: 4, loop: a over c}]", "x.yaml:2:47: sections[1].loop: found \"c\", want one of the loops a, b"},
+		{"over itself", "phrase: 1 bar\nsections: [{name: drop, bars: 4, loop: a over a}]", "x.yaml:2:40: sections[1].loop: found \"a over a\", want another loop after over"},
 		{"loop beside loops", "loops: {a: groove.mid}\nloop: 4 bars" + sections, "x.yaml:2:7: loop: found \"loop\" beside \"loops\", want one of them"},
 		{"input beside loops", "loops: {a: groove.mid}\ninput: groove.mid" + sections, "x.yaml:2:8: input: found \"input\" beside \"loops\", want one of them"},
 		{"a folder above", "loops: {a: ../groove.mid}" + sections, "x.yaml:1:12: loops.a: found \"../groove.mid\", want a file beside the recipe, such as groove.mid, with \"/\" between folders and without \"..\""},
+		{"more files than a draft has", "loops: {a: groove.mid, b: [" + strings.Repeat("break.mid, ", MaxFiles) + "]}" + sections, "x.yaml:1:8: loops: found 1001 files, want at most 1000"},
 		{"no file", "loops: {a: {bars: 1-2}}" + sections, "x.yaml:1:12: loops.a: found no \"file\", want the file of the loop"},
 		{"bars backwards", "loops: {a: {file: groove.mid, bars: 4-3}}" + sections, "x.yaml:1:37: loops.a.bars: found \"4-3\", want bars such as 9-16"},
-		{"bars past the end", "loops: {a: {file: groove.mid, bars: 5-8}, b: break.mid}" + sections, "groove.mid: found bars 5-8, want bars within the 4 bars there are"},
+		{"bars past the end", "loops: {a: {file: groove.mid, bars: 5-8}, b: break.mid}" + sections, "x.yaml:1:37: loops.a: found bars 5-8, want bars within the 4 of groove.mid"},
 		{"no loop is asked for where there is one", "loops: {a: groove.mid}\nphrase: 1 bar\nsections: [{name: drop, bars: 4, loop: b}]", "x.yaml:3:40: sections[1].loop: found \"b\", want one of the loops a"},
 	} {
 		t.Run(row.rule, func(t *testing.T) {
@@ -136,10 +197,71 @@ func TestMistakesOfLoops(t *testing.T) {
 	}
 }
 
+// A loop that nothing asks for is likely forgotten; a recipe for any loop shares them out by itself.
+func TestALoopThatIsPlayedNowhere(t *testing.T) {
+	const forgotten = "loop b is played nowhere: write loop: b in a section, or a part of b in what one plays"
+	for _, row := range []struct {
+		rule, text string
+		warned     bool
+	}{
+		{"no section plays it", "sections: [{name: drop, bars: 4}]", true},
+		{"a section plays it", "sections: [{name: drop, bars: 4}, {name: break, bars: 4, loop: b}]", false},
+		{"a section plays it over another", "sections: [{name: drop, bars: 4, loop: a over b}]", false},
+		{"a line-up asks for a part of it", "sections: [{name: drop, bars: 4, play: [all, lead of b]}]", false},
+		{"the recipe is for any loop", "substitutes: nearest\nsections: [{name: drop, bars: 4}]", false},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			got, err := Draft(grooveAndBreak(t), mustParse(t, "phrase: 1 bar\n"+row.text), Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if warned := slices.Contains(got.Warnings, forgotten); warned != row.warned {
+				t.Errorf("warned: %v, want %v; %q", warned, row.warned, got.Warnings)
+			}
+		})
+	}
+	quiet := named(gridLoop(t, "pad x---------------|x---------------\nlead xxxxxxx.........|xxxxxxxx........"), "break.mid", "")
+	studied := mustParse(t, "substitutes: nearest\nphrase: 1 bar\nsections: [{name: drop, bars: 4}, {name: break, bars: 4}]")
+	in := []Input{grooveAndBreak(t)[0], quiet}
+	in[0].Loop, in[1].Loop = "a", "b"
+	got, err := Draft(in, studied, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := "kick 4444 ....\nhat 4444 ....\nbass 3333 ....\nlead 1234 7878\npad .... 1111"; onsetsByBar(got.Song) != want {
+		t.Errorf("got\n%s\nwant\n%s", onsetsByBar(got.Song), want)
+	}
+	checkLaws(t, in, studied, Options{})
+}
+
+// Which loop is the main one is this project's rule: beat and bass come first, then, unless it is weak, the most parts.
+func TestWhichLoopIsTheMainOne(t *testing.T) {
+	const beatAndBass = "kick x...x...x...x...\nbass x..x..x........."
+	club, _ := Builtin("club")
+	for _, row := range []struct{ rule, a, b, told string }{
+		{"the most parts", beatAndBass, beatAndBass + "\nhat ..x...x...x...x.", "b is the main loop: it has 3 parts"},
+		{"but beat and bass come first", "kick x...x...x...x...\nhat ..x...x...x...x.\nlead xxxx............\npad x---------------", beatAndBass, "b is the main loop: it has beat and bass, and most of the energy"},
+		{"and a weak one is none", "kick x...............\nbass x...............\nhat ....x...........", "kick x...x...x...x...\nbass xxxxxxxxxxxxxxxx", "b is the main loop: it has beat and bass, and most of the energy"},
+		{"of equals the louder one", beatAndBass, "kick x...x...x...x...\nbass x.xx.xx.xx.x.xx.", "b is the main loop: it has 2 parts"},
+		{"without beat and bass the one with most of them", "lead xxxx............\npad x---------------\nstab x...x...........", "kick x...x...x...x...\npad x---------------", "b is the main loop: it has most of the energy"},
+		{"one of equals", beatAndBass, "kick x...x...x...x...\nbass ..x..x..x.......", "a is the main loop: it has 2 parts"},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			got, err := Draft([]Input{named(gridLoop(t, row.a), "a.mid", "a"), named(gridLoop(t, row.b), "b.mid", "b")}, club, Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if !slices.Contains(got.Told, row.told) {
+				t.Errorf("told\n%s\nwant %s", strings.Join(got.Told, "\n"), row.told)
+			}
+		})
+	}
+}
+
 // What a built-in recipe does with more than one loop is told, and is the same when written out.
 func TestBuiltinRecipesShareOutTheLoops(t *testing.T) {
 	quiet := strings.Replace(breakLoop, "kick x...............|x...............\n", "", 1)
-	strong := "kick x...x...x...x...|x...x...x...x...\nhat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.\nbass x..x..x.........|x..x..x.........\nlead xxxxxxx.........|xxxxxxxx........"
+	strong := "kick x...x...x...x...|x...x...x...x...\nbass x..x..x.........|x..x..x.........\nlead xxxxxxx.........|xxxxxxxx........"
 	club, _ := Builtin("club")
 	for _, row := range []struct {
 		rule, second, told string

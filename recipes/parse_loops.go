@@ -37,6 +37,13 @@ func (s *source) loops(r *Recipe, n *yaml.Node) {
 		s.loop(&spec, p.value, field)
 		r.Loops = append(r.Loops, spec)
 	}
+	files := 0
+	for _, l := range r.Loops {
+		files += len(l.Files)
+	}
+	if files > MaxFiles {
+		s.fail(spotOf(n), Error{Path: "loops", Found: fmt.Sprintf("%d files", files), Want: fmt.Sprintf("at most %d", MaxFiles)})
+	}
 	if len(pairs) == 0 {
 		s.fail(spotOf(n), Error{Path: "loops", Found: "none", Want: "one or more, such as {a: groove.mid, b: break.mid}"})
 	}
@@ -44,17 +51,30 @@ func (s *source) loops(r *Recipe, n *yaml.Node) {
 
 // loop reads a loop that is a map.
 func (s *source) loop(spec *LoopSpec, n *yaml.Node, field string) {
-	keys := []string{"file", "bars"}
+	keys := []string{"file", "bars", "marker"}
 	pairs, _ := s.pairs(n, field, "key", "a file, or a map such as {file: set.mid, bars: 9-16}")
+	var marker spot
 	for _, p := range pairs {
 		switch p.key {
 		case "file":
 			spec.Files = s.loopFiles(p.value, field+".file")
 		case "bars":
 			spec.First, spec.Last = s.loopBars(p.value, field+".bars")
+			spec.at = spotOf(p.value)
+		case "marker":
+			const want = "the text of a marker of the file, such as chorus"
+			text, ok := s.text(p.value, field+".marker", want)
+			if spec.Marker = strings.TrimSpace(text); ok && spec.Marker == "" {
+				s.fail(spotOf(p.value), Error{Path: field + ".marker", Found: "an empty text", Want: want})
+			}
+			spec.at = spotOf(p.value)
+			marker = p.at
 		default:
 			s.unknown(p.at, field, "key", p.key, keys)
 		}
+	}
+	if spec.Marker != "" && spec.First > 0 {
+		s.fail(marker, Error{Path: field, Found: "\"marker\" beside \"bars\"", Want: "one of them"})
 	}
 	if !slices.ContainsFunc(pairs, func(p pair) bool { return p.key == "file" }) {
 		s.fail(spotOf(n), Error{Path: field, Found: `no "file"`, Want: "the file of the loop"})
@@ -111,6 +131,10 @@ func (s *source) sectionLoop(spec *SectionSpec, n *yaml.Node, field string) {
 	words := strings.Fields(text)
 	if (len(words) != 1 && (len(words) != 3 || words[1] != "over")) || !IsLoopName(words[0]) || !IsLoopName(words[len(words)-1]) {
 		s.fail(spotOf(n), Error{Path: field, Found: shown(text), Want: want})
+		return
+	}
+	if len(words) == 3 && words[0] == words[2] {
+		s.fail(spotOf(n), Error{Path: field, Found: shown(text), Want: "another loop after over"})
 		return
 	}
 	spec.Loop = words[0]

@@ -43,6 +43,13 @@ func (s *source) skippedSteps(r *Recipe, from int, nodes []*yaml.Node) {
 }
 
 func (s *source) step(r *Recipe, n *yaml.Node, path string) {
+	for _, spec := range asBefore(s, n, func() []StepSpec { return s.readStep(n, path) }) {
+		spec.path, spec.written = path+"."+spec.Step.Name(), s.written[n]
+		r.Moves = append(r.Moves, spec)
+	}
+}
+
+func (s *source) readStep(n *yaml.Node, path string) (out []StepSpec) {
 	want := "a map of exactly one move, such as mute: {part: bass}"
 	if n.Kind == yaml.ScalarNode && n.Tag == "!!str" {
 		e := Error{Path: path, Found: strconv.Quote(n.Value), Want: want}
@@ -50,11 +57,11 @@ func (s *source) step(r *Recipe, n *yaml.Node, path string) {
 			e.Hint = n.Value + ": {}"
 		}
 		s.fail(spotOf(n), e)
-		return
+		return nil
 	}
 	pairs, ok := s.pairs(n, path, "move", want)
 	if !ok {
-		return
+		return nil
 	}
 	if len(pairs) > 1 || len(n.Content) == 0 {
 		s.fail(spotOf(n), Error{Path: path, Found: fmt.Sprintf("%d keys", len(n.Content)/2), Want: want})
@@ -68,13 +75,14 @@ func (s *source) step(r *Recipe, n *yaml.Node, path string) {
 			s.unknownNear(p.at, path, "move", p.key, s.moves.Names(), s.moves.Nearest(p.key))
 			continue
 		}
-		r.Moves = append(r.Moves, s.options(m, p, path+"."+p.key, s.written[n]))
+		out = append(out, s.options(m, p, path+"."+p.key))
 	}
+	return out
 }
 
 // options reads the options of a step, through the move's own description of them.
-func (s *source) options(m moves.Move, entry pair, path, written string) StepSpec {
-	spec := StepSpec{Step: m.New(), path: path, at: entry.at, written: written}
+func (s *source) options(m moves.Move, entry pair, path string) StepSpec {
+	spec := StepSpec{Step: m.New(), path: path, at: entry.at}
 	names := m.OptionNames()
 	pairs, ok := s.pairs(entry.value, path, "option", "a map of "+strings.Join(names, ", "))
 	if !ok {

@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"loopdraft/moves/option"
+	"loopdraft/smf/listen"
 	"loopdraft/smf/song"
 
 	"gopkg.in/yaml.v3"
@@ -53,7 +54,15 @@ func (s *source) part(r *Recipe, entry pair) {
 		case "job":
 			spec.Job, _ = s.text(p.value, field, "a job")
 		case "cycle":
-			spec.Cycle, _ = s.bars(p.value, field)
+			s.cycle(&spec, p.value, field)
+		case "loop":
+			const want = "the name of a loop such as b"
+			text, ok := s.text(p.value, field, want)
+			if ok && !IsLoopName(text) {
+				s.fail(spotOf(p.value), Error{Path: field, Found: shown(text), Want: want})
+				continue
+			}
+			spec.Loop = text
 		case "home":
 			spec.Home, at.items = s.home(p.value, field)
 		case "mapped":
@@ -69,6 +78,28 @@ func (s *source) part(r *Recipe, entry pair) {
 		spec.at = append(spec.at, at)
 	}
 	r.Parts = append(r.Parts, spec)
+}
+
+// cycle reads a length in bars, or a map of loops and such lengths.
+func (s *source) cycle(spec *PartSpec, n *yaml.Node, path string) {
+	if n.Kind != yaml.MappingNode {
+		spec.Cycle, _ = s.bars(n, path)
+		return
+	}
+	const want = "a length such as 2 bars, or a map of loops such as {a: 2 bars, b: 4 bars}"
+	pairs, ok := s.pairs(n, path, "loop", want)
+	if ok && len(pairs) == 0 {
+		s.fail(spotOf(n), Error{Path: path, Found: "an empty map", Want: want})
+	}
+	for _, p := range pairs {
+		if !IsLoopName(p.key) {
+			s.fail(p.at, Error{Path: path, Found: strconv.Quote(p.key), Want: wantLoopName})
+			continue
+		}
+		if bars, ok := s.bars(p.value, path+"."+p.key); ok {
+			spec.Cycles = append(spec.Cycles, listen.LoopCycle{Loop: p.key, Bars: bars})
+		}
+	}
 }
 
 func (s *source) keys(n *yaml.Node, path string, list bool) ([]int, []spot) {

@@ -3,6 +3,7 @@ package recipes
 import (
 	"cmp"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -78,10 +79,10 @@ func (s *source) section(r *Recipe, n *yaml.Node, path string) {
 			s.unknownNear(p.at, path, "key", p.key, keyNames(SectionKeys()), cmp.Or(cutAtComma(pairs, i), song.Nearest(p.key, keyNames(SectionKeys()))))
 		}
 	}
-	for _, key := range SectionKeys() {
-		needed := key.Required || key.Name == "bars" && !given["like"]
-		if needed && !given[key.Name] && !misspelt {
-			s.fail(spotOf(n), Error{Path: path, Found: "no " + strconv.Quote(key.Name), Want: "a section with name and bars"})
+	for _, key := range []string{"name", "bars"} { // see SectionKeys
+		needed := key == "name" || !given["like"]
+		if needed && !given[key] && !misspelt {
+			s.fail(spotOf(n), Error{Path: path, Found: "no " + strconv.Quote(key), Want: "a section with name and bars"})
 		}
 	}
 	if n := len(spec.atAdd); n > 0 {
@@ -150,7 +151,7 @@ func (s *source) like(sections []SectionSpec, i int, before sectionsByName) {
 	}
 	switch {
 	case !spec.given["add"]:
-		spec.Add, spec.atAdd = of.Add, of.atAdd
+		spec.Add, spec.AddOf, spec.atAdd = of.Add, of.AddOf, of.atAdd
 	case spec.Energy.IsZero() && !spec.given["energy"]:
 		s.addAlone(spec.atAddKey, fmt.Sprintf("sections[%d]", i+1))
 	}
@@ -229,41 +230,86 @@ func (s *source) sectionName(n *yaml.Node, path string) string {
 	return text
 }
 
+// placed is what the value of a key was read as, and where its items stand.
+type placed[T any] struct {
+	value T
+	at    []spot
+}
+
 func (s *source) play(spec *SectionSpec, n *yaml.Node, path string) {
-	texts, at, _, ok := s.texts(n, path, "a list of parts such as [kick, hat from 9]")
-	if !ok {
-		return
-	}
-	spec.atPlay = at
-	var err error
-	if spec.Play, err = where.ParseLineUp(texts...); err != nil {
-		s.optionMistakes(err, path, func(i int) spot { return at[i] })
-	}
+	got := asBefore(s, n, func() (got placed[where.LineUp]) {
+		texts, at, _, ok := s.texts(n, path, "a list of parts such as [kick, hat from 9]")
+		if !ok {
+			return got
+		}
+		got.at = at
+		var err error
+		if got.value, err = where.ParseLineUp(texts...); err != nil {
+			s.optionMistakes(err, path, func(i int) spot { return at[i] })
+		}
+		return got
+	})
+	spec.Play, spec.atPlay = got.value, got.at
 }
 
 func (s *source) energy(spec *SectionSpec, n *yaml.Node, path string) {
-	texts, at, _, ok := s.texts(n, path, wantEnergy)
-	if !ok {
-		return
-	}
-	spec.atEnergy = at
-	var err error
-	if spec.Energy, err = parseEnergy(texts...); err != nil {
-		s.optionMistakes(err, path, func(i int) spot { return spotIn(at, i, spotOf(n)) })
-		spec.Energy = Energy{}
-	}
+	got := asBefore(s, n, func() (got placed[Energy]) {
+		texts, at, _, ok := s.texts(n, path, wantEnergy)
+		if !ok {
+			return got
+		}
+		got.at = at
+		var err error
+		if got.value, err = parseEnergy(texts...); err != nil {
+			s.optionMistakes(err, path, func(i int) spot { return spotIn(at, i, spotOf(n)) })
+			got.value = Energy{}
+		}
+		return got
+	})
+	spec.Energy, spec.atEnergy = got.value, got.at
 }
 
 func (s *source) add(spec *SectionSpec, n *yaml.Node, path string) {
-	texts, at, _, ok := s.texts(n, path, "a list of parts such as [hook, bed]")
-	if !ok {
-		return
+	type added struct {
+		parts where.Parts
+		of    []AddOf
 	}
-	spec.atAdd = at
-	var err error
-	if spec.Add, err = where.ParseParts(texts...); err != nil {
-		s.optionMistakes(err, path, func(i int) spot { return spotIn(at, i, spotOf(n)) })
+	got := asBefore(s, n, func() (got placed[added]) {
+		texts, at, _, ok := s.texts(n, path, "a list of parts such as [hook, bed]")
+		if !ok {
+			return got
+		}
+		got.at = slices.Clip(at)
+		texts = slices.Clone(texts)
+		for i, text := range texts {
+			if name, loop, ok := ofLoop(text); ok {
+				texts[i] = name
+				if parts, err := where.ParseParts(name); err == nil {
+					got.value.of = append(got.value.of, AddOf{parts, loop, spotIn(at, i, spotOf(n))})
+				}
+			}
+		}
+		var err error
+		if got.value.parts, err = where.ParseParts(texts...); err != nil {
+			s.optionMistakes(err, path, func(i int) spot { return spotIn(at, i, spotOf(n)) })
+		}
+		return got
+	})
+	spec.Add, spec.AddOf, spec.atAdd = got.value.parts, got.value.of, got.at
+}
+
+// ofLoop reads NAME [N] "of" LOOP ["if any"], as it stands in a line-up, and returns the text without the loop.
+func ofLoop(text string) (name, loop string, ok bool) {
+	words := strings.Fields(text)
+	i := slices.Index(words, "of")
+	if i < 1 || i > 2 || i+1 == len(words) || words[0] == "all" || !IsLoopName(words[i+1]) {
+		return "", "", false
 	}
+	rest := words[i+2:]
+	if len(rest) > 0 && !slices.Equal(rest, []string{"if", "any"}) {
+		return "", "", false
+	}
+	return strings.Join(append(slices.Clip(words[:i]), rest...), " "), words[i+1], true
 }
 
 // spotIn returns the place of an item of a list, else that of the list.

@@ -13,7 +13,8 @@ import (
 // MovesIn tells where the moves of a recipe stand in a song that was made by it: the parts and ranges that
 // each step names, as far as they are there. Nothing is carried out, so that what a step left alone is told too.
 // Composite moves decide by the song they stood before and are left out: a recipe that was written out has
-// their steps. A place, such as that of a hit, is a sixteenth note long.
+// their steps. A place, such as that of a hit, is a sixteenth note long. Ahead of them stands which loop plays where, if the
+// sections name several.
 func MovesIn(r *Recipe, s song.Song) []song.Change {
 	if s.Time() == nil {
 		return nil
@@ -25,6 +26,7 @@ func MovesIn(r *Recipe, s song.Song) []song.Change {
 			env.Blocks = append(env.Blocks, lay.Block{Bars: sec.Bars, RunOn: sec.RunOn})
 		}
 	}
+	out = append(out, loopsIn(r, s)...)
 	context := env.SpanContext(s)
 	for i, spec := range r.Moves {
 		if _, composite := spec.Step.(moves.Composer); composite || !takesOptions(spec.Step) {
@@ -50,6 +52,63 @@ func MovesIn(r *Recipe, s song.Song) []song.Change {
 		}
 	}
 	return out
+}
+
+// loopsIn tells where each of several loops plays in a song, by the sections of the recipe that it was made by.
+func loopsIn(r *Recipe, s song.Song) []song.Change {
+	names := make([]string, 0, len(r.Loops))
+	for _, l := range r.Loops {
+		names = append(names, l.Name)
+	}
+	for _, sec := range r.Sections {
+		for _, name := range []string{sec.Loop, sec.Over} {
+			if name != "" && !slices.Contains(names, name) {
+				names = append(names, name)
+			}
+		}
+	}
+	if len(names) < 2 || r.bars() != s.Bars() {
+		return nil
+	}
+	out := make([]song.Change, len(names))
+	for k, name := range names {
+		out[k] = song.Change{Step: -1, Move: "loop " + name}
+	}
+	add := func(name string, part int, over song.Range) {
+		k := max(slices.Index(names, name), 0) // of a section without a word the first
+		out[k].Ranges = append(out[k].Ranges, over)
+		if text := s.Parts[part].Name; !slices.Contains(out[k].Parts, text) {
+			out[k].Parts = append(out[k].Parts, text)
+		}
+	}
+	bar := 1
+	for _, sec := range r.Sections {
+		start := s.Time().BarStart(bar)
+		plays, _, err := sec.lineUp().Resolve(where.SectionContext{Song: s, Bar: bar, Bars: sec.Bars, Written: sec.playBars(), Phrase: r.phrase(), Loops: names})
+		if bar += sec.Bars; err != nil { // what it names is not there
+			continue
+		}
+		for p := range plays {
+			for _, play := range plays[p] {
+				over := song.Range{Start: start + play.Start, End: start + play.End}
+				if len(s.In(s.Parts[p], over)) == 0 {
+					continue
+				}
+				if play.Loop != "" {
+					add(play.Loop, p, over)
+					continue
+				}
+				add(sec.Loop, p, over)
+				if sec.Over != "" { // the song does not say which of the two
+					add(sec.Over, p, over)
+				}
+			}
+		}
+	}
+	for k := range out {
+		out[k].Ranges = song.Union(out[k].Ranges)
+	}
+	return slices.DeleteFunc(out, func(c song.Change) bool { return len(c.Ranges) == 0 })
 }
 
 func partsIn(s song.Song, parts where.Parts) []string {

@@ -436,7 +436,7 @@ func checkLaws(t *testing.T, inputs []Input, r *Recipe, o Options) {
 func TestLawsOnRandomRecipes(t *testing.T) {
 	t.Parallel()
 	demos := demoLoops(t)
-	n := oracle.Size(60, 300, 10_000)
+	n := oracle.Size(24, 300, 10_000)
 	drafted := 0
 	for seed := range uint64(n) {
 		c := newChooser(seed)
@@ -473,7 +473,7 @@ func TestLawsOnRandomRecipes(t *testing.T) {
 func TestWrittenRandomRecipesOfAnyLoop(t *testing.T) {
 	t.Parallel()
 	demos := demoLoops(t)
-	n := oracle.Size(60, 400, 200_000)
+	n := oracle.Size(40, 400, 200_000)
 	drafted := 0
 	for seed := range uint64(n) {
 		c := newChooser(seed)

@@ -50,8 +50,9 @@ type LoopSpec struct {
 	Name        string
 	Files       []string // relative to the recipe, with slashes; several are joined
 	First, Last int      // the bars of it that are the loop, both included, from 1; 0: as found
+	Marker      string   // the marker from which to the next it is the loop; "": as found
 
-	at spot
+	at spot // of Marker, or of the bars; without either of the name
 }
 
 // PartSpec is an entry of "parts:".
@@ -68,6 +69,7 @@ type SectionSpec struct {
 	Play   where.LineUp // the zero value: everything plays, beside an energy nobody
 	Energy Energy       // how loud it is to be: players are found for it; the zero value: it is left open
 	Add    where.Parts  // who may be found, the most wanted first; the zero value: as the kind has it, see defaultAdd
+	AddOf  []AddOf      // which of those that may be found play another loop than the section does
 	RunOn  bool         // the loop goes on from where it last stopped; otherwise it is counted back from the section's end
 	Loop   string       // the loop it plays; "": the first
 	Over   string       // the loop from which those play on that Loop does not have; "": none, but see [Draft]
@@ -85,6 +87,14 @@ type SectionSpec struct {
 	atLoop   spot
 	atAdd    []spot
 	atAddKey spot // of "add" itself
+}
+
+// AddOf is an item of "add:" such as "lead of b": where its parts are found to play, they play that loop.
+type AddOf struct {
+	Parts where.Parts
+	Loop  string
+
+	at spot
 }
 
 // Catalogue returns the moves that recipes may have: those of every package that brings some.

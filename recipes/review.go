@@ -46,9 +46,10 @@ func (r *Recipe) Checks() []review.Check {
 // ToReview returns the draft as a review looks at it: with what it was made of where it was laid out from
 // a loop; a file that was taken as it is by itself.
 func (r *Result) ToReview() review.Input {
-	in := review.Input{Song: r.Song}
+	in := review.Input{Song: r.Song, Heard: r.made.heard()}
 	if m := r.made; m.laid.laid {
-		in.Full, in.Lined, in.LoopBars, in.Energies = m.steps.env.Full, m.steps.env.Lined, r.LoopBars, m.steps.env.Energies
+		in.Full, in.Lined, in.LoopBars, in.Passes, in.Energies = m.steps.env.Full, m.steps.env.Lined, r.LoopBars, m.steps.env.Passes(), m.steps.env.Energies
+		in.Known = m.steps.known
 	}
 	return in
 }

@@ -15,6 +15,9 @@ import (
 // read.
 const MaxBytes = 1 << 20
 
+// MaxFiles is how many files a draft is made of at most: its loops, of a file or several each.
+const MaxFiles = 1000
+
 // source is a recipe that is being read.
 type source struct {
 	mistakes
@@ -24,6 +27,22 @@ type source struct {
 	again   bool                  // of the moves only those that hang on a choice are read: the others were
 	chosen  bool                  // the choices are made: sections and moves are read for a draft
 	written map[*yaml.Node]string // what stands in the file for a step that hangs on a choice
+
+	known map[*yaml.Node]any // what nodes were read as that are read with each alternative; nil: nothing is kept
+	keeps bool               // what is read is added to it
+}
+
+// asBefore returns what a node was read as before, else reads it.
+func asBefore[T any](s *source, n *yaml.Node, read func() T) T {
+	if was, ok := s.known[n].(T); ok {
+		return was
+	}
+	before := len(s.errs)
+	is := read()
+	if s.keeps && len(s.errs) == before {
+		s.known[n] = is
+	}
+	return is
 }
 
 // splitLines splits a text at the line breaks that YAML knows.

@@ -153,9 +153,9 @@ func (f *filling) soundingBars() []bool {
 		if part.Role == song.RoleTrigger {
 			continue
 		}
-		plays := f.barsWith(p, len(out))
+		plays, counter := f.barsWith(p, len(out)), f.full.Counter()
 		for _, n := range part.Notes {
-			first := tl.BarOf(f.full.Counted(n.Start)) - 1
+			first := counter.Bar(n.Start) - 1
 			if first >= len(out) || !plays[first] && !part.Restrikes() {
 				continue
 			}

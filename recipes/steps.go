@@ -26,6 +26,8 @@ type stepping struct {
 	changes []song.Change   // the trace
 	equal   map[string]int  // how many steps of a text there were
 	spans   int             // how many ranges the spans of the steps came to
+	full    form.Energy     // of the loop laid out over the whole length; empty where nobody asked
+	known   *review.Known   // what the last mend found out; nil: there was none
 }
 
 // doneStep is a step that was carried out, or skipped.
@@ -44,19 +46,25 @@ func newStepping(a *order, l foundLoop, laid laidLoop, lined linedUp) *stepping 
 
 // all carries out the steps that are ahead of the recipe's, then the recipe's.
 func (s *stepping) all(lined linedUp) {
-	for _, step := range lined.standing {
-		s.step(-1, StepSpec{Step: step})
-	}
-	s.env.Lined = s.song
-	if lined.found != nil {
-		if heard, err := form.EnergyOf(s.song); err == nil { // else no player was found either
-			s.env.Heard, s.env.Energies = heard, lined.found.ranges(heard)
-		}
-	}
+	s.begin(lined)
 	for i, spec := range s.r.Moves {
 		if s.step(i, spec); s.spans > mostSpans {
 			s.fail(spec.at, Error{Path: stepPath(i, spec), Found: "spans that come to more than " + strconv.Itoa(mostSpans) + " ranges with those of the steps before", Want: "fewer steps, or wider spans"})
 			return
+		}
+	}
+}
+
+// begin carries out the steps that are ahead of the recipe's, and measures what comes of them.
+func (s *stepping) begin(lined linedUp) {
+	for _, step := range lined.standing {
+		s.step(-1, StepSpec{Step: step})
+	}
+	s.env.Lined, s.env.Strikes = s.song, form.NewStrikes(s.env.Full)
+	if lined.found != nil {
+		s.full, _ = form.EnergyOf(s.env.Full)
+		if heard, err := s.full.Again(s.song); err == nil { // else no player was found either
+			s.env.Heard, s.env.Energies = heard, lined.found.ranges(heard)
 		}
 	}
 }
@@ -83,7 +91,8 @@ func (s *stepping) step(index int, spec StepSpec) {
 // composite carries out the steps that a composite move stands for, each as a step of its own.
 func (s *stepping) composite(index int, spec StepSpec, c moves.Composer) {
 	if m, ok := c.(*review.Mend); ok {
-		c = m.By(s.r.Checks())
+		s.known = new(review.Known)
+		c = m.By(s.r.Checks(), s.known)
 	}
 	x, err := moves.Expand(&s.env, c, s.song)
 	if err != nil {
@@ -94,11 +103,13 @@ func (s *stepping) composite(index int, spec StepSpec, c moves.Composer) {
 	if len(x.Steps) == 0 {
 		s.skip(index, spec, x.Nothing)
 	}
-	if s.tried(index, spec, c, x) {
-		return
+	if !s.tried(index, spec, c, x) {
+		for _, step := range x.Steps {
+			s.primitive(index, StepSpec{Step: step, at: spec.at}, c.Name())
+		}
 	}
-	for _, step := range x.Steps {
-		s.primitive(index, StepSpec{Step: step, at: spec.at}, c.Name())
+	if len(x.Heard.Bars) > 0 {
+		s.env.Heard = x.Heard
 	}
 }
 
@@ -110,6 +121,9 @@ func (s *stepping) tried(index int, spec StepSpec, c moves.Composer, x moves.Exp
 	}
 	for _, d := range x.Done {
 		s.carriedOut(index, StepSpec{Step: d.Step, at: spec.at}, c.Name(), d.Outcome)
+		if d.Whole {
+			s.song = d.Outcome.Song
+		}
 	}
 	s.song = x.Song
 	return true

@@ -104,6 +104,9 @@ moves:
 	if _, err := Draft(in, parsed(recipe), Options{}); err == nil || !strings.HasPrefix(err.Error(), want) {
 		t.Errorf("got %v, want %s", err, want)
 	}
+	if oracle.Size(0, 1, 1) == 0 { // it makes as many notes again
+		return
+	}
 	out, err := Draft(in, parsed("substitutes: nearest\n"+recipe), Options{})
 	if err != nil || !strings.Contains(strings.Join(out.Told, "\n"), "echo is left out: found a song of up to 65") {
 		t.Errorf("for any loop: %v, told %v", err, out.Told)
@@ -113,7 +116,10 @@ moves:
 // Steps over very many ranges are refused where they come to more than a draft has time and memory for, in one message.
 // 82 times 800 bars of 32 ranges are the first that pass the bound of 2,097,152.
 func TestStepsOverTooManyRangesAreRefused(t *testing.T) {
-	for _, over := range []string{"every 1/32", "all, except: every 1/32"}[:oracle.Size(1, 2, 2)] {
+	if oracle.Size(0, 1, 1) == 0 {
+		t.Skip("two million ranges are not for a first run")
+	}
+	for _, over := range []string{"every 1/32", "all, except: every 1/32"} {
 		text := "sections: [{name: a, bars: 800}]\nmoves:\n" + strings.Repeat("  - mute: {part: kick, over: "+over+"}\n", 100)
 		r, err := Parse("many.yaml", []byte(text))
 		if err != nil {

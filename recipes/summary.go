@@ -26,15 +26,23 @@ func (m made) result(lined linedUp) *Result {
 	}
 }
 
+// heard is the energy of a song that the draft was made from; empty where none was measured.
+func (m made) heard() form.Energy {
+	if m.steps == nil {
+		return form.Energy{}
+	}
+	return m.steps.env.Heard
+}
+
 // Energy measures the draft. full is the mean power of all parts of the loop in its loudest phrase, which its sections
 // are told against; of a file that was not laid out it is that of the file. Errors are those of [form.EnergyOf].
 func (r *Result) Energy() (e form.Energy, full form.Power, err error) {
-	if e, err = form.EnergyOf(r.Song); err != nil {
+	if e, err = r.made.heard().Again(r.Song); err != nil {
 		return form.Energy{}, 0, err
 	}
 	of := e
 	if r.made.laid.laid {
-		if of, err = form.EnergyOf(r.made.steps.env.Full); err != nil {
+		if of, err = r.made.steps.full.Again(r.made.steps.env.Full); err != nil {
 			return form.Energy{}, 0, err
 		}
 	}

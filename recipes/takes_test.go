@@ -1,10 +1,13 @@
 package recipes_test
 
 import (
+	"bytes"
 	"cmp"
 	"fmt"
+	"os"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"loopdraft/recipes"
@@ -174,4 +177,58 @@ func apart(a, b []string) int {
 		}
 	}
 	return 100 * n / max(longer, 1)
+}
+
+// TestTakesOfOneHearingAreThoseOfDraft makes takes of one hearing at a time, and holds each to the draft that is made by
+// itself: bytes, and what is told. The second recipe leaves no choice, so that its takes share their steps too.
+func TestTakesOfOneHearingAreThoseOfDraft(t *testing.T) {
+	t.Parallel()
+	var inputs []recipes.Input
+	for _, name := range []string{"harbour-lights.mid", "breaks/small-hours.mid"} {
+		data, err := os.ReadFile("../testdata/loops/" + name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		inputs = append(inputs, input(t, name, data))
+	}
+	club, _ := recipes.Builtin("club")
+	chance, err := recipes.Parse("chance.yaml", []byte("sections:\n  - {name: intro, bars: 16, play: [drums], energy: rising}\n  - {name: drop, bars: 32}\n"+
+		"moves:\n  - thin: {part: drums, over: intro, keep: 50%, by: chance}\n  - vary: {part: tops, over: drop}\n  - freshen: {every: 8 bars}\n  - mend: {}\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, row := range []struct {
+		loops int
+		r     *recipes.Recipe
+	}{{1, club}, {2, club}, {1, chance}} {
+		takes, err := recipes.NewTakes(inputs[:row.loops], row.r, recipes.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := make([]*recipes.Result, 4)
+		var made sync.WaitGroup
+		for i := range got {
+			made.Go(func() {
+				var err error
+				if got[i], err = takes.Draft(i + 1); err != nil {
+					t.Error(err)
+				}
+			})
+		}
+		made.Wait()
+		for i, got := range got {
+			if got == nil {
+				continue
+			}
+			want, err := recipes.Draft(inputs[:row.loops], row.r, recipes.Options{Take: i + 1})
+			if err != nil {
+				t.Fatal(err)
+			}
+			a, _ := got.File.Encode()
+			b, _ := want.File.Encode()
+			if !bytes.Equal(a, b) || !slices.Equal(got.Told, want.Told) || !slices.Equal(got.Todo, want.Todo) {
+				t.Errorf("%s, %d loops, take %d: another draft than by itself", row.r.File, row.loops, i+1)
+			}
+		}
+	}
 }

@@ -78,8 +78,12 @@ func (w *writer) loops(m made) {
 		}
 		if g.first > 0 {
 			var m flowMap
-			m.entries = append(m.entries, "file: "+text)
-			m.add("bars", fmt.Sprintf("%d-%d", g.first, g.last))
+			m.add("file", text)
+			if g.marker != "" {
+				m.add("marker", scalar(g.marker))
+			} else {
+				m.add("bars", fmt.Sprintf("%d-%d", g.first, g.last))
+			}
 			text = m.String()
 		}
 		loops.add(g.name, text)
@@ -126,12 +130,22 @@ func partText(p song.Part, o listen.Override) string {
 			m.add("at", list(o.At))
 		}
 	}
+	if o.Loop != "" {
+		m.add("loop", o.Loop)
+	}
 	m.add("role", o.Role)
 	if o.Job != "" {
 		m.add("job", o.Job)
 	}
 	if o.Cycle > 0 {
 		m.add("cycle", where.Extent{Bars: o.Cycle}.Texts()[0])
+	}
+	if len(o.Cycles) > 0 {
+		var cycles flowMap
+		for _, c := range o.Cycles {
+			cycles.add(c.Loop, where.Extent{Bars: c.Bars}.Texts()[0])
+		}
+		m.add("cycle", cycles.String())
 	}
 	if o.Home != nil {
 		var home flowMap

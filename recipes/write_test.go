@@ -78,7 +78,7 @@ func TestClubWrittenOut(t *testing.T) {
 	t.Parallel()
 	for i, in := range demoLoops(t) {
 		for k, o := range []Options{{}, {Bars: 72}, {Bars: 256, Take: 2}, {Micros: 300_000_000}, {LoopBars: 4}} {
-			if (i+k)%oracle.Size(5, 1, 1) != 0 {
+			if (i+k)%oracle.Size(9, 1, 1) != 0 {
 				continue
 			}
 			t.Run(fmt.Sprintf("%s, %d bars, loop of %d", in.Name, o.Bars, o.LoopBars), func(t *testing.T) {
@@ -94,7 +94,7 @@ func TestBuiltinsWrittenOut(t *testing.T) {
 	t.Parallel()
 	for k, info := range Builtins() {
 		for i, in := range demoLoops(t) {
-			if (i+k)%oracle.Size(5, 1, 1) != 0 {
+			if (i+k)%oracle.Size(9, 1, 1) != 0 {
 				continue
 			}
 			t.Run(info.Name+" on "+in.Name, func(t *testing.T) {

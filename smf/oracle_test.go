@@ -185,7 +185,7 @@ func TestWrittenFilesAreSound(t *testing.T) {
 				tracks, err := oracle.MIDICSV(t, path)
 				sameAs(t, "midicsv", ours, tracks, err)
 			}
-			if oracle.Has(t, "mido") {
+			if oracle.Size(0, 1, 1) > 0 && oracle.Has(t, "mido") { // a tenth of a second for each
 				tracks, err := oracle.Mido(t, path)
 				sameAs(t, "mido", ours, tracks, err)
 			}

@@ -55,6 +55,7 @@ type Timeline struct {
 	passed []int64   // ticks x microseconds per quarter up to each of tempi
 	metres []MetreAt // from tick 0, ascending, neighbours differ
 	bars   []int     // number of the first bar of each of metres
+	full   []Tick    // length of a full bar of each of metres
 }
 
 // NewTimeline makes a timeline of ppq ticks a quarter note, 1..32767. The changes may stand in
@@ -106,6 +107,9 @@ func NewTimeline(ppq Tick, tempi []TempoAt, metres []MetreAt) *Timeline {
 	l.metres = slices.CompactFunc(l.metres, func(a, b MetreAt) bool { return a.Metre == b.Metre })
 	l.bars = make([]int, len(l.metres))
 	l.bars[0] = 1
+	for _, m := range l.metres {
+		l.full = append(l.full, barTicks(m.Metre, l.ppq))
+	}
 	for i := 1; i < len(l.metres); i++ {
 		a := l.metres[i-1]
 		bar := barTicks(a.Metre, l.ppq)
@@ -315,8 +319,7 @@ func (l *Timeline) MetreIn(bar int) Metre { return l.metres[l.metreAtBar(bar)].M
 func (l *Timeline) BarStart(bar int) Tick {
 	bar = max(bar, 1)
 	i := l.metreAtBar(bar)
-	m := l.metres[i]
-	return Tick(addSat(int64(m.Tick), mulSat(int64(bar-l.bars[i]), int64(barTicks(m.Metre, l.ppq)))))
+	return Tick(addSat(int64(l.metres[i].Tick), mulSat(int64(bar-l.bars[i]), int64(l.full[i]))))
 }
 
 // BarTicks returns the length of a bar in ticks: the metre's, or less where the next metre cuts
@@ -324,11 +327,10 @@ func (l *Timeline) BarStart(bar int) Tick {
 func (l *Timeline) BarTicks(bar int) Tick {
 	bar = max(bar, 1)
 	i := l.metreAtBar(bar)
-	full := barTicks(l.metres[i].Metre, l.ppq)
 	if i+1 < len(l.metres) {
-		return min(full, l.metres[i+1].Tick-l.BarStart(bar))
+		return min(l.full[i], l.metres[i+1].Tick-l.BarStart(bar))
 	}
-	return full
+	return l.full[i]
 }
 
 // BeatTicks returns the length of a beat (the denominator's note value) in a bar's metre, rounded
@@ -339,8 +341,19 @@ func (l *Timeline) BeatTicks(bar int) Tick { return max(1, beatStart(l.MetreIn(b
 func (l *Timeline) BarOf(t Tick) int {
 	t = max(t, 0)
 	i := l.metreAtTick(t)
-	m := l.metres[i]
-	return addBars(l.bars[i], (t-m.Tick)/barTicks(m.Metre, l.ppq))
+	return addBars(l.bars[i], (t-l.metres[i].Tick)/l.full[i])
+}
+
+// BarAround returns the bar line at or before a tick, and the next one.
+func (l *Timeline) BarAround(t Tick) (start, end Tick) {
+	t = max(t, 0)
+	i := l.metreAtTick(t)
+	start = t - (t-l.metres[i].Tick)%l.full[i]
+	end = Tick(addSat(int64(start), int64(l.full[i])))
+	if i+1 < len(l.metres) {
+		end = min(end, l.metres[i+1].Tick)
+	}
+	return start, end
 }
 
 // IsBarLine tells whether a bar starts at a tick.
@@ -375,6 +388,9 @@ func (l *Timeline) TickOf(p Position) Tick {
 
 // tempoAt returns the index of the tempo that counts at t.
 func (l *Timeline) tempoAt(t Tick) int {
+	if len(l.tempi) == 1 { // nearly every song
+		return 0
+	}
 	return max(0, sort.Search(len(l.tempi), func(i int) bool { return l.tempi[i].Tick > t })-1)
 }
 

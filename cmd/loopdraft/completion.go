@@ -130,6 +130,8 @@ func flagValues(f cli.Flag) []string {
 	switch f.Names()[0] {
 	case "recipe":
 		return recipeNames()
+	case "split-by":
+		return cuttingWords()
 	case "level":
 		return review.Levels()
 	}

@@ -3,9 +3,11 @@ package main
 import (
 	"bytes"
 	"fmt"
-	"path/filepath"
+	"runtime"
 	"slices"
+	"strconv"
 	"strings"
+	"sync"
 
 	"github.com/urfave/cli/v2"
 
@@ -13,6 +15,7 @@ import (
 	"loopdraft/recipes"
 	"loopdraft/smf/form"
 	"loopdraft/smf/picture"
+	"loopdraft/smf/song"
 )
 
 // maxTakes is the most takes one command makes.
@@ -26,8 +29,9 @@ func draftCommand() command {
 		about: `Reads one MIDI file, or several that are joined (patterns exported one by one), lays the loop out over
 the length of the track and carries out a recipe. A file in which the parts of one before it play again is a
 loop of its own, which sections play by "loop: b"; a=FILE b=FILE says which loop each file is of, and --join
-makes one loop of all. LOOP may be left out where the recipe names its loops. Prints a map of the draft, what was assumed and skipped,
-and what notes alone cannot do.
+makes one loop of all; --loops markers finds loops between the markers of one file. LOOP may be left out where
+the recipe names its loops. Prints a map of the draft, what was assumed and skipped, and what notes alone cannot
+do.
 
 "-" is standard input or output; where the draft goes to standard output, the map goes to standard error.
 An existing file is kept unless --force.`,
@@ -37,6 +41,7 @@ An existing file is kept unless --force.`,
 			&cli.StringFlag{Name: "bars", Usage: "make the draft `N` bars long"},
 			&cli.StringFlag{Name: "length", Usage: "make the draft about `TIME` long, such as 6m30s: the nearest whole phrases"},
 			joinFlag(),
+			loopsFlag(),
 			&cli.StringFlag{Name: "loop-bars", Usage: "take the first `N` bars as the loop, whatever the files say"},
 			&cli.StringFlag{Name: "bpm", Usage: "`N` beats a minute for a loop without a tempo, such as 126 or 126.5"},
 			&cli.StringFlag{Name: "metre", Usage: "`N/N` as the metre of a loop without one, such as 7/8"},
@@ -44,7 +49,9 @@ An existing file is kept unless --force.`,
 			&cli.StringSliceFlag{Name: "choose", Usage: "take alternative `NAME=N` of the choices of a name (as), whatever the take; may be given again"},
 			&cli.StringFlag{Name: "takes", Usage: "make `N` drafts that differ in what is chosen by chance: NAME-1.mid, NAME-2.mid ..."},
 			&cli.StringFlag{Name: "write-recipe", Usage: "also write the whole draft as a recipe, every choice spelled out, to `FILE`"},
-			&cli.StringFlag{Name: "split", Usage: "also write each track to a file of its own in `FOLDER`"},
+			&cli.StringFlag{Name: "split", Usage: "also write each part to a file of its own in `FOLDER`"},
+			&cli.StringFlag{Name: "split-by", Usage: "what --split makes a file of: each `WHAT`, part, track, or section (each part in each section, as long as it); otherwise part"},
+			&cli.BoolFlag{Name: "spread", Usage: "put each part on a track of its own in the draft", DisableDefaultText: true},
 			&cli.StringFlag{Name: "map", Usage: "also draw the map as a picture into `FILE`, whose name ends in " + or(pictureEndings())},
 			asciiFlag(),
 			&cli.BoolFlag{Name: "watch", Usage: "make the draft again whenever a loop or the recipe changes, until interrupted", DisableDefaultText: true},
@@ -70,6 +77,8 @@ type draftPlan struct {
 	midi    string
 	written string // --write-recipe; "" for none
 	folder  string // --split; "" for none
+	cutting song.Cutting
+	spread  bool
 	picture string // --map; "" for none
 	force   bool
 	json    bool
@@ -85,6 +94,8 @@ func planDraft(c *console, ctx *cli.Context) (draftPlan, error) {
 		midi:    ctx.String("output"),
 		written: ctx.String("write-recipe"),
 		folder:  ctx.String("split"),
+		cutting: v.cutting("split-by"),
+		spread:  ctx.Bool("spread"),
 		picture: ctx.String("map"),
 		force:   ctx.Bool("force"),
 		json:    ctx.Bool("json"),
@@ -96,7 +107,6 @@ func planDraft(c *console, ctx *cli.Context) (draftPlan, error) {
 		BPM:      v.bpm("bpm"),
 		Metre:    v.metre("metre"),
 		Seed:     v.seed("seed"),
-		Join:     ctx.Bool("join"),
 		Choose:   v.choices("choose"),
 	}
 	bars, micros := v.length("length")
@@ -105,6 +115,12 @@ func planDraft(c *console, ctx *cli.Context) (draftPlan, error) {
 	}
 	if ctx.IsSet("bars") && ctx.IsSet("length") {
 		return p, misuse("draft", "found --bars and --length, want one of them")
+	}
+	if ctx.IsSet("split-by") && p.folder == "" {
+		return p, misuse("draft", "found --split-by without --split, want --split FOLDER for the files")
+	}
+	if p.spread && p.cutting == song.ByTrack {
+		return p, misuse("draft", "found --spread, by which a part is a track, and --split-by track, want one of them")
 	}
 	if ctx.IsSet("length") {
 		p.options.Bars, p.options.Micros = bars, micros
@@ -121,7 +137,8 @@ func planDraft(c *console, ctx *cli.Context) (draftPlan, error) {
 	if p.midi == "" {
 		p.midi = draftName(p.named())
 	}
-	if err := checkJoin("draft", p.loops, p.options.Join); err != nil {
+	var err error
+	if p.options.Join, p.options.Marked, err = checkLoops("draft", p.loops, ctx); err != nil {
 		return p, err
 	}
 	return p, p.checkStreams(c)
@@ -170,8 +187,10 @@ type take struct {
 	midi    string
 	recipe  string
 	picture string
-	split   []string
-	data    []byte // the draft as a file
+	song    song.Song // as it is written
+	split   []splitFile
+	told    []string // of how it is written
+	data    []byte   // the draft as a file
 	review  draftReview
 
 	energy form.Energy // without bars where the draft has none
@@ -203,29 +222,29 @@ func (p draftPlan) draft(c *console) error {
 		return misuse("draft", "found %s, want %s", foundNames(nil), wantLoops)
 	case p.options.Join && recipe.Loops != nil:
 		return misuse("draft", "found --join and a recipe that names its loops, want one of them")
+	case p.options.Marked && recipe.Loops != nil:
+		return misuse("draft", "found --loops and a recipe that names its loops, want one of them")
 	}
 	p.options.Open = c.opener(p.recipe, &sources)
-	out := &outputs{folder: p.folder, force: p.force}
 	var takes []take
-	for n := 1; n <= max(p.takes, 1); n++ {
-		c.progress.step(p.at("drafting", n), nil)
-		o := p.options
-		o.Take = n
-		result, err := recipes.Draft(inputs, recipe, o)
+	c.progress.step("hearing the loop", nil)
+	drafts, err := recipes.NewTakes(inputs, recipe, p.options)
+	if err != nil {
+		return err
+	}
+	out := &outputs{sources: append(sources, src), force: p.force}
+	for i, d := range p.makeTakes(c, drafts, recipe) {
+		if d.err != nil {
+			return d.err
+		}
+		otherwise(d.result, p.loops, recipe)
+		t, err := p.take(i+1, d, out)
 		if err != nil {
 			return err
 		}
-		otherwise(result, p.loops, recipe)
-		out.sources = append(sources, src)
-		t, err := p.take(n, result, out)
-		if err != nil {
-			return err
-		}
-		c.progress.step(p.at("reviewing the draft", n), nil)
-		t.review = reviewDraft(result, recipe)
 		takes = append(takes, t)
 	}
-	for _, w := range together(takes, func(r *recipes.Result) []string { return r.Warnings }) {
+	for _, w := range together(takes, func(t take) []string { return t.result.Warnings }) {
 		c.warn(w)
 	}
 	if len(takes) > 1 && !slices.ContainsFunc(takes, func(t take) bool { return !bytes.Equal(t.data, takes[0].data) }) {
@@ -244,6 +263,41 @@ func (p draftPlan) draft(c *console) error {
 	return c.reportDraft(report, takes)
 }
 
+// madeTake is a take before it has files.
+type madeTake struct {
+	result *recipes.Result
+	review draftReview
+	energy form.Energy
+	full   form.Power
+	err    error
+}
+
+// makeTakes makes, measures and reviews all takes, as many at a time as there are processors. What each comes to does not
+// hang on the others.
+func (p draftPlan) makeTakes(c *console, drafts *recipes.Takes, recipe *recipes.Recipe) []madeTake {
+	out := make([]madeTake, max(p.takes, 1))
+	var workers sync.WaitGroup
+	turn := make(chan bool, runtime.GOMAXPROCS(0))
+	for i := range out {
+		turn <- true
+		workers.Go(func() {
+			defer func() { <-turn }()
+			d := &out[i]
+			c.progress.step(p.at("drafting", i+1), nil)
+			if d.result, d.err = drafts.Draft(i + 1); d.err != nil {
+				return
+			}
+			if e, full, err := d.result.Energy(); err == nil {
+				d.energy, d.full = e, full
+			}
+			c.progress.step(p.at("reviewing the draft", i+1), nil)
+			d.review = reviewDraft(d.result, recipe)
+		})
+	}
+	workers.Wait()
+	return out
+}
+
 // at is what is done, and for which take where there are several.
 func (p draftPlan) at(what string, take int) string {
 	if p.takes > 1 {
@@ -253,8 +307,9 @@ func (p draftPlan) at(what string, take int) string {
 }
 
 // take names the files of a draft and adds them to the outputs.
-func (p draftPlan) take(n int, r *recipes.Result, out *outputs) (take, error) {
-	t := take{result: r, midi: p.midi, recipe: p.written, picture: p.picture}
+func (p draftPlan) take(n int, d madeTake, out *outputs) (take, error) {
+	r := d.result
+	t := take{result: r, song: r.Song, midi: p.midi, recipe: p.written, picture: p.picture, review: d.review, energy: d.energy, full: d.full}
 	mark := func(name string) string {
 		if p.takes == 0 || name == "" {
 			return name
@@ -262,10 +317,15 @@ func (p draftPlan) take(n int, r *recipes.Result, out *outputs) (take, error) {
 		return numbered(name, n)
 	}
 	t.midi, t.recipe, t.picture = mark(t.midi), mark(t.recipe), mark(t.picture)
-	if e, full, err := r.Energy(); err == nil {
-		t.energy, t.full = e, full
+	file := r.File
+	if p.spread {
+		var err error
+		if t.song, err = r.Song.Spread(); err != nil {
+			return t, fmt.Errorf("--spread: %w", err)
+		}
+		file = t.song.File()
 	}
-	data, err := r.File.Encode()
+	data, err := file.Encode()
 	if err != nil {
 		return t, fmt.Errorf("%s: %w", visible(t.midi), err)
 	}
@@ -279,25 +339,21 @@ func (p draftPlan) take(n int, r *recipes.Result, out *outputs) (take, error) {
 		if p.takes > 1 {
 			chart.Title = strings.TrimLeft(fmt.Sprintf("%s, take %d", chart.Title, n), ", ")
 		}
-		chart.Full, chart.Asked, chart.Choices = t.full, r.Asked(), choices(r)
+		chart.Full, chart.Asked, chart.Choices, chart.Loops = t.full, r.Asked(), choices(r), r.LoopTexts()
 		data, err := drawPicture(t.picture, r.Song, chart)
 		if err != nil {
 			return t, err
 		}
 		out.add(t.picture, data, false)
 	}
-	if p.folder != "" {
-		for _, f := range r.Song.Split() {
-			name := mark(filepath.Join(p.folder, f.Name+".mid"))
-			data, err := f.File.Encode()
-			if err != nil {
-				return t, fmt.Errorf("%s: %w", visible(name), err)
-			}
-			out.add(name, data, true)
-			t.split = append(t.split, name)
-		}
+	if p.folder == "" {
+		return t, nil
 	}
-	return t, nil
+	folder := p.folder
+	if p.takes > 0 {
+		folder += "-" + strconv.Itoa(n)
+	}
+	return t, t.splitInto(folder, p.cutting, out)
 }
 
 // choices are the choices that a draft took, of those with a name.
@@ -310,10 +366,10 @@ func choices(r *recipes.Result) []string {
 }
 
 // together gathers lines of several drafts, each once, in order.
-func together(takes []take, of func(*recipes.Result) []string) []string {
+func together(takes []take, of func(take) []string) []string {
 	var out []string
 	for _, t := range takes {
-		for _, line := range of(t.result) {
+		for _, line := range of(t) {
 			if !slices.Contains(out, line) {
 				out = append(out, line)
 			}

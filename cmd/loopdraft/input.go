@@ -142,6 +142,9 @@ func (c *console) loops(command string, names []string) ([]recipes.Input, []sour
 	if i := slices.Index(names, stream); i >= 0 && slices.Contains(names[i+1:], stream) {
 		return nil, nil, misuse(command, "found - twice, want standard input once")
 	}
+	if len(names) > recipes.MaxFiles {
+		return nil, nil, misuse(command, "found %d files, want at most %d", len(names), recipes.MaxFiles)
+	}
 	for _, name := range names {
 		src, err := c.read(name, midiKind())
 		if err != nil {

@@ -46,3 +46,24 @@ func TestInputIsReadNoFurther(t *testing.T) {
 		}
 	}
 }
+
+// TestNoMoreFilesThanADraftHas: files are counted before they are read.
+func TestNoMoreFilesThanADraftHas(t *testing.T) {
+	for _, tt := range []struct {
+		files int
+		want  string
+	}{
+		{recipes.MaxFiles, "loopdraft: none.mid: found no such file, want a MIDI file"},
+		{recipes.MaxFiles + 1, "loopdraft: draft: found 1001 files, want at most 1000"},
+	} {
+		args := []string{"draft"}
+		for range tt.files {
+			args = append(args, "none.mid")
+		}
+		said := &log{}
+		run(args, nil, said, said, func(string) string { return "" })
+		if got, _, _ := strings.Cut(said.String(), "\n"); got != tt.want {
+			t.Errorf("%d files: said %q, want %q", tt.files, got, tt.want)
+		}
+	}
+}

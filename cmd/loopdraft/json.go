@@ -1,6 +1,7 @@
 package main
 
 import (
+	"slices"
 	"strconv"
 
 	"loopdraft/recipes"
@@ -79,9 +80,10 @@ type rangeJSON struct {
 
 type draftJSON struct {
 	File     string       `json:"file"`
-	Recipe   string       `json:"recipe"` // the recipe written; "" for none
-	Map      string       `json:"map"`    // the picture of the map; "" for none
-	Split    []string     `json:"split"`  // the files of single tracks
+	Recipe   string       `json:"recipe"`      // the recipe written; "" for none
+	Map      string       `json:"map"`         // the picture of the map; "" for none
+	Split    []string     `json:"split"`       // the files of --split
+	Files    []splitJSON  `json:"split_files"` // what each of them is
 	LoopBars int          `json:"loop_bars"`
 	Choices  []string     `json:"choices"` // that were made, of those with a name, such as break=2
 	Song     songJSON     `json:"song"`
@@ -101,15 +103,15 @@ func draftsJSON(takes []take) draftsResult {
 	out := draftsResult{Drafts: []draftJSON{}}
 	for _, t := range takes {
 		r := t.result
-		s := songOf(r.Song)
+		s := songOf(t.song)
 		if len(t.energy.Bars) > 0 {
 			s.tellEnergy(r.Song, t.energy, t.full)
 			s.tellAsked(r.Song, t.energy, t.full, r.Asked())
 		}
 		out.Drafts = append(out.Drafts, draftJSON{
-			File: t.midi, Recipe: t.recipe, Map: t.picture, Split: full(t.split), LoopBars: r.LoopBars,
+			File: t.midi, Recipe: t.recipe, Map: t.picture, Split: t.splitNames(), Files: t.splitFiles(), LoopBars: r.LoopBars,
 			Choices: full(choices(r)), Song: s, Changes: changesOf(r),
-			Plan: full(r.Plan), Told: full(r.Told), Warnings: full(r.Warnings), Todo: full(r.Todo), Review: t.review,
+			Plan: full(r.Plan), Told: full(slices.Concat(r.Told, t.told)), Warnings: full(r.Warnings), Todo: full(r.Todo), Review: t.review,
 		})
 	}
 	return out

@@ -12,6 +12,7 @@ import (
 
 	"loopdraft/recipes"
 	"loopdraft/smf"
+	"loopdraft/smf/song"
 )
 
 // loopFile is a loop file of a command line.
@@ -64,12 +65,31 @@ func joinFlag() cli.Flag {
 	return &cli.BoolFlag{Name: "join", Usage: "join all files to one loop, also those that look like loops of their own", DisableDefaultText: true}
 }
 
-// checkJoin refuses --join beside loops with names.
-func checkJoin(command string, loops []loopFile, join bool) error {
-	if join && slices.ContainsFunc(loops, func(l loopFile) bool { return l.loop != "" }) {
-		return misuse(command, "found --join and a loop with a name, want one of them")
+// loopsFlag says how one file holds several loops.
+func loopsFlag() cli.Flag {
+	return &cli.StringFlag{Name: "loops", Usage: "`" + byMarkers + "`: each stretch of the one file from a marker on a bar line to the next is a loop of that name, from 2 bars on"}
+}
+
+// byMarkers is the one value of --loops.
+const byMarkers = "markers"
+
+// checkLoops refuses --join and --loops beside loops that they do not fit.
+func checkLoops(command string, loops []loopFile, ctx *cli.Context) (join, marked bool, err error) {
+	join, marked = ctx.Bool("join"), ctx.IsSet("loops")
+	named := slices.ContainsFunc(loops, func(l loopFile) bool { return l.loop != "" })
+	switch value := ctx.String("loops"); {
+	case marked && value != byMarkers:
+		err = misuse(command, "--loops: found %q, want %s%s", value, byMarkers, meant(song.Nearest(value, []string{byMarkers})))
+	case marked && join:
+		err = misuse(command, "found --join and --loops, want one of them")
+	case named && join:
+		err = misuse(command, "found --join and a loop with a name, want one of them")
+	case named && marked:
+		err = misuse(command, "found --loops and a loop with a name, want one of them")
+	case marked && len(loops) != 1:
+		err = misuse(command, "found --loops and %s, want one file whose markers say what its loops are", counted(len(loops), "file"))
 	}
-	return nil
+	return join, marked, err
 }
 
 // otherwise says how to have it another way where files were found to be loops of their own.

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 
@@ -8,6 +9,7 @@ import (
 
 	"loopdraft/recipes"
 	"loopdraft/smf"
+	"loopdraft/smf/song"
 )
 
 // maxBars is the most bars a draft may be told to have.
@@ -37,6 +39,27 @@ func (v *values) count(flag string, most int, unit string) int {
 		return 0
 	}
 	return int(n)
+}
+
+// cutting reads how a draft is split, by part if the flag is not there.
+func (v *values) cutting(flag string) song.Cutting {
+	if !v.ctx.IsSet(flag) {
+		return song.ByPart
+	}
+	by := song.Cutting(v.ctx.String(flag))
+	if words := cuttingWords(); !slices.Contains(song.Cuttings(), by) {
+		v.wrong(flag, or(words)+meant(song.Nearest(string(by), words)))
+	}
+	return by
+}
+
+// cuttingWords lists the values of --split-by.
+func cuttingWords() []string {
+	var out []string
+	for _, by := range song.Cuttings() {
+		out = append(out, string(by))
+	}
+	return out
 }
 
 // seed reads a seed; nil if the flag is not there.

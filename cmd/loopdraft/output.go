@@ -21,7 +21,7 @@ type output struct {
 // and only when all are there do they take their places.
 type outputs struct {
 	files   []output
-	folder  string // made if it is not there; "" for none
+	folders []string // made if they are not there, each after the one it is in
 	sources []source
 	force   bool // existing files may be replaced
 }
@@ -51,8 +51,10 @@ func (o *outputs) write(c *console) error {
 // prepare does all that can fail without a trace: it writes each file beside its place, then what has
 // no place to take, streams and devices.
 func (o *outputs) prepare(w *writing, c *console) error {
-	if err := w.makeFolder(o.folder); err != nil {
-		return err
+	for _, folder := range o.folders {
+		if err := w.makeFolder(folder); err != nil {
+			return err
+		}
 	}
 	var through []output
 	for _, f := range o.files {
@@ -78,23 +80,22 @@ func (o *outputs) prepare(w *writing, c *console) error {
 
 // check refuses to replace what should stay: an input, an existing file, another output.
 func (o *outputs) check() error {
-	folder := visible(o.folder)
-	if info, err := os.Stat(o.folder); o.folder != "" && err == nil && !info.IsDir() {
-		return fmt.Errorf("%s: found a file, want a folder", folder)
+	for _, folder := range o.folders {
+		if info, err := os.Stat(folder); err == nil && !info.IsDir() {
+			return fmt.Errorf("%s: found a file, want a folder", visible(folder))
+		}
 	}
 	var infos []fs.FileInfo
-	var names []string
+	names := map[string]bool{}
 	for _, f := range o.files {
 		if f.name == stream {
 			continue
 		}
 		clean, called := filepath.Clean(f.name), visible(f.name)
-		for _, n := range names {
-			if n == clean {
-				return fmt.Errorf("%s: found two outputs of this name, want different ones", called)
-			}
+		if names[clean] {
+			return fmt.Errorf("%s: found two outputs of this name, want different ones", called)
 		}
-		names = append(names, clean)
+		names[clean] = true
 		info, err := os.Stat(f.name)
 		switch {
 		case errors.Is(err, fs.ErrNotExist):

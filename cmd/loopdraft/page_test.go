@@ -46,7 +46,7 @@ func pageOf(t *testing.T, loop string) (html []byte, s song.Song) {
 }
 
 func TestPagesOfDraftsAreSmall(t *testing.T) {
-	for _, loop := range []string{"harbour-lights.mid", "breakwater.mid", "seven-bells.mid", "one-channel.mid"} {
+	for _, loop := range []string{"harbour-lights.mid", "breakwater.mid", "seven-bells.mid", "one-channel.mid"}[:oracle.Size(1, 4, 4)] {
 		t.Run(loop, func(t *testing.T) {
 			html, s := pageOf(t, loop)
 			t.Logf("%d bars, %d bytes", s.Bars(), len(html))

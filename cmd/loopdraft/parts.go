@@ -26,6 +26,7 @@ or are loops of their own as for a draft: then it tells in which of them each pa
 right under "parts:" in a recipe.`,
 		flags: []cli.Flag{
 			joinFlag(),
+			loopsFlag(),
 			&cli.BoolFlag{Name: "why", Usage: "give each piece of evidence a line of its own, with what it says and its weight; and track, channel and keys", DisableDefaultText: true},
 			&cli.BoolFlag{Name: "json", Usage: "print the parts as JSON", DisableDefaultText: true},
 		},
@@ -36,7 +37,8 @@ right under "parts:" in a recipe.`,
 
 func runParts(c *console, ctx *cli.Context) error {
 	loops := loopFiles(ctx.Args().Slice())
-	if err := checkJoin("parts", loops, ctx.Bool("join")); err != nil {
+	join, marked, err := checkLoops("parts", loops, ctx)
+	if err != nil {
 		return err
 	}
 	inputs, sources, err := c.namedLoops("parts", loops)
@@ -45,7 +47,7 @@ func runParts(c *console, ctx *cli.Context) error {
 	}
 	c.progress.step("hearing "+sources[0].name, nil)
 	by := &recipes.Recipe{}
-	r, err := recipes.Hear(inputs, by, recipes.Options{Join: ctx.Bool("join")})
+	r, err := recipes.Hear(inputs, by, recipes.Options{Join: join, Marked: marked})
 	if err != nil {
 		return err
 	}
@@ -147,8 +149,14 @@ func whereIs(p song.Part, h listen.Heard) string {
 	if len(h.At) > 0 {
 		s += ", at " + strings.Join(h.At, " ")
 	}
+	if h.Loop != "" {
+		s += ", in " + h.Loop + " alone"
+	}
 	if h.Cycle > 0 {
 		s += fmt.Sprintf(", repeats after %s", barsOf(h.Cycle))
+	}
+	for _, c := range h.Cycles {
+		s += fmt.Sprintf(", repeats after %s in %s", barsOf(c.Bars), c.Loop)
 	}
 	return s
 }
@@ -246,10 +254,11 @@ type heardJSON struct {
 	partJSON
 	Confidence int        `json:"confidence"` // in the role, in percent; 0: unknown
 	Evidence   []string   `json:"evidence"`
-	Votes      []voteJSON `json:"votes"` // for each piece of evidence the role it says, and its weight
-	At         []string   `json:"at"`    // places in the bar its notes stand at; empty: anywhere
-	Cycle      int        `json:"cycle"` // bars after which it repeats; 0: the loop's length
-	Loops      []string   `json:"loops"` // of several loops those in which it plays
+	Votes      []voteJSON `json:"votes"`  // for each piece of evidence the role it says, and its weight
+	At         []string   `json:"at"`     // places in the bar its notes stand at; empty: anywhere
+	Cycle      int        `json:"cycle"`  // bars after which it repeats; 0: the loop's length
+	Loops      []string   `json:"loops"`  // of several loops those in which it plays
+	Cycles     []int      `json:"cycles"` // for each of these the bars after which it repeats; 0: the loop's length
 
 	Usual      int   `json:"usual"`      // bars after which what it usually plays comes again; 0: nothing does
 	Departs    []int `json:"departs"`    // bars in which it departs from that
@@ -277,9 +286,17 @@ func partsJSON(r *recipes.Result) partsResult {
 		out.Key, out.Root = key.String(), int(key.Tonic)
 	}
 	for i, h := range r.Heard {
-		j := heardJSON{Confidence: h.Confidence, Evidence: []string{}, Votes: []voteJSON{}, At: full(h.At), Cycle: h.Cycle, Loops: full(loopNames(r, i)), Departs: []int{}, Turnaround: []int{}}
+		j := heardJSON{Confidence: h.Confidence, Evidence: []string{}, Votes: []voteJSON{}, At: full(h.At), Cycle: h.Cycle, Loops: full(loopNames(r, i)), Cycles: []int{}, Departs: []int{}, Turnaround: []int{}}
 		if habit, ok := habitOf(r, h); ok {
 			j.Usual, j.Departs, j.Turnaround = habit.Pattern, full(habit.Departs), full(habit.Turnaround())
+		}
+		for k, name := range j.Loops {
+			j.Cycles = append(j.Cycles, 0)
+			for _, c := range h.Cycles {
+				if c.Loop == name {
+					j.Cycles[k] = c.Bars
+				}
+			}
 		}
 		for _, e := range h.Evidence {
 			j.Evidence, j.Votes = append(j.Evidence, e.Text), append(j.Votes, voteJSON{e.Says, e.Weight})

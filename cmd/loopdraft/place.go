@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/signal"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"sync"
 	"syscall"
@@ -16,7 +17,7 @@ import (
 // place; then all take their places together, or, as far as the file system lets them, none.
 type writing struct {
 	mu      sync.Mutex // whoever holds it leaves the files in order when it lets go
-	folder  string     // that was made for them; "" for none
+	folders []string   // that were made for them
 	files   []*placed
 	numbers int                          // temporary files that were made so far
 	link    func(old, name string) error // gives a file a second name, as os.Link does
@@ -67,17 +68,14 @@ func exitCode(s os.Signal) int {
 	return exitFailure
 }
 
-// makeFolder makes a folder if it is not there; "" is none.
+// makeFolder makes a folder if it is not there.
 func (w *writing) makeFolder(name string) error {
-	if name == "" {
-		return nil
-	}
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	err := os.Mkdir(name, 0o777)
 	switch {
 	case err == nil:
-		w.folder = name
+		w.folders = append(w.folders, name)
 	case !errors.Is(err, fs.ErrExist):
 		return writeError(name, err)
 	}
@@ -190,7 +188,7 @@ func (w *writing) commit(force bool) error {
 			syncFolder(dir)
 		}
 	}
-	w.files, w.folder = nil, ""
+	w.files, w.folders = nil, nil
 	return nil
 }
 
@@ -272,8 +270,8 @@ func (w *writing) remove() {
 			os.Remove(p.temp)
 		}
 	}
-	if w.folder != "" {
-		os.Remove(w.folder) // fails if something is in it, as it should
+	for _, folder := range slices.Backward(w.folders) {
+		os.Remove(folder) // fails if something is in it, as it should
 	}
-	w.files, w.folder = nil, ""
+	w.files, w.folders = nil, nil
 }

@@ -69,6 +69,7 @@ func TestReadmeLimits(t *testing.T) {
 		{"a track of it", int64(smf.MaxTicks), " ticks, the most that the format can state"},
 		{"a song", song.MaxEvents, " events; a step that may make more is refused before it is carried out"},
 		{"a recipe", recipes.MaxBytes, " bytes"},
+		{"a draft", recipes.MaxFiles, " files, of a loop or several"},
 		{"a recording", sound.MaxSeconds / 3600, fmt.Sprintf(" hours, or %d GiB of samples; FLAC, 500 samples a byte after the first 8,388,608; a damaged one too, with the place of the damage", sound.MaxData>>30)},
 	} {
 		line := fmt.Sprintf("\n| %s | %s%s |\n", row.what, grouped(row.limit), row.unit)
@@ -79,6 +80,28 @@ func TestReadmeLimits(t *testing.T) {
 	for _, promise := range []string{"A header of more than 6 bytes comes back with 6.", "Tempi, metres and keys that make no sense, such as tempo 0 or nine sharps, are told and stay in the file."} {
 		if !strings.Contains(strings.Join(strings.Fields(string(data)), " "), promise) {
 			t.Errorf("README.md does not promise: %s", promise)
+		}
+	}
+}
+
+// TestReadmeBatch holds the batch of the README to the one that a script runs.
+func TestReadmeBatch(t *testing.T) {
+	readme, err := os.ReadFile("../../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	script, err := os.ReadFile("testdata/script/batch.txtar")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, files, _ := strings.Cut(string(script), "-- batch.sh --\n")
+	batch, ask, ok := strings.Cut(files, "-- ask.sh --\n")
+	if !ok {
+		t.Fatal("the script has no batch.sh and ask.sh")
+	}
+	for _, text := range []string{batch, ask} {
+		if !strings.Contains(string(readme), "```sh\n"+text+"```\n") {
+			t.Errorf("README.md does not show what testdata/script/batch.txtar runs:\n%s", text)
 		}
 	}
 }

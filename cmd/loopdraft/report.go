@@ -1,13 +1,12 @@
 package main
 
 import (
-	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/urfave/cli/v2"
 
-	"loopdraft/recipes"
 	"loopdraft/smf/picture"
 	"loopdraft/smf/song"
 )
@@ -27,9 +26,9 @@ func (c *console) reportDraft(w io.Writer, takes []take) error {
 		}
 	}
 	c.list(&b, w, "Takes", takeLines(takes))
-	c.list(&b, w, "Plan", together(takes, func(r *recipes.Result) []string { return r.Plan }))
-	c.list(&b, w, "Assumed and skipped", together(takes, func(r *recipes.Result) []string { return r.Told }))
-	c.list(&b, w, "Left to you", together(takes, func(r *recipes.Result) []string { return r.Todo }))
+	c.list(&b, w, "Plan", together(takes, func(t take) []string { return t.result.Plan }))
+	c.list(&b, w, "Assumed and skipped", together(takes, func(t take) []string { return slices.Concat(t.result.Told, t.told) }))
+	c.list(&b, w, "Left to you", together(takes, func(t take) []string { return t.result.Todo }))
 	c.list(&b, w, "Review", verdicts(takes))
 	return c.write(w, strings.TrimRight(b.String(), "\n")+"\n")
 }
@@ -43,10 +42,8 @@ func (t take) files() string {
 	if t.picture != "" {
 		s += ", map " + visible(t.picture)
 	}
-	if n := len(t.split); n == 1 {
-		s += ", 1 track in " + visible(t.split[0])
-	} else if n > 1 {
-		s += fmt.Sprintf(", %d tracks from %s to %s", n, visible(t.split[0]), visible(t.split[n-1]))
+	if line := t.splitLine(); line != "" {
+		s += ", " + line
 	}
 	return strings.Join(append([]string{s}, choices(t.result)...), ", ")
 }

@@ -14,6 +14,7 @@ import (
 	"loopdraft/recipes"
 	"loopdraft/smf"
 	"loopdraft/smf/form"
+	"loopdraft/smf/oracle"
 	"loopdraft/smf/song"
 )
 
@@ -694,7 +695,7 @@ func heard() map[string]func(h ear) {
 func saidOn(t *testing.T) map[string][]recipes.Input {
 	t.Helper()
 	out := map[string][]recipes.Input{}
-	for _, path := range []string{"harbour-lights.mid", "fog-signal.mid", "one-channel.mid", "ferry/*.mid"} {
+	for _, path := range []string{"harbour-lights.mid", "fog-signal.mid", "one-channel.mid", "ferry/*.mid"}[:oracle.Size(2, 4, 4)] {
 		files, err := filepath.Glob("../../testdata/loops/" + path)
 		if err != nil || len(files) == 0 {
 			t.Fatalf("found no %s (%v)", path, err)

@@ -147,6 +147,70 @@ func TestWatchOfAFolderMadeAgain(t *testing.T) {
 	}
 }
 
+// TestWatchOfEveryLoopOfARecipe: a recipe names two loops in a folder each; a change of either makes the draft again, and
+// so does one of a loop that the recipe names from now on.
+func TestWatchOfEveryLoopOfARecipe(t *testing.T) {
+	read := func(name string) string {
+		t.Helper()
+		data, err := os.ReadFile("../../testdata/loops/" + name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(data)
+	}
+	dir := t.TempDir()
+	for _, folder := range []string{"one", "two", "three"} {
+		if err := os.Mkdir(filepath.Join(dir, folder), 0o777); err != nil {
+			t.Fatal(err)
+		}
+	}
+	put(t, dir, "one/groove.mid", read("harbour-lights.mid"))
+	put(t, dir, "two/break.mid", read("breaks/small-hours.mid"))
+	put(t, dir, "three/break.mid", read("kick-bass.mid"))
+	const sections = "\nsections: [{name: drop, bars: 8}, {name: break, bars: 8, loop: b}]\n"
+	put(t, dir, "mine.yaml", "loops: {a: one/groove.mid, b: two/break.mid}"+sections)
+	var out, diagnostics log
+	done := make(chan int)
+	go func() {
+		done <- run([]string{"draft", "--recipe", filepath.Join(dir, "mine.yaml"), "-o", filepath.Join(dir, "out.mid"), "--watch"}, strings.NewReader(""), &out, &diagnostics, func(string) string { return "" })
+	}()
+	drafts := func() int { return strings.Count(out.String(), "16 bars, ") }
+	eventually(t, "the first draft", func() bool { return drafts() == 1 && strings.Contains(diagnostics.String(), "watching") })
+	was := ""
+	another := func(after string) {
+		t.Helper()
+		eventually(t, "another draft after "+after, func() bool {
+			data, err := os.ReadFile(filepath.Join(dir, "out.mid"))
+			if err != nil || len(data) == 0 || string(data) == was {
+				return false
+			}
+			was = string(data)
+			return true
+		})
+	}
+	another("nothing")
+	put(t, dir, "two/break.mid", read("breakwater.mid"))
+	another("the second loop changed")
+	put(t, dir, "one/groove.mid", read("one-channel.mid"))
+	another("the first loop changed")
+	put(t, dir, "mine.yaml", "loops: {a: one/groove.mid, b: three/break.mid}"+sections)
+	another("the recipe named another loop")
+	put(t, dir, "three/break.mid", read("breaks/small-hours.mid"))
+	another("that loop changed")
+	if err := os.Remove(filepath.Join(dir, "three/break.mid")); err != nil {
+		t.Fatal(err)
+	}
+	eventually(t, "word that a loop is gone", func() bool { return strings.Contains(diagnostics.String(), "break.mid: found no such file") })
+	put(t, dir, "three/break.mid", read("kick-bass.mid"))
+	another("it came back")
+	if err := syscall.Kill(os.Getpid(), syscall.SIGINT); err != nil {
+		t.Fatal(err)
+	}
+	if code := <-done; code != exitDone {
+		t.Errorf("got exit code %d after an interrupt, want %d", code, exitDone)
+	}
+}
+
 func TestWatchWantsFiles(t *testing.T) {
 	for _, args := range [][]string{{"draft", "-", "--watch"}, {"draft", "loop.mid", "-o", "-", "--watch"}, {"draft", "loop.mid", "--recipe", "-", "--watch"}} {
 		var out, diagnostics log

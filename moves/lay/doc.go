@@ -17,9 +17,9 @@
 //   - system exclusive messages, texts, markers and everything else stand in the first pass only.
 //
 // Several loops lie on one song, a tape, one after another, and each block names the one it plays. Where the loop
-// changes under a channel everything in force in the new one is sent; what it does not set is as the first loop
-// begins, else at its default. An early note leads into the first bar of its own loop. Texts and the like stand in the first pass
-// of their loop.
+// changes under a channel what is in force in the new one is sent, as far as it differs; what it does not set is as the
+// first loop begins, else at its default. An early note leads into the first bar of its own loop. Texts and the like
+// stand in the first pass of their loop.
 //
 // A section that begins inside the loop sends everything in force at that place. A note that rings
 // over the end of a pass is cut where its key starts again, else it rings. An onset less than a 1/64

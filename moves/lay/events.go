@@ -105,7 +105,7 @@ func (t *trackLayer) layGroup(out []song.Event, src *song.Track, kinds []eventKi
 	for k, s := range segs {
 		switch {
 		case s.fresh():
-			out = states.enter(out, groups[g], force, s)
+			out = states.enter(out, groups[g], force, s, k == 0 || !s.entered)
 		case k > 0:
 			out = states.restart(out, groups[g], s)
 		}
@@ -485,11 +485,12 @@ func (c *channels) restart(out []song.Event, g group, s segment) []song.Event {
 	return out
 }
 
-// enter sends everything in force where a segment begins that the one before does not lead to.
-func (c *channels) enter(out []song.Event, g group, force map[song.Tick][16]*chanState, s segment) []song.Event {
+// enter sends what is in force where a segment begins that the one before does not lead to, everything or what the
+// segment before has left elsewhere.
+func (c *channels) enter(out []song.Event, g group, force map[song.Tick][16]*chanState, s segment, all bool) []song.Event {
 	for ch, state := range force[s.from] {
 		if state != nil && g.has(ch) {
-			out = c.send(out, uint8(ch), *state, s, true)
+			out = c.send(out, uint8(ch), *state, s, all)
 		}
 	}
 	return out

@@ -209,9 +209,9 @@ func TestWhatIsSentWhereTheLoopChanges(t *testing.T) {
 		{"what only the second sets comes back to its default", one(), one(cc(0, 11, 60)),
 			"8:cc11=60 16:cc11=127"},
 		{"what only the first sets is as it begins", one(cc(0, 11, 90), cc(2*q, 11, 20)), one(),
-			"0:cc11=90 2:cc11=20 4:cc11=90 6:cc11=20 8:cc11=90 16:cc11=90 18:cc11=20"},
+			"0:cc11=90 2:cc11=20 4:cc11=90 6:cc11=20 8:cc11=90 18:cc11=20"},
 		{"a bend of the first is home in the second", one(bend(2*q, 80)), one(),
-			"2:bend=80 4:bend=64 6:bend=80 8:bend=64 16:bend=64 18:bend=80 20:bend=64"},
+			"2:bend=80 4:bend=64 6:bend=80 8:bend=64 18:bend=80 20:bend=64"},
 		{"what has no default stays", one(), one(cc(0, 74, 30)), "8:cc74=30"},
 		{"a text stands in the first pass of its loop", one(), withText(t, one(), "b"), "8:meta01=b"},
 	} {

@@ -37,7 +37,7 @@ type Option struct {
 func Of(of any) []Option {
 	v := reflect.ValueOf(of).Elem()
 	var out []Option
-	for _, f := range fieldsOf(v.Type()) {
+	for f := range fieldsOf(v.Type()) {
 		out = append(out, describe(v, f))
 	}
 	return out
@@ -45,10 +45,9 @@ func Of(of any) []Option {
 
 // Names returns the names of a struct's options in the order they are listed; of is a pointer to it.
 func Names(of any) []string {
-	fields := fieldsOf(reflect.TypeOf(of).Elem())
-	out := make([]string, len(fields))
-	for i, f := range fields {
-		out[i] = f.name
+	var out []string
+	for f := range fieldsOf(reflect.TypeOf(of).Elem()) {
+		out = append(out, f.name)
 	}
 	return out
 }
@@ -56,12 +55,21 @@ func Names(of any) []string {
 // Find describes one option of a struct; false if it has none of this name. of is a pointer to it.
 func Find(of any, name string) (Option, bool) {
 	v := reflect.ValueOf(of).Elem()
-	for _, f := range fieldsOf(v.Type()) {
+	f, ok := fieldOf(v.Type(), name)
+	if !ok {
+		return Option{}, false
+	}
+	return describe(v, f), true
+}
+
+// fieldOf returns the option of a name.
+func fieldOf(t reflect.Type, name string) (field, bool) {
+	for f := range fieldsOf(t) {
 		if f.name == name {
-			return describe(v, f), true
+			return f, true
 		}
 	}
-	return Option{}, false
+	return field{}, false
 }
 
 // Fields yields the options of a struct by name, each as a pointer to its field, in the order they are
@@ -69,7 +77,7 @@ func Find(of any, name string) (Option, bool) {
 func Fields(of any) iter.Seq2[string, any] {
 	return func(yield func(string, any) bool) {
 		v := reflect.ValueOf(of).Elem()
-		for _, f := range fieldsOf(v.Type()) {
+		for f := range fieldsOf(v.Type()) {
 			if !yield(f.name, f.of(v).Addr().Interface()) {
 				return
 			}
@@ -111,25 +119,25 @@ func (f field) of(v reflect.Value) reflect.Value {
 	return v.Field(f.outer).Field(f.inner)
 }
 
-// fieldsOf returns the options of a struct, those of embedded structs in their place.
-func fieldsOf(t reflect.Type) []field {
-	out := make([]field, 0, 12)
-	for i := range t.NumField() {
-		f := t.Field(i)
-		if !f.Anonymous {
-			if name := f.Tag.Get("yaml"); name != "" {
-				out = append(out, field{name, f.Tag, i, -1})
+// fieldsOf yields the options of a struct, those of embedded structs in their place.
+func fieldsOf(t reflect.Type) iter.Seq[field] {
+	return func(yield func(field) bool) {
+		for i := range t.NumField() {
+			f := t.Field(i)
+			if !f.Anonymous {
+				if name := f.Tag.Get("yaml"); name != "" && !yield(field{name, f.Tag, i, -1}) {
+					return
+				}
+				continue
 			}
-			continue
-		}
-		for k := range f.Type.NumField() {
-			g := f.Type.Field(k)
-			if name := g.Tag.Get("yaml"); name != "" {
-				out = append(out, field{name, g.Tag, i, k})
+			for k := range f.Type.NumField() {
+				g := f.Type.Field(k)
+				if name := g.Tag.Get("yaml"); name != "" && !yield(field{name, g.Tag, i, k}) {
+					return
+				}
 			}
 		}
 	}
-	return out
 }
 
 // wantOf says what is valid for a field.
@@ -207,26 +215,22 @@ func textsOf(v reflect.Value, tag reflect.StructTag) []string {
 // given. of is a pointer to the struct. An unknown option and a value that is not valid are a [*Mistake].
 func Set(of any, name string, texts []string, isList bool) error {
 	v := reflect.ValueOf(of).Elem()
-	fields := fieldsOf(v.Type())
-	i := slices.IndexFunc(fields, func(f field) bool { return f.name == name })
-	if i < 0 {
-		var names []string
-		for _, f := range fields {
-			names = append(names, f.name)
-		}
+	f, ok := fieldOf(v.Type(), name)
+	if !ok {
+		names := Names(of)
 		return &Mistake{Option: name, Found: fmt.Sprintf("unknown option %q", name), Unknown: true, Want: "one of " + strings.Join(names, ", "), Hint: song.Nearest(name, names)}
 	}
-	at := fields[i].of(v)
-	want := func() string { w, _ := wantOf(at, fields[i].tag); return w }
+	at := f.of(v)
+	want := func() string { w, _ := wantOf(at, f.tag); return w }
 	val, isValue := at.Addr().Interface().(Value)
 	if isList && !takesList(at) {
 		return &Mistake{Option: name, Found: "a list", Want: want()}
 	}
 	if share, ok := val.(*Share); ok {
-		return setShare(share, fields[i], want(), texts[0])
+		return setShare(share, f, want(), texts[0])
 	}
 	if words, ok := val.(*Words); ok {
-		return setWords(words, fields[i], want(), texts)
+		return setWords(words, f, want(), texts)
 	}
 	if isValue {
 		if err := val.UnmarshalTexts(texts); err != nil {
@@ -234,7 +238,7 @@ func Set(of any, name string, texts []string, isList bool) error {
 		}
 		return nil
 	}
-	return setPlain(at, fields[i], texts[0])
+	return setPlain(at, f, texts[0])
 }
 
 // setShare sets a share, which may have a range of its own; a hint lies within it too.
@@ -313,7 +317,7 @@ type Given struct {
 func ValuesOf(of any) []Given {
 	v := reflect.ValueOf(of).Elem()
 	var out []Given
-	for _, f := range fieldsOf(v.Type()) {
+	for f := range fieldsOf(v.Type()) {
 		at := f.of(v)
 		texts := textsOf(at, f.tag)
 		out = append(out, Given{f.name, texts, takesList(at) && len(texts) > 1})
@@ -338,7 +342,7 @@ func GivenOf(of, defaults any) []Given {
 func Missing(of any) []string {
 	v := reflect.ValueOf(of).Elem()
 	var out []string
-	for _, f := range fieldsOf(v.Type()) {
+	for f := range fieldsOf(v.Type()) {
 		if f.required() && len(textsOf(f.of(v), f.tag)) == 0 {
 			out = append(out, f.name)
 		}

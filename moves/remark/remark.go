@@ -93,6 +93,7 @@ const (
 	RepeatsOnly      Kind = "repeats only"           // of Parts, bars 1 to Bar are repeated, and changes after them are lost
 	NewTrack         Kind = "new track"              // Parts stand on a new track, on channel Numbers[0]
 	NewTrackProgram  Kind = "new track with program" // the same, with the program Numbers[1]
+	ChannelCleared   Kind = "channel cleared"        // what is set on channel Numbers[0], on which nothing plays, is left out
 	NewHits          Kind = "new hits"               // hits are on a new track Parts, with the key Numbers[0]
 	NoHitAtEnd       Kind = "no hit at the end"
 	NoCopyAtEnd      Kind = "no copy at the end"

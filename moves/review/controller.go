@@ -1,7 +1,10 @@
 package review
 
 import (
+	"cmp"
 	"fmt"
+	"maps"
+	"slices"
 	"strconv"
 
 	"loopdraft/moves/option"
@@ -35,15 +38,21 @@ func (r *ControllerHome) find(s *subject) []Finding {
 			parts[s.song.Parts[i].Channel] = append(parts[s.song.Parts[i].Channel], i)
 		}
 		set := s.settings(track, parts)
-		for channel := range parts {
-			for id, c := range set[channel] {
-				if f, away := r.away(s, parts[channel], song.Controller(id), c); away {
-					out = append(out, f)
-				}
+		for _, of := range slices.SortedFunc(maps.Keys(set), func(a, b knob) int {
+			return cmp.Or(cmp.Compare(a.channel, b.channel), cmp.Compare(a.id, b.id))
+		}) {
+			if f, away := r.away(s, parts[of.channel], of.id, *set[of]); away {
+				out = append(out, f)
 			}
 		}
 	}
 	return out
+}
+
+// knob is a controller of a channel.
+type knob struct {
+	channel uint8
+	id      song.Controller
 }
 
 // setting is what a channel sets a controller to.
@@ -51,12 +60,11 @@ type setting struct {
 	now   song.Point // the last value
 	early int        // the value in force at the channel's first note
 	known bool       // there was a value in force then
-	is    bool       // it is set at all
 }
 
 // settings goes once over the events of a track, whose parts are given by channel.
-func (s *subject) settings(track int, parts [16][]int) *[16][song.Pressure + 1]setting {
-	var out [16][song.Pressure + 1]setting
+func (s *subject) settings(track int, parts [16][]int) map[knob]*setting {
+	out := map[knob]*setting{}
 	var first [16]song.Tick // note
 	for channel := range first {
 		first[channel] = s.song.End
@@ -71,13 +79,17 @@ func (s *subject) settings(track int, parts [16][]int) *[16][song.Pressure + 1]s
 		if !ok {
 			continue
 		}
-		c := &out[ev.Chan()][id]
-		c.now, c.is = song.Point{Tick: ev.Tick, Value: value}, true
+		c := out[knob{ev.Chan(), id}]
+		if c == nil {
+			c = &setting{}
+			out[knob{ev.Chan(), id}] = c
+		}
+		c.now = song.Point{Tick: ev.Tick, Value: value}
 		if ev.Tick <= first[ev.Chan()] {
 			c.early, c.known = value, true
 		}
 	}
-	return &out
+	return out
 }
 
 // rests tells whether a controller has a home: not bank, data entry and parameter numbers, nor volume and
@@ -89,7 +101,7 @@ func rests(id song.Controller) bool {
 
 // away tells whether a controller is left away from home.
 func (r *ControllerHome) away(s *subject, parts []int, id song.Controller, c setting) (Finding, bool) {
-	if !c.is || len(parts) == 0 || !rests(id) {
+	if len(parts) == 0 || !rests(id) {
 		return Finding{}, false
 	}
 	home, known := s.home(parts, id, c)

@@ -78,31 +78,37 @@ const mostLow = 16
 // pairs returns the parts that are low at once, as they meet.
 func (r *LowEnd) pairs(s *subject, in song.Song) []pair {
 	type low struct {
-		song.Note
-		part int
+		start, end song.Tick
+		part, at   int32 // at: which of the part's notes it is
+		key        uint8
 	}
 	var notes []low
 	for i, p := range in.Parts {
 		if p.Pitched() && p.Role != song.RoleTrigger {
-			for _, n := range p.Notes {
+			for k, n := range p.Notes {
 				if int(n.Key) < r.Key+len(lowLimits) {
-					notes = append(notes, low{n, i})
+					notes = append(notes, low{n.Start, n.End, int32(i), int32(k), n.Key})
 				}
 			}
 		}
 	}
-	slices.SortStableFunc(notes, func(a, b low) int { return cmp.Compare(a.Start, b.Start) })
+	if len(notes) == 0 || notes[0].part == notes[len(notes)-1].part {
+		return nil
+	}
+	slices.SortFunc(notes, func(a, b low) int {
+		return cmp.Or(cmp.Compare(a.start, b.start), cmp.Compare(a.part, b.part), cmp.Compare(a.at, b.at))
+	})
 	grain := s.time.PPQ() / 2 // what meets for less than a 1/8 note passes
 	var sounding []low        // of each part the last
 	var out []pair
 	index := map[[2]int]int{}
 	for _, n := range notes {
-		sounding = slices.DeleteFunc(sounding, func(m low) bool { return m.part == n.part || m.End <= n.Start })
+		sounding = slices.DeleteFunc(sounding, func(m low) bool { return m.part == n.part || m.end <= n.start })
 		for _, m := range sounding {
-			if min(m.End, n.End)-n.Start < grain || !r.blur(int(min(m.Key, n.Key)), int(max(m.Key, n.Key))) {
+			if min(m.end, n.end)-n.start < grain || !r.blur(int(min(m.key, n.key)), int(max(m.key, n.key))) {
 				continue
 			}
-			key, bar := [2]int{min(m.part, n.part), max(m.part, n.part)}, s.barAt(n.Start)
+			key, bar := [2]int{int(min(m.part, n.part)), int(max(m.part, n.part))}, s.barAt(n.start)
 			at, known := index[key]
 			if !known {
 				at = len(out)

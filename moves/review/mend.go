@@ -22,6 +22,7 @@ type Mend struct {
 	Except where.Spans  `yaml:"except" doc:"where it changes nothing"`
 
 	checks []Check // the rules as the recipe has them; nil: as they are
+	known  *Known  // what it finds out is left there; nil: nowhere
 }
 
 func mendMove() moves.Move {
@@ -51,10 +52,11 @@ func (m *Mend) Apply(env *moves.Env, in song.Song) (moves.Outcome, error) {
 	return moves.InTurn(env, m, in)
 }
 
-// By returns the step with the rules of a recipe.
-func (m *Mend) By(checks []Check) *Mend {
+// By returns the step with the rules of a recipe. What it finds out about the song that it leaves is put into known, unless
+// that is nil.
+func (m *Mend) By(checks []Check, known *Known) *Mend {
 	out := *m
-	out.checks = checks
+	out.checks, out.known = checks, known
 	return &out
 }
 
@@ -70,15 +72,15 @@ func (m *Mend) Expand(env *moves.Env, in song.Song) (moves.Expansion, error) {
 	if err != nil {
 		return moves.Expansion{}, err
 	}
-	input := Input{Song: in}
+	input := Input{Song: in, Heard: env.Heard}
 	if env.Bars > 0 {
-		input.Full, input.Lined, input.LoopBars, input.Energies = env.Full, env.Lined, env.Bars, env.Energies
+		input.Full, input.Lined, input.LoopBars, input.Passes, input.Energies, input.strikes = env.Full, env.Lined, env.Bars, env.Passes(), env.Energies, env.Strikes
 	}
 	checks := m.checks
 	if checks == nil {
 		checks = asTheyAre()
 	}
-	s, err := newSubjectFrom(input, Options{Checks: warning(checks), Level: Warn}, env.Heard)
+	s, err := newSubject(input, Options{Checks: warning(checks), Level: Warn})
 	if err != nil {
 		return moves.Expansion{}, err
 	}
@@ -96,7 +98,13 @@ func (m *Mend) Expand(env *moves.Env, in song.Song) (moves.Expansion, error) {
 	for _, f := range open {
 		w.answer(f)
 	}
-	x.Steps = w.steps
+	for _, d := range w.done {
+		x.Steps = append(x.Steps, d.Step)
+	}
+	if m.known != nil {
+		m.known.subject = w.now
+	}
+	x.Done, x.Song, x.Heard = moves.Handed(w.done, in), w.now.in.Song, w.now.energy
 	return x, nil
 }
 
@@ -135,7 +143,7 @@ type mending struct {
 	energy form.Energy // of the song that it found
 	now    *subject
 	found  []Finding
-	steps  []moves.Step
+	done   []moves.Done
 	tried  int
 }
 
@@ -151,12 +159,12 @@ func (w *mending) answer(f Finding) {
 			return
 		}
 		w.tried++
-		steps, env, next, err := w.with(try)
+		done, env, next, err := w.with(try)
 		if err != nil || !w.keeps(next) {
 			continue
 		}
 		if found := next.findAll(); next.gone(found, w.found[at]) && len(added(w.found, warnings(found))) == 0 {
-			w.steps, w.env, w.now, w.found = append(w.steps, steps...), env, next, found
+			w.done, w.env, w.now, w.found = append(w.done, done...), env, next, found
 			return
 		}
 	}
@@ -170,10 +178,10 @@ func warnings(found []Finding) []Finding {
 // errNoStep is why an answer cannot be tried.
 var errNoStep = errors.New("no such step")
 
-// with carries out an answer as the runner of a recipe does, and returns the steps that it comes to.
-func (w *mending) with(try Steps) ([]moves.Step, moves.Env, *subject, error) {
+// with carries out an answer as the runner of a recipe does, and returns the steps that it comes to, and what they come to.
+func (w *mending) with(try Steps) ([]moves.Done, moves.Env, *subject, error) {
 	env, in := w.env, w.now.in.Song
-	var out []moves.Step
+	var out []moves.Done
 	run := func(steps ...moves.Step) error {
 		for _, step := range steps {
 			came, err := moves.Run(&env, step, in)
@@ -183,7 +191,7 @@ func (w *mending) with(try Steps) ([]moves.Step, moves.Env, *subject, error) {
 			if came.Idle() {
 				return errNoStep
 			}
-			out, env, in = append(out, step), env.After(came), came.Song
+			out, env, in = append(out, moves.Done{Step: step, Outcome: came}), env.After(came), came.Song
 		}
 		return nil
 	}

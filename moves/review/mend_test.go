@@ -105,6 +105,19 @@ func TestMend(t *testing.T) {
 	}
 }
 
+// TestMendKeepsItsAnswers lets two builds begin softer: the second answer is tried on what the first left.
+func TestMendKeepsItsAnswers(t *testing.T) {
+	in := row{sections: "build 8, drop 8, build 8, drop 8", music: `
+		kick x...x...x...x...  9-16,25-32
+		bass x---x---x---x---  9-16,25-32
+		lead x.x.x.x.x.x.x.x.  1-32`}.song(t, 0)
+	got, _ := mended(t, &review.Mend{Rules: option.Words{"build"}}, moves.Env{Strict: true, Seed: 1}, in)
+	want := "shape: {part: all, over: bars 1-8, from: 70%, to: 100%}; shape: {part: all, over: bars 17-24, from: 70%, to: 100%}"
+	if text := strings.Join(got, "; "); text != want {
+		t.Errorf("got %q, want %q", text, want)
+	}
+}
+
 // TestMendLeavesFewerWarnings reviews what it leaves: none is new, no line that was changed or prepared is lost.
 func TestMendLeavesFewerWarnings(t *testing.T) {
 	in := slow(row{sections: "intro 16, break 16, drop 16, outro 16", music: `

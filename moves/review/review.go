@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"loopdraft/moves"
+	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
 
@@ -21,8 +22,18 @@ type Input struct {
 	// what a part usually plays.
 	Full, Lined song.Song
 	LoopBars    int
+	Passes      []int          // of several loops the length of the one that plays, by bar from the first; nil: LoopBars
 	Energies    moves.Energies // that its recipe asks for; nil: it asks for none
+
+	// So that what is the same is not looked at again:
+	Heard form.Energy // of the song, or of one that it was made from; unset: none
+	Known *Known      // what was found out about it, or about one that it was made from; nil: nothing
+
+	strikes *form.Strikes // of Full; nil: not known yet
 }
+
+// Known is what was found out about a song, for a review of one that was made from it.
+type Known struct{ subject *subject }
 
 // Options say what is looked for. The zero value looks by every rule, with its numbers as they are.
 type Options struct {

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
@@ -49,10 +50,7 @@ type heardPart struct {
 	content []uint64 // what is struck and where in the bar, 0 for nothing
 }
 
-func newSubject(in Input, o Options) (*subject, error) { return newSubjectFrom(in, o, form.Energy{}) }
-
-// newSubjectFrom makes a subject of a song that may have been made from one that was measured.
-func newSubjectFrom(in Input, o Options, heard form.Energy) (*subject, error) {
+func newSubject(in Input, o Options) (*subject, error) {
 	tl := in.Song.Time()
 	if tl == nil {
 		return nil, errors.New("found a file without common bars (format 2 or SMPTE time), want format 0 or 1 in ticks per quarter note")
@@ -64,8 +62,11 @@ func newSubjectFrom(in Input, o Options, heard form.Energy) (*subject, error) {
 	if s.checks == nil {
 		s.checks = asTheyAre()
 	}
+	if in.Known.of(in) {
+		return in.Known.subject.by(in, o, s.checks), nil
+	}
 	var err error
-	if s.energy, err = heard.Again(in.Song); err != nil {
+	if s.energy, err = in.Heard.Again(in.Song); err != nil {
 		s.told = append(s.told, err.Error()+"; only broken things were looked for")
 		s.setSections()
 		return s, nil
@@ -77,6 +78,27 @@ func newSubjectFrom(in Input, o Options, heard form.Energy) (*subject, error) {
 	s.setSections()
 	s.heardBy, s.changedAt, s.ledBy = map[int]form.Structure{}, map[lineBy][]form.LineChange{}, map[int][]int{}
 	return s, nil
+}
+
+// of tells whether it is known of a song, and of what that was made of.
+func (k *Known) of(in Input) bool {
+	if k == nil || k.subject == nil || !k.subject.measured || !k.subject.marked {
+		return false
+	}
+	same := func(a, b song.Song) bool {
+		return a.Time() == b.Time() && a.End == b.End && slices.Equal(a.Tracks, b.Tracks) && slices.Equal(a.Sections, b.Sections) &&
+			len(a.Parts) == len(b.Parts) && (len(a.Parts) == 0 || &a.Parts[0] == &b.Parts[0])
+	}
+	was := k.subject.in
+	return same(was.Song, in.Song) && same(was.Full, in.Full) && same(was.Lined, in.Lined) && was.LoopBars == in.LoopBars && slices.Equal(was.Energies, in.Energies)
+}
+
+// by returns the subject of the same song to be looked at by other rules.
+func (s *subject) by(in Input, o Options, checks []Check) *subject {
+	out := *s
+	out.in, out.file, out.o, out.checks, out.first = in, in.Song.WithSections(nil), o, checks, in.Song.FirstBar()
+	out.heardBy, out.changedAt, out.ledBy = maps.Clone(s.heardBy), maps.Clone(s.changedAt), maps.Clone(s.ledBy)
+	return &out
 }
 
 // asTheyAre returns all rules, with their numbers as they are.
@@ -143,7 +165,7 @@ func (s *subject) changed(to song.Song) (*subject, error) {
 // bars in which it is prepared.
 func (s *subject) ledFrom(bar int) int {
 	rule := form.DefaultPrepareRule()
-	from := bar - 2*max(rule.Bars, rule.DropBars) - s.in.LoopBars
+	from := bar - 2*max(rule.Bars, rule.DropBars) - s.passTo(bar)
 	if i := s.sectionAt(bar - 1); i >= 0 {
 		from = min(from, s.song.Sections[i].Bar)
 	}
@@ -199,17 +221,16 @@ func (s *subject) hear(p *song.Part) heardPart {
 			h.sounds[bar] = h.sounds[bar] || bar <= until
 		}
 	}
-	last := song.Tick(-1)
+	last, counter := song.Tick(-1), s.song.Counter()
 	for _, n := range p.Notes {
-		at := s.song.Counted(n.Start)
-		b := s.time.BarOf(at) - 1
+		at, b := counter.Counted(n.Start), counter.Bar(n.Start)-1
 		if b >= s.bars {
 			break
 		}
 		if b > bar {
 			next(b)
+			start = s.time.BarStart(b + 1)
 		}
-		start = s.time.BarStart(b + 1)
 		h.sounds[b] = true
 		if last < 0 || at-last >= grain {
 			h.onsets[b]++
@@ -305,11 +326,22 @@ func (s *subject) changes(phrase, bar int) []form.LineChange {
 			_, known := s.changedAt[lineBy{phrase, bar}]
 			return known
 		})
-		for i, changes := range form.DefaultLineRule(phrase).ChangesAt(s.song, s.in.Full, s.energy, lines) {
+		if s.in.strikes == nil {
+			s.in.strikes = form.NewStrikes(s.in.Full)
+		}
+		for i, changes := range s.in.strikes.ChangesAt(form.DefaultLineRule(phrase), s.song, s.energy, lines) {
 			s.changedAt[lineBy{phrase, lines[i]}] = changes
 		}
 	}
 	return s.changedAt[lineBy{phrase, bar}]
+}
+
+// passTo returns the length in bars of the loop that plays up to the line where a bar starts.
+func (s *subject) passTo(bar int) int {
+	if n := len(s.in.Passes); n > 0 {
+		return s.in.Passes[min(max(bar-2, 0), n-1)]
+	}
+	return s.in.LoopBars
 }
 
 // preparing returns the parts that prepare the line where a bar starts.
@@ -318,7 +350,7 @@ func (s *subject) preparing(bar int) []int {
 		return s.structure(preparedPhrase).Bars[bar-1].Preparing
 	}
 	if _, known := s.ledBy[bar]; !known {
-		s.ledBy[bar] = form.DefaultPrepareRule().Preparing(s.song, s.in.Lined, s.in.LoopBars, bar)
+		s.ledBy[bar] = form.DefaultPrepareRule().Preparing(s.song, s.in.Lined, s.passTo(bar), bar)
 	}
 	return s.ledBy[bar]
 }

@@ -204,7 +204,7 @@ func (p *phraseParser) turn() (turn, *option.Mistake) {
 		p.take()
 		return inTurn, nil
 	}
-	p.mayFollow(`"in turn"`)
+	p.mayFollow("in turn", true)
 	if !p.accept("out") {
 		return atOnce, nil
 	}
@@ -261,6 +261,9 @@ func (p *phraseParser) point() (pos, *option.Mistake) {
 func (l LineUp) Form() option.Form {
 	return option.Form{Name: "line-up", Pattern: sentence(`LINED(?: if any)?(?: (?:out )?in turn)?(?: in PORTION|(?: from POINT)?(?: to POINT)?)`)}
 }
+
+// PartOfLoopPattern is a pattern of a part that plays a loop, such as "lead of b".
+func PartOfLoopPattern() string { return sentence(`NAMED of NAME(?: if any)?`) }
 
 // Parts returns the parts that each item names, without where they play; none of "same".
 func (l LineUp) Parts() []Parts {

@@ -12,8 +12,21 @@ import (
 type phraseParser struct {
 	words []word
 	at    int
-	could []string // words that could have followed at noted, for the error message
+	could []follower // what could have followed at noted, for the error message
 	noted int
+}
+
+// follower is what could have followed a word: a word, or something that text tells.
+type follower struct {
+	text string
+	word bool
+}
+
+func (f follower) String() string {
+	if f.word {
+		return `"` + f.text + `"`
+	}
+	return f.text
 }
 
 func (p *phraseParser) peek() word { return p.words[p.at] }
@@ -39,7 +52,7 @@ func (p *phraseParser) accept(text string) bool {
 		p.at++
 		return true
 	}
-	p.mayFollow(`"` + text + `"`)
+	p.mayFollow(text, true)
 	return false
 }
 
@@ -48,7 +61,7 @@ func (p *phraseParser) acceptDash() bool {
 		p.at++
 		return true
 	}
-	p.mayFollow("-")
+	p.mayFollow("-", false)
 	return false
 }
 
@@ -60,11 +73,11 @@ func (p *phraseParser) acceptNumber() (word, bool) {
 	return word{}, false
 }
 
-func (p *phraseParser) mayFollow(text string) {
+func (p *phraseParser) mayFollow(text string, word bool) {
 	if p.noted != p.at {
-		p.noted, p.could = p.at, nil
+		p.noted, p.could = p.at, p.could[:0]
 	}
-	p.could = append(p.could, text)
+	p.could = append(p.could, follower{text, word})
 }
 
 func (p *phraseParser) fail(want string) *option.Mistake {
@@ -96,7 +109,11 @@ func (p *phraseParser) end() *option.Mistake {
 	}
 	want := "the end"
 	if p.noted == p.at && len(p.could) > 0 {
-		want = strings.Join(p.could, ", ") + " or the end"
+		var could []string
+		for _, f := range p.could {
+			could = append(could, f.String())
+		}
+		want = strings.Join(could, ", ") + " or the end"
 	}
 	return p.fail(want)
 }
@@ -378,7 +395,7 @@ func (p *phraseParser) named() named {
 	if number, ok := p.acceptNumber(); ok {
 		n.n = number.a
 	} else {
-		p.mayFollow("a number")
+		p.mayFollow("a number", false)
 	}
 	return n
 }
@@ -427,7 +444,7 @@ func (p *phraseParser) place() (place, *option.Mistake) {
 	case w.kind == posWord && p.second().kind != dashWord:
 		at.edge, at.pos = posEdge, posOf(w)
 		p.take()
-		p.mayFollow("-")
+		p.mayFollow("-", false)
 		return at, nil
 	}
 	var e *option.Mistake

@@ -304,7 +304,8 @@ func TestEverySentenceReadsOneWay(t *testing.T) {
 	g := language()
 	rng := rand.New(rand.NewPCG(7, 7))
 	seen := map[string]bool{}
-	for range 30_000 {
+	many := oracle.Size(6000, 30_000, 30_000)
+	for range many {
 		name := []string{"span", "place", "length", "parts", "item"}[rng.IntN(5)]
 		words := g.make(g[name], 4, rng)
 		sentence := strings.Join(words, " ")
@@ -327,7 +328,7 @@ func TestEverySentenceReadsOneWay(t *testing.T) {
 			t.Fatalf("%s %q: the grammar reads\n%s\nthe parser\n%s", name, texts, strings.Join(all, "\n"), tree)
 		}
 	}
-	if len(seen) < 5000 {
+	if len(seen) < many/6 {
 		t.Errorf("only %d different sentences", len(seen))
 	}
 }
@@ -371,7 +372,7 @@ func readByParser(name, sentence string) (text, tree string, err error) {
 // Whatever words stand in whatever order: the parser takes a sentence exactly if the grammar has a
 // tree for it, and never has it two. A first run takes one in three.
 func TestParserAgreesWithGrammar(t *testing.T) {
-	few := oracle.Size(3, 1, 1)
+	few := oracle.Size(11, 1, 1)
 	g := language()
 	words := append(append(reservedInTest(), namesInTest()...), "drop", "9", "17.3", "1/16", "-")
 	check := func(sentence []string) {

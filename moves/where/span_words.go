@@ -47,7 +47,7 @@ func (w word) isPartName() bool { return w.isName() || w.kind == plainWord && is
 
 // splitWords splits a sentence into words; the last one is endOfText.
 func splitWords(text string) []word {
-	var out []word
+	out := make([]word, 0, 2+strings.Count(text, " "))
 	col := 1
 	for i := 0; i < len(text); {
 		first, size := utf8.DecodeRuneInString(text[i:])

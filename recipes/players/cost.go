@@ -6,10 +6,12 @@ const (
 	outside        = 50        // each tenth of a percent outside the range
 	outsideInBreak = 25        // the same in a break
 	unmoved        = 3000      // where a phrase begins inside a section: neither a band nor the whole moves audibly
-	entering       = 400       // each percent of all parts over freeEntry that enters at once
+	faintlyMoved   = 1500      // the same, where it moves audibly, but not clearly
+	unheard        = 2500      // where a section begins: each step that it lacks to be well apart from the section before it
+	entering       = 400       // each percent of all sounds over freeEntry that enters at once
 	changing       = 300       // each part over two that enters or leaves
 	restless       = 500       // each part that enters or leaves inside a phrase
-	leaving        = 1000      // each part that leaves in a build
+	leaving        = 2500      // each part that leaves in a build
 	deserting      = 400       // in a drop, each percent of all parts over freeEntry that leaves at once: they come back at once
 	missing        = 600       // the most wanted part, if it is missing; the least wanted a third of it
 	heardBefore    = 700       // in a break, each part that an earlier break had
@@ -28,7 +30,7 @@ const (
 	nobody         = 1_000_000 // no part plays
 )
 
-// freeEntry is the share of all parts, in percent, that may enter at once at no cost.
+// freeEntry is the share of all sounds, in percent, that may enter at once at no cost.
 const freeEntry = 25
 
 // freshDrop is the share of a drop's notes, in percent, that the groove before it may play at no cost.
@@ -37,10 +39,11 @@ const freshDrop = 70
 // leastInCourse is the share of full, in tenths of a percent, that a unit of a course has after its first.
 const leastInCourse = 450
 
-// What moves by 2 dB in this model moves by at least 1 dB in a render. The ratios are 10^(-2/10) and 10^(-1.5/10), in
+// What moves by 2 dB in this model moves by at least 1 dB in a render as a rule. The ratios are 10^(-2/10) and 10^(-1.5/10), in
 // thousandths.
 const (
 	audible = 631
+	plain   = 501 // 10^(-3/10): one part in the place of a like one moves less in a render
 	rises   = 708
 )
 
@@ -53,4 +56,30 @@ func moves(a, b Power, full, ratio int64) bool {
 		return min(x, y) < max(x, y)/1000*ratio
 	}
 	return over(a[0], b[0]) || over(a[1], b[1]) || over(a[2], b[2]) || over(a.Sum(), b.Sum())
+}
+
+// wellApart is how many steps of [apart] lie between two sections whose line is heard without fail.
+const wellApart = 4
+
+// fourDecibels is 10^(-4/10), in thousandths.
+const fourDecibels = 398
+
+// apart tells how clearly one hears the line between two stretches: a step for each band that moves audibly, and another
+// where it moves by twice as much.
+func apart(a, b Power, full int64) int {
+	n := 0
+	for band := range a {
+		one := func(p Power) Power { return Power{p[band]} }
+		for _, ratio := range []int64{audible, fourDecibels} {
+			if moves(one(a), one(b), full, ratio) {
+				n++
+			}
+		}
+	}
+	return n
+}
+
+// blurred returns what it costs that the line between two sections is hard to hear.
+func blurred(a, b Power, full int64) int64 {
+	return unheard * int64(max(wellApart-apart(a, b, full), 0))
 }

@@ -46,7 +46,11 @@ func (f *finder) course(i int) []Found {
 		}
 		here := f.found(u, must)
 		if k > 0 {
-			here = f.join(u, out[k-1], here, f.joining(s, k, may))
+			var next *Power // what the last unit is held against
+			if k == len(units)-1 {
+				next = f.beside(i)
+			}
+			here = f.join(u, out[k-1], here, f.joining(s, k, may), next)
 		}
 		here = f.unsilent(u, f.unsilent(u, here, may), all)
 		out = append(out, here)
@@ -55,6 +59,18 @@ func (f *finder) course(i int) []Found {
 		slices.Reverse(out)
 	}
 	return out
+}
+
+// beside returns the power beside the strongest end of a course: after it where it rises, before it where it falls; nil
+// where it is not known.
+func (f *finder) beside(i int) *Power {
+	if f.Sections[i].Course == Rising {
+		return f.ahead(i)
+	}
+	if before, ok := f.before(i); ok {
+		return &before.Power
+	}
+	return nil
 }
 
 // courseOrder returns who may join, in the order in which they are tried: drums in the order in which they are wanted,
@@ -113,8 +129,8 @@ func silentBars(u Unit, plays []bool) int {
 }
 
 // join returns the cheapest addition to a unit that moves a band against the one before; here is the unit if
-// nobody joins.
-func (f *finder) join(u Unit, before, here Found, may []int) Found {
+// nobody joins; next is what is heard beside the section's end, nil for nothing.
+func (f *finder) join(u Unit, before, here Found, may []int, next *Power) Found {
 	rest := slices.DeleteFunc(slices.Clone(may), func(p int) bool { return here.Plays[p] })
 	most := min(max(len(f.Parts)*joinShare/100, 1), mostJoin)
 	together := strongest(u, rest)
@@ -132,7 +148,13 @@ func (f *finder) join(u Unit, before, here Found, may []int) Found {
 		}
 		return cost
 	}
-	least := f.joinCost(before, here.Power, 0, 0, len(rest)) + quiet()
+	line := func(power Power) int64 {
+		if next == nil {
+			return 0
+		}
+		return blurred(power, *next, f.Scale.Full())
+	}
+	least := f.joinCost(before, here.Power, 0, 0, len(rest)) + quiet() + line(here.Power)
 	var try func(from, turns int, power Power)
 	try = func(from, turns int, power Power) {
 		for k := from; k < len(rest); k++ {
@@ -141,7 +163,7 @@ func (f *finder) join(u Unit, before, here Found, may []int) Found {
 			}
 			with = append(with, k)
 			sum := power.plus(u.Powers[rest[k]])
-			if cost := f.joinCost(before, sum, len(with), turns+k, len(rest)) + quiet(); cost < least {
+			if cost := f.joinCost(before, sum, len(with), turns+k, len(rest)) + quiet() + line(sum); cost < least {
 				best, least = slices.Clone(with), cost
 			}
 			if len(with) < most && together[k] {

@@ -34,8 +34,9 @@ type Scale interface {
 
 // Part is what is known of a part besides how strong it is.
 type Part struct {
-	Role song.Role
-	Job  song.Job
+	Role   song.Role
+	Job    song.Job
+	Sounds int // how many sounds enter with it: the sounds of a kit are heard one by one; 0 counts as 1
 }
 
 // Pitched tells whether a part plays music outside bass.
@@ -132,6 +133,14 @@ func (f *finder) before(i int) (Found, bool) {
 		}
 	}
 	return last, true
+}
+
+// ahead returns the power of the first unit after a section; nil where it is not known, or where there is none.
+func (f *finder) ahead(i int) *Power {
+	if i+1 >= len(f.lines) || f.lines[i+1] == nil || len(f.lines[i+1].Units) == 0 {
+		return nil
+	}
+	return &f.lines[i+1].Units[0].Power
 }
 
 // barsBefore is how far back a part may have been heard that does not enter.

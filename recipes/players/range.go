@@ -41,7 +41,7 @@ func (f *finder) unitByUnit(i int, under int64) []Found {
 		if k < len(s.Units)-1 {
 			c.under = under
 		}
-		c.search(0, try{power: f.found(u, u.Must).Power, leaving: c.gone, entering: c.new, notes: c.shared()})
+		c.search(0, try{power: f.found(u, u.Must).Power, leaving: c.gone, entering: c.new, fresh: c.fresh, notes: c.shared()})
 		out = append(out, f.found(u, c.result()))
 	}
 	return out
@@ -53,8 +53,9 @@ type group struct {
 	power Power
 	had   bool  // it played in the unit before
 	new   int   // parts of it that were not heard lately
+	fresh int   // sounds of these
 	notes int   // of those it plays in the drop that follows
-	come  int   // parts of it that play in the drop that comes next
+	come  int   // sounds of it that play in the drop that comes next
 	plays int64 // what it costs if it plays
 	rests int64 // what it costs if it rests
 
@@ -88,8 +89,9 @@ type try struct {
 	set               uint32 // the groups that play
 	power             Power
 	entering, leaving int // parts, against the unit before
+	fresh             int // sounds of those that enter
 	notes             int // that the drop which follows plays too
-	come              int // parts that the drop which comes next brings in
+	come              int // sounds that the drop which comes next brings in
 	cost              int64
 }
 
@@ -105,8 +107,11 @@ type contest struct {
 	lately    []bool // a part: it was heard in the bars before; nil: nothing is known of them
 	first     *Found // the first unit of the section; nil: this one is it
 	last      bool   // it is the last unit
+	ahead     *Power // in a break, of the first unit of the section after it; nil: not known
 	under     int64  // it is to be weaker than that; 0: as strong as it may be
 	new, gone int    // parts that must enter, and those that cannot play on
+	fresh     int    // sounds of the parts that must enter
+	all       int    // sounds of all parts
 	teased    Power  // in a groove, of the tune that enters: as a rule only some of its notes are left in
 
 	sounds  []uint32 // a bar: the groups that are heard in it
@@ -120,7 +125,7 @@ type contest struct {
 	notes     int    // how many notes it has
 
 	next []bool // who plays in the first unit of the drop that comes next; nil: nothing is known of it
-	far  int    // parts that play there, but neither may nor must here
+	far  int    // sounds of parts that play there, but neither may nor must here
 
 	open  []Power // by group, the power of it and of those after it together
 	best  uint32
@@ -128,6 +133,9 @@ type contest struct {
 	// Powers over and under which no set can be cheaper than the best.
 	most, fewest int64
 }
+
+// sounds returns how many sounds enter with a part.
+func (f *finder) sounds(p int) int { return max(f.Parts[p].Sounds, 1) }
 
 // inBreaks tells of each part whether a break before a section has it.
 func (f *finder) inBreaks(section int) []bool {
@@ -152,6 +160,9 @@ func (f *finder) contest(i, k int, so []Found, broke []bool, of int64) *contest 
 	u := s.Units[k]
 	c := &contest{f: f, kind: s.Kind, unit: u, last: k == len(s.Units)-1, least: math.MaxInt64, most: math.MaxInt64}
 	c.low, c.high = f.limits(s, u, of)
+	for p := range f.Parts {
+		c.all += f.sounds(p)
+	}
 	if before, ok := f.before(i); k > 0 {
 		c.before, c.first = &so[k-1], &so[0]
 	} else if ok {
@@ -159,6 +170,12 @@ func (f *finder) contest(i, k int, so []Found, broke []bool, of int64) *contest 
 	}
 	if c.before != nil {
 		c.lately = f.lately(i, so)
+	}
+	if s.Kind == song.KindBreak {
+		c.ahead = f.ahead(i)
+	}
+	if r := f.roll(); s.Kind == song.KindBuild && k == 0 && r >= 0 && c.lately != nil && !c.lately[r] && !u.Must[r] && !slices.Contains(s.May, r) {
+		c.fresh += f.sounds(r) // it rolls from the first bar on
 	}
 	c.listenTo(s)
 	c.lookAhead(i, so)
@@ -183,9 +200,9 @@ func (c *contest) group(may []int, broke []bool) {
 		if c.kind == song.KindBreak {
 			g.plays = c.inBreak(p, broke[p])
 		}
-		g.notes = c.notesOf(p)
+		g.notes, g.fresh = c.notesOf(p), g.new*c.f.sounds(p)
 		if c.next != nil && c.next[p] {
-			g.come = 1
+			g.come = c.f.sounds(p)
 		}
 		if slices.Contains(loud, p) {
 			c.groups = append(c.groups, g)
@@ -195,6 +212,7 @@ func (c *contest) group(may []int, broke []bool) {
 		rest.power = rest.power.plus(g.power)
 		rest.had = rest.had || g.had
 		rest.new += g.new
+		rest.fresh += g.fresh
 		rest.notes += g.notes
 		rest.come += g.come
 		rest.plays += g.plays
@@ -223,7 +241,7 @@ func (c *contest) lookAhead(i int, so []Found) {
 			continue
 		}
 		if c.next[p] = slices.Contains(c.f.Sections[i].May, p) && c.unit.strikes(p); !c.next[p] {
-			c.far++
+			c.far += c.f.sounds(p)
 		}
 	}
 }
@@ -296,6 +314,7 @@ func (c *contest) count(may []int) {
 		switch {
 		case must && c.isNew(p) > 0:
 			c.new++
+			c.fresh += c.f.sounds(p)
 			if c.kind == song.KindGroove && c.f.Parts[p].Job == song.JobHook {
 				c.teased = c.teased.plus(c.unit.Powers[p])
 			}
@@ -380,6 +399,7 @@ func (c *contest) search(from int, t try) {
 	out.come += g.come
 	if c.before != nil {
 		in.entering += g.new
+		in.fresh += g.fresh
 		if g.had {
 			out.leaving += len(g.parts)
 		}
@@ -423,17 +443,23 @@ func (c *contest) cost(t try) int64 {
 	if c.under > 0 && sum >= c.under {
 		cost += falls
 	}
-	if c.first != nil && c.unit.Due && !moves(c.before.Power, t.power.minus(c.teased), c.f.Scale.Full(), audible) {
-		cost += unmoved
+	if c.first != nil && c.unit.Due {
+		cost += c.still(t.power.minus(c.teased))
 	}
-	cost += entering * int64(max(100*t.entering/len(c.f.Parts)-freeEntry, 0))
+	if c.first == nil && c.before != nil {
+		cost += blurred(c.before.Power, t.power.minus(c.teased), c.f.Scale.Full())
+	}
+	if c.ahead != nil {
+		cost += blurred(t.power, *c.ahead, c.f.Scale.Full()) / 2 // the section after it can do its part
+	}
+	cost += entering * int64(max(100*t.fresh/c.all-freeEntry, 0))
 	if c.first == nil || c.unit.Due {
 		cost += changing * int64(max(t.entering+t.leaving-2, 0))
 	} else {
 		cost += restless * int64(t.entering+t.leaving)
 	}
 	if c.next != nil {
-		cost += entering * int64(max(100*(c.far+t.come)/len(c.f.Parts)-freeEntry, 0))
+		cost += entering * int64(max(100*(c.far+t.come)/c.all-freeEntry, 0))
 	}
 	if c.notes > 0 {
 		cost += stale * int64(max(100*t.notes/c.notes-freshDrop, 0))
@@ -453,6 +479,17 @@ func (c *contest) cost(t try) int64 {
 		cost += resting
 	}
 	return cost
+}
+
+// still returns what it costs that a phrase sounds like the one before it.
+func (c *contest) still(power Power) int64 {
+	switch full := c.f.Scale.Full(); {
+	case moves(c.before.Power, power, full, plain):
+		return 0
+	case moves(c.before.Power, power, full, audible):
+		return faintlyMoved
+	}
+	return unmoved
 }
 
 // breakCost returns what a set costs in a break: one that leaves a part alone, and one that does not grow.

@@ -85,6 +85,11 @@ func object(properties schema, required []string) schema {
 func (b builder) key(k recipes.Key, choice bool) schema {
 	var out schema
 	switch {
+	case k.Name == "cycle":
+		bars := b.value(k.Form(), k.List, 0, choice)
+		inLoops := object(schema{}, nil)
+		inLoops["patternProperties"], inLoops["minProperties"] = schema{loopName: bars}, 1
+		out = anyOf(bars, inLoops)
 	case k.Form != nil:
 		out = b.value(k.Form(), k.List, 0, choice)
 	case k.Name == "loops":
@@ -131,13 +136,20 @@ func orChoice(value schema) schema { return anyOf(value, choiceOf(value)) }
 
 func anyOf(forms ...schema) schema { return schema{"anyOf": forms} }
 
+// loopName is the pattern of [recipes.IsLoopName].
+const loopName = "^[A-Za-z0-9][A-Za-z0-9-]*$"
+
 // loops is a map of loops, each a file, several, or a map with one.
 func loops() schema {
-	text := schema{"type": "string"}
+	text, marker := scalar(option.Form{Open: true}), scalar(option.Form{Open: true})
+	text["minLength"], marker["pattern"] = 1, `\S`
 	files := anyOf(text, schema{"type": "array", "items": text, "minItems": 1})
-	loop := anyOf(files, object(schema{"file": files, "bars": schema{"type": "string", "pattern": "^ *0*[1-9][0-9]* *- *0*[1-9][0-9]* *$"}}, []string{"file"}))
+	bars := schema{"type": "string", "pattern": "^ *0*[1-9][0-9]* *- *0*[1-9][0-9]* *$"}
+	part := object(schema{"file": files, "bars": bars, "marker": marker}, []string{"file"})
+	part["not"] = schema{"required": []string{"bars", "marker"}}
+	loop := anyOf(files, part)
 	out := object(schema{}, nil)
-	out["patternProperties"], out["minProperties"] = schema{"^[A-Za-z0-9][A-Za-z0-9-]*$": loop}, 1
+	out["patternProperties"], out["minProperties"] = schema{loopName: loop}, 1
 	return out
 }
 

@@ -109,7 +109,7 @@ func TestSchemaTakesRecipes(t *testing.T) {
 	for k, i := range recipes.Builtins() {
 		text, _ := recipes.BuiltinText(i.Name)
 		texts[i.Name] = string(text)
-		for file, written := range writtenOut(t, i.Name, k, oracle.Size(4, 1, 1)) {
+		for file, written := range writtenOut(t, i.Name, k, oracle.Size(9, 1, 1)) {
 			texts[i.Name+" on "+file] = written
 		}
 	}
@@ -341,6 +341,10 @@ func places() map[string]option.Form {
 	for _, c := range []string{"cutoff", "71", "bend", "pressure", "101", "0", "x"} {
 		out["parts: {x: {home: {"+c+": %s}}}"] = option.Form{}
 	}
+	for _, text := range []string{"loops: {a: %s}", "loops: {a: {file: %s}}", "loops: {a: {file: x.mid, bars: %s}}", "loops: {a: {file: x.mid, marker: %s}}",
+		"loops: {a: {file: x.mid, marker: y, bars: %s}}", "parts: {x: {key: 1, cycle: {a: %s}}}", "parts: {x: {key: 1, loop: %s}}"} {
+		out[text] = option.Form{}
+	}
 	for _, r := range review.Catalogue() {
 		out["review: {"+r.Name+": %s}"] = option.Form{}
 		for _, o := range r.Options() {
@@ -371,7 +375,7 @@ func places() map[string]option.Form {
 // next place.
 func TestSchemaAndParserAgreeOnValues(t *testing.T) {
 	s := compiled(t)
-	every := oracle.Size(4, 1, 1)
+	every := oracle.Size(11, 1, 1)
 	taken, refused := 0, 0
 	all := places()
 	for i, place := range slices.Sorted(maps.Keys(all)) {

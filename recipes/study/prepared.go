@@ -100,9 +100,7 @@ func (r *reader) add(i int, heard, move string, options ...Option) {
 func (r *reader) before(notes []song.Note, firstBar int, end song.Tick) []song.Note {
 	tl := r.song.Time()
 	start := tl.BarStart(max(firstBar, tl.BarOf(end)-16))
-	a := sort.Search(len(notes), func(i int) bool { return r.song.Counted(notes[i].Start) >= start })
-	b := sort.Search(len(notes), func(i int) bool { return r.song.Counted(notes[i].Start) >= end })
-	return notes[a:b]
+	return notes[r.song.Before(notes, start):r.song.Before(notes, end)]
 }
 
 // gap returns for how long everything rests before a line that usually does not: from a beat up to two bars,

@@ -189,8 +189,9 @@ const (
 // heard, of which neighbours of one kind that are alike in their parts are one, and the likest neighbours until there
 // are few enough. What comes again, a groove or a drop, is of the kind that most of it is.
 func sectionsOf(s song.Song, st form.Structure) []form.HeardSection {
-	heard := form.Sections(s, st)
-	first, full := s.FirstBar(), st.Energy.Full(form.FullPhrase)
+	signs := st.Signs(s)
+	heard := form.SectionsBy(st, signs)
+	first, like := s.FirstBar(), newLikeness(s, st)
 	for len(heard) > 1 && heard[0].Bar+heard[0].Bars <= first {
 		heard = heard[1:]
 	}
@@ -204,8 +205,8 @@ func sectionsOf(s song.Song, st form.Structure) []form.HeardSection {
 		at, most := 0, 0
 		for i := 1; i < len(heard); i++ {
 			a, b := heard[i-1].Section, heard[i].Section
-			alike := alikeIn(st, a, b, len(s.Parts))
-			if louder := st.Energy.Tell(a, full).DB - st.Energy.Tell(b, full).DB; a.Kind == b.Kind && math.Abs(louder) <= alikeDB {
+			alike := like.in(a, b)
+			if louder := like.level(a) - like.level(b); a.Kind == b.Kind && math.Abs(louder) <= alikeDB {
 				alike += 100
 			}
 			if alike > most {
@@ -217,14 +218,14 @@ func sectionsOf(s song.Song, st form.Structure) []form.HeardSection {
 		}
 		line := heard[at].Bar
 		st.Boundaries = slices.DeleteFunc(slices.Clone(st.Boundaries), func(bar int) bool { return bar == line })
-		heard = form.Sections(s, st)
+		heard = form.SectionsBy(st, signs)
 	}
 	isCore := func(k song.Kind) bool { return k == song.KindGroove || k == song.KindDrop }
 	for i := range heard {
 		var same []int
 		grooves := 0
 		for j := range heard {
-			if isCore(heard[i].Kind) && isCore(heard[j].Kind) && alikeIn(st, heard[i].Section, heard[j].Section, len(s.Parts)) >= alikeParts {
+			if isCore(heard[i].Kind) && isCore(heard[j].Kind) && like.in(heard[i].Section, heard[j].Section) >= alikeParts {
 				same = append(same, j)
 				if heard[j].Kind == song.KindGroove {
 					grooves += heard[j].Bars
@@ -263,22 +264,63 @@ func joinShort(in []form.HeardSection) []form.HeardSection {
 	return out
 }
 
-// alikeIn returns how alike two sections are in their parts, 0 to 100: by the share of their bars that each sounds in.
-func alikeIn(st form.Structure, a, b song.Section, parts int) int {
-	shares := func(sec song.Section) []uint8 {
-		bars := make([]int, parts)
-		for bar := sec.Bar; bar < sec.Bar+sec.Bars; bar++ {
-			for _, p := range st.Bars[bar-1].Parts {
+// likeness tells how alike the sections of a song are, each two of them asked for once: while neighbours are joined, most
+// of the others stay.
+type likeness struct {
+	st     form.Structure
+	parts  int // of the song
+	full   form.Power
+	shares map[stretch][]uint8
+	db     map[stretch]float64
+	alike  map[[2]stretch]int
+}
+
+// stretch is where a section is, whatever it is called.
+type stretch struct{ bar, bars int }
+
+func newLikeness(s song.Song, st form.Structure) *likeness {
+	return &likeness{st, len(s.Parts), st.Energy.Full(form.FullPhrase), map[stretch][]uint8{}, map[stretch]float64{}, map[[2]stretch]int{}}
+}
+
+// in returns how alike two sections are in their parts, 0 to 100: by the share of their bars that each sounds in.
+func (l *likeness) in(a, b song.Section) int {
+	pair := [2]stretch{{a.Bar, a.Bars}, {b.Bar, b.Bars}}
+	alike, known := l.alike[pair]
+	if !known {
+		alike = 100 * novelty.Alike(l.sharesIn(pair[0]), l.sharesIn(pair[1])) / novelty.One
+		l.alike[pair] = alike
+	}
+	return alike
+}
+
+// sharesIn returns for each part the percent of the bars that it sounds in.
+func (l *likeness) sharesIn(at stretch) []uint8 {
+	shares, known := l.shares[at]
+	if !known {
+		bars := make([]int, l.parts)
+		for _, bar := range l.st.Bars[at.bar-1 : at.bar-1+at.bars] {
+			for _, p := range bar.Parts {
 				bars[p]++
 			}
 		}
-		out := make([]uint8, parts)
+		shares = make([]uint8, l.parts)
 		for p, n := range bars {
-			out[p] = uint8(100 * n / sec.Bars)
+			shares[p] = uint8(100 * n / at.bars)
 		}
-		return out
+		l.shares[at] = shares
 	}
-	return 100 * novelty.Alike(shares(a), shares(b)) / novelty.One
+	return shares
+}
+
+// level returns how strong a section is, in dB of full.
+func (l *likeness) level(sec song.Section) float64 {
+	at := stretch{sec.Bar, sec.Bars}
+	db, known := l.db[at]
+	if !known {
+		db = l.st.Energy.Tell(sec, l.full).DB
+		l.db[at] = db
+	}
+	return db
 }
 
 // longestName is how many bytes a marker has at most that becomes a section's name.

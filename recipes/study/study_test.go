@@ -116,7 +116,7 @@ func TestRoundTrip(t *testing.T) {
 	var cells, same int
 	for i, loop := range demoLoops(t) {
 		for k, info := range recipes.Builtins() {
-			if (i+k)%oracle.Size(2, 1, 1) > 0 { // a first run lays every other one
+			if (i+k)%oracle.Size(5, 1, 1) > 0 { // a first run lays a fifth of them
 				continue
 			}
 			draft := studiedDraft(t, loop, info.Name)
@@ -163,11 +163,11 @@ func TestRoundTrip(t *testing.T) {
 // moves the draft is another.
 func TestMovesDoSomething(t *testing.T) {
 	t.Parallel()
-	all := 0
+	asked, all := 0, 0
 	var idle []string
 	for i, loop := range demoLoops(t) {
 		for k, info := range recipes.Builtins() {
-			if (i+k)%oracle.Size(4, 1, 1) > 0 {
+			if (i+k)%oracle.Size(5, 1, 1) > 0 {
 				continue
 			}
 			r, _ := recipes.Builtin(info.Name)
@@ -198,6 +198,9 @@ func TestMovesDoSomething(t *testing.T) {
 			for i := range st.Sections {
 				moves := st.Sections[i].Moves
 				for k, m := range moves {
+					if asked++; asked%oracle.Size(4, 1, 1) > 0 { // a first run leaves out every fourth
+						continue
+					}
 					st.Sections[i].Moves = slices.Delete(slices.Clone(moves), k, k+1)
 					if all++; bytes.Equal(draft(), whole) {
 						idle = append(idle, fmt.Sprintf("%s by %s: %s leaves things as they are", loop.Name, info.Name, m))
@@ -208,7 +211,7 @@ func TestMovesDoSomething(t *testing.T) {
 		}
 	}
 	t.Logf("%d moves, of which %d do nothing", all, len(idle))
-	if 100*len(idle) > all { // a part may rest by itself where it was heard to be taken out
+	if 100*len(idle) > max(all, 100) { // a part may rest by itself where it was heard to be taken out
 		t.Errorf("%s", strings.Join(idle, "\n"))
 	}
 }
@@ -223,8 +226,11 @@ func TestStudiesOverOtherLoops(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, loop := range demoLoops(t) {
-			for _, bars := range []int{0, learned.Bars * 3 / 4 / 8 * 8} {
+		for k, loop := range demoLoops(t) {
+			for j, bars := range []int{0, learned.Bars * 3 / 4 / 8 * 8} {
+				if (i+k+j)%oracle.Size(3, 1, 1) > 0 {
+					continue
+				}
 				got, err := recipes.Draft([]recipes.Input{loop}, again, recipes.Options{Bars: bars})
 				if err != nil {
 					t.Errorf("%s by %s over %s, %d bars: %v", from.Name, info.Name, loop.Name, bars, err)
@@ -321,8 +327,12 @@ func TestPreparationsOfDrafts(t *testing.T) {
 	for kind := range least {
 		counts[kind] = &tally{}
 	}
-	for _, loop := range demoLoops(t) {
-		for _, info := range recipes.Builtins() {
+	every := oracle.Size(5, 1, 1) // a first run takes the drafts of TestRoundTrip
+	for i, loop := range demoLoops(t) {
+		for k, info := range recipes.Builtins() {
+			if (i+k)%every > 0 {
+				continue
+			}
 			studied := studiedDraft(t, loop, info.Name)
 			draft, s, learned := studied.draft, studied.heard, studied.learned
 			for i, sec := range draft.Song.Sections[:len(draft.Song.Sections)-1] {
@@ -371,6 +381,12 @@ func TestPreparationsOfDrafts(t *testing.T) {
 	for kind, c := range counts {
 		p, r := float64(c.right)/float64(max(c.heard, 1)), float64(c.right)/float64(max(c.truth, 1))
 		t.Logf("%-8s of %3d, heard %3d: precision %.2f, recall %.2f", kind, c.truth, c.heard, p, r)
+		if every > 1 { // of few drafts the shares say little: what is there three times is heard once
+			if c.truth > 2 && c.right == 0 {
+				t.Errorf("%s: heard none of %d", kind, c.truth)
+			}
+			continue
+		}
 		if p < least[kind][0] || r < least[kind][1] {
 			t.Errorf("%s: got precision %.2f, recall %.2f, want %.2f", kind, p, r, least[kind])
 		}

@@ -84,16 +84,18 @@ func (r *reader) setKin() {
 			if j == k || !v.Kit || !w.Kit || w.Track != v.Track || w.Channel != v.Channel {
 				continue
 			}
-			joined := v.struck
+			joined := slices.Clip(v.struck) // the notes of the part stay as they are
 			for _, n := range w.Notes {
 				if keys[n.Key] {
-					joined = append(joined[:len(joined):len(joined)], n)
+					joined = append(joined, n)
 				}
 			}
 			if len(joined) > len(v.struck) {
-				slices.SortStableFunc(joined, func(a, b song.Note) int { return cmp.Compare(a.Start, b.Start) })
 				v.struck, v.kin = joined, append(v.kin, j)
 			}
+		}
+		if len(v.kin) > 0 {
+			slices.SortStableFunc(v.struck, func(a, b song.Note) int { return cmp.Compare(a.Start, b.Start) })
 		}
 	}
 }
@@ -297,6 +299,10 @@ func smoothed(runs []run, step, bars int) []run {
 	return out
 }
 
+// mostSilent is how many parts of jobs that play an item of a line-up leaves out by name: an item is a sentence, and a
+// sentence has 256 words at most. Where there are more, those that play are named.
+const mostSilent = 40
+
 // forAnyLoop writes a line-up for a loop of any parts: those that the song has play where they do, and others
 // where their job does, or where the song has no such job, what is next to it.
 func (r *reader) forAnyLoop(bars int, runs [][]run) []string {
@@ -319,8 +325,14 @@ func (r *reader) forAnyLoop(bars int, runs [][]run) []string {
 	for k := range r.voices {
 		silent[r.voices[k].word] = len(runs[k]) == 0
 	}
-	odd := func(job song.Job) bool { // a part is silent though its job plays, and not all the time
-		return len(when[job]) > 0 && !whole(when[job]) && slices.ContainsFunc(r.voices, func(v voice) bool {
+	crowd := 0 // parts that are silent though their jobs play
+	for k := range r.voices {
+		if v := &r.voices[k]; v.inLineUps() && silent[v.word] && len(when[v.Job]) > 0 {
+			crowd++
+		}
+	}
+	odd := func(job song.Job) bool { // a part is silent though its job plays, and not all the time; or too many are
+		return len(when[job]) > 0 && (!whole(when[job]) || crowd > mostSilent) && slices.ContainsFunc(r.voices, func(v voice) bool {
 			return v.Job == job && v.inLineUps() && silent[v.word]
 		})
 	}

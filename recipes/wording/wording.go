@@ -179,6 +179,8 @@ func moved(r remark.Remark) string {
 		return "{parts} is a new track on channel {number}; put a sound on it"
 	case remark.NewTrackProgram:
 		return "{parts} is a new track on channel {number} with program {second}"
+	case remark.ChannelCleared:
+		return "what the loop sets on channel {number}, on which nothing plays, is left out: a new track takes the channel"
 	case remark.NewHits:
 		return "the loop has no crash, ride or open hat: the hits are on a new track {parts}, channel 10, key {number}; put a sound on it"
 	case remark.NoHitAtEnd:

@@ -56,7 +56,16 @@ func (r LineRule) Changes(in, full song.Song, e Energy, bar int) []LineChange {
 // ChangesAt returns for each of several lines what [LineRule.Changes] returns for one. Rising lines a phrase
 // apart take half the time together: each phrase is looked at once.
 func (r LineRule) ChangesAt(in, full song.Song, e Energy, lines []int) [][]LineChange {
-	out := r.played(in, full, lines)
+	return NewStrikes(full).ChangesAt(r, in, e, lines)
+}
+
+// ChangesAt returns what [LineRule.ChangesAt] does for a song that was made of the loop.
+func (l *Strikes) ChangesAt(r LineRule, in song.Song, e Energy, lines []int) [][]LineChange {
+	return r.heardOf(r.played(in, l, lines), e, lines)
+}
+
+// heardOf returns what is heard of changes at lines.
+func (r LineRule) heardOf(out [][]LineChange, e Energy, lines []int) [][]LineChange {
 	for i, bar := range lines {
 		if len(out[i]) > 0 && !r.heard(e, bar) {
 			out[i] = slices.DeleteFunc(out[i], func(c LineChange) bool { return c.What != "controller" })
@@ -97,14 +106,14 @@ func (r LineRule) Heard(before, after Powers) bool {
 }
 
 // played returns what changes at each of several lines in what the parts play.
-func (r LineRule) played(in, full song.Song, lines []int) [][]LineChange {
+func (r LineRule) played(in song.Song, loop *Strikes, lines []int) [][]LineChange {
 	out := make([][]LineChange, len(lines))
 	curves := make([][]curve, len(in.Parts))
 	for i, p := range in.Parts {
-		curves[i] = curvesOf(in, full, p, sourceOf(full, p, i))
+		curves[i] = curvesOf(in, loop.full, p, sourceOf(loop.full, p, i))
 	}
-	var known song.Range // that the sides are of
-	var sides []side
+	var known song.Range // that the sides before are of
+	var a, b sides
 	for i, bar := range lines {
 		bars := min(r.Phrase, bar-1, in.Bars()-bar+1)
 		if bars < 1 {
@@ -112,35 +121,40 @@ func (r LineRule) played(in, full song.Song, lines []int) [][]LineChange {
 		}
 		before, after := in.BarRange(bar-bars, bar-1), in.BarRange(bar, bar+bars-1)
 		if before != known {
-			sides = r.sides(in, full, before)
+			a.look(r, in, loop, before)
 		}
-		next := r.sides(in, full, after)
+		b.look(r, in, loop, after)
 		loudest := 0
-		for k := range sides {
-			loudest = max(loudest, sides[k].level(), next[k].level())
+		for k := range a.of {
+			loudest = max(loudest, a.of[k].level, b.of[k].level)
 		}
-		for k, a := range sides {
-			b := next[k]
-			if max(a.level(), b.level())*10000 < loudest*r.Quiet {
+		for k := range a.of {
+			if max(a.of[k].level, b.of[k].level)*10000 < loudest*r.Quiet {
 				continue
 			}
-			if what := r.compare(a, b, bars, in.Time().PPQ()/16); what != "" {
+			if what := r.compare(&a.of[k], &b.of[k], bars, in.Time().PPQ()/16); what != "" {
 				out[i] = append(out[i], LineChange{k, what})
 			} else if r.controllerMoves(curves[k], before, after) {
 				out[i] = append(out[i], LineChange{k, "controller"})
 			}
 		}
-		known, sides = after, next
+		known, a, b = after, b, a
 	}
 	return out
 }
 
-func (r LineRule) sides(in, full song.Song, over song.Range) []side {
-	out := make([]side, len(in.Parts))
+// sides are all parts in the phrase on one side of a line.
+type sides struct {
+	of     []side
+	onsets []onset // where they do not strike what the loop does
+}
+
+// look turns to a phrase.
+func (s *sides) look(r LineRule, in song.Song, loop *Strikes, over song.Range) {
+	s.of, s.onsets = s.of[:0], s.onsets[:0]
 	for i, p := range in.Parts {
-		out[i] = r.side(in, full, p, sourceOf(full, p, i), over)
+		s.of = append(s.of, r.side(in, loop, i, p, over, &s.onsets))
 	}
-	return out
 }
 
 // Changed tells whether anything changes at a line; see [LineRule.Changes].
@@ -161,33 +175,88 @@ func sourceOf(full song.Song, p song.Part, i int) song.Part {
 
 // onset is a time at which a part strikes; a chord is one.
 type onset struct {
-	at, end song.Tick // from the start of the phrase; end of its longest note
-	top     int       // highest key
-	vel     int       // loudest velocity
+	at, end  song.Tick // from the start of the phrase; end of its longest note
+	top, vel int32     // highest key; loudest velocity
 }
 
 // side is a part in the phrase on one side of a line, and the loop there.
 type side struct {
 	played, source []onset
 	bars, loopBars int // in which it sounds
+	level          int // mean velocity in hundredths
 }
 
-func (r LineRule) side(in, full song.Song, p, source song.Part, over song.Range) side {
-	grain := in.Time().PPQ() / 16
-	s := side{played: onsetsIn(in, p, over), source: onsetsIn(full, source, over)}
-	barTicks := in.Time().BarTicks(in.Time().BarOf(over.Start))
-	if !slices.Equal(s.played, s.source) {
-		s.played = withoutAccents(s.played, s.source, grain, song.Tick(r.LeastBars)*barTicks, over.Len())
+// Strikes knows what the parts of a loop strike, phrase by phrase, once it was asked for. It is for one goroutine at a
+// time.
+type Strikes struct {
+	full     song.Song
+	phrases  map[phraseOf]struck
+	onsets   []onset // of phrases
+	slots    []slot  // these are lent to one comparison after the other
+	restored []bool
+	with     []onset // accents
+	room     []onset
+}
+
+// phraseOf is a stretch of a part of a song.
+type phraseOf struct {
+	part int
+	name string
+	over song.Range
+}
+
+// struck is what a part of the loop strikes in a stretch, and how long a note sounds in it that was struck before.
+type struck struct {
+	notes  []song.Note
+	onsets []onset
+	held   song.Tick
+}
+
+// NewStrikes returns what a loop strikes, laid out over the whole length.
+func NewStrikes(full song.Song) *Strikes {
+	return &Strikes{full: full, phrases: map[phraseOf]struck{}}
+}
+
+// in returns what a part of the loop strikes in a stretch; it is the source of part i of a song, p.
+func (l *Strikes) in(i int, p, source song.Part, over song.Range) struck {
+	at := phraseOf{i, p.Name, over}
+	s, known := l.phrases[at]
+	if !known {
+		s.notes = l.full.In(source, over)
+		if cap(l.onsets)-len(l.onsets) < len(s.notes) {
+			l.onsets = make([]onset, 0, max(len(s.notes), 1024)) // those that are known stay where they are
+		}
+		begin := len(l.onsets)
+		l.onsets = onsetsOf(l.onsets, l.full, s.notes, over)
+		s.onsets, s.held = slices.Clip(l.onsets[begin:]), heldInto(l.full, source, over)
+		l.phrases[at] = s
 	}
+	return s
+}
+
+// side compares part i of a song with the loop, when it plays the notes of p. Onsets that the loop does not have are added
+// to room.
+func (r LineRule) side(in song.Song, loop *Strikes, i int, p song.Part, over song.Range, room *[]onset) side {
+	grain, source := in.Time().PPQ()/16, sourceOf(loop.full, p, i)
+	barTicks := in.Time().BarTicks(in.Time().BarOf(over.Start))
+	of := loop.in(i, p, source, over)
+	s := side{played: of.onsets, source: of.onsets}
+	if notes := in.In(p, over); !alike(notes, of.notes) {
+		loop.with = onsetsOf(loop.with[:0], in, notes, over)
+		begin := len(*room)
+		*room = loop.withoutAccents(*room, loop.with, s.source, grain, song.Tick(r.LeastBars)*barTicks, over.Len())
+		s.played = slices.Clip((*room)[begin:])
+	}
+	s.level = mean(s.played, func(o onset) int { return 100 * int(o.vel) })
 	s.bars = soundingBars(s.played, barTicks, over.Len(), heldInto(in, p, over))
-	s.loopBars = soundingBars(s.source, barTicks, over.Len(), heldInto(full, source, over))
+	s.loopBars = soundingBars(s.source, barTicks, over.Len(), of.held)
 	return s
 }
 
 // heldInto returns how long a note struck before a range sounds in it. It is looked for among the 128
 // before the range: as many as there are keys.
 func heldInto(s song.Song, p song.Part, over song.Range) song.Tick {
-	before := len(s.In(p, song.Range{End: over.Start}))
+	before := s.Before(p.Notes, over.Start)
 	end := over.Start
 	for _, n := range p.Notes[max(before-128, 0):before] {
 		end = max(end, n.End)
@@ -195,18 +264,36 @@ func heldInto(s song.Song, p song.Part, over song.Range) song.Tick {
 	return min(end, over.End) - over.Start
 }
 
-// onsetsIn returns the onsets of a part that count to a range.
-func onsetsIn(s song.Song, p song.Part, over song.Range) []onset {
-	grain := s.Time().PPQ() / 16
-	notes := s.In(p, over)
-	if len(notes) == 0 {
-		return nil
+// alike tells whether two lists of notes sound the same.
+func alike(a, b []song.Note) bool {
+	if len(a) != len(b) {
+		return false
 	}
-	out := make([]onset, 0, len(notes))
+	for i := range a {
+		if p, q := &a[i], &b[i]; p.Start != q.Start || p.End != q.End || p.Key != q.Key || p.Vel != q.Vel {
+			return false
+		}
+	}
+	return true
+}
+
+// onsetsIn adds the onsets of a part that count to a range to a list of others.
+func onsetsIn(out []onset, s song.Song, p song.Part, over song.Range) []onset {
+	return onsetsOf(out, s, s.In(p, over), over)
+}
+
+// onsetsOf adds the onsets of notes that count to a range to a list of others.
+func onsetsOf(out []onset, s song.Song, notes []song.Note, over song.Range) []onset {
+	grain := s.Time().PPQ() / 16
+	if len(notes) == 0 {
+		return out
+	}
+	begin, counter := len(out), s.Counter()
+	out = slices.Grow(out, len(notes))
 	for _, n := range notes {
-		at := s.Counted(n.Start) - over.Start
-		o := onset{at, max(n.End-over.Start, at+1), int(n.Key), int(n.Vel)}
-		if k := len(out) - 1; k >= 0 && at-out[k].at < grain {
+		at := counter.Counted(n.Start) - over.Start
+		o := onset{at, max(n.End-over.Start, at+1), int32(n.Key), int32(n.Vel)}
+		if k := len(out) - 1; k >= begin && at-out[k].at < grain {
 			out[k].end, out[k].top, out[k].vel = max(out[k].end, o.end), max(out[k].top, o.top), max(out[k].vel, o.vel)
 			continue
 		}
@@ -221,32 +308,62 @@ type slot struct {
 	played, source int // indices, -1: not there
 }
 
-// slotsOf brings the onsets of two sides together; those less than a grain apart are one place.
-func slotsOf(a, b []onset, grain song.Tick) []slot {
-	out := make([]slot, 0, len(a)+len(b))
-	i, j := 0, 0
-	for i < len(a) || j < len(b) {
-		switch {
-		case j == len(b) || i < len(a) && a[i].at+grain <= b[j].at:
-			out = append(out, slot{a[i].at, a[i].end, i, -1})
-			i++
-		case i == len(a) || b[j].at+grain <= a[i].at:
-			out = append(out, slot{b[j].at, b[j].end, -1, j})
-			j++
-		default:
+// slotsOf brings the onsets of two sides together in a list that is empty; those less than a grain apart are one place.
+func slotsOf(out []slot, a, b []onset, grain song.Tick) []slot {
+	out = slices.Grow(out, len(a)+len(b))
+	for i, j := 0, 0; i < len(a) || j < len(b); {
+		switch first, both := firstOf(a[i:], b[j:], grain); {
+		case both:
 			out = append(out, slot{min(a[i].at, b[j].at), max(a[i].end, b[j].end), i, j})
 			i, j = i+1, j+1
+		case first:
+			out = append(out, slot{a[i].at, a[i].end, i, -1})
+			i++
+		default:
+			out = append(out, slot{b[j].at, b[j].end, -1, j})
+			j++
 		}
 	}
 	return out
 }
 
-// withoutAccents returns the onsets as they would be without accents: fills, single hits and gaps. What
+// firstOf tells whether the next place is one of both sides, and if not, whether it is the first side's.
+func firstOf(a, b []onset, grain song.Tick) (first, both bool) {
+	switch {
+	case len(b) == 0 || len(a) > 0 && a[0].at+grain <= b[0].at:
+		return true, false
+	case len(a) == 0 || b[0].at+grain <= a[0].at:
+		return false, false
+	}
+	return false, true
+}
+
+// places counts the places at which two sides have onsets, and those at which only one has.
+func places(a, b []onset, grain song.Tick) (departed, all int) {
+	for ; len(a) > 0 || len(b) > 0; all++ {
+		first, both := firstOf(a, b, grain)
+		if !both {
+			departed++
+		}
+		if both || first {
+			a = a[1:]
+		}
+		if both || !first {
+			b = b[1:]
+		}
+	}
+	return departed, all
+}
+
+// withoutAccents adds to a list the onsets as they would be without accents: fills, single hits and gaps. What
 // departs from the loop for less than the least length is as the loop has it. A part that plays for less
 // than that while its loop goes on has no onsets.
-func withoutAccents(played, source []onset, grain, least, length song.Tick) []onset {
-	both := slotsOf(played, source, grain)
-	restored := make([]bool, len(both)) // to what the loop has there
+func (l *Strikes) withoutAccents(out, played, source []onset, grain, least, length song.Tick) []onset {
+	l.slots = slotsOf(l.slots[:0], played, source, grain)
+	both := l.slots
+	l.restored = slices.Grow(l.restored[:0], len(both))[:len(both)]
+	restored := l.restored // to what the loop has there
+	clear(restored)
 	for i := 0; i < len(both); {
 		if both[i].played >= 0 && both[i].source >= 0 {
 			i++
@@ -271,7 +388,7 @@ func withoutAccents(played, source []onset, grain, least, length song.Tick) []on
 		}
 		i = last + 1
 	}
-	out := make([]onset, 0, len(both))
+	begin := len(out)
 	for i, p := range both {
 		switch {
 		case restored[i] && p.source >= 0:
@@ -281,8 +398,8 @@ func withoutAccents(played, source []onset, grain, least, length song.Tick) []on
 			out = append(out, played[p.played])
 		}
 	}
-	if n := len(out); n > 0 && n < len(source) && out[n-1].at-out[0].at < least && span(out) < least {
-		return nil
+	if own := out[begin:]; len(own) > 0 && len(own) < len(source) && own[len(own)-1].at-own[0].at < least && span(own) < least {
+		return out[:begin]
 	}
 	return out
 }
@@ -298,19 +415,16 @@ func span(onsets []onset) song.Tick {
 
 // soundingBars counts the bars of a phrase in which a note sounds; one is held into it for as long as held.
 func soundingBars(onsets []onset, barTicks, length, held song.Tick) int {
-	count, next := int((held+barTicks-1)/barTicks), (held+barTicks-1)/barTicks // next: first bar not counted yet
+	next := (held + barTicks - 1) / barTicks // first bar not counted yet
+	count := int(next)
 	for _, o := range onsets {
-		first, last := max(o.at/barTicks, next), (min(o.end, length)-1)/barTicks
-		if last >= first {
-			count += int(last - first + 1)
+		if end := min(o.end, length); end > next*barTicks {
+			last := (end - 1) / barTicks
+			count += int(last - max(o.at/barTicks, next) + 1)
 			next = last + 1
 		}
 	}
 	return count
-}
-
-func (s side) level() int {
-	return mean(s.played, func(o onset) int { return 100 * o.vel })
 }
 
 func mean(onsets []onset, f func(onset) int) int {
@@ -325,7 +439,7 @@ func mean(onsets []onset, f func(onset) int) int {
 }
 
 // compare returns what changes between two sides, "" for nothing.
-func (r LineRule) compare(a, b side, bars int, grain song.Tick) string {
+func (r LineRule) compare(a, b *side, bars int, grain song.Tick) string {
 	same := sameOnsets(a.source, b.source)
 	base := func(x, y int) (int, int) { // of the loop, where the two phrases are other stretches of it
 		if same {
@@ -348,7 +462,7 @@ func (r LineRule) compare(a, b side, bars int, grain song.Tick) string {
 	if len(a.played) == 0 || len(b.played) == 0 {
 		return ""
 	}
-	va, vb := int64(a.level()), int64(b.level())
+	va, vb := int64(a.level), int64(b.level)
 	if !same { // what each is of its loop
 		va, vb = va*int64(mean(b.source, velocity)), vb*int64(mean(a.source, velocity))
 	}
@@ -365,32 +479,22 @@ func (r LineRule) compare(a, b side, bars int, grain song.Tick) string {
 	return ""
 }
 
-func velocity(o onset) int { return o.vel }
-func height(o onset) int   { return 100 * o.top }
+func velocity(o onset) int { return int(o.vel) }
+func height(o onset) int   { return 100 * int(o.top) }
 
 // placesDiffer tells whether enough of the places are on one side only; of different stretches of the
 // loop, whether the shares that depart from it are that far apart.
-func (r LineRule) placesDiffer(a, b side, same bool, grain song.Tick) bool {
+func (r LineRule) placesDiffer(a, b *side, same bool, grain song.Tick) bool {
 	if same {
-		all := slotsOf(a.played, b.played, grain)
-		d := departed(all)
-		return d > 1 && 10000*d >= r.Positions*len(all)
+		departed, all := places(a.played, b.played, grain)
+		return departed > 1 && 10000*departed >= r.Positions*all
 	}
-	x, y := slotsOf(a.played, a.source, grain), slotsOf(b.played, b.source, grain)
-	if len(x) == 0 || len(y) == 0 {
+	x, allX := places(a.played, a.source, grain)
+	y, allY := places(b.played, b.source, grain)
+	if allX == 0 || allY == 0 {
 		return false
 	}
-	return 10000*int64(abs(departed(x)*len(y)-departed(y)*len(x))) >= int64(r.Positions)*int64(len(x))*int64(len(y))
-}
-
-func departed(places []slot) int {
-	n := 0
-	for _, p := range places {
-		if p.played < 0 || p.source < 0 {
-			n++
-		}
-	}
-	return n
+	return 10000*int64(abs(x*allY-y*allX)) >= int64(r.Positions)*int64(allX)*int64(allY)
 }
 
 func sameOnsets(a, b []onset) bool {

@@ -74,13 +74,13 @@ func (e Energy) Again(s song.Song) (Energy, error) {
 		}
 		in.piano = others && len(x.program) > 0
 		m.next(x, in)
-		over := stretch{0, bars - 1}
+		over := []stretch{{0, bars - 1}}
 		if was >= 0 && e.mixers[lane{p.Track, p.Channel}] == x && e.plays[was] == in {
 			over = m.differing(e.song.Parts[was].Notes, p.Notes)
 		}
 		out.plays[i] = in
 		switch {
-		case over.empty():
+		case len(over) == 0:
 			out.Parts[i] = e.Parts[was]
 			continue
 		case was >= 0:
@@ -88,8 +88,10 @@ func (e Energy) Again(s song.Song) (Energy, error) {
 		default:
 			out.Parts[i] = make([]Powers, bars)
 		}
-		m.measure(p, out.Parts[i], over)
-		changed = changed.spanning(over)
+		for _, s := range over {
+			m.measure(p, out.Parts[i], s)
+		}
+		changed = changed.spanning(hull(over))
 	}
 	if gone := len(e.song.Parts) > 0 && len(e.song.Parts) != len(s.Parts); gone || !lasts {
 		changed = stretch{0, bars - 1}
@@ -98,7 +100,7 @@ func (e Energy) Again(s song.Song) (Energy, error) {
 	for b := changed.first; b <= changed.last; b++ {
 		out.Bars[b] = Powers{}
 		for i := range out.Parts {
-			out.Bars[b] = out.Bars[b].Plus(out.Parts[i][b])
+			out.Bars[b].add(&out.Parts[i][b])
 		}
 	}
 	return out, nil

@@ -43,8 +43,15 @@ func (r rate) left(seconds float64) float64 {
 	if r == holds {
 		return 1
 	}
-	return half(float64(r.halvings() * seconds))
+	if x := float64(r.halvings() * seconds); x < gone {
+		return half(x)
+	}
+	return 0
 }
+
+// gone is the number of halvings after which nothing is left of a sound that a float64 tells from nothing beside the
+// least that counts, which is 44 halvings weak.
+const gone = 100
 
 // bands are powers below 150 Hz, up to 2.5 kHz, and above, of one note; 1 is a held synth lead note.
 type bands [3]float64

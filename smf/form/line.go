@@ -19,15 +19,15 @@ func CurvesOf(in, full song.Song, i int) Curves {
 
 // PartAt returns what part i of a song does at the line where a bar starts, when it plays the notes of p. It
 // takes time linear in the notes of the two phrases. [Line] adds what all parts do.
-func (r LineRule) PartAt(in, full song.Song, i int, p song.Part, c Curves, bar int) PartLine {
+func (r LineRule) PartAt(in song.Song, loop *Strikes, i int, p song.Part, c Curves, bar int) PartLine {
 	bars := min(r.Phrase, bar-1, in.Bars()-bar+1)
 	if bars < 1 {
 		return PartLine{}
 	}
 	before, after := in.BarRange(bar-bars, bar-1), in.BarRange(bar, bar+bars-1)
-	source := sourceOf(full, p, i)
-	a, b := r.side(in, full, p, source, before), r.side(in, full, p, source, after)
-	out := PartLine{Level: max(a.level(), b.level()), What: r.compare(a, b, bars, in.Time().PPQ()/16)}
+	loop.room = loop.room[:0]
+	a, b := r.side(in, loop, i, p, before, &loop.room), r.side(in, loop, i, p, after, &loop.room)
+	out := PartLine{Level: max(a.level, b.level), What: r.compare(&a, &b, bars, in.Time().PPQ()/16)}
 	if out.What == "" && r.controllerMoves(c.of, before, after) {
 		out.What = "controller"
 	}

@@ -20,28 +20,35 @@ func (s stretch) spanning(t stretch) stretch {
 	return stretch{min(s.first, t.first), max(s.last, t.last)}
 }
 
+// hull returns the shortest stretch that holds several, which rise; an empty one for none.
+func hull(of []stretch) stretch {
+	if len(of) == 0 {
+		return stretch{0, -1}
+	}
+	return of[0].spanning(of[len(of)-1])
+}
+
 // meter measures one part after the other.
 //
 // What a note gives to a bar hangs on no other note, and is rounded there. Notes that hold their level are the
 // exception, since they may be many and last for the whole song: their powers are rounded, added where they begin to
 // fill bars and taken off where they end, which is exact in whole numbers.
 type meter struct {
-	song      song.Song
-	at        []float64               // seconds at which each bar starts; last, the end of the song
-	plays     instruments             // of the part
-	known     map[[2]uint8]instrument // of the part, by key and program
-	any       bool                    // a note was looked up, of the key and program last
-	last      [2]uint8
-	lastPlays instrument
-	mixer     *mixer   // of the part
-	over      stretch  // that is measured
-	out       []Powers // of the part, by bar
-	held      []Powers // by bar: what notes that hold fill more of than of the bar before; may be negative
-	bar       int      // in which the note starts
+	song    song.Song
+	at      []float64       // seconds at which each bar starts; last, the end of the song
+	plays   instruments     // of the part
+	known   [128]instrument // of the part, by key, those that were asked for since the program was set
+	asked   [128]bool
+	program uint8
+	mixer   *mixer   // of the part
+	over    stretch  // that is measured
+	out     []Powers // of the part, by bar
+	held    []Powers // by bar: what notes that hold fill more of than of the bar before; may be negative
+	bar     int      // in which the note starts
 }
 
 func newMeter(s song.Song, at []float64) *meter {
-	return &meter{song: s, at: at, known: map[[2]uint8]instrument{}}
+	return &meter{song: s, at: at}
 }
 
 // farthest is how many bars a note that falls may ring into after the one it starts in. Where bars last an eighth of
@@ -66,7 +73,9 @@ func (m *meter) measure(p *song.Part, out []Powers, over stretch) {
 	end := tl.BarStart(over.last + 2)
 	over.last = min(over.last, len(out)-1)
 	past := m.fadedBy(over.first)
-	for _, n := range p.Notes[:sort.Search(len(p.Notes), func(i int) bool { return p.Notes[i].Start >= end })] {
+	notes := p.Notes[:sort.Search(len(p.Notes), func(i int) bool { return p.Notes[i].Start >= end })]
+	for i := range notes {
+		n := &notes[i]
 		if n.Start < past && m.mixer.letGo(n.End) < past {
 			continue
 		}
@@ -77,27 +86,22 @@ func (m *meter) measure(p *song.Part, out []Powers, over stretch) {
 
 // next has the meter measure another part.
 func (m *meter) next(x *mixer, in instruments) {
-	m.mixer, m.plays = x, in
-	clear(m.known)
-	m.any = false
+	m.mixer, m.plays, m.asked = x, in, [128]bool{}
 }
 
 // playing returns the instrument that plays a note of the part.
-func (m *meter) playing(n song.Note) instrument {
+func (m *meter) playing(n *song.Note) *instrument {
 	program := 0
 	if len(m.mixer.program) > 0 {
 		program, _ = m.mixer.program.At(n.Start)
 	}
-	id := [2]uint8{n.Key, uint8(program)}
-	if m.any && id == m.last { // most often
-		return m.lastPlays
+	if uint8(program) != m.program {
+		m.program, m.asked = uint8(program), [128]bool{}
 	}
-	in, known := m.known[id]
-	if !known {
-		in = m.plays.playing(n.Key, uint8(program))
-		m.known[id] = in
+	in := &m.known[n.Key&127]
+	if !m.asked[n.Key&127] {
+		*in, m.asked[n.Key&127] = m.plays.playing(n.Key, m.program), true
 	}
-	m.any, m.last, m.lastPlays = true, id, in
 	return in
 }
 
@@ -109,7 +113,7 @@ func (m *meter) fadedBy(bar int) song.Tick {
 }
 
 // note adds a note between two times in seconds. Notes come in the order of their onsets.
-func (m *meter) note(velocity uint8, from, to float64, in instrument) {
+func (m *meter) note(velocity uint8, from, to float64, in *instrument) {
 	last := len(m.at) - 2
 	for m.bar < last && m.at[m.bar+1] <= from {
 		m.bar++
@@ -119,16 +123,16 @@ func (m *meter) note(velocity uint8, from, to float64, in instrument) {
 	case from >= m.at[last+1]:
 		return
 	case in.drum:
-		m.fall(power, in.fall, m.bar, from, math.Inf(1))
+		m.fall(&power, in.fall, m.bar, from, math.Inf(1))
 		return
 	case in.fall == holds:
-		m.hold(power, m.bar, from, to)
+		m.hold(&power, m.bar, from, to)
 	default:
-		m.fall(power, in.fall, m.bar, from, to)
+		m.fall(&power, in.fall, m.bar, from, to)
 	}
 	if to < m.at[last+1] {
 		left := power.times(in.fall.left(to - from))
-		m.fall(left, in.ring, m.barAt(to, m.bar), to, math.Inf(1))
+		m.fall(&left, in.ring, m.barAt(to, m.bar), to, math.Inf(1))
 	}
 }
 
@@ -143,9 +147,9 @@ func (m *meter) barAt(t float64, bar int) int {
 
 // fall adds a power that falls at a rate from one time to another, in seconds; the first lies in the bar given. Volume
 // and expression count while 95 % of the energy of a bar is spent, 3 nepers.
-func (m *meter) fall(power bands, r rate, bar int, from, to float64) {
+func (m *meter) fall(power *bands, r rate, bar int, from, to float64) {
 	whole, left, nepers := float64(power.sum()*float64(Held)), 1.0, r.nepers()
-	last := min(m.over.last, bar+farthest)
+	last, most := min(m.over.last, bar+farthest), 3/nepers
 	if bar < m.over.first {
 		bar = m.over.first
 		left = r.left(m.at[bar] - from)
@@ -153,13 +157,13 @@ func (m *meter) fall(power bands, r rate, bar int, from, to float64) {
 	for ; bar <= last && m.at[bar] < to && float64(whole*left) >= .5; bar++ {
 		start, end := max(from, m.at[bar]), min(to, m.at[bar+1])
 		next := r.left(end - from)
-		m.add(bar, power, (left-next)/nepers, start, min(end, start+3/nepers))
+		m.add(bar, power, (left-next)/nepers, start, min(end, start+most))
 		left = next
 	}
 }
 
 // hold adds a power that stays from one time to another, in seconds; the first lies in the bar given.
-func (m *meter) hold(power bands, bar int, from, to float64) {
+func (m *meter) hold(power *bands, bar int, from, to float64) {
 	end := min(to, m.at[bar+1])
 	m.add(bar, power, end-from, from, end)
 	last := m.barAt(to, bar)
@@ -180,12 +184,15 @@ func (m *meter) hold(power bands, bar int, from, to float64) {
 
 // add adds the energy that a power spends in a bar, the power being 1 for so many seconds. Of volume and expression
 // the mean between two times counts.
-func (m *meter) add(bar int, power bands, seconds, from, to float64) {
+func (m *meter) add(bar int, power *bands, seconds, from, to float64) {
 	length := m.at[bar+1] - m.at[bar]
 	if bar < m.over.first || bar > m.over.last || !(length > 0) {
 		return
 	}
-	m.out[bar] = m.out[bar].Plus(power.whole(seconds / length * m.mixer.gain(from, to)))
+	by, out := float64(seconds/length*m.mixer.gain(from, to)*float64(Held)), &m.out[bar]
+	for band, p := range power {
+		out[band] = min(out[band]+Power(float64(p*by)+.5), mostPower)
+	}
 }
 
 // goOn adds the notes that fill bars.
@@ -216,38 +223,55 @@ func sameNotes(was, is []song.Note) bool {
 	return len(was) == len(is) && (len(is) == 0 || &was[0] == &is[0])
 }
 
-// differing returns the bars in which the notes sound that two lists have not in common.
-func (m *meter) differing(was, is []song.Note) stretch {
-	out := stretch{0, -1}
+// Stretches of which fewer bars lie between are measured as one, since what rings into a stretch is measured anew; and
+// there are only so many, since each goes over all notes of the part.
+const (
+	leastApart    = 4
+	mostStretches = 16
+)
+
+// differing returns the bars in which the notes sound that two lists have not in common: stretches that rise and are
+// apart.
+func (m *meter) differing(was, is []song.Note) []stretch {
 	if sameNotes(was, is) {
-		return out
+		return nil
 	}
-	same := func(a, b song.Note) bool {
-		return a.Start == b.Start && a.End == b.End && a.Key == b.Key && a.Vel == b.Vel
-	}
-	for len(was) > 0 && len(is) > 0 && same(was[0], is[0]) {
-		was, is = was[1:], is[1:]
-	}
-	for len(was) > 0 && len(is) > 0 && same(was[len(was)-1], is[len(is)-1]) {
-		was, is = was[:len(was)-1], is[:len(is)-1]
-	}
-	begins, fades := math.Inf(1), math.Inf(-1)
-	for _, notes := range [][]song.Note{was, is} {
-		for _, n := range notes {
-			if from, to := m.sounds(n); from < m.at[len(m.at)-1] {
-				begins, fades = min(begins, from), max(fades, to)
-			}
+	var out []stretch
+	first, end := 0, len(m.at)-1
+	sounds := func(n *song.Note) {
+		from, to := m.sounds(n)
+		if from >= m.at[end] {
+			return
+		}
+		first = m.barAt(from, first)
+		last := min(end-1, m.barAt(to, first))
+		if k := len(out) - 1; k >= 0 && (first < out[k].last+leastApart || len(out) == mostStretches) {
+			out[k].last = max(out[k].last, last)
+		} else {
+			out = append(out, stretch{first, last})
 		}
 	}
-	if begins > fades {
-		return out
+	for len(was) > 0 || len(is) > 0 {
+		if len(was) > 0 && len(is) > 0 && was[0].Start == is[0].Start && was[0].End == is[0].End && was[0].Key == is[0].Key && was[0].Vel == is[0].Vel {
+			was, is = was[1:], is[1:]
+			continue
+		}
+		gone := len(is) == 0 || len(was) > 0 && was[0].Start <= is[0].Start
+		came := len(was) == 0 || len(is) > 0 && is[0].Start <= was[0].Start
+		if gone {
+			sounds(&was[0])
+			was = was[1:]
+		}
+		if came {
+			sounds(&is[0])
+			is = is[1:]
+		}
 	}
-	first := m.barAt(begins, 0)
-	return stretch{first, min(len(m.at)-2, m.barAt(fades, first))}
+	return out
 }
 
 // sounds returns the times in seconds from which a note sounds and at which it has faded, or a little later.
-func (m *meter) sounds(n song.Note) (from, to float64) {
+func (m *meter) sounds(n *song.Note) (from, to float64) {
 	tl := m.song.Time()
 	from = tl.Seconds(n.Start)
 	in := m.playing(n)

@@ -36,11 +36,18 @@ func (p Powers) Plus(q Powers) Powers {
 	return p
 }
 
+// add adds the powers of another sound.
+func (p *Powers) add(q *Powers) {
+	for band := range p {
+		p[band] = min(p[band]+q[band], mostPower)
+	}
+}
+
 // Mean returns the mean of powers, rounded down; nothing for none.
 func Mean(of []Powers) Powers {
 	var sum Powers
-	for _, p := range of {
-		sum = sum.Plus(p)
+	for i := range of {
+		sum.add(&of[i])
 	}
 	for band := range sum {
 		sum[band] /= Power(max(len(of), 1))
@@ -86,7 +93,12 @@ func (p Power) Share(full Power) int {
 	for p > full.At(len(shares)-1) {
 		p, by = p/10, 2*by
 	}
-	return by * (sort.Search(len(shares), func(i int) bool { return full.At(i) > p }) - 1)
+	// The least power of a share is greater than p where full * share is greater than p * one.
+	hi, lo := bits.Mul64(uint64(p), one)
+	return by * (sort.Search(len(shares), func(i int) bool {
+		h, l := bits.Mul64(uint64(full), shares[i])
+		return h > hi || h == hi && l > lo
+	}) - 1)
 }
 
 // At returns the least power that is so many tenths of a percent as loud as a full one, 0 to 1500.
@@ -128,8 +140,8 @@ func half(x float64) float64 {
 	}
 	steps := int(float64(x * 64))
 	d := float64((x - float64(float64(steps)/64)) * ln2)
-	series := 1 - float64(d*(1-float64(d/2*(1-float64(d/3*(1-float64(d/4*(1-float64(d/5)))))))))
-	return math.Ldexp(float64(rootsOfHalf[steps%64]*series), -(steps / 64))
+	series := 1 - float64(d*(1-float64(d*.5*(1-float64(d/3*(1-float64(d*.25*(1-float64(d/5)))))))))
+	return float64(rootsOfHalf[steps%64]*series) * math.Float64frombits(uint64(1023-steps/64)<<52) // 2^-(steps/64), which is exact
 }
 
 const (

@@ -2,6 +2,7 @@ package form
 
 import (
 	"slices"
+	"sort"
 
 	"loopdraft/smf"
 	"loopdraft/smf/song"
@@ -34,22 +35,39 @@ func (r PrepareRule) Preparing(in, lined song.Song, pass, bar int) []int {
 		return nil
 	}
 	var out []int
+	look := NewPreparer(r)
 	for i, p := range in.Parts {
-		if r.PreparedBy(in, lined, pass, bar, i, p) {
+		if look.PreparedBy(in, lined, pass, bar, i, p) {
 			out = append(out, i)
 		}
 	}
 	return out
 }
 
+// Preparer tells by a rule what prepares lines. The memory that it takes for one part and line it takes again for the
+// next ones, so that it is for one goroutine at a time.
+type Preparer struct {
+	PrepareRule
+	played, planned []onset // before the line
+	next, nextPlan  []onset // in the bar at the line
+	both, after     []slot
+	departing       []bool
+	plays, plan     barOnsets
+	past, before    pastPass
+	own             []song.Range
+}
+
+// NewPreparer returns a preparer that goes by a rule.
+func NewPreparer(r PrepareRule) *Preparer { return &Preparer{PrepareRule: r} }
+
 // PreparedBy tells whether part i of a song prepares a line, as [PrepareRule.Preparing] does, when it plays the notes
 // of p. Those are looked at from [PrepareRule.From] on up to the end of the bar at the line.
-func (r PrepareRule) PreparedBy(in, lined song.Song, pass, bar, i int, p song.Part) bool {
+func (l *Preparer) PreparedBy(in, lined song.Song, pass, bar, i int, p song.Part) bool {
 	if bar <= 1 || bar > in.Bars()+1 {
 		return false
 	}
-	w, source := r.window(in, bar), sourceOf(lined, p, i)
-	return r.departs(in, lined, p, source, w, pass) || r.controllerDeparts(in, lined, p, source, w)
+	w, source := l.window(in, bar), sourceOf(lined, p, i)
+	return l.departs(in, lined, p, source, w, pass) || l.controllerDeparts(in, lined, p, source, w)
 }
 
 // From returns where the section begins that ends at the line where a bar starts, which is as far back as anything is
@@ -82,39 +100,47 @@ func (r PrepareRule) window(in song.Song, bar int) window {
 }
 
 // departs tells whether the notes of a part prepare a line.
-func (r PrepareRule) departs(in, lined song.Song, p, source song.Part, w window, pass int) bool {
+func (l *Preparer) departs(in, lined song.Song, p, source song.Part, w window, pass int) bool {
 	tl := in.Time()
 	grain := tl.PPQ() / 16
 	// One window more is looked at, so that what began before the window is seen to.
 	over := song.Range{Start: max(w.section.Start, w.Start-w.Len()), End: w.End}
-	played, planned := onsetsIn(in, p, over), onsetsIn(lined, source, over)
-	if slices.Equal(played, planned) {
+	now, plans := in.In(p, over), lined.In(source, over)
+	if alike(now, plans) {
 		return false
 	}
-	both := slotsOf(played, planned, grain)
+	l.played, l.planned = onsetsOf(l.played[:0], in, now, over), onsetsOf(l.planned[:0], lined, plans, over)
+	l.both = slotsOf(l.both[:0], l.played, l.planned, grain)
+	played, planned, both := l.played, l.planned, l.both
 	// What is struck in other places or on other keys comes first: levels that have long been on their way do
 	// not hide it.
-	struck := r
+	struck := l.PrepareRule
 	struck.Level = anyLevel
-	past := earlier(in, lined, p, source, w, over, func(bar int) int {
+	first := max(min(tl.BarOf(w.section.Start), tl.BarOf(over.Start)-max(pass, 0)), 1)
+	plays, plan := &l.plays, &l.plan
+	plays.of(in, p, first, w.line)
+	plan.of(lined, source, first, w.line)
+	l.past.gather(plays, plan, w, over, func(bar int) int {
 		if pass < 1 {
 			return 0
 		}
 		return bar - pass
 	})
-	before := earlier(in, lined, p, source, w, over, func(bar int) int { return w.before(lined, source, bar) })
-	own := loopBars(in, lined, p, source, over, pass)
-	for _, rule := range []PrepareRule{struck, r} {
-		departs, now := make([]bool, len(both)), false
+	l.before.gather(plays, plan, w, over, func(bar int) int { return w.before(plan, bar) })
+	l.own = loopBars(l.own[:0], plays, plan, over, pass)
+	l.departing = slices.Grow(l.departing[:0], len(both))[:len(both)]
+	departs := l.departing
+	for _, rule := range []PrepareRule{struck, l.PrepareRule} {
+		now := false
 		for i, pl := range both {
-			departs[i] = rule.other(pl, played, planned) && !rule.has(past, pl, played) && !slices.ContainsFunc(own, func(r song.Range) bool { return r.Has(pl.at) })
+			departs[i] = rule.other(pl, played, planned) && !rule.has(&l.past, pl, played) && !within(l.own, pl.at)
 			if rule == struck {
-				departs[i] = departs[i] && !rule.has(before, pl, played)
+				departs[i] = departs[i] && !rule.has(&l.before, pl, played)
 			}
 			now = now || departs[i]
 		}
 		lasts := func(pl slot) bool { return rule.other(pl, played, planned) } // the pass before may have rested there too
-		if now && rule.leads(tl, both, departs, lasts, over, w) && !rule.lastsOn(in, lined, p, source, w, both, departs, over) && !wholeSection(both, departs, over, w) {
+		if now && rule.leads(tl, both, departs, lasts, over, w) && !l.lastsOn(rule, in, lined, p, source, w, departs, over) && !wholeSection(both, departs, over, w) {
 			return true
 		}
 	}
@@ -184,56 +210,86 @@ func endsAt(over song.Range, both []slot, other func(slot) bool, last int, beat 
 
 // pastPass is what a part played one pass earlier; there is none before its section.
 type pastPass struct {
-	onsets []onset
-	known  []song.Range // where it is known
+	onsets []onset      // rising
+	known  []song.Range // where it is known, rising and apart
 	grain  song.Tick
 }
 
-// earlier gathers, for each bar of a stretch, what a part played in another of its section; was tells which.
-func earlier(in, lined song.Song, p, source song.Part, w window, over song.Range, was func(bar int) int) pastPass {
-	tl := in.Time()
+// barOnsets knows the onsets of a part bar by bar, each from the start of its bar, once they were asked for.
+type barOnsets struct {
+	song  song.Song
+	part  song.Part
+	first int       // the first bar that may be asked for
+	bars  [][]onset // from it on, up to a line
+	known []bool
+	all   []onset // of all bars that were asked for
+}
+
+// of turns to a part of a song, from one bar up to a line.
+func (b *barOnsets) of(s song.Song, p song.Part, first, line int) {
+	b.song, b.part, b.first, b.all = s, p, first, b.all[:0]
+	b.bars, b.known = slices.Grow(b.bars[:0], line-first)[:line-first], slices.Grow(b.known[:0], line-first)[:line-first]
+	clear(b.known)
+}
+
+// in returns the onsets of a bar before the line.
+func (b *barOnsets) in(bar int) []onset {
+	i := bar - b.first
+	if !b.known[i] {
+		begin := len(b.all)
+		b.all = onsetsIn(b.all, b.song, b.part, b.song.BarRange(bar, bar))
+		b.bars[i], b.known[i] = slices.Clip(b.all[begin:]), true
+	}
+	return b.bars[i]
+}
+
+// alike tells whether the part strikes the same in two bars.
+func (b *barOnsets) alike(x, y int) bool { return sameOnsets(b.in(x), b.in(y)) }
+
+// gather gathers, for each bar of a stretch, what a part played in another of its section; was tells which. plan is
+// what the line-up has it play.
+func (e *pastPass) gather(plays, plan *barOnsets, w window, over song.Range, was func(bar int) int) {
+	tl := plays.song.Time()
 	first := tl.BarOf(over.Start)
-	out := pastPass{grain: tl.PPQ() / 16}
+	e.onsets, e.known, e.grain = e.onsets[:0], e.known[:0], tl.PPQ()/16
 	for bar := first; bar < w.line; bar++ {
 		was := was(bar)
-		if was < 1 || tl.BarStart(was) < w.section.Start || !samePlan(lined, source, bar, was) {
+		if was < 1 || tl.BarStart(was) < w.section.Start || !plan.alike(bar, was) {
 			continue
 		}
 		shift := tl.BarStart(bar) - over.Start
-		out.known = append(out.known, song.Range{Start: shift, End: shift + tl.BarTicks(bar)})
-		for _, o := range onsetsIn(in, p, in.BarRange(was, was)) {
+		e.known = append(e.known, song.Range{Start: shift, End: shift + tl.BarTicks(bar)})
+		for _, o := range plays.in(was) {
 			o.at += shift
-			out.onsets = append(out.onsets, o)
+			e.onsets = append(e.onsets, o)
 		}
 	}
-	return out
 }
 
 // before returns the last bar of the section ahead of the window, and of the bar itself, in which the
 // line-up is the same as in it; 0 for none.
-func (w window) before(lined song.Song, source song.Part, bar int) int {
-	tl := lined.Time()
+func (w window) before(plan *barOnsets, bar int) int {
+	tl := plan.song.Time()
 	first := tl.BarOf(w.section.Start)
 	for was := min(bar, tl.BarOf(w.Start)) - 1; was >= first; was-- {
-		if samePlan(lined, source, bar, was) {
+		if plan.alike(bar, was) {
 			return was
 		}
 	}
 	return 0
 }
 
-// loopBars returns the bars of a stretch, from its start, in which a part plays another bar of its loop, of those of one
-// pass: where the loop turns around and the part goes on instead, that prepares nothing.
-func loopBars(in, lined song.Song, p, source song.Part, over song.Range, pass int) []song.Range {
-	tl := in.Time()
-	var out []song.Range
+// loopBars adds to a list the bars of a stretch, from its start, in which a part plays another bar of its loop, of those
+// of one pass: where the loop turns around and the part goes on instead, that prepares nothing.
+func loopBars(out []song.Range, plays, plan *barOnsets, over song.Range, pass int) []song.Range {
+	tl := plays.song.Time()
 	for bar := tl.BarOf(over.Start); tl.BarStart(bar) < over.End; bar++ {
-		plays := onsetsIn(in, p, in.BarRange(bar, bar))
-		if len(plays) == 0 || sameOnsets(plays, onsetsIn(lined, source, lined.BarRange(bar, bar))) {
+		now := plays.in(bar)
+		if len(now) == 0 || sameOnsets(now, plan.in(bar)) {
 			continue
 		}
 		for was := bar - 1; was > 0 && was >= bar-pass; was-- {
-			if sameOnsets(plays, onsetsIn(lined, source, lined.BarRange(was, was))) {
+			if sameOnsets(now, plan.in(was)) {
 				out = append(out, song.Range{Start: tl.BarStart(bar) - over.Start, End: tl.BarStart(bar+1) - over.Start})
 				break
 			}
@@ -242,45 +298,46 @@ func loopBars(in, lined song.Song, p, source song.Part, over song.Range, pass in
 	return out
 }
 
-// samePlan tells whether the line-up has a part play the same in two bars.
-func samePlan(lined song.Song, source song.Part, a, b int) bool {
-	return sameOnsets(onsetsIn(lined, source, lined.BarRange(a, a)), onsetsIn(lined, source, lined.BarRange(b, b)))
-}
-
 // has tells whether the earlier pass did at a place what is done now.
-func (r PrepareRule) has(e pastPass, pl slot, played []onset) bool {
-	if !slices.ContainsFunc(e.known, func(r song.Range) bool { return r.Has(pl.at) }) {
+func (r PrepareRule) has(e *pastPass, pl slot, played []onset) bool {
+	if !within(e.known, pl.at) {
 		return false
 	}
-	i := slices.IndexFunc(e.onsets, func(o onset) bool { return o.at-pl.at < e.grain && pl.at-o.at < e.grain })
-	if i < 0 || pl.played < 0 {
-		return (i < 0) == (pl.played < 0)
+	i := sort.Search(len(e.onsets), func(i int) bool { return e.onsets[i].at > pl.at-e.grain })
+	if there := i < len(e.onsets) && e.onsets[i].at < pl.at+e.grain; !there || pl.played < 0 {
+		return there == (pl.played >= 0)
 	}
 	a, b := e.onsets[i], played[pl.played]
 	return a.top == b.top && !r.louder(a, b)
 }
 
-// louder tells whether the levels of two onsets differ.
-func (r PrepareRule) louder(a, b onset) bool {
-	return 10000*max(a.vel, b.vel) >= r.Level*min(a.vel, b.vel)
+// within tells whether a tick lies in one of several ranges, which rise and are apart.
+func within(ranges []song.Range, t song.Tick) bool {
+	i := sort.Search(len(ranges), func(i int) bool { return ranges[i].End > t })
+	return i < len(ranges) && ranges[i].Has(t)
 }
 
-// lastsOn tells whether a departure goes on past the line as it was in the bar before it.
-func (r PrepareRule) lastsOn(in, lined song.Song, p, source song.Part, w window, both []slot, departs []bool, over song.Range) bool {
+// louder tells whether the levels of two onsets differ.
+func (r PrepareRule) louder(a, b onset) bool {
+	return 10000*int(max(a.vel, b.vel)) >= r.Level*int(min(a.vel, b.vel))
+}
+
+// lastsOn tells by a rule whether a departure goes on past the line as it was in the bar before it.
+func (l *Preparer) lastsOn(r PrepareRule, in, lined song.Song, p, source song.Part, w window, departs []bool, over song.Range) bool {
 	if w.line > in.Bars() {
 		return false
 	}
 	tl := in.Time()
 	shift := tl.BarStart(w.line-1) - over.Start
 	next := in.BarRange(w.line, w.line)
-	played, planned := onsetsIn(in, p, next), onsetsIn(lined, source, next)
-	after := slotsOf(played, planned, tl.PPQ()/16)
-	k := 0
-	for i, pl := range both {
+	l.next, l.nextPlan = onsetsIn(l.next[:0], in, p, next), onsetsIn(l.nextPlan[:0], lined, source, next)
+	l.after = slotsOf(l.after[:0], l.next, l.nextPlan, tl.PPQ()/16)
+	after, k := l.after, 0
+	for i, pl := range l.both {
 		if pl.at < shift {
 			continue
 		}
-		if k == len(after) || abs(int(after[k].at-(pl.at-shift))) >= int(tl.PPQ()/16) || r.other(after[k], played, planned) != departs[i] {
+		if k == len(after) || abs(int(after[k].at-(pl.at-shift))) >= int(tl.PPQ()/16) || r.other(after[k], l.next, l.nextPlan) != departs[i] {
 			return false
 		}
 		k++

@@ -83,12 +83,12 @@ func (r *Running) Try(i int, track *song.Track, was, is []song.Note, notes func(
 		return Tried{}, false
 	}
 	r.meter.next(x, r.plays[i])
-	over := r.meter.differing(was, is)
+	over := hull(r.meter.differing(was, is))
 	held := r.held(x)
 	if y != x {
 		t.mixer, held = y, max(held, y.longestPedal(r.song.End))
 		r.meter.next(y, r.plays[i])
-		over = over.spanning(r.meter.differing(was, is)).spanning(r.meter.pedalling(x, y))
+		over = over.spanning(hull(r.meter.differing(was, is))).spanning(r.meter.pedalling(x, y))
 	}
 	if over.empty() {
 		return t, true
@@ -159,15 +159,21 @@ func (r *Running) Mean(first, last int, t Tried) Powers {
 	first, last = max(first, 1), min(last, len(r.bars))
 	var sum Powers
 	for b := first - 1; b < last; b++ {
-		sum = sum.Plus(r.bars[b])
+		sum.add(&r.bars[b])
 		if k := b - t.first; k >= 0 && k < len(t.bars) {
-			sum = sum.more(r.parts[t.Part][b], -1).Plus(t.bars[k])
+			sum = sum.more(r.parts[t.Part][b], -1)
+			sum.add(&t.bars[k])
 		}
 	}
 	for band := range sum {
 		sum[band] /= Power(max(last-first+1, 1))
 	}
 	return sum
+}
+
+// Energy returns the energy of the song with all that was taken, which is the song given.
+func (r *Running) Energy(of song.Song) Energy {
+	return Energy{Bars: r.bars, Parts: r.parts, song: of, at: r.at, mixers: r.mixers, plays: r.plays}
 }
 
 // Bars returns how many bars the song has.

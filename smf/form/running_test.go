@@ -73,9 +73,9 @@ func TestTriedIsAsMeasuredFromNew(t *testing.T) {
 			for line := 2; line <= s.Bars(); line++ {
 				parts := make([]form.PartLine, len(s.Parts))
 				for i, p := range s.Parts {
-					parts[i] = rule.PartAt(s, full, i, p, form.CurvesOf(s, full, i), line)
+					parts[i] = rule.PartAt(s, form.NewStrikes(full), i, p, form.CurvesOf(s, full, i), line)
 				}
-				notes, controllers := form.NewLine(rule, parts).With(part, rule.PartAt(next, full, part, next.Parts[part], form.CurvesOf(next, full, part), line))
+				notes, controllers := form.NewLine(rule, parts).With(part, rule.PartAt(next, form.NewStrikes(full), part, next.Parts[part], form.CurvesOf(next, full, part), line))
 				bars := min(rule.Phrase, line-1, s.Bars()-line+1)
 				got := controllers || notes && rule.Heard(running.Mean(line-bars, line-1, one), running.Mean(line, line+bars-1, one))
 				if got != rule.Changed(next, full, want, line) {

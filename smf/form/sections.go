@@ -18,20 +18,19 @@ type HeardSection struct {
 // Sections returns the sections of a song without gaps, from where the music begins: its own, else those of its
 // markers, else what lies between the boundaries that were heard. A kind that neither the song nor the name tells
 // is heard, see [KindsOf]. Sections that were found by ear are named after their kinds.
-func Sections(s song.Song, st Structure) []HeardSection {
-	var out []HeardSection
-	for _, sec := range st.Sections {
-		out = append(out, HeardSection{Section: sec})
+func Sections(s song.Song, st Structure) []HeardSection { return SectionsBy(st, st.Signs(s)) }
+
+// SectionsBy is [Sections] by signs that [Structure.Signs] gave, for who asks for the sections between other boundaries.
+func SectionsBy(st Structure, signs []Signs) []HeardSection {
+	sections, found := st.Sections, false
+	if len(sections) == 0 {
+		sections, found = between(st.first(), st.Boundaries, len(st.Bars)), true
 	}
-	if len(out) == 0 {
-		for _, sec := range between(st.first(), st.Boundaries, len(st.Bars)) {
-			out = append(out, HeardSection{Section: sec, Found: true})
-		}
-	}
-	signs := st.signs(s)
+	out := make([]HeardSection, len(sections))
 	stretches := make([]Stretch, len(out))
-	for i, sec := range out {
-		stretches[i] = stretchOf(signs, sec.Section)
+	for i, sec := range sections {
+		out[i] = HeardSection{Section: sec, Found: found}
+		stretches[i] = stretchOf(signs, sec)
 	}
 	kinds := KindsOf(stretches)
 	for i := range out {
@@ -59,8 +58,8 @@ type Signs struct {
 	Loudness   float64 // 0..1, of the loudest bar's
 }
 
-// signs returns the signs of each bar.
-func (st Structure) signs(s song.Song) []Signs {
+// Signs returns the signs of each bar of the song whose structure it is.
+func (st Structure) Signs(s song.Song) []Signs {
 	out := make([]Signs, len(st.Bars))
 	loudest := st.Energy.Loudest()
 	for b, bar := range st.Bars {

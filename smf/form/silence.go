@@ -1,7 +1,7 @@
 package form
 
 import (
-	"sort"
+	"slices"
 
 	"loopdraft/smf/song"
 )
@@ -11,28 +11,43 @@ import (
 // among the 128 before it: as many as there are keys.
 func SoundingBars(s song.Song, p song.Part, ranges []song.Range) []int {
 	var out []int
-	last := 0
+	tl, counter, pitched := s.Time(), s.Counter(), p.Pitched()
+	last, line := 0, song.Tick(0) // the last bar that sounds, and the line at its end
 	for _, r := range ranges {
-		first := sort.Search(len(p.Notes), func(i int) bool { return s.Counted(p.Notes[i].Start) >= r.Start })
-		for _, n := range p.Notes[max(first-128, 0):] {
-			at := s.Counted(n.Start)
-			if at >= r.End {
-				break
-			}
+		for _, n := range soundingIn(s, p, r) {
+			at := counter.Counted(n.Start)
 			end := at + 1
-			if p.Pitched() {
+			if pitched {
 				end = max(n.End, end)
 			}
-			if end <= r.Start {
+			if end <= r.Start || end <= line {
 				continue
 			}
-			to := s.Time().BarOf(min(end, r.End) - 1)
-			for bar := max(s.Time().BarOf(max(at, r.Start)), last+1); bar <= to; bar++ {
-				out, last = append(out, bar), bar
+			to := tl.BarOf(min(end, r.End) - 1)
+			for bar := max(tl.BarOf(max(at, r.Start)), last+1); bar <= to; bar++ {
+				out, last, line = append(out, bar), bar, tl.BarStart(bar+1)
 			}
 		}
 	}
 	return out
+}
+
+// soundingIn returns the notes of a part that may sound in a range.
+func soundingIn(s song.Song, p song.Part, r song.Range) []song.Note {
+	return p.Notes[max(s.Before(p.Notes, r.Start)-128, 0):s.Before(p.Notes, r.End)]
+}
+
+// lastAlike tells whether two lists of notes begin and end at the same times.
+func lastAlike(a, b []song.Note) bool {
+	if len(a) != len(b) {
+		return false
+	}
+	for i := range a {
+		if a[i].Start != b[i].Start || a[i].End != b[i].End {
+			return false
+		}
+	}
+	return true
 }
 
 // SilentPairs counts the bars, of first to last (from 1), that are silent as the bar before each of them
@@ -45,6 +60,27 @@ func SilentPairs(s song.Song, first, last int) int {
 		}
 	}
 	return pairs
+}
+
+// Quieter tells whether a part of a song rests in a bar, of first to last (from 1), in which it sounded before. It is
+// true where the songs have other parts.
+func Quieter(was, is song.Song, first, last int) bool {
+	if len(was.Parts) != len(is.Parts) {
+		return true
+	}
+	over := []song.Range{is.BarRange(first, last)}
+	for i, p := range is.Parts {
+		if sameNotes(was.Parts[i].Notes, p.Notes) || lastAlike(soundingIn(was, was.Parts[i], over[0]), soundingIn(is, p, over[0])) {
+			continue
+		}
+		sounds := SoundingBars(is, p, over)
+		for _, bar := range SoundingBars(was, was.Parts[i], over) {
+			if _, still := slices.BinarySearch(sounds, bar); !still {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // Bareness returns how many parts are missing in the bars first to last (from 1) for one part to sound in each of them,

@@ -128,8 +128,9 @@ func (h structuring) hear(out *Structure, phrase int) {
 	lines := out.lines(found)
 	bare, rule := h.song, DefaultLineRule(phrase)
 	bare.Parts = nil
-	out.Usual = usually(h.song, phrase, lines, rule.played(h.song, bare, lines))
-	changes := rule.ChangesAt(h.song, bare, out.Energy, lines)
+	changes := rule.played(h.song, NewStrikes(bare), lines)
+	out.Usual = usually(h.song, phrase, lines, changes)
+	changes = rule.heardOf(changes, out.Energy, lines)
 	atLines := make([]int, len(weights))
 	for i, bar := range lines {
 		b := &out.Bars[bar-1]

@@ -172,6 +172,10 @@ func (h *hearing) silentHalf(voices []*voice) string {
 	if 2*cycle > loop.Bars {
 		cycle = loop.Bars / 2
 	}
+	repeats := bars(cycle)
+	if h.name != "" {
+		repeats = "{" + h.name + ": " + repeats + "}"
+	}
 	return fmt.Sprintf("%s is silent in the second half of the loop; if it is to repeat, write parts: {%s: {cycle: %s}}",
-		voices[0].Name, voices[0].Name, bars(cycle))
+		voices[0].Name, voices[0].Name, repeats)
 }

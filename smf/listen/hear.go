@@ -20,16 +20,19 @@ type Heard struct {
 	Part       string // its name
 	Role       song.Role
 	Job        song.Job
-	At         []string   // the places in the bar its notes stand at, as in [Override]; nil: anywhere
-	Evidence   []Evidence // what its role follows from, and what else was noticed; of pitched parts outside the bass also how much they are a tune
-	Confidence int        // in the role, in percent; 0: unknown
-	Cycle      int        // bars after which its track repeats; 0: the loop's length
+	At         []string    // the places in the bar its notes stand at, as in [Override]; nil: anywhere
+	Evidence   []Evidence  // what its role follows from, and what else was noticed; of pitched parts outside the bass also how much they are a tune
+	Confidence int         // in the role, in percent; 0: unknown
+	Cycle      int         // bars after which its track repeats; 0: the loop's length
+	Loop       string      // of several loops the one whose notes it has, where another part has those of the rest; "": all
+	Cycles     []LoopCycle // of several loops those it plays in and in which its track repeats before their end
 }
 
 // Report is what was heard.
 type Report struct {
-	Parts []Heard  // one for each of the song's Parts, in their order
-	Told  []string // what a producer should know, each a line
+	Parts []Heard        // one for each of the song's Parts, in their order
+	Told  []string       // what a producer should know, each a line
+	Loops []song.Stretch // of a [Tape] where the loops lie, with the cycles that overrides give; nil: there is one
 }
 
 // Hear splits the kits among the raw parts that song.From makes, names the parts and gives each
@@ -52,7 +55,9 @@ type hearing struct {
 	song    song.Song
 	time    *smf.Timeline
 	opts    Options
-	length  song.Tick // of the loop
+	length  song.Tick      // of the loop
+	loops   []song.Stretch // where song is a tape of several
+	name    string         // of several the one that song is; ""
 	voices  []*voice
 	first   []voice    // as split left them
 	lowest  *habits    // of the pitched raw parts the one of the lowest keys; nil: none
@@ -83,6 +88,7 @@ type voice struct {
 	owner      int       // that override, from 1; 0: none
 	from       []int     // the overrides, from 0, that made or changed it
 	loop       int       // of several the first that has it, from 0
+	within     string    // of several the one that its notes are of, where another part has the rest; "": all
 	cycle      song.Tick // its track's own, or the loop's length
 	habits     *habits   // measured for the contest of hook and bed, once
 	named      bool      // its name says that it is the tune
@@ -159,7 +165,7 @@ func (v *voice) lowestKey() int {
 func (h *hearing) keys() {
 	for _, v := range h.voices {
 		others := slices.ContainsFunc(h.voices, func(w *voice) bool {
-			return w != v && w.Track == v.Track && w.Channel == v.Channel && len(w.at) == 0
+			return w != v && w.Track == v.Track && w.Channel == v.Channel && len(w.at) == 0 && w.within == "" && v.within == ""
 		})
 		if v.Keys.All() && len(v.at) == 0 && others {
 			v.Keys = song.KeySet(song.KeysUsed(v.Notes)...)
@@ -183,11 +189,11 @@ func (h *hearing) result() (song.Song, Report) {
 		}
 		r.Parts = append(r.Parts, Heard{
 			Part: p.Name, Role: p.Role, Job: p.Job, At: v.at,
-			Evidence: evidence, Confidence: v.confidence, Cycle: h.cycleBars(p.Track),
+			Evidence: evidence, Confidence: v.confidence, Cycle: h.cycleBars(p.Track), Loop: v.within, Cycles: h.cyclesOf(v),
 		})
 	}
 	out.Parts = out.Parts[:len(out.Parts):len(out.Parts)]
-	r.Told = append(h.told, h.silentHalves()...)
+	r.Told, r.Loops = append(h.told, h.silentHalves()...), h.loops
 	return out, r
 }
 

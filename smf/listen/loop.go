@@ -34,8 +34,8 @@ const longestLoop = 100_000
 // FindLoop finds where the loop is in a file and which of its tracks repeat on a cycle of their own.
 // It returns a file that is that loop: bars that are empty in all tracks at the start are dropped and
 // their set-up stands at tick 0, a tempo and a metre stand in it, what lies past a length that was
-// asked for is dropped, and the tracks end with their cycles, or later where notes ring past them. The
-// file it gets is not written to. The lines it returns besides tell a producer what was assumed.
+// asked for is dropped, a last bar that a change of metre cut short is whole, and the tracks end with
+// their cycles, or later where notes ring past them. The file it gets is not written to. The lines it returns besides tell a producer what was assumed.
 //
 // An onset less than a 1/64 note before the first bar that is kept belongs to that bar: it moves to
 // the end of its track's cycle, from where it leads into bar 1 again.
@@ -60,6 +60,13 @@ func FindLoop(f *smf.File, o LoopOptions) (*smf.File, Loop, []string, error) {
 		}
 	}
 	c.cut()
+	plays := func(t trackFacts) bool { return len(t.onsets)+len(t.early) > 0 }
+	if o.FirstBar > 0 && !slices.ContainsFunc(c.tracks, plays) {
+		return nil, Loop{}, nil, o.failed(&BarsError{First: o.FirstBar, Last: o.FirstBar + c.loop.Bars - 1})
+	}
+	if err := c.wholeLastBar(); err != nil {
+		return nil, Loop{}, nil, o.failed(err)
+	}
 	if err := c.overrideCycles(); err != nil {
 		return nil, Loop{}, nil, err
 	}
@@ -153,7 +160,7 @@ func (c *cutting) startAt(bar int) error {
 		}
 	}
 	if end := bar - 1 + max(c.opts.LoopBars, 1); last == 0 || end > roundBars(last) && end > c.time.BarOf(c.latestEnd(0)-1) {
-		return fmt.Errorf("found bars %d-%d, want bars within the %s there are", bar, end, bars(max(last, c.time.BarOf(max(c.latestEnd(0)-1, 0)))))
+		return &BarsError{bar, end, max(last, c.time.BarOf(max(c.latestEnd(0)-1, 0)))}
 	}
 	if bar > 1 {
 		start := c.time.BarStart(bar)
@@ -263,10 +270,27 @@ func (c *cutting) findLength() error {
 	if c.loop.Bars > longestLoop {
 		return fmt.Errorf("loop: found %s, want at most %d", bars(c.loop.Bars), longestLoop)
 	}
+	return c.measure()
+}
+
+// measure sets the loop's length in ticks.
+func (c *cutting) measure() error {
 	c.loop.Len = c.time.BarStart(c.loop.Bars + 1)
 	if c.loop.Len > smf.MaxTicks {
 		return fmt.Errorf("loop: found %s, want at most %d", bars(c.loop.Bars), c.time.BarOf(smf.MaxTicks)-1)
 	}
+	return nil
+}
+
+// wholeLastBar makes a last bar whole that a change of metre at the loop's end cut short: that change is not of the
+// loop, and the next pass starts on a bar line.
+func (c *cutting) wholeLastBar() error {
+	end := c.loop.Len
+	c.time, _, _ = c.file.Timeline()
+	if err := c.measure(); err != nil || c.loop.Len == end {
+		return err
+	}
+	c.tell("a change of metre cuts bar %d short, where the loop ends: it is taken to be a whole bar of %s", c.loop.Bars, c.time.MetreIn(c.loop.Bars))
 	return nil
 }
 
@@ -347,7 +371,7 @@ func (c *cutting) cut() {
 		notes += n
 		any = any || cut
 	}
-	if any && c.opts.LoopBars > 0 {
+	if any && c.opts.LoopBars > 0 && c.opts.FirstBar == 0 {
 		c.tell("what lies past bar %d is dropped: %s", c.loop.Bars, counted(notes, "note"))
 	}
 }
@@ -391,7 +415,7 @@ func (c *cutting) cutTrack(track int, at song.Tick) (notes int, any bool) {
 }
 
 // finish puts the early notes at the end of their cycles and every end of track where its cycle ends,
-// or at its last event if that is later.
+// or at its last event if that is later. Notes ring to smf.MaxTicks at most.
 func (c *cutting) finish() {
 	for i := range c.file.Tracks {
 		t := &c.file.Tracks[i]
@@ -405,10 +429,23 @@ func (c *cutting) finish() {
 		}
 		end := cycle
 		if n := len(events); n > 0 {
+			if events[n-1].Tick > smf.MaxTicks {
+				events = endedBy(events, smf.MaxTicks)
+			}
 			end = max(end, events[n-1].Tick)
 		}
 		c.replace(i, events, end)
 	}
+}
+
+// endedBy returns events of which none is past a tick: notes that ring past it end there. Once what stood before the end
+// of such a note is cut, a file could not say how long after the event before it comes.
+func endedBy(events []smf.Event, at song.Tick) []smf.Event {
+	events = slices.Clone(events)
+	for i := len(events) - 1; i >= 0 && events[i].Tick > at; i-- {
+		events[i] = events[i].At(at)
+	}
+	return events
 }
 
 // withEarly returns a track's events with its early notes before the end of its cycle. One whose key

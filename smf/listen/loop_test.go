@@ -125,6 +125,52 @@ func TestLoopBarsOverride(t *testing.T) {
 	}
 }
 
+// A change of metre in mid-bar cuts that bar short. Where the loop ends there, the change is not of the loop: its last bar
+// is whole, so that the next pass starts on a bar line, and nothing from past the change comes in.
+func TestALastBarThatAMetreChangeCutsIsWhole(t *testing.T) {
+	for _, row := range []struct {
+		rule     string
+		change   smf.Tick
+		loopBars int
+		want     []smf.Tick
+		told     string
+	}{
+		{"the end of track stands on the change", 2*bar - beat, 0, []smf.Tick{0, bar},
+			"a change of metre cuts bar 2 short, where the loop ends: it is taken to be a whole bar of 4/4"},
+		{"bars were asked for and the song goes on", 2*bar - beat, 2, []smf.Tick{0, bar},
+			"what lies past bar 2 is dropped: 2 notes\na change of metre cuts bar 2 short, where the loop ends: it is taken to be a whole bar of 4/4"},
+		{"a change on the bar line cuts nothing", 2 * bar, 2, []smf.Tick{0, bar}, "what lies past bar 2 is dropped: 2 notes"},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			f := timed(track(row.change, 0, bar))
+			if row.loopBars > 0 {
+				f = timed(track(row.change+bar, 0, bar, row.change, row.change+step))
+			}
+			f.Tracks[0].AppendMeta(row.change, 0x58, []byte{3, 2, 24, 8})
+			g, l, told := find(t, f, listen.LoopOptions{LoopBars: row.loopBars})
+			if l.Bars != 2 || l.Len != 2*bar || !slices.Equal(onsets(g.Tracks[1]), row.want) || told != row.told {
+				t.Errorf("%d bars, %d ticks, onsets %v, told %q; want 2 bars, %d ticks, %v, %q", l.Bars, l.Len, onsets(g.Tracks[1]), told, 2*bar, row.want, row.told)
+			}
+			if end := g.Tracks[1].End; end != 2*bar {
+				t.Errorf("ends at %d, want %d", end, 2*bar)
+			}
+		})
+	}
+}
+
+// A note can ring for longer than a file can say at once, where what stands between its start and its end is cut.
+func TestANoteThatRingsPastWhatAFileCanSayEndsThere(t *testing.T) {
+	f := timed(track(0, 0))
+	note(&f.Tracks[1], 1, 48, beat, smf.MaxTicks+bar, 100)
+	f.Tracks[1].Append(smf.Channel(bar+beat, 0xC0, 24, 0))
+	slices.SortStableFunc(f.Tracks[1].Events, func(a, b smf.Event) int { return int(a.Tick - b.Tick) })
+	f.Tracks[1].End = smf.MaxTicks + bar
+	g, l, _ := find(t, f, listen.LoopOptions{LoopBars: 1})
+	if events := g.Tracks[1].Events; l.Bars != 1 || events[len(events)-1].Tick != smf.MaxTicks {
+		t.Errorf("%d bars, the last event at %d; want 1 and %d", l.Bars, events[len(events)-1].Tick, smf.MaxTicks)
+	}
+}
+
 func TestEmptyBarsAtTheStart(t *testing.T) {
 	f := timed(track(6*bar, 2*bar+beat, 3*bar), track(6*bar, 4*bar))
 	f.Tracks[1].Events = slices.Insert(f.Tracks[1].Events, 0,

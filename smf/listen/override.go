@@ -17,7 +17,7 @@ import (
 // names.
 //
 // Overrides are applied in order. Notes that an override with At, or with Keys, took are not taken
-// again by one that selects less narrowly (At before Keys before the rest).
+// again by one that selects less narrowly (At before Keys before the rest, each in one loop before in all).
 type Override struct {
 	Name string // "stab", "hat 2": lower-case letters, digits and hyphens, with a number or without
 
@@ -26,6 +26,7 @@ type Override struct {
 	Channel   int      // 1..16; 0: any
 	Port      *int     // 0..127 as in FF 21; nil: any
 	Keys      []int    // 0..127; nil: any. Without Track, TrackName or Channel: of kits and drums alone
+	Loop      string   // of several loops on a [Tape] the one whose notes it selects; "": all. Only beside another selector
 	At        []string // beats as bar.beat, both from 1, of a pattern as long as the largest bar here, repeated from bar 1 on; nil: anywhere
 
 	Role   string // a role's word; "": as its name says, else as heard
@@ -34,7 +35,14 @@ type Override struct {
 	Mapped []song.Controller
 	Tails  song.Tails
 	Entry  song.Entry
-	Cycle  int // bars after which its tracks repeat, for [FindLoop]; 0: as heard
+	Cycle  int         // bars after which its tracks repeat, for [FindLoop]; of several loops in all that are as long or longer; 0: as heard
+	Cycles []LoopCycle // of several loops in each of them that is named; nil: as Cycle says
+}
+
+// LoopCycle is after how many bars something repeats in one of several loops.
+type LoopCycle struct {
+	Loop string
+	Bars int
 }
 
 // anyDrum tells whether the override selects keys, or places, of whatever kit there is.
@@ -49,13 +57,17 @@ func (o Override) selects() bool {
 
 // rank tells how narrowly it selects.
 func (o Override) rank() int {
+	rank := 2
 	switch {
 	case o.At != nil:
-		return 3
+		rank = 6
 	case o.Keys != nil:
-		return 2
+		rank = 4
 	}
-	return 1
+	if o.Loop != "" {
+		rank++
+	}
+	return rank
 }
 
 // OverrideError is a mistake in one override. It says which override and which field of it, as far as this package
@@ -159,6 +171,17 @@ func (h *hearing) check(i int, o Override) bool {
 	if o.Cycle != 0 {
 		inside("cycle", o.Cycle, 1, 1<<20)
 	}
+	if o.Loop != "" {
+		h.checkLoop(i, "loop", o.Loop)
+		if !o.selects() {
+			h.wrong(i, "loop", "a loop alone", "a track, name, channel or key beside it", "")
+		}
+	}
+	for _, c := range o.Cycles {
+		if h.checkLoop(i, "cycle", c.Loop) {
+			inside("cycle", c.Bars, 1, h.loops[h.loopCalled(c.Loop)].Bars)
+		}
+	}
 	for item, at := range o.At {
 		if _, want := h.readPlace(at); want != "" {
 			h.wrongItem(i, "at", item, strconv.Quote(at), want, "")
@@ -181,6 +204,46 @@ func (h *hearing) check(i int, o Override) bool {
 		inside("home", home.Value, 0, home.Controller.Max())
 	}
 	return len(h.errs) == before
+}
+
+// checkLoop finds a loop that is not there.
+func (h *hearing) checkLoop(i int, field, name string) bool {
+	if h.loopCalled(name) >= 0 {
+		return true
+	}
+	var names []string
+	for _, l := range h.loops {
+		names = append(names, l.Name)
+	}
+	if len(names) == 0 {
+		h.wrong(i, field, strconv.Quote(name), "no loop: there is one only", "")
+	} else {
+		h.wrong(i, field, strconv.Quote(name), "one of the loops "+strings.Join(names, ", "), song.Nearest(name, names))
+	}
+	return false
+}
+
+// loopCalled returns the index of a loop on the tape; -1: there is none.
+func (h *hearing) loopCalled(name string) int {
+	return slices.IndexFunc(h.loops, func(l song.Stretch) bool { return l.Name == name })
+}
+
+// loopAt returns the index of the loop that holds a tick of the tape, and where it begins.
+func (h *hearing) loopAt(t song.Tick) (loop int, start song.Tick) {
+	bar := h.time.BarOf(t)
+	past, _ := slices.BinarySearchFunc(h.loops, bar+1, func(l song.Stretch, bar int) int { return l.Bar - bar })
+	loop = max(past-1, 0)
+	return loop, h.time.BarStart(h.loops[loop].Bar)
+}
+
+// stands tells whether an onset stands at places of a pattern, which begins anew with each loop on a tape.
+func (h *hearing) stands(t song.Tick, places []place, bars int, cycle song.Tick) bool {
+	if len(h.loops) > 0 {
+		loop, start := h.loopAt(t)
+		t -= start
+		cycle = h.time.BarStart(h.loops[loop].Bars + 1)
+	}
+	return standsAt(h.time, t, places, bars, cycle)
 }
 
 // checkName finds an override that gives a part the name of a role or job and makes it another: no
@@ -232,6 +295,11 @@ func (h *hearing) readPlace(text string) (place, string) {
 	bar, ok1 := decimal(barText)
 	beat, ok2 := decimal(beatText)
 	last := max(1, h.time.BarOf(h.length-1))
+	for k, l := range h.loops { // the longest
+		if last = max(last, l.Bars); k == 0 {
+			last = l.Bars
+		}
+	}
 	switch {
 	case !ok1 || !ok2:
 		return place{}, "bar.beat, such as 1.3"
@@ -266,10 +334,14 @@ type selector struct {
 	places []place
 	bars   int // of the pattern of places
 	fold   bool
+	loop   int // whose notes it selects; -1: all
 }
 
 func (h *hearing) selector(o Override) selector {
-	sel := selector{Override: o}
+	sel := selector{Override: o, loop: -1}
+	if o.Loop != "" {
+		sel.loop = h.loopCalled(o.Loop)
+	}
 	for _, k := range o.Keys {
 		sel.keys[k>>6] |= 1 << (k & 63)
 	}
@@ -294,6 +366,15 @@ func (s selector) onPort(p song.Part) bool { return s.Port == nil || int(p.Port)
 
 func (s selector) onKey(n song.Note) bool { return s.Keys == nil || s.keys.Has(n.Key) }
 
+// inLoop tells whether a note is of the loop that is selected.
+func (h *hearing) inLoop(s selector, n song.Note) bool {
+	if s.loop < 0 {
+		return true
+	}
+	loop, _ := h.loopAt(n.Start)
+	return loop == s.loop
+}
+
 // move gathers the notes an override selects into voices of its name.
 func (h *hearing) move(i int, o Override) {
 	sel := h.selector(o)
@@ -309,7 +390,7 @@ func (h *hearing) move(i int, o Override) {
 		}
 		var taken, left []song.Note
 		for _, n := range v.Notes {
-			if sel.onKey(n) && (o.At == nil || standsAt(h.time, n.Start, sel.places, sel.bars, v.cycle)) {
+			if sel.onKey(n) && h.inLoop(sel, n) && (o.At == nil || h.stands(n.Start, sel.places, sel.bars, v.cycle)) {
 				taken = append(taken, n)
 			} else {
 				left = append(left, n)
@@ -318,7 +399,7 @@ func (h *hearing) move(i int, o Override) {
 		if len(taken) > 0 {
 			made = gather(made, v, taken)
 			v.Notes = left
-			if o.At == nil && !v.Keys.All() {
+			if o.At == nil && o.Loop == "" && !v.Keys.All() {
 				v.Keys[0], v.Keys[1] = v.Keys[0]&^sel.keys[0], v.Keys[1]&^sel.keys[1]
 			}
 		}
@@ -328,7 +409,7 @@ func (h *hearing) move(i int, o Override) {
 	}
 	for _, v := range made {
 		slices.SortStableFunc(v.Notes, song.CompareNotes)
-		v.Keys, v.at, v.rank, v.owner = sel.keys, o.At, o.rank(), i+1
+		v.Keys, v.at, v.within, v.rank, v.owner = sel.keys, o.At, o.Loop, o.rank(), i+1
 		v.base, v.nameGiven = o.Name, true
 		h.hearAgain(v)
 		h.describe(i, v, o)
@@ -388,10 +469,22 @@ func (h *hearing) drums(p song.Part) bool {
 // which selector matches none.
 func (h *hearing) matches(i int, sel selector) bool {
 	var parts []song.Part
+	there := false // in any loop
 	for _, p := range h.song.Parts {
-		if sel.onTrack(p) && (!sel.anyDrum() || h.drums(p)) {
+		if !sel.onTrack(p) || sel.anyDrum() && !h.drums(p) {
+			continue
+		}
+		there = true
+		if sel.loop >= 0 {
+			p.Notes = slices.DeleteFunc(slices.Clone(p.Notes), func(n song.Note) bool { return !h.inLoop(sel, n) })
+		}
+		if len(p.Notes) > 0 {
 			parts = append(parts, p)
 		}
+	}
+	if there && len(parts) == 0 {
+		h.wrong(i, "loop", strconv.Quote(sel.Loop), "a loop in which that plays", "")
+		return false
 	}
 	if len(parts) == 0 && sel.anyDrum() {
 		h.wrong(i, "keys", keyText(sel.Keys)+" and no kit", "a track, name or channel beside them", "")
@@ -422,7 +515,7 @@ func (h *hearing) matches(i int, sel selector) bool {
 		keep("at", strings.Join(sel.At, ", "), "", func() string { return "beats that notes of it stand at" },
 			func(p song.Part) bool {
 				return sel.At == nil || slices.ContainsFunc(p.Notes, func(n song.Note) bool {
-					return sel.onKey(n) && standsAt(h.time, n.Start, sel.places, sel.bars, h.cycleOf(p.Track))
+					return sel.onKey(n) && h.stands(n.Start, sel.places, sel.bars, h.cycleOf(p.Track))
 				})
 			})
 }

@@ -133,6 +133,7 @@ func sameNotes(a song.Song, fa smf.Tick, b song.Song, fb smf.Tick) bool {
 func (t *taping) hear() error {
 	for i, l := range t.loops {
 		h := newHearing(t.songs[i], Options{Loop: l.Loop})
+		h.name = l.Name
 		h.run()
 		if len(h.errs) > 0 {
 			return h.errs

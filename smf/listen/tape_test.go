@@ -1,6 +1,7 @@
 package listen_test
 
 import (
+	"bytes"
 	"fmt"
 	"slices"
 	"strings"
@@ -102,6 +103,17 @@ func onTape(t testing.TB, tape *listen.Tape, overrides ...listen.Override) strin
 	return strings.Join(out, "\n")
 }
 
+// twoOfAName has two tracks of one name.
+func twoOfAName(t testing.TB) *smf.File {
+	f := named(t, "Kick|10 36", "Bass|2 43", "Clap|10 39", "Bazz|4 40")
+	for i := range f.Tracks {
+		tr := &f.Tracks[i]
+		*tr = smf.TrackFromStore(tr.Events, tr.End, bytes.ReplaceAll(tr.LongStore(), []byte("Bazz"), []byte("Bass")))
+	}
+	f.Tracks = slices.Delete(f.Tracks, 2, 3)
+	return f
+}
+
 func TestOneInstrumentIsOnePartOnTheTape(t *testing.T) {
 	program := func(f *smf.File, track int, channel, p byte) *smf.File {
 		f.Tracks[track].Events = slices.Insert(f.Tracks[track].Events, 0, smf.Channel(0, 0xC0|channel-1, p, 0))
@@ -125,6 +137,10 @@ func TestOneInstrumentIsOnePartOnTheTape(t *testing.T) {
 			`b: "Pad" plays on channel 1, since channel 3 has another sound`},
 		{"by role where names say nothing", []*smf.File{program(named(t, "Kick|10 36", "Bass|2 40"), 1, 2, 38), program(named(t, "Track 1|7 43", "Track 2|10 36"), 0, 7, 38)},
 			"kick 10 x...x...x...x... ..x...x...x...x.\nbass 2 ..x...x...x...x. x...x...x...x...", ""},
+		{"each once: of two of one name the second is a part of its own", []*smf.File{named(t, "Kick|10 36", "Bass|2 40"), twoOfAName(t)},
+			"kick 10 x...x...x...x... x...x...x...x...\nbass 1 2 ..x...x...x...x. ..x...x...x...x.\nbass 2 4 ................ x..x..x...x..x..", ""},
+		{"each once: of two of one role the second is a part of its own", []*smf.File{named(t, "Track 1|10 36", "Track 2|2 36"), named(t, "Track 1|10 36", "Track 2|2 36", "Track 3|3 62", "Track 4|5 36")},
+			"kick 10 x...x...x...x... x...x...x...x...\nbass 1 2 ..x...x...x...x. ..x...x...x...x.\nsnare 3 ................ ....x.......x...\nbass 2 5 ................ x..x..x...x..x..", ""},
 	} {
 		t.Run(row.rule, func(t *testing.T) {
 			tape, told, err := taped(t, row.files...)
@@ -135,6 +151,43 @@ func TestOneInstrumentIsOnePartOnTheTape(t *testing.T) {
 				t.Errorf("got\n%s\nwant\n%s\ntold %q, want %q", got, row.want, told, row.told)
 			}
 		})
+	}
+}
+
+// Sixteen channels are all there are (MIDI 1.0, p. 5): where all are taken the conflict stays, and is told.
+func TestWhereNoChannelIsFree(t *testing.T) {
+	withProgram := func(f *smf.File, p byte) *smf.File {
+		for i := range f.Tracks {
+			for _, ev := range f.Tracks[i].Events {
+				if ev.IsOn() {
+					f.Tracks[i].Events = slices.Insert(f.Tracks[i].Events, 0, smf.Channel(0, 0xC0|ev.Chan(), p, 0))
+					break
+				}
+			}
+		}
+		return f
+	}
+	var rows []string
+	for c := 1; c <= 16; c++ {
+		rows = append(rows, fmt.Sprintf("Part %c|%d %d", 'A'+c-1, c, 40+c))
+	}
+	const none = `b: "Pad" shares channel 3 with another sound: no channel is free`
+	for _, row := range []struct {
+		taken []string
+		want  string
+	}{{rows, none}, {rows[:15], `b: "Pad" plays on channel 16, since channel 3 has another sound`}, {slices.Concat(rows[:9], rows[10:]), none}} { // channel 10 is for drums
+		want := row.want
+		tape, told, err := taped(t, withProgram(named(t, row.taken...), 10), withProgram(named(t, "Part A|1 41", "Pad|3 60"), 90))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := strings.Join(told, "\n"); got != want {
+			t.Errorf("told %q, want %q", got, want)
+		}
+		s, _, err := tape.Hear(nil)
+		if v := s.Check(); err != nil || len(v) > 0 {
+			t.Errorf("the tape: %v, %v", v, err)
+		}
 	}
 }
 
@@ -264,5 +317,139 @@ func TestATapeIsHeardAsWritten(t *testing.T) {
 	}
 	if v := s.Check(); len(v) > 0 {
 		t.Errorf("the tape breaks a rule: %v", v)
+	}
+}
+
+func TestAKeyMayBeTwoDrumsInTwoLoops(t *testing.T) {
+	a := loop(t, "\"Drums\" 10 36 x...x...x...x...\n\"Drums\" 10 37 ....x.......x...\n\"Bass\" 2 40 "+lowLine)
+	b := loop(t, "\"Drums\" 10 36 x.......x.......\n\"Drums\" 10 37 ..x...x...x...x.\n\"Bass\" 2 43 "+lowLine)
+	tape, _, err := taped(t, a, b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// by a recipe's word
+	says := []listen.Override{{Name: "clap", Keys: []int{37}, Loop: "a"}, {Name: "shaker", Keys: []int{37}, Loop: "b"}}
+	want := "kick 10 x...x...x...x... x.......x.......\nclap 10 ....x.......x... ................\nshaker 10 ................ ..x...x...x...x.\nbass 2 x..x..x...x..x.. x..x..x...x..x.."
+	if got := onTape(t, tape, says...); got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+	s, r, err := tape.Hear(says)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := onTape(t, tape, r.Overrides(s)...); got != want {
+		t.Errorf("as written: got\n%s\nwant\n%s", got, want)
+	}
+	// what one entry leaves of a key is what it was
+	want = "kick 10 x...x...x...x... x.......x.......\nrim 10 ....x.......x... ................\nshaker 10 ................ ..x...x...x...x.\nbass 2 x..x..x...x..x.. x..x..x...x..x.."
+	if got := onTape(t, tape, says[1]); got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+	if s, r, err = tape.Hear(says[1:]); err != nil {
+		t.Fatal(err)
+	}
+	if got := onTape(t, tape, r.Overrides(s)...); got != want {
+		t.Errorf("as written: got\n%s\nwant\n%s", got, want)
+	}
+	// what says it of one loop is narrower than what says it of all, whichever comes first
+	for _, order := range [][]int{{0, 1}, {1, 0}} {
+		both := []listen.Override{{Name: "tom", Keys: []int{37}}, says[1]}
+		got := onTape(t, tape, both[order[0]], both[order[1]])
+		if want := strings.Replace(want, "rim 10", "tom 10", 1); !sameLines(got, want) {
+			t.Errorf("got\n%s\nwant\n%s", got, want)
+		}
+	}
+	// by a track's name: a track of one sound is what it is called, a kit is split by its keys
+	one := loop(t, "\"Kick\" 10 36 x...x...x...x...\n\"Clap\" 10 37 ....x.......x...\n\"Bass\" 2 40 "+lowLine)
+	two := loop(t, "\"Kick\" 10 36 x.......x.......\n\"Clap\" 10 37 ..x...x...x...x.\n\"Clap\" 10 39 x...............\n\"Bass\" 2 43 "+lowLine)
+	if tape, _, err = taped(t, one, two); err != nil {
+		t.Fatal(err)
+	}
+	want = "kick 10 x...x...x...x... x.......x.......\nclap 10 ....x.......x... x...............\nrim 10 ................ ..x...x...x...x.\nbass 2 x..x..x...x..x.. x..x..x...x..x.."
+	if got := onTape(t, tape); got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+	if s, r, err = tape.Hear(nil); err != nil {
+		t.Fatal(err)
+	}
+	if got := onTape(t, tape, r.Overrides(s)...); got != want {
+		t.Errorf("as written: got\n%s\nwant\n%s", got, want)
+	}
+}
+
+func sameLines(a, b string) bool {
+	return slices.Equal(slices.Sorted(slices.Values(strings.Split(a, "\n"))), slices.Sorted(slices.Values(strings.Split(b, "\n"))))
+}
+
+func TestPlacesCountFromWhereALoopBegins(t *testing.T) {
+	// the first loop and the empty bar behind it are an odd number of bars
+	a := loop(t, "\"Drums\" 10 36 x...x...x...x...|x...x...x...x...\n\"Bass\" 2 40 "+lowLine+"|"+lowLine)
+	b := loop(t, "\"Drums\" 10 36 x...x...x...x...|..x...x...x...x.\n\"Bass\" 2 43 "+lowLine+"|"+lowLine)
+	tape, _, err := taped(t, a, b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := onTape(t, tape, listen.Override{Name: "kick-one", TrackName: "Drums", At: []string{"1.1", "2.4"}})
+	want := "kick-one 10 x...........................x... x..............................."
+	if !strings.Contains(got, want) {
+		t.Errorf("got\n%s\nwant a line\n%s", got, want)
+	}
+}
+
+func TestCyclesInEachLoop(t *testing.T) {
+	four := "\"Kick\" 10 36 x...x...x...x...|x...x...x...x...|x...x...x...x...|x...x...x...x...\n\"Hat\" 10 42 x...............|x.x.............|................|................\n\"Bass\" 2 40 " + strings.Repeat(lowLine+"|", 3) + lowLine
+	two := "\"Kick\" 10 36 x...x...x...x...|x...x...x...x...\n\"Hat\" 10 42 x.x.x...........|x.x.x.x.........\n\"Bass\" 2 43 " + lowLine + "|" + lowLine
+	for _, row := range []struct {
+		rule string
+		says listen.Override
+		want string // the hat's cycles in ticks of 96 a quarter, a loop each, or what is wrong
+		told string
+	}{
+		{"in the loops that are as long or longer", listen.Override{Name: "hat", Cycle: 2}, "768 0", ""},
+		{"in both", listen.Override{Name: "hat", Cycle: 1}, "384 384", "a: track 2 \"Hat\": what lies past bar 1 is not played: 2 notes\n" + `b: track 2 "Hat": what lies past bar 1 is not played: 4 notes`},
+		{"in each its own", listen.Override{Name: "hat", Cycles: []listen.LoopCycle{{Loop: "a", Bars: 2}, {Loop: "b", Bars: 1}}}, "768 384", `b: track 2 "Hat": what lies past bar 1 is not played: 4 notes`},
+		{"longer than all", listen.Override{Name: "hat", Cycle: 5}, "parts.hat.cycle: found 5 bars, want 1 to 4", ""},
+		{"longer than the one", listen.Override{Name: "hat", Cycles: []listen.LoopCycle{{Loop: "b", Bars: 3}}}, "parts.hat.cycle: found 3, want 1 to 2", ""},
+		{"of a loop that is not there", listen.Override{Name: "hat", Cycles: []listen.LoopCycle{{Loop: "c", Bars: 2}}}, `parts.hat.cycle: found "c", want one of the loops a, b`, ""},
+		{"notes of a loop that is not there", listen.Override{Name: "ride", Keys: []int{42}, Loop: "bb"}, `parts.ride.loop: found "bb", want one of the loops a, b; did you mean "b"?`, ""},
+		{"a loop alone", listen.Override{Name: "hat", Loop: "a"}, "parts.hat.loop: found a loop alone, want a track, name, channel or key beside it", ""},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			tape, _, err := taped(t, loop(t, four), loop(t, two))
+			if err != nil {
+				t.Fatal(err)
+			}
+			s, r, err := tape.Hear([]listen.Override{row.says})
+			got := fmt.Sprint(err)
+			if err == nil {
+				track := s.Parts[s.Index("hat")].Track
+				got = fmt.Sprint(r.Loops[0].Cycles[track], r.Loops[1].Cycles[track])
+				if _, again, err := tape.Hear(r.Overrides(s)); err != nil || fmt.Sprint(again.Loops) != fmt.Sprint(r.Loops) {
+					t.Errorf("as written: %v, %v, want %v", err, again.Loops, r.Loops)
+				}
+			}
+			if told := strings.Join(r.Told, "\n"); got != row.want || told != row.told {
+				t.Errorf("got %s, told %q\nwant %s, told %q", got, told, row.want, row.told)
+			}
+			if slices.Max(tape.Loops[0].Cycles)+slices.Max(tape.Loops[1].Cycles) > 0 {
+				t.Error("the tape has been written to")
+			}
+		})
+	}
+	// a loop in which the part is silent
+	tape, _, err := taped(t, loop(t, four), loop(t, strings.ReplaceAll(two, "Hat\" 10 42", "Ride\" 10 51")))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, row := range []struct {
+		says listen.Override
+		want string
+	}{
+		{listen.Override{Name: "hat", Cycles: []listen.LoopCycle{{Loop: "b", Bars: 1}}}, `parts.hat.cycle: found "b", want a loop in which it plays`},
+		{listen.Override{Name: "tick", TrackName: "Hat", Track: 2, Loop: "b"}, `parts.tick.loop: found "b", want a loop in which that plays`},
+	} {
+		if _, _, err := tape.Hear([]listen.Override{row.says}); fmt.Sprint(err) != row.want {
+			t.Errorf("got  %v\nwant %s", err, row.want)
+		}
 	}
 }

@@ -12,7 +12,7 @@ func (r Report) Overrides(s song.Song) []Override {
 		o := Override{
 			Name: p.Name, Track: p.Track + 1, TrackName: s.Tracks[p.Track].Name, Channel: int(p.Channel) + 1, Port: &port,
 			At: r.Parts[i].At, Role: string(p.Role), Job: string(p.Job), Home: p.Home, Mapped: p.Mapped,
-			Tails: p.Tails, Entry: p.Entry, Cycle: r.Parts[i].Cycle,
+			Tails: p.Tails, Entry: p.Entry, Cycle: r.Parts[i].Cycle, Loop: r.Parts[i].Loop, Cycles: r.Parts[i].Cycles,
 		}
 		for _, k := range p.Keys.List() {
 			o.Keys = append(o.Keys, int(k))

@@ -23,6 +23,7 @@ type Chart struct {
 	Full    form.Power   // of the loop, which sections are told against; 0: of the song's loudest phrase
 	Asked   []form.Asked // what a recipe asks of the energy of sections
 	Choices []string     // that a draft took, such as form=2
+	Loops   []string     // of several, what each is, such as b is break.mid
 }
 
 // SVG writes a song's chart as SVG: parts as rows, drums above music; above them bars, times and
@@ -292,7 +293,7 @@ func (c *chart) beside(g *group, i ink, f style, y px, text string) {
 func (c *chart) heading() {
 	c.attrs = []attr{{"bars", strconv.Itoa(c.layout.Bars)}, {"left", c.left.String()}, {"right", c.right.String()}}
 	if c.forPage {
-		c.above = append([]string{strings.Join(facts(c.song, c.layout), ", ")}, c.choices()...)
+		c.above = append([]string{strings.Join(facts(c.song, c.layout), ", ")}, c.madeOf()...)
 		c.title = c.above[0]
 		return
 	}
@@ -310,24 +311,30 @@ func (c *chart) heading() {
 	if c.title == "" {
 		c.title = facts
 	}
-	for _, line := range c.choices() {
+	for _, line := range c.madeOf() {
 		c.y += lineHeight
 		c.label(g, soft, small, point{c.left, c.y}, line, false)
 	}
 	c.y += lineHeight
 }
 
-// choices are lines that name the choices taken.
-func (c *chart) choices() []string {
-	if len(c.Choices) == 0 {
-		return nil
+// madeOf are lines that name the loops and the choices taken.
+func (c *chart) madeOf() []string {
+	var lines []string
+	for _, list := range []struct {
+		name  string
+		items []string
+	}{{"loops", c.Loops}, {"choices", c.Choices}} {
+		var items []string
+		for _, item := range list.items {
+			items = append(items, clean(item, false))
+		}
+		if len(items) > 0 {
+			items[0] = list.name + ": " + items[0]
+			lines = append(lines, c.wrapped(items, ",")...)
+		}
 	}
-	var items []string
-	for _, choice := range c.Choices {
-		items = append(items, clean(choice, false))
-	}
-	items[0] = "choices: " + items[0]
-	return c.wrapped(items, ",")
+	return lines
 }
 
 // lane is a line of labels that keep apart.

@@ -129,15 +129,15 @@ func TestFiguresWithoutRoomAreListed(t *testing.T) {
 	}
 }
 
-func TestChoicesStandUnderTheFacts(t *testing.T) {
+func TestLoopsAndChoicesStandUnderTheFacts(t *testing.T) {
 	s := doubling()
 	var texts []string
-	for _, e := range elements(t, svgOf(t, s, Chart{Choices: []string{"form=2", "way\x1b[2J=1"}})) {
-		if e.name == "text" && len(texts) < 2 {
+	for _, e := range elements(t, svgOf(t, s, Chart{Loops: []string{"a is groove.mid", "b is \x1b[2Jbreak.mid"}, Choices: []string{"form=2", "way\x1b[2J=1"}})) {
+		if e.name == "text" && len(texts) < 3 {
 			texts = append(texts, e.text)
 		}
 	}
-	if want := []string{"24 bars, 0:48, 120 bpm, 4/4", "choices: form=2, way=1"}; !slices.Equal(texts, want) {
+	if want := []string{"24 bars, 0:48, 120 bpm, 4/4", "loops: a is groove.mid, b is break.mid", "choices: form=2, way=1"}; !slices.Equal(texts, want) {
 		t.Errorf("found %q, want %q", texts, want)
 	}
 }

@@ -61,9 +61,22 @@ func (e *Edit) Place(part int, n Note) bool {
 // Map calls f for every note of a part, in order: it returns the note to keep in its place (onset
 // and key unchanged) and whether to keep it. A changed end must be past the onset.
 func (e *Edit) Map(part int, f func(Note) (Note, bool)) {
+	e.mapSome(part, 0, len(e.out.Parts[part].Notes), f)
+}
+
+// MapIn is [Edit.Map] for the notes whose onsets count to a range; the others stay.
+func (e *Edit) MapIn(part int, r Range, f func(Note) (Note, bool)) {
+	notes := e.out.Parts[part].Notes
+	from := e.in.Before(notes, r.Start)
+	e.mapSome(part, from, max(from, e.in.Before(notes, r.End)), f)
+}
+
+// mapSome maps the notes from one index up to another.
+func (e *Edit) mapSome(part, from, to int, f func(Note) (Note, bool)) {
 	p := &e.out.Parts[part]
 	var out []Note // nil until the first change
-	for i, n := range p.Notes {
+	for i := from; i < to; i++ {
+		n := p.Notes[i]
 		m, keep := f(n)
 		if keep && m == n {
 			if out != nil {
@@ -87,7 +100,7 @@ func (e *Edit) Map(part int, f func(Note) (Note, bool)) {
 		out = append(out, m)
 	}
 	if out != nil {
-		p.Notes = out
+		p.Notes = append(out, p.Notes[to:]...)
 		e.parts[part].owned = true
 	}
 }
@@ -297,26 +310,41 @@ func (e *Edit) NewPart(p Part) int {
 	return len(e.out.Parts) - 1
 }
 
-// FreeChannel returns a channel that no track uses, and false if there is none. Channel 10 (index 9)
-// is not given out: it is the drums' in General MIDI.
+// FreeChannel returns a channel that no part has, and false if there is none. One of which no event speaks either
+// comes before one that a track sets up and does not play on. Channel 10 (index 9) is not given out: it is the
+// drums' in General MIDI.
 func (s Song) FreeChannel() (uint8, bool) {
-	var used [16]bool
+	played := [16]bool{9: true}
 	for _, p := range s.Parts {
-		used[p.Channel] = true
+		played[p.Channel] = true
 	}
+	named := played
 	for _, t := range s.Tracks {
 		for _, ev := range t.Events {
 			if ev.IsChannel() {
-				used[ev.Chan()] = true
+				named[ev.Chan()] = true
 			}
 		}
 	}
-	for c := range uint8(16) {
-		if !used[c] && c != 9 {
-			return c, true
+	for _, used := range [][16]bool{named, played} {
+		if c := slices.Index(used[:], false); c >= 0 {
+			return uint8(c), true
 		}
 	}
 	return 0, false
+}
+
+// Clear drops what the song says of a channel that no part has, and tells whether there was anything.
+func (e *Edit) Clear(channel uint8) bool {
+	on := func(ev Event) bool { return ev.IsChannel() && ev.Chan() == channel }
+	found := false
+	for i, t := range e.out.Tracks {
+		if slices.ContainsFunc(t.Events, on) {
+			e.RemoveEvents(i, func(_ *Track, ev Event) bool { return on(ev) })
+			found = true
+		}
+	}
+	return found
 }
 
 func (e *Edit) ownTrack(i int) *Track {

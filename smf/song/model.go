@@ -1,10 +1,6 @@
 package song
 
-import (
-	"sort"
-
-	"loopdraft/smf"
-)
+import "loopdraft/smf"
 
 // Tick is a position or length in ticks.
 type Tick = smf.Tick
@@ -193,21 +189,68 @@ func (s Song) SectionRange(sec Section) Range { return s.BarRange(sec.Bar, sec.B
 // Counted returns the tick an onset counts at: the bar line after it if that is less than a 1/64
 // note away, else its own tick.
 func (s Song) Counted(t Tick) Tick {
-	ppq := s.time.PPQ()
-	next := s.time.BarStart(s.time.BarOf(t) + 1)
-	if (next-t)*16 < ppq {
-		return next
+	c := s.Counter()
+	return c.Counted(t)
+}
+
+// Counter tells where onsets count, as [Song.Counted] does, and is quick for ticks that rise: the bar line ahead is
+// looked up once a bar.
+type Counter struct {
+	time       *smf.Timeline
+	begin, end Tick // of the bar looked at last
+	bar        int
+}
+
+// Counter returns a counter for the bars of the song.
+func (s Song) Counter() Counter { return Counter{time: s.time} }
+
+// Counted returns the tick an onset counts at.
+func (c *Counter) Counted(t Tick) Tick {
+	if t < c.begin || t >= c.end {
+		c.begin, c.end = c.time.BarAround(t)
+		c.bar = c.time.BarOf(t)
+	}
+	if (c.end-t)*16 < c.time.PPQ() {
+		return c.end
 	}
 	return t
+}
+
+// Bar returns the bar that an onset counts to.
+func (c *Counter) Bar(t Tick) int {
+	if c.Counted(t) == c.end {
+		return c.bar + 1
+	}
+	return c.bar
 }
 
 // In returns the notes of a part whose onsets count to the range, as a clipped slice of its notes.
 // It takes logarithmic time.
 func (s Song) In(p Part, r Range) []Note {
 	// Counted is monotone in the tick, so the notes of a range are a run of the part's notes.
-	i := sort.Search(len(p.Notes), func(i int) bool { return s.Counted(p.Notes[i].Start) >= r.Start })
-	j := i + sort.Search(len(p.Notes)-i, func(k int) bool { return s.Counted(p.Notes[i+k].Start) >= r.End })
+	i := s.Before(p.Notes, r.Start)
+	j := i + s.Before(p.Notes[i:], r.End)
 	return p.Notes[i:j:j]
+}
+
+// Before returns how many notes of a part count before a tick. It takes logarithmic time.
+func (s Song) Before(notes []Note, t Tick) int {
+	t = s.counts(t)
+	first, end := 0, len(notes)
+	for first < end {
+		if mid := (first + end) / 2; notes[mid].Start < t {
+			first = mid + 1
+		} else {
+			end = mid
+		}
+	}
+	return first
+}
+
+// counts returns the first tick of which an onset counts at t or later.
+func (s Song) counts(t Tick) Tick {
+	begin, line := s.time.BarAround(t - 1) // line: the bar line at t, or the next one after it
+	return min(t, max(line-(s.time.PPQ()+15)/16+1, begin))
 }
 
 // Index returns the index of the part of this name, or -1.

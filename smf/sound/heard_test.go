@@ -25,7 +25,7 @@ func listen(t *testing.T, file []byte, o Options) *Heard {
 func middle(bar int) bool { return bar >= 16 && bar < 24 }
 
 func TestHeardAtEveryRate(t *testing.T) {
-	for _, rate := range []int{8000, 22050, 44100, 96000}[:oracle.Size(2, 4, 4)] {
+	for _, rate := range []int{8000, 22050, 44100, 96000}[:oracle.Size(1, 4, 4)] {
 		p := newPlayer(rate, 66)
 		p.club(0.37, 126.3, 32, middle)
 		h := listen(t, p.wav(), Options{})
@@ -41,7 +41,7 @@ func TestHeardAtEveryRate(t *testing.T) {
 }
 
 func TestWhatIsToldIsTaken(t *testing.T) {
-	p := newPlayer(22050, 40)
+	p := newPlayer(oracle.Size(8000, 22050, 22050), 40)
 	p.club(0, 120, 20, middle)
 	at := 1.0
 	h := listen(t, p.wav(), Options{Bpm: 60.5, Offset: &at, BeatsPerBar: 3})
@@ -55,7 +55,7 @@ func TestWhatIsToldIsTaken(t *testing.T) {
 
 // TestRecordingThatBeginsInABar: what sounds before the first downbeat belongs to no bar.
 func TestRecordingThatBeginsInABar(t *testing.T) {
-	p := newPlayer(22050, 64)
+	p := newPlayer(oracle.Size(8000, 22050, 22050), 64)
 	p.club(-1.2, 120, 32, middle)
 	h := listen(t, p.wav(), Options{})
 	if math.Abs(h.Offset-.8) > .02 || len(h.Bars) != 31 || !h.Bars[14].Kick || h.Bars[15].Kick {
@@ -66,14 +66,15 @@ func TestRecordingThatBeginsInABar(t *testing.T) {
 // TestSidesCountByTheirPower: a side that is silent, a side turned upside down, and one channel alone
 // give the same bars.
 func TestSidesCountByTheirPower(t *testing.T) {
-	p := newPlayer(22050, 24)
+	rate := oracle.Size(8000, 22050, 22050) // a third as much to listen to in a first run
+	p := newPlayer(rate, 24)
 	p.club(0, 120, 12, func(bar int) bool { return bar >= 8 })
 	want := listen(t, p.wav(), Options{})
-	one := newPlayer(22050, 24)
+	one := newPlayer(rate, 24)
 	copy(one.left, p.left)
-	other := newPlayer(22050, 24)
+	other := newPlayer(rate, 24)
 	copy(other.right, p.left)
-	upside := newPlayer(22050, 24)
+	upside := newPlayer(rate, 24)
 	for i, x := range p.left {
 		upside.left[i], upside.right[i] = x, -x
 	}
@@ -85,7 +86,7 @@ func TestSidesCountByTheirPower(t *testing.T) {
 	}
 	for what, file := range map[string][]byte{
 		"the right side silent": one.wav(), "the left side silent": other.wav(),
-		"opposite phases": upside.wav(), "one channel": wavFile(1, 22050, 1, 16, mono),
+		"opposite phases": upside.wav(), "one channel": wavFile(1, rate, 1, 16, mono),
 	} {
 		got := listen(t, file, Options{})
 		if math.Abs(got.Bpm-want.Bpm) > 1e-6 || math.Abs(got.Offset-want.Offset) > 1e-6 || len(got.Bars) != len(want.Bars) {
@@ -105,7 +106,7 @@ func TestLevelsOfBands(t *testing.T) {
 		hz   float64
 		band Band
 	}{{60, Low}, {180, Body}, {500, LowMid}, {2000, Mid}, {6000, High}} {
-		for _, rate := range []int{22050, 44100, 48000} {
+		for _, rate := range []int{22050, 44100, 48000}[:oracle.Size(1, 3, 3)] {
 			p := newPlayer(rate, 4)
 			p.add(0, 4, 1e9, sine(row.hz, 1))
 			zero := 0.0
@@ -140,7 +141,7 @@ func TestOnsetsAreCounted(t *testing.T) {
 }
 
 func TestBarsThatSoundAlike(t *testing.T) {
-	p := newPlayer(22050, 64)
+	p := newPlayer(oracle.Size(8000, 22050, 22050), 64)
 	p.club(0, 120, 32, middle)
 	h := listen(t, p.wav(), Options{})
 	if same, other := h.Alike(9, 10), h.Alike(10, 18); 100*same < 95*novelty.One || 100*other > 80*novelty.One {
