@@ -30,6 +30,7 @@ a file of its own first. An interrupt ends it.`,
 		flags: []cli.Flag{
 			&cli.StringFlag{Name: "recipe", Usage: "carry out `RECIPE`, a built-in one, one of your own or a file; otherwise " + defaultRecipe},
 			joinFlag(),
+			loopsFlag(),
 			&cli.BoolFlag{Name: "browser", Usage: "also open the page in the browser", DisableDefaultText: true},
 		},
 		min: 0, max: -1, what: wantLoops,
@@ -43,7 +44,7 @@ const settledWhileHeard = 30 * time.Millisecond
 
 func runOpen(c *console, ctx *cli.Context) error {
 	s := &session{
-		c: c, loops: loopFiles(ctx.Args().Slice()), recipe: ctx.String("recipe"), join: ctx.Bool("join"),
+		c: c, loops: loopFiles(ctx.Args().Slice()), recipe: ctx.String("recipe"),
 		choice: choice{take: 1},
 	}
 	if s.recipe == "" {
@@ -54,7 +55,8 @@ func runOpen(c *console, ctx *cli.Context) error {
 			return misuse("open", "found -, want files")
 		}
 	}
-	if err := checkJoin("open", s.loops, s.join); err != nil {
+	var err error
+	if s.join, s.marked, err = checkLoops("open", s.loops, ctx); err != nil {
 		return err
 	}
 	until, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)

@@ -15,6 +15,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"runtime"
 	"slices"
 	"strings"
 	"syscall"
@@ -599,6 +600,26 @@ func TestOpenLeavesNothingBehind(t *testing.T) {
 	if got := again.state(); len(got.Mistakes) > 0 {
 		t.Errorf("found %q", got.Mistakes)
 	}
+}
+
+// TestOpenTheBrowser puts a program in the place of the one that opens addresses.
+func TestOpenTheBrowser(t *testing.T) {
+	if runtime.GOOS != "linux" {
+		t.Skip("xdg-open is how Linux opens an address")
+	}
+	dir := inFolder(t, "harbour-lights.mid", small)
+	t.Setenv("PATH", dir)
+	none := serve(t, "loop.mid", "--browser")
+	eventually(t, "word that there is no browser", func() bool { return strings.Contains(none.diagnostics.String(), "found no browser to open") })
+	none.end()
+	if err := os.WriteFile(filepath.Join(dir, "xdg-open"), []byte("#!/bin/sh\necho \"$@\" > opened\n"), 0o777); err != nil {
+		t.Fatal(err)
+	}
+	s := serve(t, "loop.mid", "--browser")
+	eventually(t, "the address in the browser", func() bool {
+		data, err := os.ReadFile("opened")
+		return err == nil && string(data) == s.address+"\n"
+	})
 }
 
 func TestOpenByManyAtOnce(t *testing.T) {

@@ -18,9 +18,9 @@ import (
 // session is what a served page is about: the loops, the recipe, what was chosen, and the drafts that came of it. Its
 // methods are called by whoever holds mu, except for those that say otherwise; what is shown is read from shown.
 type session struct {
-	c     *console
-	loops []loopFile
-	join  bool
+	c            *console
+	loops        []loopFile
+	join, marked bool // how the files are loops
 
 	mu      sync.Mutex
 	recipe  string // a name or a file, as for --recipe
@@ -142,10 +142,12 @@ func (s *session) draft(text []byte, by choice) (*openDraft, error) {
 		return nil, misuse("open", "found %s, want %s", foundNames(nil), wantLoops)
 	case s.join && r.Loops != nil:
 		return nil, misuse("open", "found --join and a recipe that names its loops, want one of them")
+	case s.marked && r.Loops != nil:
+		return nil, misuse("open", "found --loops and a recipe that names its loops, want one of them")
 	}
 	var sources []source
 	result, err := recipes.Draft(s.inputs, r, recipes.Options{
-		Join: s.join, Take: by.take, Choose: by.held, Taken: by.taken, Open: s.c.opener(s.recipe, &sources),
+		Join: s.join, Marked: s.marked, Take: by.take, Choose: by.held, Taken: by.taken, Open: s.c.opener(s.recipe, &sources),
 	})
 	if err != nil {
 		return nil, err

@@ -298,9 +298,8 @@ func (s *session) nameRecipe(name string) (string, error) {
 	if err := out.write(s.c); err != nil {
 		return "", errors.New(strings.Replace(err.Error(), ", or --force to replace it", "", 1))
 	}
-	// With a folder before it, it is a file and no recipe of that name.
 	was := s.recipe
-	s.recipe = "." + string(filepath.Separator) + name
+	s.recipe = name
 	if err := s.readRecipe(); err != nil {
 		s.recipe = was
 		return "", err

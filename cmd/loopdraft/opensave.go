@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"loopdraft/smf/picture"
+	"loopdraft/smf/song"
 )
 
 // save sends a draft as a file that the browser saves where it saves things.
@@ -45,11 +46,15 @@ func (p *pageServer) save(w http.ResponseWriter, d *openDraft, form string) {
 	w.Write(data)
 }
 
-// zipped puts the tracks of a draft, each as a file of its own, into one.
+// zipped puts the parts of a draft, each as a file of its own, into one.
 func zipped(d *openDraft) ([]byte, error) {
 	var b bytes.Buffer
 	z := zip.NewWriter(&b)
-	for _, f := range d.result.Song.Split() {
+	files, err := d.result.Song.Split(song.ByPart)
+	if err != nil {
+		return nil, err
+	}
+	for _, f := range files {
 		data, err := f.File.Encode()
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", f.Name, err)
@@ -62,6 +67,6 @@ func zipped(d *openDraft) ([]byte, error) {
 			return nil, err
 		}
 	}
-	err := z.Close()
+	err = z.Close()
 	return b.Bytes(), err
 }
