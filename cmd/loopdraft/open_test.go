@@ -204,7 +204,7 @@ func TestOpenAnswersOnlyThePageItServes(t *testing.T) {
 		{"an action from nowhere", "POST", secret + "act", host, "", 405},
 		{"an action that is none", "POST", secret + "act", host, s.origin(), 400},
 		{"another method", "PUT", secret, host, s.origin(), 405},
-		{"a draft that is not there", "GET", secret + "draft/999", host, "", 404},
+		{"a draft that is not there", "GET", secret + "draft/999", host, "", 204},
 		{"a file beside", "GET", secret + "../mine.yaml", host, "", 404},
 		{"a file that is none", "GET", secret + "save/mine.yaml", host, "", 404},
 	} {

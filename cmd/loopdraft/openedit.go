@@ -31,7 +31,8 @@ type action struct {
 type answer struct {
 	Failed bool   `json:"failed"`
 	Text   string `json:"text"`
-	Name   string `json:"name"` // a file name to offer, where the recipe needs one first; "" where it does not
+	Name   string `json:"name"`  // a file name to offer, where the recipe needs one first; "" where it does not
+	Draft  int    `json:"draft"` // the one that is shown now
 }
 
 // act does something. It may be called by anybody.
@@ -41,13 +42,13 @@ func (s *session) act(a action) answer {
 	defer s.c.progress.rest()
 	text, err := s.do(a)
 	if errors.Is(err, errNoFile) {
-		return answer{true, err.Error(), s.freeName()}
+		return answer{true, err.Error(), s.freeName(), s.now.id}
 	}
 	if err != nil {
-		return answer{Failed: true, Text: strings.Join(mistakesOf(err), "\n")}
+		return answer{Failed: true, Text: strings.Join(mistakesOf(err), "\n"), Draft: s.now.id}
 	}
 	s.publish(text)
-	return answer{Text: text}
+	return answer{Text: text, Draft: s.now.id}
 }
 
 var (

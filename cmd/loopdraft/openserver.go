@@ -94,6 +94,8 @@ func (p *pageServer) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		send(w, shown.now.json)
 	case isDraft && shown.kept != nil && id == strconv.Itoa(shown.kept.id):
 		send(w, shown.kept.json)
+	case isDraft: // it has been replaced, of which its page is told
+		w.WriteHeader(http.StatusNoContent)
 	case name == "steps":
 		sendJSON(w, shown.steps())
 	case name == "moves":

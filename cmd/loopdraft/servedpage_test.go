@@ -296,6 +296,8 @@ func testItIsWrittenInByKeys(t *testing.T, b *oracle.Browser) {
 		{"B shorter", []string{"B"}, small, ""},
 		{"O moves it before the other", []string{"O"}, "sections:\n  - name: drop", ""},
 		{"o behind it", []string{"o"}, "play: [beat]}  # sparse\n  - name: drop", ""},
+		{"keys one right after the other count each", []string{"bbb"}, "bars: 28", ""},
+		{"and are taken back", []string{"zzz"}, "bars: 16\nmoves", ""},
 		{"d writes it twice", []string{"d"}, "bars: 16\n  - name: drop\n    bars: 16\n", ""},
 		{"z", []string{"z"}, "bars: 16\nmoves", ""},
 		{"r gives it another name", []string{"r", "p", "e", "a", "k", kb.Enter}, "name: peak", "name: drop"},
@@ -305,6 +307,8 @@ func testItIsWrittenInByKeys(t *testing.T, b *oracle.Browser) {
 		for _, k := range tt.keys {
 			if k == "r" { // pressed by chromedp it would be typed into the line that it opens
 				page.Eval(`document.activeElement.dispatchEvent(new KeyboardEvent("keydown", {key: "r", bubbles: true}))`, nil)
+			} else if k == "bbb" || k == "zzz" {
+				page.Eval(`[1, 2, 3].forEach(() => document.activeElement.dispatchEvent(new KeyboardEvent("keydown", {key: "`+k[:1]+`", bubbles: true})))`, nil)
 			} else {
 				page.Press(k)
 			}

@@ -132,7 +132,7 @@ function markNew(before) {
 async function draftOf(id) {
   if (!held.has(id)) {
     const got = await fetch(`draft/${id}`);
-    if (!got.ok) return null; // there is a newer one, of which the page is told
+    if (got.status !== 200) return null; // there is a newer one, of which the page is told
     held.set(id, await got.json());
   }
   return held.get(id);
@@ -143,7 +143,19 @@ async function show(id, atBar) {
   wanted = id;
   const draft = await draftOf(id);
   if (!draft || wanted !== id) return;
-  player.goOn(draft.song, atBar, () => redraw(draft));
+  player.goOn(draft.song, atBar, () => {
+    handOver();
+    redraw(draft);
+  });
+}
+
+// handOver lets the sound go on by itself for as long as the picture may take.
+function handOver() {
+  if (!player.playing) return;
+  const {ahead} = player;
+  player.ahead = 0.3;
+  player.pump();
+  player.ahead = ahead;
 }
 
 // follow takes what the program tells.
@@ -195,18 +207,14 @@ function act(action) {
     }
     if (answer.name) {
       ask(`${answer.text}:`, answer.name, async (name) => {
-        if (!(await act({do: "name", name})).failed) await settled(() => act(action));
+        if (!(await act({do: "name", name})).failed) act(action);
       });
     }
     tellNews(answer.text);
+    // What is asked for next is meant of what came of this.
+    for (let n = 0; n < 100 && !answer.failed && wanted !== answer.draft; n++) await new Promise((r) => setTimeout(r, 20));
     return answer;
   });
-}
-
-// settled does something once the page shows what the program has.
-async function settled(then) {
-  for (let n = 0; n < 100 && wanted !== state?.draft; n++) await new Promise((r) => setTimeout(r, 20));
-  return then();
 }
 
 const gone = "The program has ended or cannot be reached; the last draft plays on.";
