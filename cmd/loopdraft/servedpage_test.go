@@ -320,6 +320,9 @@ func testItIsWrittenInByKeys(t *testing.T, b *oracle.Browser) {
 		if tt.not != "" && strings.Contains(file(t, "mine.yaml"), tt.not) {
 			t.Errorf("%s: found\n%s", tt.rule, file(t, "mine.yaml"))
 		}
+		if tt.keys[0] == "i" {
+			await(t, page, "the line that tells of it", `hint.textContent.startsWith("pad · drop · bars 13 to 16 · ") && hint.textContent.includes(" · 0 notes")`)
+		}
 		var focus string
 		page.Eval(`document.activeElement.getAttribute("role") ?? document.activeElement.outerHTML`, &focus)
 		if focus != "gridcell" {

@@ -58,6 +58,8 @@ function redraw(draft) {
   draw();
   markNew(before.notes);
   tellSection();
+  const at = document.activeElement?.place;
+  if (at && at.column >= ahead && !player.playing) hint.textContent = describe(phrases[at.column - ahead], lastBar(at.column - ahead), at.row);
 }
 
 function setList(id, name, texts) {
