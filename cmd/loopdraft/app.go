@@ -23,7 +23,7 @@ type command struct {
 // commands returns the commands in the order help lists them.
 func commands() []command {
 	return []command{
-		draftCommand(), partsCommand(), mapCommand(), reviewCommand(), studyCommand(), recipesCommand(), movesCommand(),
+		draftCommand(), openCommand(), partsCommand(), mapCommand(), reviewCommand(), studyCommand(), recipesCommand(), movesCommand(),
 		completionCommand(), completionWords(),
 	}
 }

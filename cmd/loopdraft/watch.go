@@ -23,12 +23,12 @@ const settled = 100 * time.Millisecond
 // watch makes the draft, and makes it again whenever a loop or the recipe changes, until it is
 // interrupted. A mistake is told and what was written last stays.
 func (p draftPlan) watch(c *console) error {
-	names := p.watched(c)
-	watcher, folders, err := watchFolders(names)
+	names := watched(c, p.loops, p.recipe)
+	f, err := follow(names)
 	if err != nil {
 		return err
 	}
-	defer watcher.Close()
+	defer f.watcher.Close()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 
@@ -43,6 +43,35 @@ func (p draftPlan) watch(c *console) error {
 	}
 	c.progress.rest()
 	c.complain("watching " + visible(listed(names)) + "; an interrupt ends it")
+	return f.run(ctx, c, settled, func() []string { return names }, func() {
+		names = watched(c, p.loops, p.recipe)
+		if err := p.draft(c); err != nil {
+			c.fail(err)
+		} else {
+			p.force = true
+		}
+		c.progress.rest()
+	})
+}
+
+// follower follows files that may be replaced by others, and their folders.
+type follower struct {
+	watcher *fsnotify.Watcher
+	folders watchedFolders
+}
+
+// follow begins to follow files, which have to be there.
+func follow(names []string) (*follower, error) {
+	watcher, folders, err := watchFolders(names)
+	if err != nil {
+		return nil, err
+	}
+	return &follower{watcher, folders}, nil
+}
+
+// run calls changed whenever one of the files that names returns has changed and was left alone for so long, until the
+// context ends.
+func (f *follower) run(ctx context.Context, c *console, settled time.Duration, names func() []string, changed func()) error {
 	look := time.NewTicker(lookout)
 	defer look.Stop()
 	var due <-chan time.Time
@@ -50,39 +79,34 @@ func (p draftPlan) watch(c *console) error {
 		select {
 		case <-ctx.Done():
 			return nil
-		case e := <-watcher.Events:
-			if e.Op != fsnotify.Chmod && isOneOf(e.Name, names) {
+		case e := <-f.watcher.Events:
+			if e.Op != fsnotify.Chmod && isOneOf(e.Name, names()) {
 				due = time.After(settled)
 			}
-		case err := <-watcher.Errors:
+		case err := <-f.watcher.Errors:
 			return fmt.Errorf("watching: %w", err)
 		case <-look.C:
-			if folders.look(c, watcher) {
+			f.folders.add(names())
+			if f.folders.look(c, f.watcher) {
 				due = time.After(settled)
 			}
 		case <-due:
 			due = nil
-			names = p.watched(c)
-			folders.add(names)
-			if err := p.draft(c); err != nil {
-				c.fail(err)
-			} else {
-				p.force = true
-			}
-			c.progress.rest()
+			changed()
+			f.folders.add(names())
 		}
 	}
 }
 
 // watched returns the files that a draft is made of: loops, recipe and the loops that it names.
-func (p draftPlan) watched(c *console) []string {
-	names := filesOf(p.loops)
-	if _, builtin := recipes.Builtin(p.recipe); builtin {
+func watched(c *console, loops []loopFile, recipe string) []string {
+	names := filesOf(loops)
+	if _, builtin := recipes.Builtin(recipe); builtin {
 		return names
 	}
-	names = append(names, recipeFile(p.recipe))
-	if r, _, err := c.recipe(p.recipe); err == nil { // its mistakes are told where it is drafted by
-		names = append(names, besideRecipe(p.recipe, r)...)
+	names = append(names, recipeFile(recipe))
+	if r, _, err := c.recipe(recipe); err == nil { // its mistakes are told where it is drafted by
+		names = append(names, besideRecipe(recipe, r)...)
 	}
 	return names
 }

@@ -41,6 +41,7 @@ moves:
 		{"bars are those digits", block, edit.Bars{Section: 0, Bars: 24}, strings.Replace(block, "bars: 16", "bars: 24", 1)},
 		{"quotes stay", "sections: [{name: 'a', bars: \"8\"}]", edit.Bars{Bars: 4}, "sections: [{name: 'a', bars: \"4\"}]"},
 		{"a length goes with them", "length: 24 bars # sum\nsections: [{name: a, bars: 8}, {name: b, bars: 16}]\n", edit.Bars{Bars: 16}, "length: 32 bars # sum\nsections: [{name: a, bars: 16}, {name: b, bars: 16}]\n"},
+		{"a length goes", "# head\nlength: 24 bars # sum\nphrase: 8 bars\n", edit.NoLength{}, "# head\nphrase: 8 bars\n"},
 		{"a section that is like another gets its own bars", "sections: [{name: a, bars: 8}, {name: b, like: a}]", edit.Bars{Section: 1, Bars: 4}, "sections: [{name: a, bars: 8}, {name: b, like: a, bars: 4}]"},
 		{"a section moves up with its lines", block, edit.MoveSection{Section: 1, To: 0}, `# head
 sections:

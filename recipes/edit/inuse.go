@@ -111,8 +111,7 @@ func (d *document) items(key string) []item {
 // everyItem returns the sections or the steps of all alternatives.
 func (d *document) everyItem(key string) []*yaml.Node {
 	var out []*yaml.Node
-	var add func(n *yaml.Node)
-	add = func(n *yaml.Node) {
+	add := func(n *yaml.Node) {
 		if list := alternatives(n); list != nil {
 			for _, c := range list.Content {
 				if c.Kind != yaml.SequenceNode {

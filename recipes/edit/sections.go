@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"loopdraft/moves/where"
+	"loopdraft/recipes"
 	"loopdraft/smf"
 
 	"gopkg.in/yaml.v3"
@@ -32,6 +33,20 @@ type RemoveSection struct{ Section int }
 type Energy struct {
 	Section int
 	Energy  []string
+}
+
+// NoLength takes the length of the recipe away, so that it is as long as its sections: where these are chosen among, one
+// length may not fit all of them.
+type NoLength struct{}
+
+func (NoLength) edit(d *document) error {
+	d.check = none
+	if d.root == nil || lookUp(d.root, "length") == nil {
+		return d.fail(0, 0, recipes.Error{Path: "length", Found: "no length", Want: "one to take away"})
+	}
+	i := keyIndex(d.root, "length")
+	d.remove(d.root, i, i+1)
+	return nil
 }
 
 func (e Bars) edit(d *document) error {

@@ -44,6 +44,7 @@ func StartBrowser(t testing.TB) *Browser {
 type Page struct {
 	t          testing.TB
 	ctx        context.Context
+	own        string // what the address of all begins with that it may ask for
 	guard      sync.Mutex
 	complaints []string
 }
@@ -55,16 +56,30 @@ func (b *Browser) Open(t testing.TB, html []byte) *Page {
 	if err := os.WriteFile(name, html, 0o666); err != nil {
 		t.Fatal(err)
 	}
+	return b.Visit(t, "file://"+name)
+}
+
+// Visit opens an address in a tab of its own, which is closed with the test. The page may ask for what lies under it.
+func (b *Browser) Visit(t testing.TB, address string) *Page {
+	t.Helper()
 	ctx, stop := chromedp.NewContext(b.ctx)
 	t.Cleanup(stop)
 	ctx, stop = context.WithTimeout(ctx, pageTime)
 	t.Cleanup(stop)
-	p := &Page{t: t, ctx: ctx}
+	p := &Page{t: t, ctx: ctx, own: address}
 	chromedp.ListenTarget(ctx, p.listen)
-	if err := chromedp.Run(ctx, network.Enable(), log.Enable(), chromedp.Navigate("file://"+name), chromedp.WaitReady("body", chromedp.ByQuery)); err != nil {
+	if err := chromedp.Run(ctx, network.Enable(), log.Enable(), chromedp.Navigate(address), chromedp.WaitReady("body", chromedp.ByQuery)); err != nil {
 		t.Fatal("chromium: ", err)
 	}
 	return p
+}
+
+// Reload opens the page's address again in the same tab.
+func (p *Page) Reload() {
+	p.t.Helper()
+	if err := chromedp.Run(p.ctx, chromedp.Reload(), chromedp.WaitReady("body", chromedp.ByQuery)); err != nil {
+		p.t.Fatal("chromium: ", err)
+	}
 }
 
 // listen notes what the browser complains about, and whatever it asks for besides the page itself.
@@ -80,7 +95,7 @@ func (p *Page) listen(event any) {
 	case *log.EventEntryAdded:
 		complaint = string(e.Entry.Source) + ": " + e.Entry.Text
 	case *network.EventRequestWillBeSent:
-		if !strings.HasSuffix(e.Request.URL, "/page.html") {
+		if !strings.HasPrefix(e.Request.URL, p.own) {
 			complaint = "asks for " + e.Request.URL
 		}
 	}
@@ -192,4 +207,13 @@ func (p *Page) Click(x, y float64) {
 	if err := chromedp.Run(p.ctx, chromedp.MouseClickXY(x, y)); err != nil {
 		p.t.Fatal(err)
 	}
+}
+
+// Picture returns what the window shows, as PNG.
+func (p *Page) Picture() (png []byte) {
+	p.t.Helper()
+	if err := chromedp.Run(p.ctx, chromedp.CaptureScreenshot(&png)); err != nil {
+		p.t.Fatal(err)
+	}
+	return png
 }

@@ -51,36 +51,85 @@ func scripts() []string { return []string{playerJS, pictureJS, tellJS, gridJS, v
 // What the file calls things is text in it, without control characters. The errors are those of SVG and of
 // [form.StructureOf]. It takes time linear in notes, events and changes, and in parts times columns.
 func HTML(w io.Writer, s song.Song, c Chart) error {
+	p, err := NewPage(s, c)
+	if err != nil {
+		return err
+	}
+	return p.HTML(w)
+}
+
+// Page is a song's page as [HTML] writes it, and as it may be served by a program that puts another song into it while
+// it is open.
+type Page struct {
+	title        string
+	above, below []string
+	picture      string // SVG
+	song         pageSong
+}
+
+// NewPage draws the page of a song. Its errors are those of [HTML].
+func NewPage(s song.Song, c Chart) (*Page, error) {
 	title := cut(clean(c.Title, false), 2*mostName, "…")
 	c.Title = "" // which stands above the picture
 	drawn, err := layChart(s, c, true)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	if drawn.unheard != nil {
-		return drawn.unheard
-	}
-	data, err := json.Marshal(newPageSong(drawn)) // which escapes <, > and &
-	if err != nil {
-		return err
+		return nil, drawn.unheard
 	}
 	if title == "" {
 		title = drawn.figure.title
 	}
 	var svg bytes.Buffer
 	writeSVG(&svg, drawn.figure)
-	policy := "default-src 'none'; base-uri 'none'; form-action 'none'; style-src " + hash(styleSheet()) + " " + hash(pageCSS) + "; script-src"
+	return &Page{title, drawn.above, drawn.below, svg.String(), newPageSong(drawn)}, nil
+}
+
+// Served is what a program adds to a page that it serves: a style, elements behind the picture and a script that runs
+// behind those of the page. They are the program's own, never what a file calls things.
+type Served struct{ Style, Markup, Script string }
+
+// HTML writes the page as one file.
+func (p *Page) HTML(w io.Writer) error { return p.write(w, Served{}, "") }
+
+// Serve writes the page for a program that serves it; it may ask that program for more, and nobody else.
+func (p *Page) Serve(w io.Writer, by Served) error { return p.write(w, by, "; connect-src 'self'") }
+
+func (p *Page) write(w io.Writer, by Served, mayAsk string) error {
+	data, err := json.Marshal(p.song) // which escapes <, > and &
+	if err != nil {
+		return err
+	}
+	css := pageCSS + by.Style
+	policy := "default-src 'none'; base-uri 'none'; form-action 'none'" + mayAsk + "; style-src " + hash(styleSheet()) + " " + hash(css) + "; script-src"
 	var code strings.Builder
-	for _, script := range scripts() {
+	all := scripts()
+	if by.Script != "" {
+		all = append(all, by.Script)
+	}
+	for _, script := range all {
 		policy += " " + hash(script)
 		code.WriteString("<script>" + script + "</script>\n")
 	}
 	_, err = strings.NewReplacer(
-		"{{.Policy}}", policy, "{{.Title}}", html.EscapeString(title), "{{.Style}}", pageCSS,
-		"{{.Above}}", tagged("p", drawn.above), "{{.Below}}", tagged("li", drawn.below),
-		"{{.Picture}}", svg.String(), "{{.Song}}", string(data), "{{.Scripts}}", code.String(),
+		"{{.Policy}}", policy, "{{.Title}}", html.EscapeString(p.title), "{{.Style}}", css,
+		"{{.Above}}", tagged("p", p.above), "{{.Below}}", tagged("li", p.below), "{{.Served}}", by.Markup,
+		"{{.Picture}}", p.picture, "{{.Song}}", string(data), "{{.Scripts}}", code.String(),
 	).WriteString(w, pageHTML)
 	return err
+}
+
+// JSON returns what [Page.Serve] writes of the song, for a page that is open: title and texts, the picture as SVG, and
+// the song as the page's scripts read it.
+func (p *Page) JSON() ([]byte, error) {
+	return json.Marshal(struct {
+		Title   string   `json:"title"`
+		Above   []string `json:"above"`
+		Below   []string `json:"below"`
+		Picture string   `json:"picture"`
+		Song    pageSong `json:"song"`
+	}{p.title, p.above, p.below, p.picture, p.song})
 }
 
 // tagged writes texts as elements of HTML, one a line.

@@ -4,12 +4,12 @@
 // with mute and solo before them. Keys move in it as in the grid of the WAI-ARIA Authoring Practices Guide: one of its
 // cells is in the order of Tab, the others are reached from there.
 
-const {phrases} = song.view;
+let phrases; // the bars with which the columns begin
 const lastBar = (column) => (phrases[column + 1] ?? bars + 1) - 1;
 const columnAt = (bar) => countUpTo(phrases, bar) - 1;
 const ahead = 2; // mute and solo stand before the first phrase
-const field = []; // by row: what may have the focus, and holes
-const switches = [];
+let field; // by row: what may have the focus, and holes
+let switches;
 let here = null; // the cell that Tab reaches
 
 function add(parent, name, attributes = {}) {
@@ -56,14 +56,21 @@ function addRow(row) {
   field.push(places);
 }
 
-for (const {text, y, soft} of song.view.labels) {
-  if (song.parts.some((p) => p.name === text) && rows.some((r) => r.kind === "part" && r.name === text && r.top < y && y <= r.top + r.tall)) continue;
-  if (rows.some((r) => r.kind === "move" && r.name === text && r.top < y && y <= r.top + r.tall)) continue;
-  const label = add(byId("labels"), "span", soft ? {class: "soft"} : {});
-  label.textContent = text;
-  label.style.top = `${y - 11}px`;
+// setGrid makes the grid of the song.
+function setGrid() {
+  [{phrases}, field, switches] = [song.view, [], []];
+  byId("labels").replaceChildren();
+  byId("grid").replaceChildren();
+  for (const {text, y, soft} of song.view.labels) {
+    if (song.parts.some((p) => p.name === text) && rows.some((r) => r.kind === "part" && r.name === text && r.top < y && y <= r.top + r.tall)) continue;
+    if (rows.some((r) => r.kind === "move" && r.name === text && r.top < y && y <= r.top + r.tall)) continue;
+    const label = add(byId("labels"), "span", soft ? {class: "soft"} : {});
+    label.textContent = text;
+    label.style.top = `${y - 11}px`;
+  }
+  rows.forEach((_, row) => addRow(row));
+  settle(field[Math.min(1, field.length - 1)][ahead]);
 }
-rows.forEach((_, row) => addRow(row));
 
 // reach gives the focus to a cell; of a place without one, to the next there is to the right.
 function reach(row, column) {
@@ -79,7 +86,7 @@ function settle(e) {
   here.setAttribute("tabindex", "0");
 }
 
-settle(field[Math.min(1, field.length - 1)][ahead]);
+setGrid();
 
 const pageRows = 5;
 

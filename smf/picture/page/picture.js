@@ -3,24 +3,37 @@
 // The picture: where ticks, bars and rows stand in it, how wide it is drawn, what lies under a point.
 
 const byId = (id) => document.getElementById(id);
-const song = JSON.parse(byId("song").textContent);
+let song = JSON.parse(byId("song").textContent);
 const player = new Player(song);
-const svg = document.querySelector("#picture svg");
+let svg;
 const [stage, sheet, head, cell, button, hint] = ["stage", "sheet", "playhead", "cell", "play", "hint"].map(byId);
-const bars = song.bars.length - 1;
+let bars;
 let zoom = 1; // of the bars; rows keep their height, so that a finger finds them
 
-// The rows from top to bottom: the sections, the parts, the moves. An index is that of the part or move in the song.
-const rows = [
-  {kind: "sections", index: -1, name: "sections", top: song.view.head[0], tall: song.view.head[1] - song.view.head[0]},
-  ...song.parts.map((part, index) => ({kind: "part", index, name: part.name, top: song.view.rows[index], tall: song.view.tall}))
-    .sort((a, b) => a.top - b.top),
-  ...song.view.moves.map(({text, y}, index) => ({kind: "move", index, name: text, top: y, tall: song.view.moveTall})),
-];
-const rowOfPart = (part) => rows.findIndex((r) => r.kind === "part" && r.index === part);
+let rows; // from top to bottom: the sections, the parts, the moves. An index is that of the part or move in the song.
+let drawings; // the element of each part's row, by the part's index in the song
+let texts; // of the picture
 
-// drawings has the element of each part's row, by the part's index in the song.
-const drawings = new Map([...svg.querySelectorAll("g[data-part]")].map((g, i) => [rows[i + 1].index, g]));
+// setPicture finds its way in the picture of the song.
+function setPicture() {
+  svg = document.querySelector("#picture svg");
+  svg.setAttribute("preserveAspectRatio", "none");
+  bars = song.bars.length - 1;
+  rows = [
+    {kind: "sections", index: -1, name: "sections", top: song.view.head[0], tall: song.view.head[1] - song.view.head[0]},
+    ...song.parts.map((part, index) => ({kind: "part", index, name: part.name, top: song.view.rows[index], tall: song.view.tall}))
+      .sort((a, b) => a.top - b.top),
+    ...song.view.moves.map(({text, y}, index) => ({kind: "move", index, name: text, top: y, tall: song.view.moveTall})),
+  ];
+  drawings = new Map([...svg.querySelectorAll("g[data-part]")].map((g, i) => [rows[i + 1].index, g]));
+  texts = [...svg.querySelectorAll("text")].map((e) => ({
+    e, x: Number(e.getAttribute("x")), y: e.getAttribute("y"), wide: e.getComputedTextLength(),
+    section: e.parentNode.dataset.section === undefined ? null : e.parentNode.dataset,
+    name: e.matches("[data-section] > text:first-of-type"),
+  })).sort((a, b) => b.name - a.name);
+}
+
+const rowOfPart = (part) => rows.findIndex((r) => r.kind === "part" && r.index === part);
 
 const barAt = (tick) => Math.min(Math.max(countUpTo(song.bars, tick), 1), bars);
 const barX = (bar) => song.view.lines[bar - 1];
@@ -54,12 +67,6 @@ const gutter = () => byId("labels").offsetWidth;
 // The texts of the picture keep their shape however wide the bars are. One that would meet another of its line is left
 // out: the names of the sections come first, and are squeezed a little where that makes them fit. Their bars stand beside
 // them.
-const texts = [...svg.querySelectorAll("text")].map((e) => ({
-  e, x: Number(e.getAttribute("x")), y: e.getAttribute("y"), wide: e.getComputedTextLength(),
-  section: e.parentNode.dataset.section === undefined ? null : e.parentNode.dataset,
-  name: e.matches("[data-section] > text:first-of-type"),
-})).sort((a, b) => b.name - a.name);
-
 const leastSqueezed = 0.7;
 
 // endOf is where a section ends in the picture as it is drawn, less a little.
@@ -100,4 +107,4 @@ function setWidth() {
   setTexts();
 }
 
-svg.setAttribute("preserveAspectRatio", "none");
+setPicture();

@@ -86,6 +86,8 @@ const controllers = {
 // Guidelines and MMA RP-015; reverb 40, from memory, as General MIDI 2 has it. Low voices have none.
 const initial = {7: 100, 10: 64, 11: 127, 71: 64, 74: 64, 91: 40, bend: 0};
 
+const tail = 3; // seconds after which no note that has ended is heard
+
 // Bus is what all notes of a part run through.
 class Bus {
   constructor(ctx, part, out, room) {
@@ -106,6 +108,13 @@ class Bus {
     this.filter.connect(this.volume).connect(this.expression).connect(this.pan).connect(this.gate).connect(out);
     this.gate.connect(this.send).connect(room);
     this.bend.start();
+  }
+
+  // retire lets the bus end at a time: what is struck dies away by itself, what is held goes within a moment.
+  retire(at) {
+    if (this.voice.env.length > 2) this.gate.gain.setTargetAtTime(0, at, 0.008);
+    this.bend.stop(at + tail);
+    this.bend.addEventListener("ended", () => this.gate.disconnect());
   }
 
   initial(name) { return name === "91" && this.voice.dry ? 0 : initial[name]; }
@@ -206,7 +215,8 @@ class Desk {
     mix.connect(limiter).connect(ceiling).connect(this.master).connect(ctx.destination);
     const room = roomOf(ctx, this.noise);
     room.connect(mix);
-    this.buses = song.parts.map((part) => new Bus(ctx, part, mix, room));
+    this.busOf = (part) => new Bus(ctx, part, mix, room);
+    this.buses = song.parts.map(this.busOf);
   }
 
   // close takes the sound away and lets go of everything.
@@ -234,14 +244,18 @@ class Reader {
     });
   }
 
+  // ringing are the notes of a part that ring into a tick.
+  ringing(p, tick) {
+    const {notes, ticks, silent, held} = this.parts[p];
+    return silent || !held ? [] : notes.slice(0, countUpTo(ticks, tick - 1)).filter((n) => n.tick + n.length > tick);
+  }
+
   // seek sets the reader to a tick, and tells bring which values of controllers are in force there and hold
   // which notes ring into it, as if they started there.
   seek(tick, bring, hold) {
     this.parts.forEach((part, p) => {
       part.next = countUpTo(part.ticks, tick - 1);
-      for (const n of part.silent || !part.held ? [] : part.notes.slice(0, part.next)) {
-        if (n.tick + n.length > tick) hold(p, {...n, tick, length: n.tick + n.length - tick});
-      }
+      for (const n of this.ringing(p, tick)) hold(p, {...n, tick, length: n.tick + n.length - tick});
       for (const move of part.moves) {
         move.next = move.points.findIndex((c) => c.tick > tick);
         if (move.next < 0) move.next = move.points.length;
@@ -274,6 +288,14 @@ function steps(flat, size, make) {
   return out;
 }
 
+// placeIn is where a tick of a song stands in another one: at the same place of the same bar, or at its end.
+function placeIn(song, other, tick) {
+  const bar = Math.min(Math.max(countUpTo(song.bars, tick), 1), song.bars.length - 1);
+  if (bar >= other.bars.length) return other.end;
+  const share = (tick - song.bars[bar - 1]) / (song.bars[bar] - song.bars[bar - 1]);
+  return Math.round(other.bars[bar - 1] + share * (other.bars[bar] - other.bars[bar - 1]));
+}
+
 // Player plays a song: it hands the context what is due within the next moments, by the context's own
 // clock, so that nothing drifts however late the page comes to it.
 class Player {
@@ -282,11 +304,13 @@ class Player {
     this.time = new Time(song.ppq, song.tempi);
     this.reader = new Reader(song);
     this.volume = 0.25;
+    this.ahead = 0.2; // seconds for which notes are handed over ahead of time
     this.muted = new Set();
     this.soloed = new Set();
     this.loop = null; // [first tick, end tick]
     this.from = 0; // tick from which it plays next
     this.struck = 0; // notes handed to the context since it played last
+    this.next = null; // a song that takes the place of this one, and from which tick of this one on
   }
 
   get playing() { return Boolean(this.desk); }
@@ -306,11 +330,58 @@ class Player {
     this.timer = setInterval(() => this.pump(), 25);
   }
 
-  // begin lets the song go on from a tick at a time of the context.
-  begin(tick, at) {
+  // begin lets the song go on from a tick at a time of the context. Of parts that are kept, what rings is not struck anew.
+  begin(tick, at, kept = []) {
     this.stretches.push({at, second: this.time.of(tick)});
     this.told = tick;
-    this.reader.seek(tick, (p, name, value) => this.desk.buses[p].control(name, value, at), (p, n) => this.strike(p, n));
+    this.reader.seek(tick, (p, name, value) => this.desk.buses[p].control(name, value, at), (p, n) => { if (!kept[p]) this.strike(p, n); });
+  }
+
+  // goOn lets another song take the place of this one, at the same bar and without a gap: at once, or where the next bar
+  // begins. done is called when it has.
+  goOn(song, atBar, done) {
+    const at = this.desk ? this.told : this.from;
+    this.next = {song, done, at: this.desk && atBar ? Math.min(this.song.bars.find((b) => b >= at) ?? this.song.end, this.song.end) : at};
+    if (this.desk) this.pump();
+    else this.take();
+  }
+
+  // take puts the next song in this one's place. A part keeps its bus where the same notes ring into that place.
+  take() {
+    const {song, at: from, done} = this.next;
+    const {desk, song: last, time, reader} = this;
+    this.next = null;
+    const at = desk && this.at(from);
+    const to = (tick) => placeIn(last, song, tick);
+    const partIn = (p) => song.parts.findIndex((q) => q.name === last.parts[p].name);
+    Object.assign(this, {song, time: new Time(song.ppq, song.tempi), reader: new Reader(song), from: to(this.from), loop: this.loop?.map(to) ?? null});
+    for (const set of [this.muted, this.soloed]) {
+      const parts = [...set].map(partIn).filter((p) => p >= 0);
+      set.clear();
+      for (const p of parts) set.add(p);
+    }
+    if (desk) {
+      const tick = to(from);
+      const rings = (reader, p, tick, time) => reader.ringing(p, tick).map((n) =>
+        [n.tick, n.tick + n.length].map((t) => (time.of(t) - time.of(tick)).toFixed(4)).concat(n.key, n.velocity)).join(";");
+      const kept = song.parts.map((part, p) => {
+        const q = last.parts.findIndex((old, q) => desk.buses[q] && old.name === part.name && old.role === part.role);
+        if (q < 0 || rings(reader, q, from, time) !== rings(this.reader, p, tick, this.time)) return null;
+        const bus = desk.buses[q];
+        desk.buses[q] = null;
+        return bus;
+      });
+      for (const bus of desk.buses) bus?.retire(at);
+      desk.buses = kept.map((bus, p) => bus ?? desk.busOf(song.parts[p]));
+      desk.buses.forEach((bus, p) => {
+        if (!kept[p]) bus.gate.gain.value = this.heard(p) ? 1 : 0;
+        else for (const name of Object.keys(initial)) if (!song.parts[p].control?.[name]) bus.control(name, null, at);
+      });
+      this.stretches = [];
+      this.begin(tick, at, kept);
+      this.stretches[0].led = true; // what is heard before it is the song before
+    }
+    done?.();
   }
 
   // at is the context's time of a tick in the stretch that is told.
@@ -324,13 +395,21 @@ class Player {
     this.desk.buses[p].strike(at, this.at(n.tick + n.length) - at, n.key, n.velocity, this.desk.noise);
   }
 
+  // round is what is looped. What takes no time to speak of is not: it would go round without end.
+  get round() {
+    return this.loop && this.time.of(this.loop[1]) - this.time.of(this.loop[0]) >= 0.05 ? this.loop : null;
+  }
+
   // pump hands over what is due. A hidden page is woken once a second only.
   pump() {
-    const horizon = this.ctx.currentTime + (document.hidden ? 1.6 : 0.2);
-    // What takes no time to speak of is not looped: it would go round without end.
-    const loop = this.loop && this.time.of(this.loop[1]) - this.time.of(this.loop[0]) >= 0.05 ? this.loop : null;
+    const horizon = this.ctx.currentTime + (document.hidden ? 1.6 : this.ahead);
     while (this.desk && this.at(this.told) < horizon) {
-      const end = loop ? loop[1] : this.song.end;
+      const loop = this.round;
+      if (this.next && this.told >= this.next.at) {
+        this.take();
+        continue;
+      }
+      const end = Math.min(loop ? loop[1] : this.song.end, this.next?.at ?? Infinity);
       const stretch = this.stretches.at(-1);
       const to = Math.min(Math.floor(this.time.tickAt(horizon - stretch.at + stretch.second)) + 1, Math.max(end, this.told));
       this.reader.until(to, (p, n) => {
@@ -338,11 +417,11 @@ class Player {
         this.strike(p, n);
       }, (p, name, c) => this.desk.buses[p].control(name, c.value, this.at(c.tick)));
       this.told = to;
-      if (to < end) continue;
+      if (to < end || end === this.next?.at) continue;
       if (!loop) break;
       this.begin(loop[0], this.at(end));
     }
-    if (this.desk && !loop && this.position >= this.song.end) this.stop(0);
+    if (this.desk && !this.round && this.position >= this.song.end) this.stop(0);
   }
 
   // position is the tick that is heard.
@@ -350,7 +429,8 @@ class Player {
     if (!this.desk) return this.from;
     const now = this.ctx.currentTime;
     const stretch = this.stretches.findLast((s) => s.at <= now) ?? this.stretches[0];
-    return Math.max(this.time.tickAt(Math.max(now - stretch.at, 0) + stretch.second), 0);
+    const since = stretch.led ? now - stretch.at : Math.max(now - stretch.at, 0);
+    return Math.max(this.time.tickAt(since + stretch.second), 0);
   }
 
   stop(tick = this.position) {
@@ -360,6 +440,7 @@ class Player {
     clearInterval(this.timer);
     this.desk.close();
     this.desk = null;
+    if (this.next) this.take();
   }
 
   setVolume(volume) {

@@ -14,9 +14,14 @@ function sectionAt(tick) {
 const ticksOf = (section) => [song.bars[section.bar - 1], song.bars[section.bar - 1 + section.bars]];
 const barsText = (first, last) => first === last ? `bar ${first}` : `bars ${first} to ${last}`;
 
-// What happened, by part and by move.
-const ofPart = song.parts.map((_, part) => song.changes.filter((c) => c.parts.includes(part)));
-const ofMove = song.view.moves.map((_, move) => song.changes.filter((c) => c.moves.includes(move)));
+let ofPart, ofMove; // what happened, by part and by move
+
+function findChanges() {
+  ofPart = song.parts.map((_, part) => song.changes.filter((c) => c.parts.includes(part)));
+  ofMove = song.view.moves.map((_, move) => song.changes.filter((c) => c.moves.includes(move)));
+}
+
+findChanges();
 
 // words says what stands in the bars first to last of a row, as a list; row -1 only where that is.
 function words(first, last, row) {

@@ -90,12 +90,19 @@ function turn(set, part) {
   for (const [p, g] of drawings) g.classList.toggle("unheard", !player.heard(p));
 }
 
-for (const section of song.sections) {
-  const b = add(byId("sections"), "button", {type: "button", "data-section": section.name});
-  add(b, "b").textContent = section.name;
-  b.append(" ");
-  add(b, "span").textContent = barsText(section.bar, section.bar + section.bars - 1);
-  b.addEventListener("click", () => playFrom(ticksOf(section)[0]));
+// setSections makes the buttons of the song's sections.
+function setSections() {
+  byId("sections").replaceChildren();
+  byId("sections").hidden = !song.sections.length;
+  byId("loop").disabled = !song.sections.length;
+  for (const section of song.sections) {
+    const b = add(byId("sections"), "button", {type: "button", "data-section": section.name});
+    add(b, "b").textContent = section.name;
+    b.append(" ");
+    add(b, "span").textContent = barsText(section.bar, section.bar + section.bars - 1);
+    b.addEventListener("click", () => playFrom(ticksOf(section)[0]));
+  }
+  drawn = "";
 }
 
 // setRange says how far a range is, for who hears the page.
@@ -117,8 +124,6 @@ function zoomBy(percent) {
 }
 
 button.addEventListener("click", toggle);
-byId("sections").hidden = !song.sections.length;
-byId("loop").disabled = !song.sections.length;
 byId("loop").addEventListener("change", setLoop);
 byId("volume").addEventListener("input", (e) => {
   player.setVolume(e.target.value / 100);
@@ -240,12 +245,12 @@ const shiftKeys = {
   ArrowRight: (row) => step(row, 1),
 };
 
-// A button and a checkbox have Space, and a button Enter, for themselves.
+// Whatever is pressed, opened or typed in has Space and Enter for itself.
 const takes = (own, key) => own && own.type !== "range" && (key === " " || key === "Enter");
 
 document.addEventListener("keydown", (e) => {
   const key = e.key.length === 1 ? e.key.toLowerCase() : e.key;
-  if (e.altKey || e.metaKey || takes(e.target.closest("button, input"), key)) return;
+  if (e.altKey || e.metaKey || takes(e.target.closest("button, input, textarea, select, summary, a"), key)) return;
   const at = e.target.place;
   let act = key === " " && !e.ctrlKey ? toggle : null;
   if (at) act ??= e.ctrlKey ? farWays[key] : (e.shiftKey && shiftKeys[key]) || gridKeys[key];
@@ -255,7 +260,9 @@ document.addEventListener("keydown", (e) => {
 });
 
 // What was clicked gives Space back: the focus stays only where it came by keys.
-document.addEventListener("pointerup", (e) => e.target.closest("button, input")?.blur());
+document.addEventListener("pointerup", (e) => e.target.closest("button, input:not([type=text])")?.blur());
+
+setSections();
 
 // A picture that is a little too wide for the window is made to fit.
 setRange("volume");
