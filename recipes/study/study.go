@@ -190,7 +190,8 @@ const (
 // are few enough. What comes again, a groove or a drop, is of the kind that most of it is.
 func sectionsOf(s song.Song, st form.Structure) []form.HeardSection {
 	signs := st.Signs(s)
-	heard := form.SectionsBy(st, signs)
+	var sectioning form.Sectioning
+	heard := sectioning.By(st, signs)
 	first, like := s.FirstBar(), newLikeness(s, st)
 	for len(heard) > 1 && heard[0].Bar+heard[0].Bars <= first {
 		heard = heard[1:]
@@ -201,6 +202,7 @@ func sectionsOf(s song.Song, st form.Structure) []form.HeardSection {
 	if !heard[0].Found {
 		return joinShort(heard)
 	}
+	cloned := false
 	for {
 		at, most := 0, 0
 		for i := 1; i < len(heard); i++ {
@@ -217,8 +219,11 @@ func sectionsOf(s song.Song, st form.Structure) []form.HeardSection {
 			break
 		}
 		line := heard[at].Bar
-		st.Boundaries = slices.DeleteFunc(slices.Clone(st.Boundaries), func(bar int) bool { return bar == line })
-		heard = form.SectionsBy(st, signs)
+		if !cloned { // they are the caller's
+			st.Boundaries, cloned = slices.Clone(st.Boundaries), true
+		}
+		st.Boundaries = slices.DeleteFunc(st.Boundaries, func(bar int) bool { return bar == line })
+		heard = sectioning.By(st, signs)
 	}
 	isCore := func(k song.Kind) bool { return k == song.KindGroove || k == song.KindDrop }
 	for i := range heard {

@@ -33,8 +33,12 @@ func (st Structure) first() int {
 // between returns the stretches from a bar to the first boundary, and from boundary to boundary, as sections without
 // a name.
 func between(first int, boundaries []int, bars int) []song.Section {
-	var out []song.Section
-	for _, next := range append(append([]int(nil), boundaries...), bars+1) {
+	out := make([]song.Section, 0, len(boundaries)+1)
+	for i := range len(boundaries) + 1 {
+		next := bars + 1
+		if i < len(boundaries) {
+			next = boundaries[i]
+		}
 		if next > first {
 			out = append(out, song.Section{Bar: first, Bars: next - first})
 			first = next

@@ -2,6 +2,7 @@ package form
 
 import (
 	"math"
+	"slices"
 
 	"loopdraft/smf/song"
 )
@@ -18,16 +19,25 @@ type HeardSection struct {
 // Sections returns the sections of a song without gaps, from where the music begins: its own, else those of its
 // markers, else what lies between the boundaries that were heard. A kind that neither the song nor the name tells
 // is heard, see [KindsOf]. Sections that were found by ear are named after their kinds.
-func Sections(s song.Song, st Structure) []HeardSection { return SectionsBy(st, st.Signs(s)) }
+func Sections(s song.Song, st Structure) []HeardSection {
+	return new(Sectioning).By(st, st.Signs(s))
+}
 
-// SectionsBy is [Sections] by signs that [Structure.Signs] gave, for who asks for the sections between other boundaries.
-func SectionsBy(st Structure, signs []Signs) []HeardSection {
+// Sectioning is [Sections] for who asks for the sections between other boundaries, again and again.
+type Sectioning struct {
+	out       []HeardSection
+	stretches []Stretch
+}
+
+// By returns the sections of a song by the signs that [Structure.Signs] gave. The next call writes over them.
+func (s *Sectioning) By(st Structure, signs []Signs) []HeardSection {
 	sections, found := st.Sections, false
 	if len(sections) == 0 {
 		sections, found = between(st.first(), st.Boundaries, len(st.Bars)), true
 	}
-	out := make([]HeardSection, len(sections))
-	stretches := make([]Stretch, len(out))
+	out := slices.Grow(s.out[:0], len(sections))[:len(sections)]
+	stretches := slices.Grow(s.stretches[:0], len(sections))[:len(sections)]
+	s.out, s.stretches = out, stretches
 	for i, sec := range sections {
 		out[i] = HeardSection{Section: sec, Found: found}
 		stretches[i] = stretchOf(signs, sec)
