@@ -398,7 +398,8 @@ func heard() map[string]func(h ear) {
 			if !slices.ContainsFunc(h.parts("all"), func(part int) bool { return !h.same(part, h.after.SectionRange(two)) }) {
 				h.Skip("with everybody playing it is so much bigger already")
 			}
-			h.changes(h.parts("all"), func(bar int) bool { return within(two)(bar) || bar == two.Bar+two.Bars }) // else everybody plays
+			// What rings into the drop is cut where its part rests there, and struck again after it.
+			h.changes(h.parts("all"), func(bar int) bool { return bar >= two.Bar-1 && bar <= two.Bar+two.Bars })
 		},
 		"Every 8 bars, but not in drop 2": func(h ear) {
 			kick, two := h.part("kick"), h.section("drop", 2)
