@@ -205,7 +205,7 @@ func TestTakesOfOneHearingAreThoseOfDraft(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		got := make([]*recipes.Result, 4)
+		got := make([]*recipes.Result, oracle.Size(2, 4, 4))
 		var made sync.WaitGroup
 		for i := range got {
 			made.Go(func() {
