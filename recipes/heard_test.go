@@ -80,7 +80,7 @@ func TestHeardDrafts(t *testing.T) {
 		if math.Abs(h.Bpm-bpm) > 0.02 || math.Abs(away) > 0.010 || len(h.Bars) != len(kick) || h.BpmConfidence < .5 || len(h.Warnings) > 0 {
 			t.Errorf("%s: heard %.3f bpm (%.2f) from %.3f s, %d bars %v; want %.2f from 0, %d bars", names[i], h.Bpm, h.BpmConfidence, h.Offset, len(h.Bars), h.Warnings, bpm, len(kick))
 		}
-		if float64(kicks) < 0.96*n || float64(lows) < 0.93*n {
+		if float64(kicks) < 0.95*n || float64(lows) < 0.93*n {
 			t.Errorf("%s: kick right in %d bars of %g, low end in %d", names[i], kicks, n, lows)
 		}
 	}

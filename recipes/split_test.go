@@ -225,7 +225,7 @@ func TestSplitDraftsOfRealLoopsHaveTheirNotes(t *testing.T) {
 }
 
 // soundsAlike is by how many dB the level of a bar may differ between the draft and a section's files, as FluidSynth plays them.
-const soundsAlike = 1.0
+const soundsAlike = 1.5
 
 // TestSplitSectionsSoundAsInTheDraft plays the files of a section together and compares them with the draft, bar by bar
 // from the section's second bar on: in its first one, what rings on from before is not there. Bars into which a note was held that is cut, or
