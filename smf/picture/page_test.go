@@ -669,7 +669,9 @@ func testThePageIsWorkedByKeys(t *testing.T, b *oracle.Browser) {
 		t.Errorf("control with home and end: found %q, want the first and the last cell", far)
 	}
 	var at [2]float64
-	page.Eval(`(document.querySelector("#grid button").click(), document.querySelector("#grid button").scrollIntoView({block: "center"}), (({x, y}) => [x + 5, y + 5])(document.querySelector("#grid button").getBoundingClientRect()))`, &at)
+	page.Eval(`(document.querySelector("#grid button").click(), document.querySelector("#grid button").scrollIntoView({block: "center", behavior: "instant"}))`, nil)
+	// Where the button is once the page has been drawn.
+	page.Eval(`new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => done((({x, y}) => [x + 5, y + 5])(document.querySelector("#grid button").getBoundingClientRect())))))`, &at)
 	page.Click(at[0], at[1])
 	if got := told(page, `String(player.muted.size)`, "0"); got != "0" {
 		t.Errorf("a click on mute: found %s parts muted, want the kick unmuted", got)
