@@ -165,7 +165,7 @@ const wantAlternatives = "2 to 32 alternatives such as {one of: [A, B]}"
 func (s *source) choice(c *choices, n *yaml.Node, path string, in slot, key string) bool {
 	c.holds[n] = true
 	before := len(s.errs)
-	out := &oneOf{slot: in, key: key, at: spotOf(n), text: NodeText(n)}
+	out := &oneOf{slot: in, key: key, at: spotOf(n), text: nodeText(n)}
 	pairs, _ := s.entries(n, path, "key", wantAlternatives)
 	given := false
 	for _, p := range pairs {
@@ -254,22 +254,22 @@ func (s *source) joinChoices(c *choices) {
 	}
 }
 
-// NodeText writes a node on one line, however it was written.
-func NodeText(n *yaml.Node) string {
+// nodeText writes a node on one line, however it was written.
+func nodeText(n *yaml.Node) string {
 	var parts []string
 	switch n.Kind {
 	case yaml.MappingNode:
 		for i := 0; i+1 < len(n.Content); i += 2 {
-			parts = append(parts, NodeText(n.Content[i])+": "+NodeText(n.Content[i+1]))
+			parts = append(parts, nodeText(n.Content[i])+": "+nodeText(n.Content[i+1]))
 		}
 		return "{" + strings.Join(parts, ", ") + "}"
 	case yaml.SequenceNode:
 		for _, child := range n.Content {
-			parts = append(parts, NodeText(child))
+			parts = append(parts, nodeText(child))
 		}
 		return "[" + strings.Join(parts, ", ") + "]"
 	}
-	return ScalarText(n.Value)
+	return scalar(n.Value)
 }
 
 // resolved returns the recipe with an alternative in place of each choice. written gets the text of each step
@@ -309,7 +309,7 @@ func (c *choices) put(n *yaml.Node, pick func(*oneOf) int, written map[*yaml.Nod
 		out.Content = append(out.Content, got...)
 	}
 	if c.steps[n] {
-		written[&out] = NodeText(n)
+		written[&out] = nodeText(n)
 	}
 	return []*yaml.Node{&out}
 }

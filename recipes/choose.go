@@ -80,7 +80,7 @@ func (a *order) choose(loop song.Song) error {
 			a.taken.held = append(a.taken.held, one)
 			text = fmt.Sprintf("choice %s of %d", one, len(ch.alternatives))
 		}
-		a.taken.told = append(a.taken.told, text+": "+briefly(NodeText(ch.alternatives[k])))
+		a.taken.told = append(a.taken.told, text+": "+briefly(nodeText(ch.alternatives[k])))
 	}
 	for _, ch := range c.list {
 		a.taken.all = append(a.taken.all, picks[ch])

@@ -92,7 +92,7 @@ func (w *writer) review(r *Recipe) {
 				if o.Default == "" { // a number that is zero; a length has no other text
 					o.Default = "0"
 				}
-				m.add(o.Name, ScalarText(o.Default))
+				m.add(o.Name, scalar(o.Default))
 			}
 			text = m.String()
 		}

@@ -72,7 +72,7 @@ func (w *writer) loops(m made) {
 			}
 			files = append(files, name)
 		}
-		text := ScalarText(files[0])
+		text := scalar(files[0])
 		if len(files) > 1 {
 			text = list(files)
 		}
@@ -80,7 +80,7 @@ func (w *writer) loops(m made) {
 			var m flowMap
 			m.add("file", text)
 			if g.marker != "" {
-				m.add("marker", ScalarText(g.marker))
+				m.add("marker", scalar(g.marker))
 			} else {
 				m.add("bars", fmt.Sprintf("%d-%d", g.first, g.last))
 			}
@@ -108,7 +108,7 @@ func (w *writer) parts(l foundLoop) {
 	}
 	w.WriteString("\nparts:\n")
 	for i, o := range overrides {
-		w.WriteString("  " + ScalarText(o.Name) + ": " + partText(l.song.Parts[i], o) + "\n")
+		w.WriteString("  " + scalar(o.Name) + ": " + partText(l.song.Parts[i], o) + "\n")
 	}
 }
 
@@ -117,7 +117,7 @@ func partText(p song.Part, o listen.Override) string {
 	if !nameOfAnother(p) {
 		m.add("track", strconv.Itoa(o.Track))
 		if o.TrackName != "" && utf8.ValidString(o.TrackName) {
-			m.add("name", ScalarText(o.TrackName))
+			m.add("name", scalar(o.TrackName))
 		}
 		m.add("channel", strconv.Itoa(o.Channel))
 		if o.Port != nil {
@@ -190,7 +190,7 @@ func (w *writer) sections(m made) {
 	for i, sec := range m.laid.plan.sections {
 		spec := m.order.r.Sections[i]
 		var f flowMap
-		f.add("name", ScalarText(sec.Name))
+		f.add("name", scalar(sec.Name))
 		if sec.Kind != song.NoKind {
 			f.add("kind", string(sec.Kind))
 		}
@@ -334,7 +334,7 @@ func stepText(step moves.Step, options []option.Given) string {
 		if g.List {
 			m.add(g.Name, list(g.Texts))
 		} else {
-			m.add(g.Name, ScalarText(g.Texts[0]))
+			m.add(g.Name, scalar(g.Texts[0]))
 		}
 	}
 	return step.Name() + ": " + m.String()
@@ -343,7 +343,7 @@ func stepText(step moves.Step, options []option.Given) string {
 // flowMap is a map on one line.
 type flowMap struct{ entries []string }
 
-func (m *flowMap) add(key, value string) { m.entries = append(m.entries, ScalarText(key)+": "+value) }
+func (m *flowMap) add(key, value string) { m.entries = append(m.entries, scalar(key)+": "+value) }
 
 func (m *flowMap) String() string { return "{" + strings.Join(m.entries, ", ") + "}" }
 
@@ -351,7 +351,7 @@ func (m *flowMap) String() string { return "{" + strings.Join(m.entries, ", ") +
 func list(texts []string) string {
 	out := make([]string, len(texts))
 	for i, t := range texts {
-		out[i] = ScalarText(t)
+		out[i] = scalar(t)
 	}
 	return "[" + strings.Join(out, ", ") + "]"
 }
@@ -364,17 +364,12 @@ func numbers(keys []int) string {
 	return "[" + strings.Join(out, ", ") + "]"
 }
 
-// ScalarText writes a text so that YAML reads the same text: as it is where nothing in it means
-// something to YAML, else in double quotes.
-func ScalarText(text string) string {
+// scalar writes a text so that YAML reads the same text: as it is where nothing in it means
+// something to YAML, else in double quotes, where what cannot be seen is escaped (YAML 1.2.2 section 5.7).
+func scalar(text string) string {
 	if isPlain(text) {
 		return text
 	}
-	return QuotedText(text)
-}
-
-// QuotedText writes a text in double quotes, where what cannot be seen is escaped (YAML 1.2.2 section 5.7).
-func QuotedText(text string) string {
 	var b strings.Builder
 	b.WriteByte('"')
 	for _, r := range text {

@@ -30,7 +30,7 @@ func TestWrittenScalars(t *testing.T) {
 		{"what turns the direction of writing is escaped", "a\u202e\u2067b", `"a\U0000202E\U00002067b"`},
 		{"what cannot be seen is escaped", "a\u200b\u00a0b", `"a\U0000200B\U000000A0b"`},
 	} {
-		if got := ScalarText(row.text); got != row.want {
+		if got := scalar(row.text); got != row.want {
 			t.Errorf("%s: got %s, want %s", row.rule, got, row.want)
 		}
 		checkScalar(t, row.text)
@@ -40,7 +40,7 @@ func TestWrittenScalars(t *testing.T) {
 // checkScalar checks that a text that is written is read back as it was.
 func checkScalar(t *testing.T, text string) {
 	t.Helper()
-	r, err := Parse("x.yaml", []byte("input: ["+ScalarText(text)+"]\nparts: {kick: {name: "+ScalarText(text)+"}}\n"))
+	r, err := Parse("x.yaml", []byte("input: ["+scalar(text)+"]\nparts: {kick: {name: "+scalar(text)+"}}\n"))
 	if err != nil {
 		t.Fatalf("%q cannot be read back: %v", text, err)
 	}

@@ -224,7 +224,7 @@ func (d *document) double(key string, i int) error {
 	}
 	if it.alone {
 		two := &yaml.Node{Kind: yaml.SequenceNode, Style: yaml.FlowStyle, Content: []*yaml.Node{it.node, it.node}}
-		text := recipes.NodeText(it.node)
+		text := flowText(it.node)
 		if isFlow(it.node) {
 			text = string(d.text[d.start(it.node):d.end(it.node)])
 		}

@@ -130,7 +130,7 @@ func (d *document) rewriteMap(n *yaml.Node, keys []string, add []entry) error {
 	if len(add) > 0 {
 		var raws []string
 		for _, e := range add {
-			raws = append(raws, recipes.ScalarText(e[0].Value)+": "+recipes.NodeText(e[1]))
+			raws = append(raws, quoted(e[0].Value)+": "+flowText(e[1]))
 		}
 		d.insert(n, last+1, add, raws)
 	}

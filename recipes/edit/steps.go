@@ -3,8 +3,6 @@ package edit
 import (
 	"strings"
 
-	"loopdraft/recipes"
-
 	"gopkg.in/yaml.v3"
 )
 
@@ -107,7 +105,7 @@ func (e AddStep) edit(d *document) error {
 func (d *document) stepText(list *yaml.Node, at int, step *yaml.Node) string {
 	name, options := step.Content[0], step.Content[1]
 	if isFlow(list) {
-		return recipes.NodeText(step)
+		return flowText(step)
 	}
 	var beside *yaml.Node
 	for _, i := range []int{at - 1, at, at - 2, at + 1} {
@@ -117,16 +115,16 @@ func (d *document) stepText(list *yaml.Node, at int, step *yaml.Node) string {
 		}
 	}
 	if beside != nil && isFlow(beside) {
-		return recipes.NodeText(step)
+		return flowText(step)
 	}
-	head := recipes.ScalarText(name.Value) + ":"
+	head := quoted(name.Value) + ":"
 	if beside == nil || len(beside.Content) != 2 || isFlow(beside.Content[1]) || beside.Content[1].Kind != yaml.MappingNode || len(options.Content) == 0 {
-		return head + " " + recipes.NodeText(options)
+		return head + " " + flowText(options)
 	}
 	var b strings.Builder
 	b.WriteString(head)
 	for i := 0; i+1 < len(options.Content); i += 2 {
-		b.WriteString(d.eol + strings.Repeat(" ", beside.Content[1].Column-1) + recipes.ScalarText(options.Content[i].Value) + ": " + recipes.NodeText(options.Content[i+1]))
+		b.WriteString(d.eol + strings.Repeat(" ", beside.Content[1].Column-1) + quoted(options.Content[i].Value) + ": " + flowText(options.Content[i+1]))
 	}
 	return b.String()
 }
@@ -145,7 +143,7 @@ func (d *document) firstStep(key, step *yaml.Node) error {
 		d.addKey(d.root, "moves", steps)
 		return nil
 	}
-	raw := "moves:" + d.eol + "  - " + recipes.ScalarText(step.Content[0].Value) + ": " + recipes.NodeText(step.Content[1])
+	raw := "moves:" + d.eol + "  - " + quoted(step.Content[0].Value) + ": " + flowText(step.Content[1])
 	if d.root == nil {
 		d.root = mapNode(scalarNode("moves"), steps)
 		if n := len(d.text); n > 0 && d.lines[len(d.lines)-1] < n && string(d.text) != bom {

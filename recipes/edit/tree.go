@@ -1,11 +1,10 @@
 package edit
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"unicode"
-
-	"loopdraft/recipes"
 
 	"gopkg.in/yaml.v3"
 )
@@ -219,7 +218,7 @@ func (d *document) removeFlow(n *yaml.Node, i, j int) {
 
 // replace puts a node in the place of another.
 func (d *document) replace(n, by *yaml.Node) {
-	text := recipes.NodeText(by)
+	text := flowText(by)
 	if n.Kind == yaml.ScalarNode && by.Kind == yaml.ScalarNode {
 		text = scalarLike(by.Value, n.Style)
 	}
@@ -284,7 +283,7 @@ func (d *document) setTexts(n *yaml.Node, texts []string, use func(*yaml.Node) *
 		var entries []entry
 		var raws []string
 		for _, text := range texts[head:now] {
-			entries, raws = append(entries, entry{scalarNode(text)}), append(raws, recipes.ScalarText(text))
+			entries, raws = append(entries, entry{scalarNode(text)}), append(raws, quoted(text))
 		}
 		if len(n.Content) > 0 && head > 0 && n.Content[head-1].Kind == yaml.ScalarNode {
 			for i, text := range texts[head:now] {
@@ -320,7 +319,7 @@ func keyIndex(n *yaml.Node, key string) int {
 // addKey writes a key and its value behind the others of a map.
 func (d *document) addKey(n *yaml.Node, key string, value *yaml.Node) {
 	e := entry{scalarNode(key), value}
-	d.insert(n, count(n), []entry{e}, []string{recipes.ScalarText(key) + ": " + recipes.NodeText(value)})
+	d.insert(n, count(n), []entry{e}, []string{quoted(key) + ": " + flowText(value)})
 }
 
 func scalarNode(text string) *yaml.Node { return &yaml.Node{Kind: yaml.ScalarNode, Value: text} }
@@ -337,14 +336,59 @@ func mapNode(pairs ...*yaml.Node) *yaml.Node {
 	return &yaml.Node{Kind: yaml.MappingNode, Style: yaml.FlowStyle, Content: pairs}
 }
 
-// scalarLike writes a text in a style of quotes, if it can stand in it, else as recipes are written.
-func scalarLike(text string, style yaml.Style) string {
-	printed := !strings.ContainsFunc(text, func(r rune) bool { return !unicode.IsPrint(r) })
-	switch {
-	case printed && style&yaml.SingleQuotedStyle != 0:
-		return "'" + strings.ReplaceAll(text, "'", "''") + "'"
-	case style&yaml.DoubleQuotedStyle != 0:
-		return recipes.QuotedText(text)
+// flowText writes a node on one line.
+func flowText(n *yaml.Node) string {
+	var parts []string
+	switch n.Kind {
+	case yaml.MappingNode:
+		for i := 0; i+1 < len(n.Content); i += 2 {
+			parts = append(parts, flowText(n.Content[i])+": "+flowText(n.Content[i+1]))
+		}
+		return "{" + strings.Join(parts, ", ") + "}"
+	case yaml.SequenceNode:
+		for _, c := range n.Content {
+			parts = append(parts, flowText(c))
+		}
+		return "[" + strings.Join(parts, ", ") + "]"
 	}
-	return recipes.ScalarText(text)
+	return quoted(n.Value)
+}
+
+// quoted writes a text so that YAML reads the same text wherever it stands: as it is, if it can.
+func quoted(text string) string { return scalarLike(text, 0) }
+
+// scalarLike writes a text in a style of quotes, if it can stand in it, else in double quotes.
+func scalarLike(text string, style yaml.Style) string {
+	odd := strings.ContainsFunc(text, func(r rune) bool { return !unicode.IsPrint(r) })
+	switch {
+	case odd || style&yaml.DoubleQuotedStyle != 0:
+	case style&yaml.SingleQuotedStyle != 0:
+		return "'" + strings.ReplaceAll(text, "'", "''") + "'"
+	case isPlain(text):
+		return text
+	}
+	var b strings.Builder
+	b.WriteByte('"')
+	for _, r := range text {
+		switch {
+		case r == '"' || r == '\\':
+			b.WriteString(`\` + string(r))
+		case unicode.IsPrint(r):
+			b.WriteRune(r)
+		default:
+			fmt.Fprintf(&b, `\U%08X`, r) // YAML 1.2.2, section 5.7
+		}
+	}
+	b.WriteByte('"')
+	return b.String()
+}
+
+// isPlain tells whether YAML reads a text without quotes as itself in a list in brackets, where least can stand.
+func isPlain(text string) bool {
+	root, err := load([]byte("[" + text + "]"))
+	if err != nil || root == nil || root.Kind != yaml.SequenceNode || len(root.Content) != 1 {
+		return false
+	}
+	n := root.Content[0]
+	return n.Kind == yaml.ScalarNode && n.Style == 0 && n.Value == text && n.Anchor == "" && n.Tag != "!!null" && n.Tag != "!!merge"
 }
