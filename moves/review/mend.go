@@ -160,10 +160,10 @@ func (w *mending) answer(f Finding) {
 		}
 		w.tried++
 		done, env, next, err := w.with(try)
-		if err != nil || !w.keeps(next) {
+		if err != nil || !next.gone(next.find(f.Rule), w.found[at]) || !w.keeps(next) { // the rule that it answers is asked first: most answers fail there
 			continue
 		}
-		if found := next.findAll(); next.gone(found, w.found[at]) && len(added(w.found, warnings(found))) == 0 {
+		if found := next.findAll(); len(added(w.found, warnings(found))) == 0 {
 			w.done, w.env, w.now, w.found = append(w.done, done...), env, next, found
 			return
 		}
