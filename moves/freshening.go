@@ -59,7 +59,7 @@ type heardBars struct {
 func newFreshening(f *Freshen, env *Env, in song.Song, every int) *freshening {
 	w := &freshening{move: f, env: env, rule: form.DefaultLineRule(every), lines: phraseLines(in, every), texts: make([]string, len(in.Parts))}
 	w.made = make([][]string, len(w.lines))
-	w.look = form.NewPreparer(form.DefaultPrepareRule())
+	w.look = env.preparer()
 	if w.strikes = env.Strikes; w.strikes == nil {
 		w.strikes = form.NewStrikes(env.Full)
 	}
@@ -136,14 +136,14 @@ func (w *freshening) partLine(line, i int, t *freshTrial) form.PartLine {
 	return w.rule.PartAt(w.bench.song, w.strikes, i, p, curves, bar)
 }
 
-// part returns a part with its notes that sound from one tick to another, in a trial or as they are.
+// part returns a part with its notes that sound from one tick to another, in a trial or as they are, until it is asked again.
 func (w *freshening) part(i int, t *freshTrial, from, to song.Tick) song.Part {
 	from -= w.bench.parts[i].longest
 	if t != nil && t.part == i {
 		return t.trial.part(i, len(t.steps), from, to)
 	}
 	p := w.bench.song.Parts[i]
-	p.Notes = w.bench.notes(i, from, to)
+	p.Notes = w.bench.look(i, from, to)
 	return p
 }
 
@@ -246,7 +246,7 @@ func (w *freshening) soundsIn(i, first, last int, t *freshTrial, steps int) []in
 	if t != nil {
 		p = t.trial.part(i, steps, from, to)
 	} else {
-		p.Notes = w.bench.notes(i, from, to)
+		p.Notes = w.bench.look(i, from, to)
 	}
 	return form.SoundingBars(s, p, []song.Range{over})
 }
@@ -390,7 +390,7 @@ func (w *freshening) parts(change freshChange, jobs []song.Job, line int, over s
 // plays tells whether a note of a part counts to a range.
 func (w *freshening) plays(i int, over song.Range) bool {
 	tl := w.bench.song.Time()
-	p := song.Part{Notes: w.bench.notes(i, over.Start-tl.BarTicks(tl.BarOf(over.Start)), over.End)}
+	p := song.Part{Notes: w.bench.look(i, over.Start-tl.BarTicks(tl.BarOf(over.Start)), over.End)}
 	return len(w.bench.song.In(p, over)) > 0
 }
 

@@ -74,7 +74,7 @@ func (m *Mend) Expand(env *moves.Env, in song.Song) (moves.Expansion, error) {
 	}
 	input := Input{Song: in, Heard: env.Heard}
 	if env.Bars > 0 {
-		input.Full, input.Lined, input.LoopBars, input.Passes, input.Energies, input.strikes = env.Full, env.Lined, env.Bars, env.Passes(), env.Energies, env.Strikes
+		input.Full, input.Lined, input.LoopBars, input.Passes, input.Energies, input.strikes, input.preparer = env.Full, env.Lined, env.Bars, env.Passes(), env.Energies, env.Strikes, env.Preparer
 	}
 	checks := m.checks
 	if checks == nil {

@@ -41,7 +41,6 @@ type subject struct {
 	heardBy   map[int]form.Structure       // of a song of which nothing else is known, by phrase
 	changedAt map[lineBy][]form.LineChange // of a draft
 	ledBy     map[int][]int                // of a draft: the parts that prepare the line where a bar starts
-	look      *form.Preparer               // one for all songs that come of the first
 }
 
 // lineBy is the line where a bar starts, as it is heard by a phrase.
@@ -61,16 +60,20 @@ func newSubject(in Input, o Options) (*subject, error) {
 	if tl == nil {
 		return nil, errors.New("found a file without common bars (format 2 or SMPTE time), want format 0 or 1 in ticks per quarter note")
 	}
-	s := &subject{in: in, file: in.Song.WithSections(nil), o: o, checks: o.Checks, look: form.NewPreparer(form.DefaultPrepareRule()), song: in.Song, time: tl, first: in.Song.FirstBar(), bars: in.Song.Bars(), broken: in.Song.Check()}
+	s := &subject{in: in, file: in.Song.WithSections(nil), o: o, checks: o.Checks, song: in.Song, time: tl, first: in.Song.FirstBar(), bars: in.Song.Bars(), broken: in.Song.Check()}
 	s.foundOf, s.low, s.loopLow = map[Check][]Finding{}, map[int][]pair{}, map[int][]pair{}
 	if s.bars == 0 {
 		return nil, errors.New("found a file that ends where it begins, want at least a bar")
+	}
+	if s.in.preparer == nil {
+		s.in.preparer = form.NewPreparer(form.DefaultPrepareRule())
 	}
 	if s.checks == nil {
 		s.checks = asTheyAre()
 	}
 	if in.Known.of(in) {
-		return in.Known.subject.by(in, o, s.checks), nil
+		s.in.preparer = in.Known.subject.in.preparer
+		return in.Known.subject.by(s.in, o, s.checks), nil
 	}
 	var err error
 	if s.energy, err = in.Heard.Again(in.Song); err != nil {
@@ -373,7 +376,7 @@ func (s *subject) preparing(bar int) []int {
 		return s.structure(preparedPhrase).Bars[bar-1].Preparing
 	}
 	if _, known := s.ledBy[bar]; !known {
-		s.ledBy[bar] = s.look.Preparing(s.song, s.in.Lined, s.passTo(bar), bar)
+		s.ledBy[bar] = s.in.preparer.Preparing(s.song, s.in.Lined, s.passTo(bar), bar)
 	}
 	return s.ledBy[bar]
 }
