@@ -166,6 +166,9 @@ func (w *freshening) changed(line int, t *freshTrial) bool {
 	l := w.line(line)
 	notes, controllers := l.Changes()
 	if t != nil && t.part >= 0 {
+		if t.track == nil && !controllers && !w.heardAt(line, t) { // whatever the part plays, it is not heard
+			return false
+		}
 		notes, controllers = l.With(t.part, w.partLine(line, t.part, t))
 	}
 	return controllers || notes && w.heardAt(line, t)
@@ -327,7 +330,11 @@ func (w *freshening) make(name string, line int, chance *Rand) bool {
 		shuffle(chance, parts)
 		for _, part := range parts {
 			on := Target{Part: where.PartsOf(w.text(part)), Over: over}
-			for _, steps := range change.ways(on, s.Parts[part].Job) {
+			ways := change.ways(on, s.Parts[part].Job)
+			if w.inVain(change, part, first, last, line, ways) {
+				continue
+			}
+			for _, steps := range ways {
 				if w.try(part, first, last, line, steps) {
 					return true
 				}
@@ -412,6 +419,41 @@ func (w *freshening) try(part, first, last, line int, steps []Step) bool {
 	w.done = append(w.done, Handed(next.done[len(now.done):], now.song)...)
 	w.load(next)
 	return true
+}
+
+// inVain tells whether a change with a part would not be heard at a line in any of its ways.
+func (w *freshening) inVain(change freshChange, part, first, last, line int, ways [][]Step) bool {
+	l, bar := w.lines[line], w.bench.song.BarRange
+	if w.energy == nil || !w.localLines() || w.bench.group(part).rests || change.cuts && !w.bench.song.Parts[part].Kit {
+		return false // of a drum it does not matter when its notes end
+	}
+	if _, controllers := w.line(line).Changes(); controllers {
+		return false
+	}
+	if over := bar(max(first-1, 1), last); change.less && w.energy.Lasts(part, len(w.bench.look(part, over.Start, over.End))) {
+		bars := min(w.rule.Phrase, l.bar-1, w.energy.Bars()-l.bar+1)
+		means := func(mean func(first, last int) form.Powers) [2]form.Powers {
+			return [2]form.Powers{mean(l.bar-bars, l.bar-1), mean(l.bar, l.bar+bars-1)}
+		}
+		most := means(func(first, last int) form.Powers { return w.energy.Mean(first, last, form.Tried{}) })
+		if !w.rule.MayBeHeard(means(func(first, last int) form.Powers { return w.energy.Without(part, first, last) }), most) {
+			return true
+		}
+	}
+	if len(ways) == 1 || w.heardAt(line, nil) {
+		return false
+	}
+	// Where the way that goes furthest is not heard, those on the way to it are not.
+	trial, done, _ := w.bench.try(part, first, last, ways[len(ways)-1]...)
+	if !done {
+		return false
+	}
+	touched := trial.touched()
+	if len(touched) != 1 || trial.events() != nil {
+		return false
+	}
+	t := &freshTrial{trial: trial, part: touched[0]}
+	return !w.heardAt(line, t) && !t.far
 }
 
 // tryHere is try where a change does not reach further than its bars; local is false where it does.
