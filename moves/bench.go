@@ -314,7 +314,8 @@ func (b *bench) whole() song.Song {
 		if len(b.parts[i].changed) == 0 {
 			continue
 		}
-		out.Parts[i].Notes = slices.Clip(b.add(make([]song.Note, 0, len(out.Parts[i].Notes)), i, 0, out.End))
+		b.lent = b.add(b.lent[:0], i, 0, out.End)
+		out.Parts[i].Notes = slices.Clip(slices.Clone(b.lent))
 	}
 	return out
 }
