@@ -128,9 +128,9 @@ type varied struct {
 	used  map[uint64]bool // the passes so far, by their sums
 	alike bool            // two passes are
 
-	free []hit     // these three are of one pass after the other
+	free []hit // these three are of one pass after the other
 	cut  []portion
-	room []hit     // of the portions
+	room []hit // of the portions
 }
 
 // hear finds the keys of the loop and, before each note of the part, when the notes end that a ghost

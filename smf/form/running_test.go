@@ -95,3 +95,19 @@ func TestTriedIsAsMeasuredFromNew(t *testing.T) {
 		t.Errorf("tried %d changes, of which %d changed a line and %d had other pedals: too few", tried, changed, pedals)
 	}
 }
+
+// Without a part is what the song measures in which it has no notes.
+func TestWithoutAPart(t *testing.T) {
+	s := drawn(t, "kick "+times(8, "x...x...x...x..."), "bass "+times(8, "x---..x-..x-..x-"), "pad "+times(4, "x---------------|----------------"))
+	running := energyOf(t, s).Running()
+	for part, p := range s.Parts {
+		e := s.Edit()
+		e.Map(part, func(n song.Note) (song.Note, bool) { return n, false })
+		rest := energyOf(t, e.Song())
+		for _, bars := range [][2]int{{1, 8}, {3, 4}, {8, 8}} {
+			if got, want := running.Without(part, bars[0], bars[1]), rest.Mean(bars[0], bars[1]); got != want {
+				t.Errorf("without %s bars %d-%d: got %v, want %v", p.Name, bars[0], bars[1], got, want)
+			}
+		}
+	}
+}
