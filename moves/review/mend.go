@@ -234,7 +234,7 @@ func (w *mending) keeps(next *subject) bool {
 		}
 	}
 	for _, sec := range w.now.song.Sections {
-		if sec.Bar > w.now.first && sec.Bar <= w.now.bars && len(w.now.preparing(sec.Bar)) > 0 && len(next.preparing(sec.Bar)) == 0 {
+		if sec.Bar > w.now.first && sec.Bar <= w.now.bars && w.now.prepared(sec.Bar) && !next.prepared(sec.Bar) {
 			return false
 		}
 	}

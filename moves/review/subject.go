@@ -40,7 +40,7 @@ type subject struct {
 	parts     []heardPart
 	heardBy   map[int]form.Structure       // of a song of which nothing else is known, by phrase
 	changedAt map[lineBy][]form.LineChange // of a draft
-	ledBy     map[int][]int                // of a draft: the parts that prepare the line where a bar starts
+	led       map[int]bool                 // of a draft: whether the line where a bar starts is prepared
 }
 
 // lineBy is the line where a bar starts, as it is heard by a phrase.
@@ -86,7 +86,7 @@ func newSubject(in Input, o Options) (*subject, error) {
 		s.parts = append(s.parts, s.hear(&in.Song.Parts[i]))
 	}
 	s.setSections()
-	s.heardBy, s.changedAt, s.ledBy = map[int]form.Structure{}, map[lineBy][]form.LineChange{}, map[int][]int{}
+	s.heardBy, s.changedAt, s.led = map[int]form.Structure{}, map[lineBy][]form.LineChange{}, map[int]bool{}
 	return s, nil
 }
 
@@ -107,7 +107,7 @@ func (k *Known) of(in Input) bool {
 func (s *subject) by(in Input, o Options, checks []Check) *subject {
 	out := *s
 	out.in, out.file, out.o, out.checks, out.first = in, in.Song.WithSections(nil), o, checks, in.Song.FirstBar()
-	out.heardBy, out.changedAt, out.ledBy = maps.Clone(s.heardBy), maps.Clone(s.changedAt), maps.Clone(s.ledBy)
+	out.heardBy, out.changedAt, out.led = maps.Clone(s.heardBy), maps.Clone(s.changedAt), maps.Clone(s.led)
 	out.foundOf, out.low, out.loopLow = map[Check][]Finding{}, maps.Clone(s.low), maps.Clone(s.loopLow)
 	return &out
 }
@@ -157,7 +157,7 @@ func (s *subject) changed(to song.Song) (*subject, error) {
 			touched = hull(touched, apartIn(s.song.Parts[was].Notes, p.Notes))
 		}
 	}
-	out.heardBy, out.changedAt, out.ledBy = map[int]form.Structure{}, map[lineBy][]form.LineChange{}, map[int][]int{}
+	out.heardBy, out.changedAt, out.led = map[int]form.Structure{}, map[lineBy][]form.LineChange{}, map[int]bool{}
 	if out.foundOf = map[Check][]Finding{}; !lows {
 		out.low = map[int][]pair{}
 	}
@@ -168,9 +168,9 @@ func (s *subject) changed(to song.Song) (*subject, error) {
 				out.changedAt[at] = changes
 			}
 		}
-		for bar, parts := range s.ledBy {
+		for bar, prepared := range s.led {
 			if touched.Len() == 0 || bar+1 < first || s.ledFrom(bar) > end {
-				out.ledBy[bar] = parts
+				out.led[bar] = prepared
 			}
 		}
 	}
@@ -370,15 +370,15 @@ func (s *subject) passTo(bar int) int {
 	return s.in.LoopBars
 }
 
-// preparing returns the parts that prepare the line where a bar starts.
-func (s *subject) preparing(bar int) []int {
+// prepared tells whether any part prepares the line where a bar starts.
+func (s *subject) prepared(bar int) bool {
 	if s.in.Lined.Time() == nil {
-		return s.structure(preparedPhrase).Bars[bar-1].Preparing
+		return len(s.structure(preparedPhrase).Bars[bar-1].Preparing) > 0
 	}
-	if _, known := s.ledBy[bar]; !known {
-		s.ledBy[bar] = s.in.preparer.Preparing(s.song, s.in.Lined, s.passTo(bar), bar)
+	if _, known := s.led[bar]; !known {
+		s.led[bar] = s.in.preparer.Prepared(s.song, s.in.Lined, s.passTo(bar), bar)
 	}
-	return s.ledBy[bar]
+	return s.led[bar]
 }
 
 // preparedPhrase is the phrase by which lines are heard where a rule has none of its own, in bars.
