@@ -81,9 +81,9 @@ func (s *session) do(a action) (string, error) {
 	case "name":
 		return s.nameRecipe(a.Name)
 	case "undo":
-		return "taken back", s.turnBack((*edit.History).Undo, "nothing to take back")
+		return "undone", s.turnBack((*edit.History).Undo, "nothing to undo")
 	case "redo":
-		return "made again", s.turnBack((*edit.History).Redo, "nothing to make again")
+		return "redone", s.turnBack((*edit.History).Redo, "nothing to redo")
 	}
 	if a.Draft != s.now.id {
 		return "", errBehind

@@ -21,6 +21,7 @@ type pageStep struct {
 type pageOption struct {
 	Name  string   `json:"name"`
 	Texts []string `json:"texts"`
+	List  bool     `json:"list,omitempty"` // a list, even one of nothing
 }
 
 // pageMove is a move of the catalogue, for a form.
@@ -66,6 +67,11 @@ func (s *shownState) keys() pageKeys {
 		Recipe: reference.KeyFields(recipes.Keys()), Written: pageOptions(edit.KeyOptions(s.source)), Sections: [][]pageOption{},
 		Section: slices.DeleteFunc(reference.KeyFields(recipes.SectionKeys()), func(f reference.Field) bool { return f.Name == "name" }), // it has a word of its own
 	}
+	first := []string{"energy", "kind"} // what is likely to be written
+	slices.SortStableFunc(out.Section, func(a, b reference.Field) int {
+		i, j := slices.Index(first, a.Name), slices.Index(first, b.Name)
+		return cmp.Compare(uint(i), uint(j))
+	})
 	for n := 0; ; n++ {
 		options, ok := edit.SectionOptions(s.source, n)
 		if !ok {
@@ -78,7 +84,7 @@ func (s *shownState) keys() pageKeys {
 func pageOptions(options []edit.Option) []pageOption {
 	out := []pageOption{}
 	for _, o := range options {
-		out = append(out, pageOption{o.Name, o.Texts})
+		out = append(out, pageOption{o.Name, append([]string{}, o.Texts...), o.List})
 	}
 	return out
 }
@@ -106,7 +112,7 @@ func (s *session) keyEdits(a action) (ways [][]edit.Edit, text string, err error
 func outAndIn(options []edit.Option, of func(edit.Option) edit.Edit) [][]edit.Edit {
 	var out, in []edit.Edit
 	for _, o := range options {
-		if len(o.Texts) == 0 {
+		if len(o.Texts) == 0 && !o.List {
 			out = append(out, of(o))
 		} else {
 			in = append(in, of(o))
@@ -142,7 +148,7 @@ func (s *session) stepEdits(a action) (ways [][]edit.Edit, text string, err erro
 func (s *session) written(a action) []edit.Option {
 	var out []edit.Option
 	for _, o := range a.Options {
-		out = append(out, edit.Option{Name: o.Name, Texts: o.Texts})
+		out = append(out, edit.Option{Name: o.Name, Texts: o.Texts, List: o.List})
 	}
 	return out
 }

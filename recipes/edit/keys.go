@@ -52,7 +52,9 @@ func (e SetSectionKey) edit(d *document) error {
 		return d.failAt(it.node, "sections", "another name", "a section that is renamed with all that names it")
 	}
 	if e.Name == "bars" || e.Name == "like" {
-		d.check = inText
+		if len(e.Texts) > 0 {
+			d.check = inText
+		}
 		return d.keepLength(func() error { return d.setKey(it.node, e.Option) })
 	}
 	return d.setKey(it.node, e.Option)

@@ -212,7 +212,7 @@ function act(action) {
         if (!(await act({do: "name", name})).failed) act(action);
       });
     }
-    tellNews(answer.text);
+    tellNews(answer.name ? "" : answer.text); // it is asked for in the line above
     // What is asked for next is meant of what came of this.
     for (let n = 0; n < 100 && !answer.failed && wanted !== answer.draft; n++) await new Promise((r) => setTimeout(r, 20));
     return answer;
@@ -379,7 +379,7 @@ function openForm(behind, title, fields, options, send, back) {
     const texts = options.find((o) => o.name === field.name)?.texts ?? [];
     const e = field.list ? add(line, "textarea", {rows: Math.max(texts.length, 1)}) : add(line, "input", {type: "text", list: `words-${i}`});
     for (const [name, value] of Object.entries({id: `field-${i}`, "data-name": field.name, "aria-describedby": `about-${i}`, autocomplete: "off", spellcheck: "false"})) e.setAttribute(name, value);
-    e.value = texts.join("\n");
+    e.value = texts.length || !options.find((o) => o.name === field.name)?.list ? texts.join("\n") : "[]";
     const likely = [...field.words, ...(field.kind === "part" ? song.parts.map((p) => p.name) : [])];
     if (!field.list) for (const word of likely) add(e.list ?? add(line, "datalist", {id: `words-${i}`}), "option", {value: word});
     const want = field.kind === "words" ? `one of ${field.words.join(", ")}` : field.want;
@@ -390,6 +390,13 @@ function openForm(behind, title, fields, options, send, back) {
   (byId("fields").querySelector("input, textarea") ?? byId("form").querySelector("button")).focus();
 }
 
+// typedIn is what a field holds: a value a line, or values in brackets as they stand in a recipe, where [] is none at all.
+function typedIn(e) {
+  const list = e.matches("textarea") && /^\s*\[([^]*)\]\s*$/.exec(e.value);
+  const texts = (list ? list[1].split(/[,\n]/) : e.value.split("\n")).map((t) => t.trim()).filter(Boolean);
+  return {name: e.dataset.name, texts, list: Boolean(list)};
+}
+
 function leaveForm() {
   byId("form").hidden = true;
   formOf.back()?.focus();
@@ -398,9 +405,9 @@ function leaveForm() {
 byId("form").addEventListener("submit", async (e) => {
   e.preventDefault();
   const {options, send} = formOf;
-  const typed = [...byId("fields").querySelectorAll("input, textarea")].map((e) => ({name: e.dataset.name, texts: e.value.split("\n").map((t) => t.trim()).filter(Boolean)}));
-  const before = (name) => options.find((o) => o.name === name)?.texts ?? [];
-  const answer = await send(typed.filter(({name, texts}) => texts.join("\n") !== before(name).join("\n")));
+  const typed = [...byId("fields").querySelectorAll("input, textarea")].map(typedIn);
+  const asText = (o) => o?.texts.length ? o.texts.join("\n") : o?.list ? "[]" : "";
+  const answer = await send(typed.filter((o) => asText(o) !== asText(options.find(({name}) => name === o.name))));
   if (!answer) return leaveForm();
   if (!answer.failed || answer.name) byId("form").hidden = true;
   if (!answer.failed) leaveForm();
