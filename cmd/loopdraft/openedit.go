@@ -57,7 +57,7 @@ var (
 	errBehind    = errors.New("the draft has changed meanwhile: nothing was done")
 	errOnDisk    = errors.New("the recipe's file has changed on the disk and was read again: nothing was done")
 	errNoSection = errors.New("found no section of the recipe there")
-	errBroken    = errors.New("the recipe has a mistake: put it right or take it back first")
+	errBroken    = errors.New("the recipe has a mistake: put it right or undo it first")
 )
 
 // do does something and says what it did.
@@ -70,7 +70,7 @@ func (s *session) do(a action) (string, error) {
 		return s.stepChoice(a.Name, sign(a.By))
 	case "keep":
 		s.kept = s.now
-		return "this take is kept to switch to", nil
+		return "this take is kept: go to another one, and X switches between the two", nil
 	case "switch":
 		if s.kept == nil {
 			return "", errors.New("no take is kept to switch to")
@@ -87,6 +87,14 @@ func (s *session) do(a action) (string, error) {
 	}
 	if a.Draft != s.now.id {
 		return "", errBehind
+	}
+	switch {
+	case s.builtin:
+		return "", errNoFile
+	case errors.As(s.broken, new(*recipes.Errors)):
+		return "", errBroken
+	case s.broken != nil: // a loop or the recipe cannot be read
+		return "", s.broken
 	}
 	ways, text, err := s.editsOf(a)
 	if err != nil {
@@ -187,14 +195,6 @@ func (a action) leaves() bool {
 // is not written; but where the edit leaves sentences as they are, what they then lack is shown with it. shorn tells that
 // the recipe's length went, as sections that are chosen among do not all add up to it any more.
 func (s *session) edit(ways [][]edit.Edit, leaves bool) (shorn bool, err error) {
-	switch {
-	case s.builtin:
-		return false, errNoFile
-	case errors.As(s.broken, new(*recipes.Errors)):
-		return false, errBroken
-	case s.broken != nil: // a loop or the recipe cannot be read
-		return false, s.broken
-	}
 	if err := s.asOnDisk(); err != nil {
 		return false, err
 	}

@@ -685,6 +685,18 @@ func testEverybodyCanWriteInIt(t *testing.T, b *oracle.Browser) {
 				}
 				page.Eval(`({wide: document.documentElement.scrollWidth, small: innerWidth > 600 ? [] :
 					[...document.querySelectorAll("button, summary, a, select, textarea, input[type=text]")].filter((e) => e.offsetParent && (e.offsetHeight < 44 || e.offsetWidth < 44)).map((e) => e.outerHTML)})`, &got)
+				// By Tab alone one comes to all that can be done, and goes on behind it.
+				page.Eval(`(leaveForm(), document.activeElement.blur(), window.came = new Set(), document.addEventListener("focusin", (e) => came.add(e.target)))`, nil)
+				var controls int
+				page.Eval(`document.querySelectorAll("#writing :is(button, a, summary, select, input)").length`, &controls)
+				for range controls + 60 {
+					page.Press(kb.Tab)
+				}
+				var missed []string
+				page.Eval(`[...document.querySelectorAll("#writing :is(button, a, summary, select, input), #grid")].filter((e) => e.id === "grid" ? ![...came].some((c) => e.contains(c)) : e.checkVisibility() && !came.has(e)).map((e) => e.outerHTML.slice(0, 100))`, &missed)
+				if len(missed) > 0 {
+					t.Errorf("found out of the reach of Tab: %q", missed)
+				}
 				if got.Wide > float64(size[0]) || len(got.Small) > 0 {
 					t.Errorf("found it %v pixels wide, and too small for a finger %q", got.Wide, got.Small)
 				}

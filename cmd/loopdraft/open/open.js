@@ -437,11 +437,11 @@ async function openKeys(section) {
   if (section >= keys.sections.length) return tellNews("The recipe has no sections.");
   const back = () => from.isConnected ? from : here;
   if (section < 0) {
-    openForm(byId("of-recipe"), `${state.recipe}: what is left empty is as it is said beside it.`, keys.recipe, keys.written,
+    openForm(byId("of-recipe"), `${state.recipe}, as it is written. What is left empty counts as it is told below the line.`, keys.recipe, keys.written,
       (changed) => changed.length && act({do: "set key", options: changed}), back);
     return;
   }
-  openForm(byId("of-section"), `${song.sections[section].name}: what is left empty is as it is said beside it.`, keys.section, keys.sections[section],
+  openForm(byId("of-section"), `${song.sections[section].name}, as it is written. What is left empty counts as it is told below the line.`, keys.section, keys.sections[section],
     (changed) => changed.length && act({do: "set section", section, options: changed}), back);
 }
 
