@@ -5,26 +5,27 @@ package main
 import (
 	"archive/zip"
 	"bufio"
+	"bytes"
 	"cmp"
 	"context"
-	"reflect"
-	"sync"
-
-	"bytes"
 	"encoding/json"
 	"io"
-	"loopdraft/recipes"
 	"math"
 	"net/http"
 	"os"
 	"path/filepath"
+	"reflect"
 	"regexp"
 	"runtime"
 	"slices"
 	"strings"
+	"sync"
 	"syscall"
 	"testing"
 	"time"
+
+	"loopdraft/recipes"
+	"loopdraft/smf/oracle"
 )
 
 // served is a running "loopdraft open" in a folder of its own.
@@ -398,7 +399,7 @@ func TestOpenWritesInTheRecipe(t *testing.T) {
 // TestOpenChangesSectionsOfBuiltInRecipes: their forms have one length, which goes when one of them gets another.
 func TestOpenChangesSectionsOfBuiltInRecipes(t *testing.T) {
 	inFolder(t, "harbour-lights.mid", "")
-	for _, info := range recipes.Builtins() {
+	for _, info := range recipes.Builtins()[:oracle.Size(1, 5, 5)] {
 		s := serve(t, "loop.mid", "--recipe", info.Name)
 		s.act(action{Do: "name", Name: "my-" + info.Name})
 		for _, a := range []action{{Do: "bars", By: 1}, {Do: "double", Section: 1}, {Do: "move", Section: 1, By: 1}, {Do: "bars", Section: 2, By: 1}} {
