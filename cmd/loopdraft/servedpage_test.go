@@ -133,8 +133,8 @@ func testASaveIsHeardAtOnce(t *testing.T, b *oracle.Browser) {
 	}
 	slices.Sort(frames)
 	t.Logf("script in %d frames while 11 parts play: median %v, 95 of 100 %v, most %v", len(frames), frames[len(frames)/2], frames[len(frames)*95/100], frames[len(frames)-1])
-	if frames[len(frames)*95/100] > 8*time.Millisecond {
-		t.Errorf("found %v of script in the slowest frames, want 8 ms at most", frames[len(frames)*95/100])
+	if frames[len(frames)-1] > 8*time.Millisecond {
+		t.Errorf("found %v of script in the slowest frame, want 8 ms at most", frames[len(frames)-1])
 	}
 	// However often the draft was changed while it played, it is drawn once a frame.
 	var draws int
@@ -155,7 +155,7 @@ func testASaveIsHeardAtOnce(t *testing.T, b *oracle.Browser) {
 		return new Promise((r) => setTimeout(r, 1000)).then(() => { window.draw = draws; });
 	})(draw)`)
 	slices.Sort(slow)
-	if len(slow) == 0 || slow[len(slow)-1] < 20*time.Millisecond {
+	if len(slow) == 0 || slow[len(slow)-1] < 8*time.Millisecond { // of which it may have waited for a processor
 		t.Errorf("found frames of %v of a script that takes 20 ms", slow)
 	}
 	page.Eval(`player.stop()`, nil)

@@ -215,8 +215,8 @@ func (p *Page) Click(x, y float64) {
 }
 
 // Frames records a trace while JavaScript runs in the page and returns how long its scripts ran in each frame, from one
-// animation frame to the next, as the browser's own trace has it: what functions, timers and messages took, each
-// counted once.
+// animation frame to the next, as the browser's own trace has it: what functions, timers and messages took of a
+// processor, each counted once.
 func (p *Page) Frames(script string) (out []time.Duration) {
 	p.t.Helper()
 	type traced struct {
@@ -224,6 +224,7 @@ func (p *Page) Frames(script string) (out []time.Duration) {
 		Ph       string
 		Pid, Tid int
 		Ts, Dur  int64 // microseconds
+		Tdur     int64 // of these the thread ran so many; the others it waited for a processor
 	}
 	var events []traced
 	var guard sync.Mutex
@@ -283,7 +284,7 @@ func (p *Page) Frames(script string) (out []time.Duration) {
 			continue
 		}
 		if e.Ts >= until { // else it stands in one that is counted
-			spent, until = spent+e.Dur, e.Ts+e.Dur
+			spent, until = spent+cmp.Or(e.Tdur, e.Dur), e.Ts+e.Dur
 		}
 	}
 	return out[min(1, len(out)):]
