@@ -232,7 +232,11 @@ func (c *contest) lookAhead(i int, so []Found) {
 	}
 	drop := c.f.Sections[i+1].Units[0]
 	c.next = make([]bool, len(c.f.Parts))
-	lately := c.f.lately(i, so, barsBefore-len(c.unit.Sounds)) // the unit itself is the last of them
+	back := barsBefore - len(c.unit.Sounds) // the unit itself is the last of the bars before the drop
+	if c.kind == song.KindBuild && len(so) > 0 {
+		back = barsBefore // what a build has let go is left to the drop: in its last bars it would take the drop's line
+	}
+	lately := c.f.lately(i, so, back)
 	if c.kind == song.KindBuild {
 		if p := c.f.roll(); p >= 0 {
 			lately[p] = true
