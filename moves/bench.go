@@ -14,8 +14,9 @@ type bench struct {
 	env   Env
 	song  song.Song // its parts have the notes that the bench began with
 	parts []benched
-	know  []known // of each track
-	room  int64   // events that may still be added
+	know  []known     // of each track
+	room  int64       // events that may still be added
+	lent  []song.Note // the notes that were asked for last, where they do not stand in one list
 }
 
 // benched is what a bench knows of a part.
@@ -44,13 +45,13 @@ func newBench(env Env, in song.Song) *bench {
 	b := &bench{env: env, song: in, parts: make([]benched, len(in.Parts)), know: make([]known, len(in.Tracks)), room: song.MaxEvents - eventsIn(in)}
 	b.song.Parts, b.song.Tracks = slices.Clone(in.Parts), slices.Clone(in.Tracks)
 	for i, p := range in.Parts {
-		b.parts[i] = b.look(i, p)
+		b.parts[i] = b.knownOf(i, p)
 	}
 	return b
 }
 
-// look finds out about a part.
-func (b *bench) look(i int, p song.Part) benched {
+// knownOf finds out about a part.
+func (b *bench) knownOf(i int, p song.Part) benched {
 	out := benched{changed: map[int][]song.Note{}}
 	if i >= len(b.env.Full.Parts) || b.env.Full.Parts[i].Name != p.Name {
 		return out
@@ -102,29 +103,48 @@ func (b *bench) stretchOf(t song.Tick) int { return (b.song.Time().BarOf(t) - 1)
 
 // notes returns the notes of a part that start from one tick to another. They are not to be written to.
 func (b *bench) notes(part int, from, to song.Tick) []song.Note {
+	if notes, is := b.inOne(part, from, to); is {
+		return notes
+	}
+	return b.add(nil, part, from, to)
+}
+
+// look returns the notes of a part that start from one tick to another, until it is asked again.
+func (b *bench) look(part int, from, to song.Tick) []song.Note {
+	if notes, is := b.inOne(part, from, to); is {
+		return notes
+	}
+	b.lent = b.add(b.lent[:0], part, from, to)
+	return b.lent
+}
+
+// inOne returns the notes of a part that start from one tick to another; false where they do not stand in one list.
+func (b *bench) inOne(part int, from, to song.Tick) ([]song.Note, bool) {
 	from, to = max(from, 0), min(to, b.song.End)
 	if from >= to {
-		return nil
+		return nil, true
 	}
-	own, changed := b.song.Parts[part].Notes, b.parts[part].changed
-	first, last := b.stretchOf(from), b.stretchOf(to-1)
-	any := false
-	if len(changed) > 0 {
-		for k := first; k <= last && !any; k++ {
-			_, any = changed[k]
+	if changed := b.parts[part].changed; len(changed) > 0 {
+		for k, last := b.stretchOf(from), b.stretchOf(to-1); k <= last; k++ {
+			if _, is := changed[k]; is {
+				return nil, false
+			}
 		}
 	}
-	if !any {
-		return starting(own, from, to)
-	}
-	var out []song.Note
-	for k := first; k <= last; k++ {
-		start, end := max(from, b.line(k)), min(to, b.line(k+1))
-		notes, is := changed[k]
+	return starting(b.song.Parts[part].Notes, from, to), true
+}
+
+// add adds the notes of a part that start from one tick to another to a list.
+func (b *bench) add(out []song.Note, part int, from, to song.Tick) []song.Note {
+	from, to = max(from, 0), min(to, b.song.End)
+	for k := b.stretchOf(from); from < to; k++ {
+		end := min(to, b.line(k+1))
+		notes, is := b.parts[part].changed[k]
 		if !is {
-			notes = own
+			notes = b.song.Parts[part].Notes
 		}
-		out = append(out, starting(notes, start, end)...)
+		out = append(out, starting(notes, from, end)...)
+		from = end
 	}
 	return out
 }
@@ -238,22 +258,21 @@ func (t *trial) after(part int) []song.Note {
 }
 
 // part returns a part of the track with its notes that start from one tick to another, as they are after so many of
-// the steps.
+// the steps, until the bench is asked for others.
 func (t *trial) part(part, steps int, from, to song.Tick) song.Part {
 	p := t.bench.song.Parts[part]
 	if steps == 0 {
-		p.Notes = t.bench.notes(part, from, to)
+		p.Notes = t.bench.look(part, from, to)
 		return p
 	}
-	before := t.bench.notes(part, from, min(to, t.from))
 	tried := starting(t.is[steps-1].Parts[part-t.first].Notes, from, to)
-	after := t.bench.notes(part, max(from, t.to), to)
-	switch {
-	case len(before) == 0 && len(after) == 0:
+	if t.from <= from && to <= t.to {
 		p.Notes = tried
-	default:
-		p.Notes = slices.Concat(before, tried, after)
+		return p
 	}
+	p.Notes = append(t.bench.add(t.lent[:0], part, from, min(to, t.from)), tried...)
+	p.Notes = t.bench.add(p.Notes, part, max(from, t.to), to)
+	t.lent = p.Notes
 	return p
 }
 
@@ -295,11 +314,8 @@ func (b *bench) whole() song.Song {
 		if len(b.parts[i].changed) == 0 {
 			continue
 		}
-		notes := make([]song.Note, 0, len(out.Parts[i].Notes))
-		for from := song.Tick(0); from < out.End; from = b.line(b.stretchOf(from) + 1) {
-			notes = append(notes, b.notes(i, from, b.line(b.stretchOf(from)+1))...)
-		}
-		out.Parts[i].Notes = slices.Clip(notes)
+		b.lent = b.add(b.lent[:0], i, 0, out.End)
+		out.Parts[i].Notes = slices.Clip(slices.Clone(b.lent))
 	}
 	return out
 }

@@ -31,9 +31,10 @@ type Env struct {
 	Ridden []Ridden // controllers ridden so far
 	Rolled []Rolled // where a roll stands for a part
 
-	Heard    form.Energy   // of a song that this one was made from, so that what is the same is not measured again; unset: none
-	Strikes  *form.Strikes // of Full, for what composite moves ask of it one after the other; nil: each finds it out
-	Energies Energies      // how strong stretches of the song are to be: composite moves keep them; nil: nobody says
+	Heard    form.Energy    // of a song that this one was made from, so that what is the same is not measured again; unset: none
+	Strikes  *form.Strikes  // of Full, for what composite moves ask of it one after the other; nil: each finds it out
+	Preparer *form.Preparer // by the default rule, for what they ask of Lined; nil: each has its own
+	Energies Energies       // how strong stretches of the song are to be: composite moves keep them; nil: nobody says
 
 	May   func() bool // asked each time a composite move is about to try steps; false: it tries no more. nil: it always may
 	spans int         // how many ranges its over and except came to, before one is cut out of the other
@@ -58,6 +59,14 @@ func (e *Env) Source(name string) song.Part {
 		return e.Full.Parts[i]
 	}
 	return song.Part{Name: name}
+}
+
+// preparer returns what tells which parts prepare a line.
+func (e *Env) preparer() *form.Preparer {
+	if e.Preparer != nil {
+		return e.Preparer
+	}
+	return form.NewPreparer(form.DefaultPrepareRule())
 }
 
 // phrase returns the phrase in bars.

@@ -129,6 +129,8 @@ type freshChange struct {
 	name   string
 	before bool                            // it is made in the phrase before the line, not in the one after it
 	rests  bool                            // it is made with a part that rests there, not with one that plays
+	less   bool                            // it takes notes away, or makes them softer
+	cuts   bool                            // notes that stay may end sooner by it
 	jobs   func(song.Kind) [][]song.Job    // of the parts it is made with in a kind of section, the better ones first
 	ways   func(Target, song.Job) [][]Step // the steps that make it with a part of a job, the softer ways first
 }
@@ -148,15 +150,15 @@ func (w *freshening) changes() []freshChange {
 		return &Layer{Target: on, Interval: Interval{semitones, true}, Velocity: percent(velocity)}
 	}
 	return []freshChange{
-		{name: "hold-back", before: true, ways: silence, jobs: always(jobs{backbeat, tops, perc, bass, hook, bed, extra})},
-		{name: "half", ways: func(on Target, _ song.Job) [][]Step { return [][]Step{{half(on)}} },
+		{name: "hold-back", before: true, less: true, cuts: true, ways: silence, jobs: always(jobs{backbeat, tops, perc, bass, hook, bed, extra})},
+		{name: "half", less: true, ways: func(on Target, _ song.Job) [][]Step { return [][]Step{{half(on)}} },
 			jobs: func(kind song.Kind) [][]song.Job {
 				if kind == song.KindDrop {
 					return [][]song.Job{{tops}, {perc}, {hook}}
 				}
 				return [][]song.Job{{tops}, {bass}, {beat}, {hook}, {perc}, {extra, bed}, {backbeat}}
 			}},
-		{name: "ghosts", jobs: always(jobs{tops}, jobs{perc}, jobs{backbeat, beat}),
+		{name: "ghosts", cuts: true, jobs: always(jobs{tops}, jobs{perc}, jobs{backbeat, beat}),
 			ways: func(on Target, job song.Job) (out [][]Step) {
 				velocities, density := []int{40, 60, 75}, option.Whole
 				if job == beat {
@@ -167,10 +169,10 @@ func (w *freshening) changes() []freshChange {
 				}
 				return out
 			}},
-		{name: "octave", jobs: always(jobs{hook}, jobs{bass}, jobs{extra, bed}),
+		{name: "octave", cuts: true, jobs: always(jobs{hook}, jobs{bass}, jobs{extra, bed}),
 			ways: func(on Target, _ song.Job) [][]Step { return [][]Step{{layer(on, 12, 60)}, {layer(on, 12, 80)}} }},
-		{name: "out", ways: silence, jobs: always(jobs{perc, tops}, jobs{extra})},
-		{name: "guest", rests: true, ways: func(on Target, _ song.Job) [][]Step { return [][]Step{{layer(on, 0, 80), half(on)}} },
+		{name: "out", less: true, cuts: true, ways: silence, jobs: always(jobs{perc, tops}, jobs{extra})},
+		{name: "guest", rests: true, cuts: true, ways: func(on Target, _ song.Job) [][]Step { return [][]Step{{layer(on, 0, 80), half(on)}} },
 			jobs: func(kind song.Kind) [][]song.Job {
 				switch kind {
 				case song.KindIntro, song.KindOutro:
@@ -180,11 +182,11 @@ func (w *freshening) changes() []freshChange {
 				}
 				return [][]song.Job{{tops, perc}, {hook, extra, bed}, {backbeat, bass}}
 			}},
-		{name: "double", jobs: always(jobs{hook, tops, perc}, jobs{bass}, jobs{beat}, jobs{backbeat}),
+		{name: "double", cuts: true, jobs: always(jobs{hook, tops, perc}, jobs{bass}, jobs{beat}, jobs{backbeat}),
 			ways: func(on Target, _ song.Job) [][]Step {
 				return [][]Step{{&Double{Target: on, Velocity: percent(70)}}, {&Double{Target: on, Velocity: percent(85)}}}
 			}},
-		{name: "soft", jobs: always(jobs{hook, extra, bed}, jobs{tops, perc}, jobs{backbeat, bass}, jobs{beat}),
+		{name: "soft", less: true, jobs: always(jobs{hook, extra, bed}, jobs{tops, perc}, jobs{backbeat, bass}, jobs{beat}),
 			ways: func(on Target, _ song.Job) (out [][]Step) {
 				for _, n := range []int{82, 65} {
 					out = append(out, []Step{&Shape{Target: on, From: percent(n), To: percent(n), Curve: Exp}})

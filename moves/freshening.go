@@ -59,7 +59,7 @@ type heardBars struct {
 func newFreshening(f *Freshen, env *Env, in song.Song, every int) *freshening {
 	w := &freshening{move: f, env: env, rule: form.DefaultLineRule(every), lines: phraseLines(in, every), texts: make([]string, len(in.Parts))}
 	w.made = make([][]string, len(w.lines))
-	w.look = form.NewPreparer(form.DefaultPrepareRule())
+	w.look = env.preparer()
 	if w.strikes = env.Strikes; w.strikes == nil {
 		w.strikes = form.NewStrikes(env.Full)
 	}
@@ -136,14 +136,14 @@ func (w *freshening) partLine(line, i int, t *freshTrial) form.PartLine {
 	return w.rule.PartAt(w.bench.song, w.strikes, i, p, curves, bar)
 }
 
-// part returns a part with its notes that sound from one tick to another, in a trial or as they are.
+// part returns a part with its notes that sound from one tick to another, in a trial or as they are, until it is asked again.
 func (w *freshening) part(i int, t *freshTrial, from, to song.Tick) song.Part {
 	from -= w.bench.parts[i].longest
 	if t != nil && t.part == i {
 		return t.trial.part(i, len(t.steps), from, to)
 	}
 	p := w.bench.song.Parts[i]
-	p.Notes = w.bench.notes(i, from, to)
+	p.Notes = w.bench.look(i, from, to)
 	return p
 }
 
@@ -166,6 +166,9 @@ func (w *freshening) changed(line int, t *freshTrial) bool {
 	l := w.line(line)
 	notes, controllers := l.Changes()
 	if t != nil && t.part >= 0 {
+		if t.track == nil && !controllers && !w.heardAt(line, t) { // whatever the part plays, it is not heard
+			return false
+		}
 		notes, controllers = l.With(t.part, w.partLine(line, t.part, t))
 	}
 	return controllers || notes && w.heardAt(line, t)
@@ -246,7 +249,7 @@ func (w *freshening) soundsIn(i, first, last int, t *freshTrial, steps int) []in
 	if t != nil {
 		p = t.trial.part(i, steps, from, to)
 	} else {
-		p.Notes = w.bench.notes(i, from, to)
+		p.Notes = w.bench.look(i, from, to)
 	}
 	return form.SoundingBars(s, p, []song.Range{over})
 }
@@ -327,7 +330,11 @@ func (w *freshening) make(name string, line int, chance *Rand) bool {
 		shuffle(chance, parts)
 		for _, part := range parts {
 			on := Target{Part: where.PartsOf(w.text(part)), Over: over}
-			for _, steps := range change.ways(on, s.Parts[part].Job) {
+			ways := change.ways(on, s.Parts[part].Job)
+			if w.inVain(change, part, first, last, line, ways) {
+				continue
+			}
+			for _, steps := range ways {
 				if w.try(part, first, last, line, steps) {
 					return true
 				}
@@ -390,7 +397,7 @@ func (w *freshening) parts(change freshChange, jobs []song.Job, line int, over s
 // plays tells whether a note of a part counts to a range.
 func (w *freshening) plays(i int, over song.Range) bool {
 	tl := w.bench.song.Time()
-	p := song.Part{Notes: w.bench.notes(i, over.Start-tl.BarTicks(tl.BarOf(over.Start)), over.End)}
+	p := song.Part{Notes: w.bench.look(i, over.Start-tl.BarTicks(tl.BarOf(over.Start)), over.End)}
 	return len(w.bench.song.In(p, over)) > 0
 }
 
@@ -412,6 +419,41 @@ func (w *freshening) try(part, first, last, line int, steps []Step) bool {
 	w.done = append(w.done, Handed(next.done[len(now.done):], now.song)...)
 	w.load(next)
 	return true
+}
+
+// inVain tells whether a change with a part would not be heard at a line in any of its ways.
+func (w *freshening) inVain(change freshChange, part, first, last, line int, ways [][]Step) bool {
+	l, bar := w.lines[line], w.bench.song.BarRange
+	if w.energy == nil || !w.localLines() || w.bench.group(part).rests || change.cuts && !w.bench.song.Parts[part].Kit {
+		return false // of a drum it does not matter when its notes end
+	}
+	if _, controllers := w.line(line).Changes(); controllers {
+		return false
+	}
+	if over := bar(max(first-1, 1), last); change.less && w.energy.Lasts(part, len(w.bench.look(part, over.Start, over.End))) {
+		bars := min(w.rule.Phrase, l.bar-1, w.energy.Bars()-l.bar+1)
+		means := func(mean func(first, last int) form.Powers) [2]form.Powers {
+			return [2]form.Powers{mean(l.bar-bars, l.bar-1), mean(l.bar, l.bar+bars-1)}
+		}
+		most := means(func(first, last int) form.Powers { return w.energy.Mean(first, last, form.Tried{}) })
+		if !w.rule.MayBeHeard(means(func(first, last int) form.Powers { return w.energy.Without(part, first, last) }), most) {
+			return true
+		}
+	}
+	if len(ways) == 1 || w.heardAt(line, nil) {
+		return false
+	}
+	// Where the way that goes furthest is not heard, those on the way to it are not.
+	trial, done, _ := w.bench.try(part, first, last, ways[len(ways)-1]...)
+	if !done {
+		return false
+	}
+	touched := trial.touched()
+	if len(touched) != 1 || trial.events() != nil {
+		return false
+	}
+	t := &freshTrial{trial: trial, part: touched[0]}
+	return !w.heardAt(line, t) && !t.far
 }
 
 // tryHere is try where a change does not reach further than its bars; local is false where it does.

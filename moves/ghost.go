@@ -55,7 +55,7 @@ func (g *Ghost) Apply(env *Env, in song.Song) (Outcome, error) {
 				if !kept[place.slot] {
 					continue
 				}
-				for _, n := range h.notes(place, g.Velocity, r) {
+				for _, n := range h.notes(place, h.own, g.Velocity, r) {
 					e.Place(p, n)
 				}
 			}
@@ -70,7 +70,7 @@ func (g *Ghost) choose(places []ghostPlace, chance *Rand) []bool {
 	var free []bool
 	count := 0
 	for _, p := range places {
-		for len(free) <= p.slot {
+		for len(free) <= int(p.slot) {
 			free = append(free, false)
 		}
 		if !free[p.slot] {

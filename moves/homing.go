@@ -81,7 +81,11 @@ func (h *homing) removeHomes(e *song.Edit, homes []song.Tick) {
 		return
 	}
 	e.RemoveEvents(h.part.Track, func(_ *song.Track, ev song.Event) bool {
-		return ev.New && h.is(ev) && slices.Contains(homes, ev.Tick)
+		if !ev.New || !h.is(ev) {
+			return false
+		}
+		_, is := slices.BinarySearch(homes, ev.Tick) // they rise, as the sections do
+		return is
 	})
 }
 

@@ -95,6 +95,7 @@ func (l *Layer) Apply(env *Env, in song.Song) (Outcome, error) {
 				return Outcome{}, err
 			}
 			in = e.Song()
+			e = e.Then(in)
 		}
 		for _, n := range notes {
 			if l.Interval.Semitones == 0 && strikes(in.Parts[to], n) {

@@ -54,7 +54,7 @@ func (l *LeadIn) Expand(env *Env, in song.Song) (Expansion, error) {
 		return Expansion{}, option.Named("at", err)
 	}
 	tl := in.Time()
-	w := leading{move: l, env: env, sketch: newSketch(*env, in), look: form.NewPreparer(form.DefaultPrepareRule())}
+	w := leading{move: l, env: env, sketch: newSketch(*env, in), look: env.preparer()}
 	for _, t := range at {
 		bar := tl.BarOf(t)
 		switch {

@@ -65,10 +65,13 @@ func newGhosts(env *Env, in song.Song, part int) (ghosts, bool) {
 // ghostPlace is a free place.
 type ghostPlace struct {
 	at     song.Tick // with the loop's swing
-	slot   int       // which 1/16 of its bar it is, from 0
-	next   int       // index of the part's first note after it
-	before []song.Note
+	slot   int32     // which 1/16 of its bar it is, from 0
+	next   int32     // index of the part's first note after it
+	before chordAt   // that a part with pitches repeats
 }
+
+// chordAt tells which notes of a list are a chord: those from an index up to another.
+type chordAt struct{ first, end int32 }
 
 // places returns the free places of a range.
 func (g ghosts) places(r song.Range) []ghostPlace {
@@ -94,7 +97,7 @@ func (g ghosts) places(r song.Range) []ghostPlace {
 			if !loop.apart(straight, inLoop) || !now.apart(straight, inSong) || g.held(at, inSong) {
 				continue
 			}
-			out = append(out, ghostPlace{at, slot, inSong, g.hitBefore(inLoop)})
+			out = append(out, ghostPlace{at, int32(slot), int32(inSong), g.hitBefore(inLoop)})
 		}
 	}
 	return out
@@ -134,22 +137,22 @@ func (g ghosts) held(at song.Tick, next int) bool {
 }
 
 // hitBefore returns the hit of the loop before the index next, or the one there if none is before.
-func (g ghosts) hitBefore(next int) []song.Note {
+func (g ghosts) hitBefore(next int) chordAt {
 	if next == 0 {
-		return g.own[:chordEnd(g.own, 0)]
+		return chordAt{0, int32(chordEnd(g.own, 0))}
 	}
-	return chordBefore(g.own, next, g.song.Time().PPQ())
+	return chordAt{int32(next - len(chordBefore(g.own, next, g.song.Time().PPQ()))), int32(next)}
 }
 
-// notes returns the ghost at a place, which ends with the range at the latest.
-func (g ghosts) notes(p ghostPlace, velocity option.Share, r song.Range) []song.Note {
+// notes returns the ghost at a place, which ends with the range at the latest; of are the notes of which it repeats a chord.
+func (g ghosts) notes(p ghostPlace, of []song.Note, velocity option.Share, r song.Range) []song.Note {
 	level := uint8(min(max(velocity.Of(int(g.voice.median)), 1), int(g.voice.loudest)))
 	longest := max(option.NoteValueOf(1, 16).Ticks(g.song.Time().PPQ()), 1)
 	if !g.part.Pitched() {
 		return []song.Note{{Start: p.at, End: min(p.at+min(g.voice.length, longest), r.End), Key: g.voice.key, Vel: level}}
 	}
 	var out []song.Note
-	for _, n := range p.before {
+	for _, n := range of[p.before.first:p.before.end] {
 		out = append(out, song.Note{Start: p.at, End: min(p.at+min(n.End-n.Start, longest), r.End), Key: n.Key, Vel: level})
 	}
 	return out

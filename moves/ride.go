@@ -150,6 +150,7 @@ func (h *homing) ride(o *Outcome, env *Env, in song.Song, parts []int, sweeps []
 	e.Control(h.part.Track, h.part.Channel, h.id, sweeps)
 	ridden.rides = append(slices.Clip(ridden.rides), rides...)
 	out := e.Song()
+	e = e.Then(out)
 	ridden.homes = h.writeHomes(e, out, ridden.rides)
 	o.Ridden = withRidden(o.Ridden, ridden)
 	if !h.known {

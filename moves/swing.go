@@ -105,8 +105,11 @@ func (w swing) straight(tl *smf.Timeline, t song.Tick) song.Tick {
 }
 
 func (w swing) bend(tl *smf.Timeline, t song.Tick, move func(in, cell song.Tick, share int) song.Tick) song.Tick {
+	if w.eighth <= straightSwing && w.sixteenth <= straightSwing {
+		return t
+	}
 	bar := tl.BarOf(t)
-	if w.eighth <= straightSwing && w.sixteenth <= straightSwing || !swings(tl.MetreIn(bar)) {
+	if !swings(tl.MetreIn(bar)) {
 		return t
 	}
 	start := tl.BarStart(bar)

@@ -128,8 +128,9 @@ type varied struct {
 	used  map[uint64]bool // the passes so far, by their sums
 	alike bool            // two passes are
 
-	cut  []portion // these two are of one pass after the other
-	room []hit     // of the portions
+	free []hit // these three are of one pass after the other
+	cut  []portion
+	room []hit // of the portions
 }
 
 // hear finds the keys of the loop and, before each note of the part, when the notes end that a ghost
@@ -159,9 +160,10 @@ type hit struct {
 // hits returns the onsets of a range.
 func (v *varied) hits(r song.Range) []hit {
 	notes, tl := v.part.Notes, v.song.Time()
-	var out []hit
+	first, end := v.song.Before(notes, r.Start), v.song.Before(notes, r.End)
+	out := make([]hit, 0, max(end-first, 0))
 	counter := v.song.Counter()
-	for i, end := v.song.Before(notes, r.Start), v.song.Before(notes, r.End); i < end; i++ {
+	for i := first; i < end; i++ {
 		n := notes[i]
 		if k := len(out) - 1; k >= 0 && (n.Start-notes[out[k].first].Start)*16 < tl.PPQ() {
 			h := &out[k]
@@ -192,9 +194,10 @@ func (v *varied) freePlaces(r song.Range) []ghostPlace {
 		if p.next == 0 || v.held[p.next] > p.at {
 			continue
 		}
-		p.before = chordBefore(v.part.Notes, p.next, v.song.Time().PPQ())
+		chord := chordBefore(v.part.Notes, int(p.next), v.song.Time().PPQ())
+		p.before = chordAt{p.next - int32(len(chord)), p.next}
 		known := true
-		for _, n := range p.before {
+		for _, n := range chord {
 			known = known && v.keys[n.Key&127]
 		}
 		if known || !v.part.Pitched() {
@@ -210,7 +213,7 @@ func (v *varied) alter(e *song.Edit, part int, pass song.Range, hits []hit, plac
 		return
 	}
 	sum, level := uint64(0), 0
-	var free []hit
+	free := v.free[:0]
 	for _, h := range hits {
 		sum += v.sum(pass, h, 0)
 		level += h.max
@@ -218,6 +221,7 @@ func (v *varied) alter(e *song.Edit, part int, pass song.Range, hits []hit, plac
 			free = append(free, h)
 		}
 	}
+	v.free = free
 	if len(free) == 0 {
 		v.used[sum] = true
 		return
@@ -364,10 +368,10 @@ func (s portion) draw(chance *Rand) alteration {
 
 func (s portion) ghost(p ghostPlace, percent int) alteration {
 	r := s.pass
-	if p.next < len(s.v.part.Notes) {
+	if int(p.next) < len(s.v.part.Notes) {
 		r.End = min(r.End, s.v.part.Notes[p.next].Start)
 	}
-	return alteration{ghosts: s.v.notes(p, option.Share(percent)*option.Whole/100, r)}
+	return alteration{ghosts: s.v.notes(p, s.v.part.Notes, option.Share(percent)*option.Whole/100, r)}
 }
 
 // all goes through everything that can be done.

@@ -21,6 +21,15 @@ type Choice struct {
 // String returns the choice in the form in which a command takes it.
 func (c Choice) String() string { return fmt.Sprintf("%s=%d", c.Name, c.N) }
 
+// Way is the alternative that a choice took. Choices of one name are one.
+type Way struct {
+	Name  string // by "as"; "" for none
+	Line  int    // in which the choice stands, the first of its name
+	N, Of int    // the alternative, from 1, and how many there are
+	Text  string // the alternative as it is written, cut where it is long
+	At    []int  // which they are of all choices in file order, from 0
+}
+
 // checkHeld refuses to hold choices that the recipe has not.
 func (r *Recipe) checkHeld(held []Choice) error {
 	most := map[string]int{}
@@ -58,6 +67,7 @@ func (r *Recipe) checkHeld(held []Choice) error {
 type taken struct {
 	held []Choice // those with a name, in file order
 	told []string // all
+	ways []Way    // the same
 	all  []int    // of all choices, in file order: the alternatives, from 0
 }
 
@@ -71,16 +81,20 @@ func (a *order) choose(loop song.Song) error {
 	picks := map[*oneOf]int{}
 	for _, group := range c.groups() {
 		k := a.alternative(group, loop)
+		ch := group[0]
+		way := Way{Name: ch.name, Line: ch.at.line, N: k + 1, Of: len(ch.alternatives), Text: briefly(nodeText(ch.alternatives[k]))}
 		for _, ch := range group {
 			picks[ch] = k
+			way.At = append(way.At, slices.Index(c.list, ch))
 		}
-		ch, text := group[0], fmt.Sprintf("choice in line %d, %d of %d", group[0].at.line, k+1, len(group[0].alternatives))
+		a.taken.ways = append(a.taken.ways, way)
+		text := fmt.Sprintf("choice in line %d, %d of %d", way.Line, way.N, way.Of)
 		if ch.name != "" {
 			one := Choice{ch.name, k + 1}
 			a.taken.held = append(a.taken.held, one)
-			text = fmt.Sprintf("choice %s of %d", one, len(ch.alternatives))
+			text = fmt.Sprintf("choice %s of %d", one, way.Of)
 		}
-		a.taken.told = append(a.taken.told, text+": "+briefly(nodeText(ch.alternatives[k])))
+		a.taken.told = append(a.taken.told, text+": "+way.Text)
 	}
 	for _, ch := range c.list {
 		a.taken.all = append(a.taken.all, picks[ch])

@@ -50,6 +50,7 @@ type Result struct {
 	Loops    []song.Stretch // where several loops lie on Loop, with their names; nil: there is one
 	Heard    []listen.Heard
 	Choices  []Choice // that were made, of those with a name, in the recipe's order
+	Ways     []Way    // all choices, with a name or without, in the recipe's order
 	Taken    []int    // the alternatives that were taken, from 0, of all choices in file order
 
 	Told     []string      // what was assumed and skipped

@@ -36,7 +36,7 @@ func (g givenLoop) String() string {
 }
 
 // isFound lets a loop be what is found in its files.
-func (g *givenLoop) isFound() { g.first, g.last, g.marker = 0, 0, "" }
+func (g *givenLoop) isFound() { g.first, g.last, g.marker, g.at = 0, 0, "", spot{} }
 
 // given returns the loops: those that the recipe names, of which the ones that are given take the place of, by name; a
 // file without the name of a loop takes the place of the one that is called as it is, wherever the recipe names that,
@@ -143,17 +143,27 @@ func (a *order) byFile(loops []givenLoop, inputs []Input) (rest []Input, err err
 // filesOf returns the files of a loop of the recipe: those that are known, else those that are opened.
 func (a *order) filesOf(l LoopSpec, known map[string]Input) ([]Input, error) {
 	var out []Input
-	for _, name := range l.Files {
+	for i, name := range l.Files {
 		in := Input{Name: name, File: known[name].File}
 		if in.File == nil {
 			var err error
 			if in.File, err = a.open(l, name); err != nil {
-				return nil, err
+				return nil, a.loopMistake(l.Name, l.fileSpot(i), err)
 			}
 		}
 		out = append(out, in)
 	}
 	return out, nil
+}
+
+// loopMistake puts what is wrong with a loop where the recipe names it; one that was given, at no place of it, stays as
+// it is.
+func (a *order) loopMistake(name string, at spot, err error) error {
+	if at == (spot{}) {
+		return err
+	}
+	a.fail(at, Error{Path: "loops." + name, Found: err.Error()})
+	return a.err()
 }
 
 // open opens a file of a loop of the recipe.
@@ -229,6 +239,10 @@ func (a *order) hearLoops(given []givenLoop) (foundLoop, error) {
 		a.tell(text)
 	}
 	tape, told, err := listen.NewTape(loops)
+	var of *listen.LoopError
+	if errors.As(err, &of) {
+		return out, a.loopMistake(out.given[of.Loop].name, out.given[of.Loop].at, err)
+	}
 	if err != nil {
 		return out, err
 	}

@@ -336,7 +336,7 @@ func TestWhoIsFoundMayPlayAnotherLoop(t *testing.T) {
 	}
 	for _, row := range []struct{ rule, add, want string }{
 		{"a loop that is not there", "[lead of bb]", `x.yaml:1:59: sections[1].add: found "of bb", want one of the loops a, b; did you mean "b"?`},
-		{"all", "[all of b]", `x.yaml:1:63: sections[1].add: found "of", want "but", "or", "if" or the end`},
+		{"all", "[all of b]", `x.yaml:1:63: sections[1].add: found "of", want "but", "or", "if" or the end; did you mean "all"?`},
 		{"no loop", "[lead of]", `x.yaml:1:64: sections[1].add: found "of", want a number, "or", "if" or the end`},
 	} {
 		r, err := Parse("x.yaml", []byte("sections: [{name: drop, bars: 8, energy: 95%..150%, add: "+row.add+"}]"))

@@ -172,6 +172,9 @@ func TestMistakesOfLoops(t *testing.T) {
 		{"no file", "loops: {a: {bars: 1-2}}" + sections, "x.yaml:1:12: loops.a: found no \"file\", want the file of the loop"},
 		{"bars backwards", "loops: {a: {file: groove.mid, bars: 4-3}}" + sections, "x.yaml:1:37: loops.a.bars: found \"4-3\", want bars such as 9-16"},
 		{"bars past the end", "loops: {a: {file: groove.mid, bars: 5-8}, b: break.mid}" + sections, "x.yaml:1:37: loops.a: found bars 5-8, want bars within the 4 of groove.mid"},
+		{"a file that is not there", "loops: {a: groove.mid, b: brake.mid}" + sections, "x.yaml:1:27: loops.b: brake.mid: found no such file"},
+		{"one of several files is not there", "loops:\n  a:\n    - groove.mid\n    - brake.mid" + sections, "x.yaml:4:7: loops.a: brake.mid: found no such file"},
+		{"a loop twice", "loops: {a: groove.mid, b: groove.mid}" + sections, "x.yaml:1:24: loops.b: b (groove.mid): found the same notes as in a (groove.mid), want each loop once"},
 		{"no loop is asked for where there is one", "loops: {a: groove.mid}\nphrase: 1 bar\nsections: [{name: drop, bars: 4, loop: b}]", "x.yaml:3:40: sections[1].loop: found \"b\", want one of the loops a"},
 	} {
 		t.Run(row.rule, func(t *testing.T) {
@@ -182,7 +185,11 @@ func TestMistakesOfLoops(t *testing.T) {
 					in = nil
 				}
 				_, err = Draft(in, r, Options{Open: func(path string) (*smf.File, error) {
-					return map[string]*smf.File{"groove.mid": gridLoop(t, grooveLoop).File, "break.mid": gridLoop(t, breakLoop).File}[path], nil
+					f := map[string]*smf.File{"groove.mid": gridLoop(t, grooveLoop).File, "break.mid": gridLoop(t, breakLoop).File}[path]
+					if f == nil {
+						return nil, fmt.Errorf("%s: found no such file", path)
+					}
+					return f, nil
 				}})
 			}
 			if got := strings.Split(fmt.Sprint(err), "\n")[0]; got != row.want {

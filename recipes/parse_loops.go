@@ -30,7 +30,7 @@ func (s *source) loops(r *Recipe, n *yaml.Node) {
 			s.fail(p.at, Error{Path: "loops", Found: strconv.Quote(p.key), Want: wantLoopName})
 		}
 		if p.value.Kind != yaml.MappingNode {
-			spec.Files = s.loopFiles(p.value, field)
+			spec.Files, spec.files = s.loopFiles(p.value, field)
 			r.Loops = append(r.Loops, spec)
 			continue
 		}
@@ -57,7 +57,7 @@ func (s *source) loop(spec *LoopSpec, n *yaml.Node, field string) {
 	for _, p := range pairs {
 		switch p.key {
 		case "file":
-			spec.Files = s.loopFiles(p.value, field+".file")
+			spec.Files, spec.files = s.loopFiles(p.value, field+".file")
 		case "bars":
 			spec.First, spec.Last = s.loopBars(p.value, field+".bars")
 			spec.at = spotOf(p.value)
@@ -82,21 +82,21 @@ func (s *source) loop(spec *LoopSpec, n *yaml.Node, field string) {
 }
 
 // loopFiles reads the files of a loop, which lie beside the recipe or in folders there.
-func (s *source) loopFiles(n *yaml.Node, field string) []string {
+func (s *source) loopFiles(n *yaml.Node, field string) ([]string, []spot) {
 	const want = "a file beside the recipe, such as groove.mid"
 	texts, at, _, ok := s.texts(n, field, want)
 	if !ok || len(texts) == 0 {
 		if ok {
 			s.fail(spotOf(n), Error{Path: field, Found: "none", Want: want})
 		}
-		return nil
+		return nil, nil
 	}
 	for i, text := range texts {
 		if !besideRecipe(text) {
 			s.fail(at[i], Error{Path: field, Found: shown(text), Want: want + `, with "/" between folders and without ".."`})
 		}
 	}
-	return texts
+	return texts, at
 }
 
 // besideRecipe tells whether a path names a file beside the recipe or in folders there.

@@ -52,7 +52,16 @@ type LoopSpec struct {
 	First, Last int      // the bars of it that are the loop, both included, from 1; 0: as found
 	Marker      string   // the marker from which to the next it is the loop; "": as found
 
-	at spot // of Marker, or of the bars; without either of the name
+	at    spot   // of Marker, or of the bars; without either of the name
+	files []spot // of Files
+}
+
+// fileSpot returns the place of one of its files, that of the loop where none is known.
+func (l LoopSpec) fileSpot(i int) spot {
+	if i < len(l.files) {
+		return l.files[i]
+	}
+	return l.at
 }
 
 // PartSpec is an entry of "parts:".

@@ -60,10 +60,10 @@ func (s *stepping) begin(lined linedUp) {
 	for _, step := range lined.standing {
 		s.step(-1, StepSpec{Step: step})
 	}
-	s.env.Lined, s.env.Strikes = s.song, form.NewStrikes(s.env.Full)
+	s.env.Lined, s.env.Strikes, s.env.Preparer = s.song, form.NewStrikes(s.env.Full), form.NewPreparer(form.DefaultPrepareRule())
 	if lined.found != nil {
 		s.full, _ = form.EnergyOf(s.env.Full)
-		if heard, err := s.full.Again(s.song); err == nil { // else no player was found either
+		if heard, err := form.EnergyOf(s.song); err == nil { // else no player was found either
 			s.env.Heard, s.env.Energies = heard, lined.found.ranges(heard)
 		}
 	}

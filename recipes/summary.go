@@ -20,7 +20,7 @@ func (m made) result(lined linedUp) *Result {
 		}
 	}
 	return &Result{
-		Song: s.song, File: s.song.File(), Loop: m.loop.song, LoopBars: m.loop.bars, Loops: m.loop.loops, Heard: m.loop.report.Parts, Choices: a.taken.held, Taken: a.taken.all,
+		Song: s.song, File: s.song.File(), Loop: m.loop.song, LoopBars: m.loop.bars, Loops: m.loop.loops, Heard: m.loop.report.Parts, Choices: a.taken.held, Ways: a.taken.ways, Taken: a.taken.all,
 		Told: a.told, Warnings: a.warnings, Plan: m.laid.plan.lines, Changes: slices.Concat(lined.changes, s.changes), Todo: s.todo(),
 		made: m,
 	}

@@ -17,6 +17,7 @@ type console struct {
 	diagnostics io.Writer
 	getenv      func(string) string
 	plain       bool // nothing but ASCII, whatever the locale says
+	follows     bool // files are read again and again: a pipe or a device is refused, which may give nothing for ever
 	progress    progress
 	help        *helpWriter
 }

@@ -41,6 +41,9 @@ func (c *console) read(name string, k kind) (source, error) {
 		return c.readStdin(k)
 	}
 	s := source{name: visible(name)}
+	if info, err := os.Stat(name); c.follows && err == nil && !info.IsDir() && !info.Mode().IsRegular() {
+		return s, fmt.Errorf("%s: found a pipe or a device, want %s that can be followed", s.name, k.what)
+	}
 	f, err := os.Open(name)
 	if err != nil {
 		if errors.Is(err, fs.ErrNotExist) {

@@ -59,6 +59,7 @@ func runOpen(c *console, ctx *cli.Context) error {
 	if s.join, s.marked, err = checkLoops("open", s.loops, ctx); err != nil {
 		return err
 	}
+	c.follows = true
 	until, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	return s.serve(until, ctx.Bool("browser"))
@@ -101,7 +102,14 @@ func (s *session) serve(until context.Context, browser bool) error {
 			s.c.warn("found no browser to open: " + err.Error() + "; open the address yourself")
 		}
 	}
-	return f.run(until, s.c, settledWhileHeard, s.watched, s.filesChanged)
+	followed := make(chan error, 1)
+	go func() { followed <- f.run(until, s.c, settledWhileHeard, s.watched, s.filesChanged) }()
+	select {
+	case err = <-followed:
+	case <-until.Done(): // what is being drafted is not waited for
+	}
+	s.endWriting()
+	return err
 }
 
 // openBrowser opens an address in the browser of the system.

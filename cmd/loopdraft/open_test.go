@@ -4,23 +4,28 @@ package main
 
 import (
 	"archive/zip"
-	"context"
-	"sync"
-
+	"bufio"
 	"bytes"
+	"cmp"
+	"context"
 	"encoding/json"
 	"io"
-	"loopdraft/recipes"
+	"math"
 	"net/http"
 	"os"
 	"path/filepath"
+	"reflect"
 	"regexp"
 	"runtime"
 	"slices"
 	"strings"
+	"sync"
 	"syscall"
 	"testing"
 	"time"
+
+	"loopdraft/recipes"
+	"loopdraft/smf/oracle"
 )
 
 // served is a running "loopdraft open" in a folder of its own.
@@ -139,7 +144,7 @@ func (s *served) state() pageState {
 	n := 0
 	for !bytes.Contains(line[:n], []byte("\n\n")) {
 		k, err := got.Body.Read(line[n:])
-		if n += k; err != nil {
+		if n += k; err != nil && !bytes.Contains(line[:n], []byte("\n\n")) { // it may be told to rest right behind it
 			s.t.Fatal(err)
 		}
 	}
@@ -204,6 +209,8 @@ func TestOpenAnswersOnlyThePageItServes(t *testing.T) {
 		{"an action from nowhere", "POST", secret + "act", host, "", 405},
 		{"an action that is none", "POST", secret + "act", host, s.origin(), 400},
 		{"another method", "PUT", secret, host, s.origin(), 405},
+		{"its head alone", "HEAD", secret, host, "", 200}, // RFC 9110, section 9.1: servers answer GET and HEAD
+		{"the head of what has no end", "HEAD", secret + "events", host, "", 404},
 		{"a draft that is not there", "GET", secret + "draft/999", host, "", 204},
 		{"a file beside", "GET", secret + "../mine.yaml", host, "", 404},
 		{"a file that is none", "GET", secret + "save/mine.yaml", host, "", 404},
@@ -221,6 +228,9 @@ func TestOpenAnswersOnlyThePageItServes(t *testing.T) {
 			t.Fatal(err)
 		}
 		got.Body.Close()
+		if allow := got.Header.Get("Allow"); (allow == "GET, HEAD") != (got.StatusCode == 405) { // RFC 9110, section 15.5.6
+			t.Errorf("%s: got %d and allowed %q", tt.rule, got.StatusCode, allow)
+		}
 		if got.StatusCode != tt.want {
 			t.Errorf("%s: got %d, want %d", tt.rule, got.StatusCode, tt.want)
 		}
@@ -230,6 +240,9 @@ func TestOpenAnswersOnlyThePageItServes(t *testing.T) {
 	}
 	if status, a := s.post(s.origin(), `{"do":"`+strings.Repeat("x", mostOfAct)+`"}`); status != 400 {
 		t.Errorf("an action without end: got %d and %q", status, a.Text)
+	}
+	if status, a := s.post(s.origin(), `{"do":"take","by":1} {"do":"take","by":1}`); status != 400 || s.state().Take != 1 {
+		t.Errorf("two actions in one: got %d and %q", status, a.Text)
 	}
 	if _, page := s.get(""); !strings.Contains(page, "connect-src 'self'; style-src 'sha256-") || !strings.Contains(page, "default-src 'none'") {
 		t.Error("found a page without its policy")
@@ -281,6 +294,13 @@ func TestOpenShowsTheLoopUntilThereIsADraft(t *testing.T) {
 	}
 	put(t, dir, "mine.yaml", small)
 	eventually(t, "a draft", func() bool { return s.state().Draft > first.Draft })
+	put(t, dir, "mine.yaml", "moves: [")
+	eventually(t, "the mistake", func() bool { return len(s.state().Mistakes) == 1 })
+	for _, do := range []string{"bars", "add step", "set key"} {
+		if got := s.act(action{Do: do, Draft: s.state().Draft, By: 1, Name: "mute"}); !got.Failed || got.Text != errBroken.Error() {
+			t.Errorf("%s: found %+v, want %q", do, got, errBroken)
+		}
+	}
 }
 
 // file returns what a file in the working directory holds.
@@ -323,7 +343,7 @@ func TestOpenWritesInTheRecipe(t *testing.T) {
 			t.Fatalf("taking change %d back: found %+v and\n%s", i+1, got, file(t, "mine.yaml"))
 		}
 	}
-	if got := s.act(action{Do: "undo"}); !got.Failed || got.Text != "nothing to take back" {
+	if got := s.act(action{Do: "undo"}); !got.Failed || got.Text != "nothing to undo" {
 		t.Errorf("found %+v, want nothing left to take back", got)
 	}
 	if got := s.act(action{Do: "redo"}); got.Failed || file(t, "mine.yaml") != was[1] {
@@ -337,6 +357,7 @@ func TestOpenWritesInTheRecipe(t *testing.T) {
 		"a section that is not there":        {Do: "double", Draft: shown, Section: 2},
 		"no section":                         {Do: "double", Draft: shown, Section: -1},
 		"shorter than a bar":                 {Do: "bars", Draft: shown, By: -2},
+		"shorter by more than there is":      {Do: "bars", Draft: shown, By: math.MinInt},
 		"before the first":                   {Do: "move", Draft: shown, By: -1},
 		"a part that is not there":           {Do: "part", Draft: shown, Name: "<b>", First: 1, Last: 4},
 		"bars that are not there":            {Do: "part", Draft: shown, Name: "kick", First: 5, Last: 99},
@@ -378,7 +399,7 @@ func TestOpenWritesInTheRecipe(t *testing.T) {
 // TestOpenChangesSectionsOfBuiltInRecipes: their forms have one length, which goes when one of them gets another.
 func TestOpenChangesSectionsOfBuiltInRecipes(t *testing.T) {
 	inFolder(t, "harbour-lights.mid", "")
-	for _, info := range recipes.Builtins() {
+	for _, info := range recipes.Builtins()[:oracle.Size(1, 5, 5)] {
 		s := serve(t, "loop.mid", "--recipe", info.Name)
 		s.act(action{Do: "name", Name: "my-" + info.Name})
 		for _, a := range []action{{Do: "bars", By: 1}, {Do: "double", Section: 1}, {Do: "move", Section: 1, By: 1}, {Do: "bars", Section: 2, By: 1}} {
@@ -398,7 +419,7 @@ func TestOpenChangesSectionsOfBuiltInRecipes(t *testing.T) {
 func TestOpenWritesSteps(t *testing.T) {
 	inFolder(t, "harbour-lights.mid", small)
 	s := serve(t, "loop.mid", "--recipe", "mine.yaml")
-	option := func(name string, texts ...string) pageOption { return pageOption{name, texts} }
+	option := func(name string, texts ...string) pageOption { return pageOption{name, texts, false} }
 	for _, tt := range []struct {
 		rule     string
 		a        action
@@ -496,6 +517,226 @@ func TestOpenGivesABuiltInRecipeAFile(t *testing.T) {
 	}
 	if got := s.act(action{Do: "name", Name: "other"}); !got.Failed {
 		t.Errorf("found %+v, want one file", got)
+	}
+}
+
+// TestOpenRefusesToWriteWhatIsNoOrdinaryFile puts other things in the recipe's place while it is followed.
+func TestOpenRefusesToWriteWhatIsNoOrdinaryFile(t *testing.T) {
+	inFolder(t, "harbour-lights.mid", small)
+	s := serve(t, "loop.mid", "--recipe", "mine.yaml")
+	longer := func() answer { return s.act(action{Do: "bars", Draft: s.state().Draft, Section: 0, By: 1}) }
+	put := func(what string, put func() error, want string) {
+		t.Helper()
+		if err := cmp.Or(os.RemoveAll("mine.yaml"), put()); err != nil {
+			t.Fatal(err)
+		}
+		eventually(t, what, func() bool {
+			got := s.state().Mistakes
+			return len(got) == 1 && strings.Contains(got[0], want)
+		})
+		if got := longer(); !got.Failed || !strings.Contains(got.Text, want) {
+			t.Errorf("%s: found %+v, want it to say %q", what, got, want)
+		}
+	}
+	whole := func() {
+		t.Helper()
+		if err := cmp.Or(os.RemoveAll("mine.yaml"), os.WriteFile("mine.yaml", []byte(small), 0o666)); err != nil {
+			t.Fatal(err)
+		}
+		eventually(t, "the recipe again", func() bool { return len(s.state().Mistakes) == 0 })
+	}
+	put("nothing", func() error { return nil }, "found no such file")
+	whole()
+	put("a folder", func() error { return os.Mkdir("mine.yaml", 0o777) }, "found a folder")
+	whole()
+	put("a pipe, which gives nothing", func() error { return syscall.Mkfifo("mine.yaml", 0o666) }, "found a pipe or a device, want a recipe file that can be followed")
+	whole()
+	put("a device, which gives no end", func() error { return os.Symlink("/dev/zero", "mine.yaml") }, "found a pipe or a device")
+	whole()
+	if err := os.Chmod("mine.yaml", 0o444); err != nil {
+		t.Fatal(err)
+	}
+	if got := longer(); !got.Failed || !strings.Contains(got.Text, "mine.yaml may only be read") || file(t, "mine.yaml") != small {
+		t.Errorf("found %+v, want a file that may only be read to stay as it is", got)
+	}
+}
+
+// TestOpenEndsWhileItDrafts interrupts it while somebody holds what it drafts by.
+func TestOpenEndsWhileItDrafts(t *testing.T) {
+	inFolder(t, "harbour-lights.mid", small)
+	text, _ := recipes.BuiltinText("club")
+	var out, diagnostics log
+	c := newConsole(strings.NewReader(""), &out, &diagnostics, func(string) string { return "" })
+	s := &session{c: c, loops: loopFiles([]string{"loop.mid"}), recipe: "mine.yaml", choice: choice{take: 1}}
+	until, stop := context.WithCancel(t.Context())
+	done := make(chan error, 1)
+	go func() { done <- s.serve(until, false) }()
+	eventually(t, "the address", func() bool { return out.String() != "" })
+	s.mu.Lock() // as while it drafts
+	if err := os.WriteFile("mine.yaml", text, 0o666); err != nil {
+		t.Fatal(err)
+	}
+	time.Sleep(2 * lookout) // it waits for the draft now
+	stop()
+	select {
+	case err := <-done:
+		if err != nil {
+			t.Error(err)
+		}
+	case <-time.After(10 * time.Second):
+		t.Error("it does not end before the draft is made")
+	}
+	if err := s.writeRecipe([]byte(small)); err == nil || file(t, "mine.yaml") != string(text) {
+		t.Errorf("found %v, want nothing to be written after its end", err)
+	}
+	s.mu.Unlock()
+}
+
+// TestOpenLetsPagesRest: a browser keeps six connections to one program, and each page that follows takes one.
+func TestOpenLetsPagesRest(t *testing.T) {
+	inFolder(t, "harbour-lights.mid", small)
+	s := serve(t, "loop.mid", "--recipe", "mine.yaml")
+	var pages []*bufio.Reader
+	for range mostStreams + 2 {
+		got, err := http.Get(s.address + "events")
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer got.Body.Close()
+		page := bufio.NewReader(got.Body)
+		if line, err := page.ReadString('\n'); err != nil || !strings.HasPrefix(line, `data: {"draft":1,`) {
+			t.Fatalf("found %q, %v", line, err)
+		}
+		page.ReadString('\n')
+		pages = append(pages, page)
+	}
+	for i, page := range pages[:2] {
+		if rest, err := io.ReadAll(page); err != nil || string(rest) != "event: rest\ndata:\n\n" {
+			t.Errorf("page %d: found %q, %v, want it to rest", i+1, rest, err)
+		}
+	}
+	s.act(action{Do: "take", By: 1})
+	for i, page := range pages[2:] {
+		if line, err := page.ReadString('\n'); err != nil || !strings.HasPrefix(line, `data: {"draft":2,`) {
+			t.Errorf("page %d: found %q, %v, want it to follow", i+3, line, err)
+		}
+	}
+}
+
+// nameless is a recipe whose choices have no names.
+const nameless = `phrase: 4 bars
+sections:
+  - {name: intro, bars: {one of: [8, 12, 16]}, play: [beat, {one of: [hat, clap]}]}
+  - {name: drop, bars: 16}
+moves:
+  - one of:
+      - mute: {part: hat, over: last 1 bar of drop}
+      - mute: {part: clap, over: last 1 bar of drop}
+`
+
+func TestOpenStepsChoicesWithoutNames(t *testing.T) {
+	inFolder(t, "harbour-lights.mid", nameless)
+	s := serve(t, "loop.mid", "--recipe", "mine.yaml")
+	first := s.state()
+	names := func() (out []string) {
+		for _, c := range s.state().Choices {
+			name, _, _ := strings.Cut(c, "=")
+			out = append(out, name)
+		}
+		return out
+	}
+	if got := names(); !slices.Equal(got, []string{"line 3", "line 3, choice 2", "line 6"}) {
+		t.Fatalf("found choices %q", got)
+	}
+	if !slices.ContainsFunc([]string{"hat", "clap"}, func(part string) bool {
+		return regexp.MustCompile(`^line 6, [12] of 2: \{mute: \{part: ` + part + `, over: last 1 bar of drop\}\}$`).MatchString(first.Ways[2])
+	}) {
+		t.Errorf("found %q, want what it takes", first.Ways[2])
+	}
+	for i, n := range []int{3, 2, 2} {
+		seen := map[string]bool{}
+		for range n {
+			got := s.act(action{Do: "choice", Name: names()[i], By: 1})
+			if got.Failed {
+				t.Fatal(got.Text)
+			}
+			state := s.state()
+			seen[state.Choices[i]] = true
+			if got.Text != state.Ways[i] {
+				t.Errorf("found %q told, want %q", got.Text, state.Ways[i])
+			}
+			for k := range state.Choices {
+				if k != i && state.Choices[k] != first.Choices[k] {
+					t.Errorf("found %q, want all but choice %d as in %q", state.Choices, i+1, first.Choices)
+				}
+			}
+		}
+		if len(seen) != n || s.state().Choices[i] != first.Choices[i] {
+			t.Errorf("found %v, want all %d and round again", seen, n)
+		}
+	}
+	// An edit keeps them.
+	s.act(action{Do: "choice", Name: "line 3", By: 1})
+	before := s.state()
+	if got := s.act(action{Do: "set key", Draft: before.Draft, Options: []pageOption{{"seed", []string{"5"}, false}}}); got.Failed || !slices.Equal(s.state().Choices, before.Choices) {
+		t.Errorf("found %+v and %q, want %q", got, s.state().Choices, before.Choices)
+	}
+	if got := file(t, "mine.yaml"); got != nameless+"seed: 5\n" {
+		t.Errorf("found\n%s", got)
+	}
+}
+
+func TestOpenWritesKeys(t *testing.T) {
+	inFolder(t, "harbour-lights.mid", small)
+	s := serve(t, "loop.mid", "--recipe", "mine.yaml")
+	option := func(name string, texts ...string) pageOption { return pageOption{name, texts, false} }
+	for _, tt := range []struct {
+		rule     string
+		a        action
+		old, new string // in its text
+	}{
+		{"an energy", action{Do: "set section", Section: 0, Options: []pageOption{option("energy", "rising"), option("kind", "intro")}}, "play: [beat]}", "play: [beat], energy: rising, kind: intro}"},
+		{"another", action{Do: "set section", Section: 0, Options: []pageOption{option("energy", "30%..60%", "40%..70%")}}, "energy: rising", "energy: [30%..60%, 40%..70%]"},
+		{"none", action{Do: "set section", Section: 0, Options: []pageOption{option("energy"), option("kind")}}, ", energy: [30%..60%, 40%..70%], kind: intro}", "}"},
+		{"silence", action{Do: "set section", Section: 0, Options: []pageOption{{"play", nil, true}}}, "play: [beat]", "play: []"},
+		{"bars", action{Do: "set section", Section: 1, Options: []pageOption{option("bars", "24")}}, "bars: 16", "bars: 24"},
+		{"a seed and a phrase", action{Do: "set key", Options: []pageOption{option("phrase", "8 bars"), option("seed", "3")}}, "phrase: 4 bars", "phrase: 8 bars"},
+		{"a length", action{Do: "set key", Options: []pageOption{option("seed"), option("length", "32 bars")}}, "seed: 3", "length: 32 bars"},
+	} {
+		before := file(t, "mine.yaml")
+		tt.a.Draft = s.state().Draft
+		got := s.act(tt.a)
+		want := strings.Replace(before, tt.old, tt.new, 1)
+		if tt.rule == "a seed and a phrase" {
+			want += "seed: 3\n"
+		}
+		if after := file(t, "mine.yaml"); got.Failed || after != want {
+			t.Errorf("%s: found %+v and\n%s\nwant\n%s", tt.rule, got, after, want)
+		}
+	}
+	before := file(t, "mine.yaml")
+	for _, tt := range []struct {
+		rule string
+		a    action
+		want string
+	}{
+		{"an energy that is none", action{Do: "set section", Section: 1, Options: []pageOption{option("energy", "7 dB under dropp")}}, "energy"},
+		{"a kind that is none", action{Do: "set section", Section: 1, Options: []pageOption{option("kind", "dropp")}}, `did you mean "drop"?`},
+		{"a section that is not there", action{Do: "set section", Section: 2, Options: []pageOption{option("kind", "drop")}}, "found no section of the recipe there"},
+		{"a length that the sections do not have", action{Do: "set key", Options: []pageOption{option("length", "33 bars")}}, "33 bars"},
+		{"a key that is none", action{Do: "set key", Options: []pageOption{option("moves", "x")}}, "found key moves, want one of length, "},
+	} {
+		tt.a.Draft = s.state().Draft
+		if got := s.act(tt.a); !got.Failed || !strings.Contains(got.Text, tt.want) || file(t, "mine.yaml") != before {
+			t.Errorf("%s: found %+v and\n%s", tt.rule, got, file(t, "mine.yaml"))
+		}
+	}
+	var keys pageKeys
+	if _, data := s.get("keys"); json.Unmarshal([]byte(data), &keys) != nil || len(keys.Sections) != 2 || keys.Section[0].Name != "energy" || keys.Section[1].Name != "kind" || keys.Recipe[0].Name != "length" {
+		t.Errorf("found %+v", keys)
+	}
+	if want := []pageOption{option("name", "intro"), option("bars", "8"), {"play", []string{}, true}}; !reflect.DeepEqual(keys.Sections[0], want) {
+		t.Errorf("found %+v, want %+v", keys.Sections[0], want)
 	}
 }
 

@@ -34,6 +34,9 @@ type session struct {
 	broken  error      // why the loops and the recipe as they are give no draft; nil: now is that draft
 	drafts  int        // that were made so far
 
+	writes sync.Mutex // is held while the recipe is written
+	ended  bool       // nothing is written any more; under writes
+
 	shown   atomic.Pointer[shownState]
 	changed chan struct{} // closed when shown changes, and made anew
 }
@@ -72,7 +75,8 @@ type pageState struct {
 	Builtin  bool     `json:"builtin"`
 	Take     int      `json:"take"`
 	KeptTake string   `json:"keptTake"`
-	Choices  []string `json:"choices"`
+	Choices  []string `json:"choices"`  // as NAME=N, where a choice without a name is called by its line
+	Ways     []string `json:"ways"`     // the same, for who reads it
 	Mistakes []string `json:"mistakes"` // why what is on the disk gives no draft
 	News     string   `json:"news"`     // what happened, in words; "" for nothing to tell
 }
@@ -265,7 +269,12 @@ func (s *session) loopsBeside() bool {
 func (s *session) publish(news string) {
 	state := pageState{
 		Draft: s.now.id, Recipe: visible(s.recipe), Builtin: s.builtin, Take: s.now.choice.take,
-		Choices: append([]string{}, choices(s.now.result)...), Mistakes: mistakesOf(s.broken), News: news,
+		Choices: []string{}, Ways: []string{}, Mistakes: mistakesOf(s.broken), News: news,
+	}
+	for i, name := range wayNames(s.now.result) {
+		way := s.now.result.Ways[i]
+		state.Choices = append(state.Choices, recipes.Choice{Name: name, N: way.N}.String())
+		state.Ways = append(state.Ways, wayText(name, way))
 	}
 	if s.kept != nil {
 		state.Kept = s.kept.id
@@ -298,27 +307,50 @@ func (s *session) step(by int) error {
 	return s.choose(next)
 }
 
-// stepChoice takes the next alternative of the choices of a name, or the one before; they go round.
-func (s *session) stepChoice(name string, by int) error {
-	i := slices.IndexFunc(s.now.result.Choices, func(c recipes.Choice) bool { return c.Name == name })
+// wayNames are what the page calls the choices of a draft: by their names, else by the lines in which they stand.
+func wayNames(r *recipes.Result) []string {
+	var out []string
+	for _, way := range r.Ways {
+		name := way.Name
+		if name == "" {
+			name = fmt.Sprintf("line %d", way.Line)
+			for n := 2; slices.Contains(out, name); n++ {
+				name = fmt.Sprintf("line %d, choice %d", way.Line, n)
+			}
+		}
+		out = append(out, name)
+	}
+	return out
+}
+
+// wayText says which alternative a choice takes; one without a name is told by it too.
+func wayText(name string, way recipes.Way) string {
+	text := fmt.Sprintf("%s, %d of %d", name, way.N, way.Of)
+	if way.Name == "" {
+		text += ": " + printable(way.Text)
+	}
+	return text
+}
+
+// stepChoice takes the next alternative of the choice that the page calls so, or the one before, and says which; they
+// go round. Those that give no draft are passed over.
+func (s *session) stepChoice(name string, by int) (string, error) {
+	i := slices.Index(wayNames(s.now.result), name)
 	if i < 0 {
-		return fmt.Errorf("found no choice %q in this draft", name)
+		return "", fmt.Errorf("found no choice %q in this draft", visible(name))
 	}
-	others := slices.DeleteFunc(slices.Clone(s.choice.held), func(c recipes.Choice) bool { return c.Name == name })
-	n := s.now.result.Choices[i].N
+	way := s.now.result.Ways[i]
 	var err error
-	for range recipes.MaxAlternatives {
-		if n += by; n < 1 {
-			n = recipes.MaxAlternatives
-		} else if n > recipes.MaxAlternatives {
-			n = 1
+	for n := 1; n < way.Of; n++ {
+		taken := slices.Clone(s.now.result.Taken)
+		for _, at := range way.At {
+			taken[at] = ((way.N-1+n*by)%way.Of + way.Of) % way.Of
 		}
-		held := append(slices.Clone(others), recipes.Choice{Name: name, N: n})
-		if err = s.choose(choice{s.choice.take, held, s.now.result.Taken}); err == nil {
-			return nil
+		if err = s.choose(choice{take: s.choice.take, taken: taken}); err == nil {
+			return wayText(name, s.now.result.Ways[i]), nil
 		}
 	}
-	return err
+	return "", err
 }
 
 // choose makes the draft of another choice.

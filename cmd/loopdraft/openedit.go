@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strings"
 
+	"loopdraft/recipes"
 	"loopdraft/recipes/edit"
 	"loopdraft/smf/song"
 )
@@ -24,7 +25,7 @@ type action struct {
 	First   int          `json:"first"`
 	Last    int          `json:"last"`
 	Step    int          `json:"step"`    // from 0, among those in use
-	Options []pageOption `json:"options"` // of a step
+	Options []pageOption `json:"options"` // of a step, keys of a section or of the recipe
 }
 
 // answer is what came of an action.
@@ -52,10 +53,11 @@ func (s *session) act(a action) answer {
 }
 
 var (
-	errNoFile = errors.New("a built-in recipe stays as it is: give your own a file name, in the working directory")
-	errBehind = errors.New("the draft has changed meanwhile: nothing was done")
-	errOnDisk = errors.New("the recipe's file has changed on the disk and was read again: nothing was done")
-	errBroken = errors.New("the recipe has a mistake: put it right or take it back first")
+	errNoFile    = errors.New("a built-in recipe stays as it is: give your own a file name, in the working directory")
+	errBehind    = errors.New("the draft has changed meanwhile: nothing was done")
+	errOnDisk    = errors.New("the recipe's file has changed on the disk and was read again: nothing was done")
+	errNoSection = errors.New("found no section of the recipe there")
+	errBroken    = errors.New("the recipe has a mistake: put it right or undo it first")
 )
 
 // do does something and says what it did.
@@ -65,11 +67,10 @@ func (s *session) do(a action) (string, error) {
 		err := s.step(sign(a.By))
 		return fmt.Sprintf("take %d", s.choice.take), err
 	case "choice":
-		err := s.stepChoice(a.Name, sign(a.By))
-		return strings.Join(choices(s.now.result), ", "), err
+		return s.stepChoice(a.Name, sign(a.By))
 	case "keep":
 		s.kept = s.now
-		return "this take is kept to switch to", nil
+		return "this take is kept: go to another one, and X switches between the two", nil
 	case "switch":
 		if s.kept == nil {
 			return "", errors.New("no take is kept to switch to")
@@ -80,30 +81,43 @@ func (s *session) do(a action) (string, error) {
 	case "name":
 		return s.nameRecipe(a.Name)
 	case "undo":
-		return "taken back", s.turnBack((*edit.History).Undo, "nothing to take back")
+		return "undone", s.turnBack((*edit.History).Undo, "nothing to undo")
 	case "redo":
-		return "made again", s.turnBack((*edit.History).Redo, "nothing to make again")
+		return "redone", s.turnBack((*edit.History).Redo, "nothing to redo")
 	}
 	if a.Draft != s.now.id {
 		return "", errBehind
 	}
-	if strings.HasSuffix(a.Do, " step") {
-		ways, text, err := s.stepEdits(a)
-		if err != nil {
-			return "", err
-		}
-		_, err = s.edit(ways, a.leaves())
-		return text, err
+	switch {
+	case s.builtin:
+		return "", errNoFile
+	case errors.As(s.broken, new(*recipes.Errors)):
+		return "", errBroken
+	case s.broken != nil: // a loop or the recipe cannot be read
+		return "", s.broken
 	}
-	e, text, err := s.editOf(a)
+	ways, text, err := s.editsOf(a)
 	if err != nil {
 		return "", err
 	}
-	shorn, err := s.edit([][]edit.Edit{{e}}, a.leaves())
+	shorn, err := s.edit(ways, a.leaves())
 	if shorn {
 		text += "; the length of the recipe is taken away, since it would not fit all that may be chosen"
 	}
 	return text, err
+}
+
+// editsOf makes edits of an action, and says what they do. Each list of them does the same, and the first that can be made
+// counts.
+func (s *session) editsOf(a action) ([][]edit.Edit, string, error) {
+	switch a.Do {
+	case "add step", "set step", "move step", "remove step":
+		return s.stepEdits(a)
+	case "set key", "set section":
+		return s.keyEdits(a)
+	}
+	e, text, err := s.editOf(a)
+	return [][]edit.Edit{{e}}, text, err
 }
 
 func sign(by int) int {
@@ -117,17 +131,18 @@ func sign(by int) int {
 func (s *session) editOf(a action) (edit.Edit, string, error) {
 	sections := s.now.result.Song.Sections
 	if a.Section < 0 || a.Section >= len(sections) || s.now.bare {
-		return nil, "", errors.New("found no section of the recipe there")
+		return nil, "", errNoSection
 	}
 	sec, called := sections[a.Section], visible(song.SectionNames(sections)[a.Section])
 	switch a.Do {
 	case "part":
 		return s.partEdit(a, sec, called)
 	case "bars":
-		bars := sec.Bars + a.By*s.now.chart.Phrase
-		if bars < 1 {
-			return nil, "", fmt.Errorf("%s is %d bars long, and cannot be %d shorter", called, sec.Bars, -a.By*s.now.chart.Phrase)
+		by := min(max(a.By, -song.MaxBars), song.MaxBars) * s.now.chart.Phrase
+		if sec.Bars+by < 1 {
+			return nil, "", fmt.Errorf("%s is %d bars long, and cannot be %d shorter", called, sec.Bars, -by)
 		}
+		bars := sec.Bars + by
 		return edit.Bars{Section: a.Section, Bars: bars}, fmt.Sprintf("%s is %d bars long", called, bars), nil
 	case "move":
 		to := a.Section + sign(a.By)
@@ -142,7 +157,7 @@ func (s *session) editOf(a action) (edit.Edit, string, error) {
 	case "rename":
 		return edit.Rename{Section: a.Section, Name: a.Name}, called + " is now " + visible(a.Name), nil
 	}
-	return nil, "", fmt.Errorf("found unknown action %q", a.Do)
+	return nil, "", fmt.Errorf("found unknown action %q", visible(a.Do))
 }
 
 // partEdit lets a part rest in some bars of a section if its line-up lets it play in any of them; otherwise it plays in all.
@@ -170,6 +185,9 @@ func (s *session) partEdit(a action, sec song.Section, called string) (edit.Edit
 
 // leaves tells whether an action leaves sentences of the recipe as they are that may not fit any more.
 func (a action) leaves() bool {
+	if a.Do == "set section" {
+		return !slices.ContainsFunc(a.Options, func(o pageOption) bool { return o.Name != "bars" && o.Name != "like" })
+	}
 	return slices.Contains([]string{"bars", "move", "double", "remove", "move step", "remove step"}, a.Do)
 }
 
@@ -177,12 +195,6 @@ func (a action) leaves() bool {
 // is not written; but where the edit leaves sentences as they are, what they then lack is shown with it. shorn tells that
 // the recipe's length went, as sections that are chosen among do not all add up to it any more.
 func (s *session) edit(ways [][]edit.Edit, leaves bool) (shorn bool, err error) {
-	switch {
-	case s.builtin:
-		return false, errNoFile
-	case s.broken != nil:
-		return false, errBroken
-	}
 	if err := s.asOnDisk(); err != nil {
 		return false, err
 	}
@@ -263,9 +275,29 @@ func (s *session) turnBack(turn func(*edit.History) bool, none string) error {
 
 // writeRecipe writes the recipe's file.
 func (s *session) writeRecipe(text []byte) error {
+	if info, err := os.Stat(recipeFile(s.recipe)); err == nil && info.Mode().Perm()&0o200 == 0 {
+		return fmt.Errorf("%s may only be read: nothing was written", visible(recipeFile(s.recipe)))
+	}
 	out := &outputs{force: true}
 	out.add(recipeFile(s.recipe), text, false)
+	return s.write(out)
+}
+
+// write writes files, unless the program has been told to end.
+func (s *session) write(out *outputs) error {
+	s.writes.Lock()
+	defer s.writes.Unlock()
+	if s.ended {
+		return errors.New("the program ends: nothing was written")
+	}
 	return out.write(s.c)
+}
+
+// endWriting waits until what is being written is written; nothing is from then on. It may be called by anybody.
+func (s *session) endWriting() {
+	s.writes.Lock()
+	defer s.writes.Unlock()
+	s.ended = true
 }
 
 // freeName is a name for a recipe of one's own that no file in the working directory has.
@@ -296,7 +328,7 @@ func (s *session) nameRecipe(name string) (string, error) {
 	}
 	out := &outputs{}
 	out.add(name, s.history.Text(), false)
-	if err := out.write(s.c); err != nil {
+	if err := s.write(out); err != nil {
 		return "", errors.New(strings.Replace(err.Error(), ", or --force to replace it", "", 1))
 	}
 	was := s.recipe

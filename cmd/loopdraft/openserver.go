@@ -8,10 +8,14 @@ import (
 	_ "embed"
 	"encoding/base64"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"io"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 
 	"loopdraft/smf/picture"
@@ -34,6 +38,29 @@ type pageServer struct {
 	host    string
 	secret  string
 	http    *http.Server
+
+	guard   sync.Mutex
+	streams []chan struct{} // of pages that follow, the first that came first; one that is closed rests
+}
+
+// mostStreams is how many pages follow at a time: browsers keep six connections to one program, of which some are needed
+// to ask by.
+const mostStreams = 4
+
+// stream begins to follow, and lets the page rest that has followed longest where there are too many. done ends it.
+func (p *pageServer) stream() (rest chan struct{}, done func()) {
+	p.guard.Lock()
+	defer p.guard.Unlock()
+	rest = make(chan struct{})
+	if p.streams = append(p.streams, rest); len(p.streams) > mostStreams {
+		close(p.streams[0])
+		p.streams = p.streams[1:]
+	}
+	return rest, func() {
+		p.guard.Lock()
+		defer p.guard.Unlock()
+		p.streams = slices.DeleteFunc(p.streams, func(c chan struct{}) bool { return c == rest })
+	}
 }
 
 const secretBytes = 16
@@ -72,7 +99,8 @@ func (p *pageServer) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	case name == "act" && r.Method == http.MethodPost && says:
 		p.act(w, r)
 		return
-	case r.Method != http.MethodGet:
+	case r.Method != http.MethodGet && r.Method != http.MethodHead:
+		h.Set("Allow", "GET, HEAD") // RFC 9110, section 15.5.6
 		http.Error(w, "found "+strconv.Quote(r.Method)+", want GET", http.StatusMethodNotAllowed)
 		return
 	}
@@ -88,7 +116,7 @@ func (p *pageServer) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 			return
 		}
 		w.Write(b.Bytes())
-	case name == "events":
+	case name == "events" && r.Method == http.MethodGet:
 		p.events(w, r)
 	case isDraft && id == strconv.Itoa(shown.now.id):
 		send(w, shown.now.json)
@@ -100,6 +128,8 @@ func (p *pageServer) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		sendJSON(w, shown.steps())
 	case name == "moves":
 		sendJSON(w, pageMoves())
+	case name == "keys":
+		sendJSON(w, shown.keys())
 	case isFile:
 		p.save(w, shown.now, form)
 	default:
@@ -112,6 +142,8 @@ func (p *pageServer) events(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Content-Type", "text/event-stream")
 	control := http.NewResponseController(w)
 	control.SetReadDeadline(time.Time{}) // it stays open
+	rest, done := p.stream()
+	defer done()
 	for {
 		shown := p.session.shown.Load()
 		data, err := json.Marshal(shown.state)
@@ -126,6 +158,9 @@ func (p *pageServer) events(w http.ResponseWriter, r *http.Request) {
 		}
 		select {
 		case <-shown.changed:
+		case <-rest:
+			fmt.Fprint(w, "event: rest\ndata:\n\n")
+			return
 		case <-r.Context().Done():
 			return
 		case <-p.until.Done():
@@ -142,7 +177,11 @@ func (p *pageServer) act(w http.ResponseWriter, r *http.Request) {
 	var a action
 	d := json.NewDecoder(http.MaxBytesReader(w, r.Body, mostOfAct))
 	d.DisallowUnknownFields()
-	if err := d.Decode(&a); err != nil {
+	err := d.Decode(&a)
+	if err == nil && d.Decode(new(struct{})) != io.EOF {
+		err = errors.New("there is more behind it")
+	}
+	if err != nil {
 		http.Error(w, "found no action: "+printable(err.Error()), http.StatusBadRequest)
 		return
 	}

@@ -23,6 +23,7 @@ const settled = 100 * time.Millisecond
 // watch makes the draft, and makes it again whenever a loop or the recipe changes, until it is
 // interrupted. A mistake is told and what was written last stays.
 func (p draftPlan) watch(c *console) error {
+	c.follows = true
 	names := watched(c, p.loops, p.recipe)
 	f, err := follow(names)
 	if err != nil {

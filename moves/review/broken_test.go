@@ -222,3 +222,26 @@ func TestPortsHaveCablesOfTheirOwn(t *testing.T) {
 		}
 	}
 }
+
+// A note that is too short in the loop itself is noted, and not a move's fault; one that is struck a little before a bar line
+// is the loop's all the same.
+func TestTooShortOfTheLoopIsNoted(t *testing.T) {
+	whole := arrangement(t, 32, padAndKick)
+	short := change(0, func(notes []song.Note) []song.Note {
+		notes[2].Start--
+		notes[2].End = notes[2].Start
+		return notes
+	})(whole)
+	for _, tt := range []struct {
+		full song.Song
+		want review.Level
+	}{{short, review.Note}, {whole, review.Fault}} {
+		got, err := review.Review(review.Input{Song: short, Full: tt.full, Lined: tt.full, LoopBars: 8}, review.Options{Checks: []review.Check{&review.TooShort{Millis: 5}}, Bare: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(got.Findings) != 1 || got.Findings[0].Level != tt.want {
+			t.Errorf("got %v, want one finding of level %v", got.Findings, tt.want)
+		}
+	}
+}

@@ -1,7 +1,6 @@
 package review
 
 import (
-	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -30,7 +29,7 @@ type pair struct{ a, b, bars, first, last int }
 
 func (r *LowEnd) find(s *subject) []Finding {
 	var crowds [][]pair // of parts that meet, each with one of the others
-	for _, p := range r.pairs(s, s.song) {
+	for _, p := range r.pairs(s, s.song, s.low) {
 		if p.bars <= r.Bars || 4*p.bars <= s.together(p) {
 			continue
 		}
@@ -47,7 +46,7 @@ func (r *LowEnd) find(s *subject) []Finding {
 	var out []Finding
 	var loop []pair // of a draft: the parts that its loop has low at once
 	if len(crowds) > 0 && s.in.Full.Time() != nil {
-		loop = r.pairs(s, s.in.Full)
+		loop = r.pairs(s, s.in.Full, s.loopLow)
 	}
 	for _, c := range crowds {
 		f := r.finding(s, c)
@@ -75,40 +74,46 @@ func (s *subject) together(p pair) int {
 // mostLow is how many low parts are looked at at once; a part more than that is let go.
 const mostLow = 16
 
-// pairs returns the parts that are low at once, as they meet.
-func (r *LowEnd) pairs(s *subject, in song.Song) []pair {
-	type low struct {
-		start, end song.Tick
-		part, at   int32 // at: which of the part's notes it is
-		key        uint8
+// pairs returns the parts that are low at once in a song, as they meet. What it finds is kept in known.
+func (r *LowEnd) pairs(s *subject, in song.Song, known map[int][]pair) []pair {
+	out, is := known[r.Key]
+	if !is {
+		out = r.findPairs(s, in)
+		known[r.Key] = out
 	}
-	var notes []low
-	for i, p := range in.Parts {
-		if p.Pitched() && p.Role != song.RoleTrigger {
-			for k, n := range p.Notes {
-				if int(n.Key) < r.Key+len(lowLimits) {
-					notes = append(notes, low{n.Start, n.End, int32(i), int32(k), n.Key})
-				}
-			}
+	return out
+}
+
+// mayBeLow tells whether the notes of a part count where they are low.
+func mayBeLow(p *song.Part) bool { return p.Pitched() && p.Role != song.RoleTrigger }
+
+func (r *LowEnd) findPairs(s *subject, in song.Song) []pair {
+	var next lowNotes
+	for i := range in.Parts {
+		if p := &in.Parts[i]; mayBeLow(p) {
+			next = next.and(lowPart{i, r.fromLow(p.Notes)})
 		}
 	}
-	if len(notes) == 0 || notes[0].part == notes[len(notes)-1].part {
+	if len(next) < 2 {
 		return nil
 	}
-	slices.SortFunc(notes, func(a, b low) int {
-		return cmp.Or(cmp.Compare(a.start, b.start), cmp.Compare(a.part, b.part), cmp.Compare(a.at, b.at))
-	})
+	type low struct {
+		song.Note
+		part int
+	}
 	grain := s.time.PPQ() / 2 // what meets for less than a 1/8 note passes
 	var sounding []low        // of each part the last
 	var out []pair
 	index := map[[2]int]int{}
-	for _, n := range notes {
-		sounding = slices.DeleteFunc(sounding, func(m low) bool { return m.part == n.part || m.end <= n.start })
+	for len(next) > 0 {
+		n := low{next[0].notes[0], next[0].part}
+		next = next.without(r)
+		sounding = slices.DeleteFunc(sounding, func(m low) bool { return m.part == n.part || m.End <= n.Start })
 		for _, m := range sounding {
-			if min(m.end, n.end)-n.start < grain || !r.blur(int(min(m.key, n.key)), int(max(m.key, n.key))) {
+			if min(m.End, n.End)-n.Start < grain || !r.blur(int(min(m.Key, n.Key)), int(max(m.Key, n.Key))) {
 				continue
 			}
-			key, bar := [2]int{int(min(m.part, n.part)), int(max(m.part, n.part))}, s.barAt(n.start)
+			key, bar := [2]int{min(m.part, n.part), max(m.part, n.part)}, s.barAt(n.Start)
 			at, known := index[key]
 			if !known {
 				at = len(out)
@@ -121,6 +126,62 @@ func (r *LowEnd) pairs(s *subject, in song.Song) []pair {
 		sounding = append(sounding[max(len(sounding)-mostLow+1, 0):], n)
 	}
 	return out
+}
+
+// lowPart is what is left of a part, from a low note on.
+type lowPart struct {
+	part  int
+	notes []song.Note
+}
+
+// fromLow leaves notes out up to the first that is low.
+func (r *LowEnd) fromLow(notes []song.Note) []song.Note {
+	for len(notes) > 0 && int(notes[0].Key) >= r.Key+len(lowLimits) {
+		notes = notes[1:]
+	}
+	return notes
+}
+
+// lowNotes are parts with their low notes, as a heap: the first one's is the next of all, of those at one tick that of the first
+// part.
+type lowNotes []lowPart
+
+func (h lowNotes) less(i, j int) bool {
+	a, b := h[i].notes[0].Start, h[j].notes[0].Start
+	return a < b || a == b && h[i].part < h[j].part
+}
+
+// and adds a part that has low notes.
+func (h lowNotes) and(p lowPart) lowNotes {
+	if len(p.notes) == 0 {
+		return h
+	}
+	h = append(h, p)
+	for i := len(h) - 1; i > 0 && h.less(i, (i-1)/2); i = (i - 1) / 2 {
+		h[i], h[(i-1)/2] = h[(i-1)/2], h[i]
+	}
+	return h
+}
+
+// without leaves the next note out.
+func (h lowNotes) without(r *LowEnd) lowNotes {
+	if h[0].notes = r.fromLow(h[0].notes[1:]); len(h[0].notes) == 0 {
+		h[0] = h[len(h)-1]
+		h = h[:len(h)-1]
+	}
+	for i := 0; ; {
+		least := i
+		for _, child := range [2]int{2*i + 1, 2*i + 2} {
+			if child < len(h) && h.less(child, least) {
+				least = child
+			}
+		}
+		if least == i {
+			return h
+		}
+		h[i], h[least] = h[least], h[i]
+		i = least
+	}
 }
 
 // lowLimits holds, by the semitones between two notes, the lowest key at which the lower of them is still clear: from a

@@ -74,7 +74,7 @@ func (m *Mend) Expand(env *moves.Env, in song.Song) (moves.Expansion, error) {
 	}
 	input := Input{Song: in, Heard: env.Heard}
 	if env.Bars > 0 {
-		input.Full, input.Lined, input.LoopBars, input.Passes, input.Energies, input.strikes = env.Full, env.Lined, env.Bars, env.Passes(), env.Energies, env.Strikes
+		input.Full, input.Lined, input.LoopBars, input.Passes, input.Energies, input.strikes, input.preparer = env.Full, env.Lined, env.Bars, env.Passes(), env.Energies, env.Strikes, env.Preparer
 	}
 	checks := m.checks
 	if checks == nil {
@@ -160,10 +160,10 @@ func (w *mending) answer(f Finding) {
 		}
 		w.tried++
 		done, env, next, err := w.with(try)
-		if err != nil || !w.keeps(next) {
+		if err != nil || !next.gone(next.find(f.Rule), w.found[at]) || !w.keeps(next) { // the rule that it answers is asked first: most answers fail there
 			continue
 		}
-		if found := next.findAll(); next.gone(found, w.found[at]) && len(added(w.found, warnings(found))) == 0 {
+		if found := next.findAll(); len(added(w.found, warnings(found))) == 0 {
 			w.done, w.env, w.now, w.found = append(w.done, done...), env, next, found
 			return
 		}
@@ -234,7 +234,7 @@ func (w *mending) keeps(next *subject) bool {
 		}
 	}
 	for _, sec := range w.now.song.Sections {
-		if sec.Bar > w.now.first && sec.Bar <= w.now.bars && len(w.now.preparing(sec.Bar)) > 0 && len(next.preparing(sec.Bar)) == 0 {
+		if sec.Bar > w.now.first && sec.Bar <= w.now.bars && w.now.prepared(sec.Bar) && !next.prepared(sec.Bar) {
 			return false
 		}
 	}

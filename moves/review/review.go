@@ -29,7 +29,8 @@ type Input struct {
 	Heard form.Energy // of the song, or of one that it was made from; unset: none
 	Known *Known      // what was found out about it, or about one that it was made from; nil: nothing
 
-	strikes *form.Strikes // of Full; nil: not known yet
+	strikes  *form.Strikes  // of Full; nil: not known yet
+	preparer *form.Preparer // for all songs that come of the first; nil: there is none yet
 }
 
 // Known is what was found out about a song, for a review of one that was made from it.

@@ -32,13 +32,15 @@ type subject struct {
 
 	loopBroken map[brokenAt]bool // what is broken in the loop of a draft; nil: nobody has asked
 
+	foundOf      map[Check][]Finding // what was looked for so far
+	low, loopLow map[int][]pair      // the parts that are low at once in the song, and in the loop of a draft, by the key under which
+
 	measured  bool // what follows is known; a song of far more bars than notes is not measured
 	energy    form.Energy
 	parts     []heardPart
 	heardBy   map[int]form.Structure       // of a song of which nothing else is known, by phrase
 	changedAt map[lineBy][]form.LineChange // of a draft
-	ledBy     map[int][]int                // of a draft: the parts that prepare the line where a bar starts
-	look      *form.Preparer               // one for all songs that come of the first
+	led       map[int]bool                 // of a draft: whether the line where a bar starts is prepared
 }
 
 // lineBy is the line where a bar starts, as it is heard by a phrase.
@@ -49,6 +51,8 @@ type heardPart struct {
 	onsets  []int32
 	sounds  []bool   // a note sounds in the bar; of a drum, one is struck
 	content []uint64 // what is struck and where in the bar, 0 for nothing
+
+	short map[int][]shortNote // notes that are too short, by how many milliseconds are; nil: nobody has asked
 }
 
 func newSubject(in Input, o Options) (*subject, error) {
@@ -56,15 +60,20 @@ func newSubject(in Input, o Options) (*subject, error) {
 	if tl == nil {
 		return nil, errors.New("found a file without common bars (format 2 or SMPTE time), want format 0 or 1 in ticks per quarter note")
 	}
-	s := &subject{in: in, file: in.Song.WithSections(nil), o: o, checks: o.Checks, look: form.NewPreparer(form.DefaultPrepareRule()), song: in.Song, time: tl, first: in.Song.FirstBar(), bars: in.Song.Bars(), broken: in.Song.Check()}
+	s := &subject{in: in, file: in.Song.WithSections(nil), o: o, checks: o.Checks, song: in.Song, time: tl, first: in.Song.FirstBar(), bars: in.Song.Bars(), broken: in.Song.Check()}
+	s.foundOf, s.low, s.loopLow = map[Check][]Finding{}, map[int][]pair{}, map[int][]pair{}
 	if s.bars == 0 {
 		return nil, errors.New("found a file that ends where it begins, want at least a bar")
+	}
+	if s.in.preparer == nil {
+		s.in.preparer = form.NewPreparer(form.DefaultPrepareRule())
 	}
 	if s.checks == nil {
 		s.checks = asTheyAre()
 	}
 	if in.Known.of(in) {
-		return in.Known.subject.by(in, o, s.checks), nil
+		s.in.preparer = in.Known.subject.in.preparer
+		return in.Known.subject.by(s.in, o, s.checks), nil
 	}
 	var err error
 	if s.energy, err = in.Heard.Again(in.Song); err != nil {
@@ -77,7 +86,7 @@ func newSubject(in Input, o Options) (*subject, error) {
 		s.parts = append(s.parts, s.hear(&in.Song.Parts[i]))
 	}
 	s.setSections()
-	s.heardBy, s.changedAt, s.ledBy = map[int]form.Structure{}, map[lineBy][]form.LineChange{}, map[int][]int{}
+	s.heardBy, s.changedAt, s.led = map[int]form.Structure{}, map[lineBy][]form.LineChange{}, map[int]bool{}
 	return s, nil
 }
 
@@ -98,7 +107,8 @@ func (k *Known) of(in Input) bool {
 func (s *subject) by(in Input, o Options, checks []Check) *subject {
 	out := *s
 	out.in, out.file, out.o, out.checks, out.first = in, in.Song.WithSections(nil), o, checks, in.Song.FirstBar()
-	out.heardBy, out.changedAt, out.ledBy = maps.Clone(s.heardBy), maps.Clone(s.changedAt), maps.Clone(s.ledBy)
+	out.heardBy, out.changedAt, out.led = maps.Clone(s.heardBy), maps.Clone(s.changedAt), maps.Clone(s.led)
+	out.foundOf, out.low, out.loopLow = map[Check][]Finding{}, maps.Clone(s.low), maps.Clone(s.loopLow)
 	return &out
 }
 
@@ -125,7 +135,8 @@ func (s *subject) changed(to song.Song) (*subject, error) {
 		return nil, err
 	}
 	out.parts = make([]heardPart, len(to.Parts))
-	lasts := len(to.Parts) == len(s.song.Parts) && len(to.Tracks) == len(s.song.Tracks)
+	lows := len(to.Parts) == len(s.song.Parts) // the low parts play what they played
+	lasts := lows && len(to.Tracks) == len(s.song.Tracks)
 	for i := range to.Tracks {
 		lasts = lasts && sameEvents(to.Tracks[i].Events, s.song.Tracks[i].Events)
 	}
@@ -134,18 +145,22 @@ func (s *subject) changed(to song.Song) (*subject, error) {
 		p := &to.Parts[i]
 		was := i // parts that a move adds come after the others of their track
 		if was >= len(s.song.Parts) || s.song.Parts[was].Name != p.Name {
-			was, lasts = s.song.Index(p.Name), false
+			was, lasts, lows = s.song.Index(p.Name), false, false
 		}
 		if was >= 0 && p.Kit == s.song.Parts[was].Kit && sameNotes(p.Notes, s.song.Parts[was].Notes) {
 			out.parts[i] = s.parts[was]
 			continue
 		}
 		out.parts[i] = out.hear(p)
+		lows = lows && !mayBeLow(p)
 		if lasts {
 			touched = hull(touched, apartIn(s.song.Parts[was].Notes, p.Notes))
 		}
 	}
-	out.heardBy, out.changedAt, out.ledBy = map[int]form.Structure{}, map[lineBy][]form.LineChange{}, map[int][]int{}
+	out.heardBy, out.changedAt, out.led = map[int]form.Structure{}, map[lineBy][]form.LineChange{}, map[int]bool{}
+	if out.foundOf = map[Check][]Finding{}; !lows {
+		out.low = map[int][]pair{}
+	}
 	if lasts { // lines away from what was touched are as they were
 		first, end := s.time.BarOf(touched.Start), s.time.BarOf(max(touched.End-1, touched.Start))
 		for at, changes := range s.changedAt {
@@ -153,9 +168,9 @@ func (s *subject) changed(to song.Song) (*subject, error) {
 				out.changedAt[at] = changes
 			}
 		}
-		for bar, parts := range s.ledBy {
+		for bar, prepared := range s.led {
 			if touched.Len() == 0 || bar+1 < first || s.ledFrom(bar) > end {
-				out.ledBy[bar] = parts
+				out.led[bar] = prepared
 			}
 		}
 	}
@@ -213,7 +228,7 @@ func sameNotes(a, b []song.Note) bool {
 
 // hear goes once over the notes of a part.
 func (s *subject) hear(p *song.Part) heardPart {
-	h := heardPart{make([]int32, s.bars), make([]bool, s.bars), make([]uint64, s.bars)}
+	h := heardPart{onsets: make([]int32, s.bars), sounds: make([]bool, s.bars), content: make([]uint64, s.bars)}
 	grain := max(s.time.PPQ()/16, 1)
 	until := -1 // last bar in which a note that was struck still sounds
 	bar, start := 0, song.Tick(0)
@@ -269,7 +284,7 @@ func (s *subject) find(only string) []Finding {
 		if !s.looksBy(rule) || only != "" && rule.Name != only {
 			continue
 		}
-		for _, f := range c.find(s) {
+		for _, f := range s.foundBy(c) {
 			f.Rule, f.Parts = rule.Name, append([]string{}, f.Parts...)
 			if i := s.sectionAt(f.First); i >= 0 {
 				f.Section = s.titles[i]
@@ -288,6 +303,16 @@ func (s *subject) find(only string) []Finding {
 		out[i] = f.Finding
 	}
 	return out
+}
+
+// foundBy returns what a check finds, which it looks for once.
+func (s *subject) foundBy(c Check) []Finding {
+	found, known := s.foundOf[c]
+	if !known {
+		found = c.find(s)
+		s.foundOf[c] = found
+	}
+	return found
 }
 
 // looksBy tells whether a rule can be looked by.
@@ -345,15 +370,15 @@ func (s *subject) passTo(bar int) int {
 	return s.in.LoopBars
 }
 
-// preparing returns the parts that prepare the line where a bar starts.
-func (s *subject) preparing(bar int) []int {
+// prepared tells whether any part prepares the line where a bar starts.
+func (s *subject) prepared(bar int) bool {
 	if s.in.Lined.Time() == nil {
-		return s.structure(preparedPhrase).Bars[bar-1].Preparing
+		return len(s.structure(preparedPhrase).Bars[bar-1].Preparing) > 0
 	}
-	if _, known := s.ledBy[bar]; !known {
-		s.ledBy[bar] = s.look.Preparing(s.song, s.in.Lined, s.passTo(bar), bar)
+	if _, known := s.led[bar]; !known {
+		s.led[bar] = s.in.preparer.Prepared(s.song, s.in.Lined, s.passTo(bar), bar)
 	}
-	return s.ledBy[bar]
+	return s.led[bar]
 }
 
 // preparedPhrase is the phrase by which lines are heard where a rule has none of its own, in bars.

@@ -2,7 +2,6 @@ package review
 
 import (
 	"fmt"
-	"slices"
 
 	"loopdraft/smf/song"
 )
@@ -22,12 +21,52 @@ func tooShortRule() Rule {
 	}
 }
 
-// loopPlays tells whether the loop of a draft has that note as it is.
-func (s *subject) loopPlays(part int, n song.Note) bool {
-	i := s.in.Full.Index(s.song.Parts[part].Name)
-	return i >= 0 && slices.ContainsFunc(s.in.Full.In(s.in.Full.Parts[i], song.Range{Start: n.Start, End: n.Start + 1}), func(m song.Note) bool {
-		return m.Start == n.Start && m.Key == n.Key && m.End == n.End
-	})
+// shortNote is a note that is too short.
+type shortNote struct {
+	bar  int
+	none bool // it has no length
+	loop bool // the loop of a draft has it as it is
+}
+
+// short returns the notes of a part that are too short.
+func (r *TooShort) short(s *subject, part int) []shortNote {
+	if part >= len(s.parts) { // the song is not measured
+		return r.findShort(s, part)
+	}
+	h := &s.parts[part]
+	out, known := h.short[r.Millis]
+	if !known {
+		out = r.findShort(s, part)
+		if h.short == nil {
+			h.short = map[int][]shortNote{}
+		}
+		h.short[r.Millis] = out
+	}
+	return out
+}
+
+func (r *TooShort) findShort(s *subject, part int) []shortNote {
+	p := &s.song.Parts[part]
+	var loop []song.Note // of the part, from the note that is looked at on
+	if i := s.in.Full.Index(p.Name); i >= 0 {
+		loop = s.in.Full.Parts[i].Notes
+	}
+	var out []shortNote
+	for _, n := range p.Notes {
+		none := n.End <= n.Start
+		if !none && (p.Kit || s.time.Micros(n.End)-s.time.Micros(n.Start) >= int64(r.Millis)*1000) {
+			continue
+		}
+		for len(loop) > 0 && loop[0].Start < n.Start {
+			loop = loop[1:]
+		}
+		plays := false
+		for k := 0; k < len(loop) && loop[k].Start == n.Start && !plays; k++ {
+			plays = loop[k].Key == n.Key && loop[k].End == n.End
+		}
+		out = append(out, shortNote{s.barAt(n.Start), none, plays})
+	}
+	return out
 }
 
 func (r *TooShort) find(s *subject) []Finding {
@@ -35,22 +74,18 @@ func (r *TooShort) find(s *subject) []Finding {
 	for i, p := range s.song.Parts {
 		open := map[string]int{}
 		from, loop := len(out), -1 // loop: the finding of what the loop of a draft has itself
-		for _, n := range p.Notes {
-			none := n.End <= n.Start
-			if !none && (p.Kit || s.time.Micros(n.End)-s.time.Micros(n.Start) >= int64(r.Millis)*1000) {
-				continue
-			}
-			if s.loopPlays(i, n) {
+		for _, n := range r.short(s, i) {
+			if n.loop {
 				if loop < 0 {
 					loop = len(out)
-					out = append(out, Finding{First: s.barAt(n.Start), Parts: []string{p.Name}, Unit: "notes"})
+					out = append(out, Finding{First: n.bar, Parts: []string{p.Name}, Unit: "notes"})
 				}
-				out[loop].Last = s.barAt(n.Start)
+				out[loop].Last = n.bar
 				out[loop].Found++
 				continue
 			}
-			out = s.addTo(out, open, i, s.barAt(n.Start))
-			if none {
+			out = s.addTo(out, open, i, n.bar)
+			if n.none {
 				out[open[p.Name]].Level = Fault
 			}
 		}

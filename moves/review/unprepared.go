@@ -34,7 +34,7 @@ func (r *Unprepared) find(s *subject) []Finding {
 			continue
 		}
 		changes := s.changes(preparedPhrase, bar)
-		if len(changes) == 0 || len(s.preparing(bar)) > 0 || s.in.Lined.Time() == nil && s.drumsTurn(bar) {
+		if len(changes) == 0 || s.prepared(bar) || s.in.Lined.Time() == nil && s.drumsTurn(bar) {
 			continue
 		}
 		f := r.finding(s, sec, changes)

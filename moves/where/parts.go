@@ -380,7 +380,7 @@ func saidPart(name string, s song.Song) string {
 }
 
 func partRewrites() []rewrite {
-	return []rewrite{lowerCase, synonyms, ifThere, allOf, withoutBars}
+	return []rewrite{lowerCase, synonyms, ifThere, allOf, withoutBars, withoutLoop}
 }
 
 // ifThere reads the ways to say "if any".
@@ -407,6 +407,16 @@ func withoutBars(ws []string) []string {
 	for i, w := range ws {
 		if i > 0 && (w == "from" || w == "to") {
 			return ws[:i]
+		}
+	}
+	return nil
+}
+
+// withoutLoop leaves out "of" with a loop, which belongs to line-ups: a part is meant whichever loop it plays.
+func withoutLoop(ws []string) []string {
+	for i, w := range ws {
+		if i > 0 && w == "of" && i+1 < len(ws) {
+			return append(ws[:i], ws[i+2:]...)
 		}
 	}
 	return nil

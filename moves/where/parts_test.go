@@ -176,6 +176,7 @@ func TestPartTexts(t *testing.T) {
 		{"if there", "snare if there", "snare if any"},
 		{"if by itself", "snare if", ""},
 		{"bars belong to line-ups", "hat from 9", "hat"},
+		{"loops belong to line-ups", "lead 2 of b if any", "lead 2 if any"},
 		{"upper case", "Kick", "kick"},
 		{"a misspelt word", "snare orr clap", "or"},
 		{"nothing close", "9", ""},

@@ -90,6 +90,20 @@ moves:
 		{"unit by unit", "sections: [{name: a, bars: 8, energy: [50%, 60%, 70%]}]", edit.Energy{Energy: []string{"50%", "65%", "70%"}}, "sections: [{name: a, bars: 8, energy: [50%, 65%, 70%]}]"},
 		{"taken away", "sections:\n- name: a\n  energy: rising\n  bars: 8\n", edit.Energy{}, "sections:\n- name: a\n  bars: 8\n"},
 		{"and who may be found for it", "sections:\n- name: a\n  bars: 8\n  energy: rising\n  add: [hat]\n", edit.Energy{}, "sections:\n- name: a\n  bars: 8\n"},
+		{"a kind is added", "sections:\n- name: a # first\n  bars: 8\n", sectionKey(0, "kind", "drop"), "sections:\n- name: a # first\n  bars: 8\n  kind: drop\n"},
+		{"and taken away", "sections:\n- name: a # first\n  bars: 8\n  kind: drop\n", sectionKey(0, "kind"), "sections:\n- name: a # first\n  bars: 8\n"},
+		{"that is not there", "sections:\n- name: a\n  bars: 8\n", sectionKey(0, "kind"), "sections:\n- name: a\n  bars: 8\n"},
+		{"silence", "sections: [{name: a, bars: 8}]", edit.SetSectionKey{Option: edit.Option{Name: "play", List: true}}, "sections: [{name: a, bars: 8, play: []}]"},
+		{"a line-up of one instead", "sections: [{name: a, bars: 8, play: []}]", edit.SetSectionKey{Option: edit.Option{Name: "play", Texts: []string{"kick"}, List: true}}, "sections: [{name: a, bars: 8, play: [kick]}]"},
+		{"an energy goes with who may be found for it", "sections:\n- name: a\n  bars: 8\n  energy: rising\n  add: [hat]\n", sectionKey(0, "energy"), "sections:\n- name: a\n  bars: 8\n"},
+		{"the length goes with a section's", "length: 16 bars # all\nsections: [{name: a, bars: 8}, {name: b, bars: 8}]", sectionKey(1, "bars", "12"), "length: 20 bars # all\nsections: [{name: a, bars: 8}, {name: b, bars: 12}]"},
+		{"the alternative in use", "sections: [{name: a, bars: 8}, {name: b, bars: {one of: [8, 16]}}]", sectionKey(1, "bars", "12"), "sections: [{name: a, bars: 8}, {name: b, bars: {one of: [12, 16]}}]"},
+		{"a seed", "# mine\nseed: 1 # first\nsections: [{name: a, bars: 8}]\n", key("seed", "77"), "# mine\nseed: 77 # first\nsections: [{name: a, bars: 8}]\n"},
+		{"a length is added", "seed: 1\r\n", key("length", "6m30s"), "seed: 1\r\nlength: 6m30s\r\n"},
+		{"taken away", "length: 8 bars\nseed: 1\n", key("length"), "seed: 1\n"},
+		{"the first key", "# mine", key("length", "192 bars"), "# mine\nlength: 192 bars\n"},
+		{"behind the mark of the byte order", "\uFEFF", key("seed", "1"), "\uFEFFseed: 1\n"},
+		{"in braces", "{seed: 1}", key("metre", "4/4"), "{seed: 1, metre: 4/4}"},
 		{"other mistakes are none of its", "sections:\n- {name: a, bars: 8, pley: [x]}\n- {name: b, bars: 0}\n", edit.Energy{Energy: []string{"rising"}}, "sections:\n- {name: a, bars: 8, pley: [x], energy: rising}\n- {name: b, bars: 0}\n"},
 		{"lengths of forms may be put right one by one", "length: 8 bars\nsections: [{one of: [{name: a, bars: 8}, {name: b, bars: 8}]}]\n", edit.Bars{Bars: 16}, "length: 16 bars\nsections: [{one of: [{name: a, bars: 16}, {name: b, bars: 8}]}]\n"},
 		{"a step is added as the others are", block, edit.AddStep{At: 1, Move: "hit", Options: []edit.Option{{Name: "sound", Texts: []string{"crash"}}, {Name: "at", Texts: []string{"drop"}, List: true}}}, strings.Replace(block, "# end", "  - hit: {sound: crash, at: [drop]}\n# end", 1)},
@@ -181,6 +195,15 @@ func TestRefused(t *testing.T) {
 		{"an anchor", "sections: [&a {name: a, bars: 8}]", edit.Bars{Bars: 4}, "a.yaml:1:12: sections: found an anchor, want what is changed without one\n    sections: [&a {name: a, bars: 8}]\n               ^"},
 		{"a value that the parser refuses", "sections: [{name: a, bars: 8}]", edit.Bars{Bars: 0}, "a.yaml:1:28: sections[1].bars: found 0, want 1 to 9999 bars\n    sections: [{name: a, bars: 0}]\n                               ^"},
 		{"an energy", "sections: [{name: a, bars: 8}]", edit.Energy{Energy: []string{"half"}}, ""},
+		{"the same by its key", "sections: [{name: a, bars: 8}]", sectionKey(0, "energy", "half"), ""},
+		{"a kind that is none", "sections: [{name: a, bars: 8}]", sectionKey(0, "kind", "dropp"), ""},
+		{"a name by its key", "sections: [{name: a, bars: 8}]", sectionKey(0, "name", "b"), ""},
+		{"a key that is none", "sections: [{name: a, bars: 8}]", sectionKey(0, "x: y", "b"), ""},
+		{"a key of the recipe that holds no text", "seed: 1", key("moves", "b"), ""},
+		{"a seed that is none", "seed: 1", key("seed", "one"), ""},
+		{"a length that the sections do not have", "sections: [{name: a, bars: 8}]", key("length", "9 bars"), ""},
+		{"a key behind an anchor", "&a {seed: 1}", key("length", "9 bars"), ""},
+		{"bars taken away that are needed", "sections: [{name: a, bars: 8}]", sectionKey(0, "bars"), ""},
 		{"a name", "sections: [{name: a, bars: 8}]", edit.Rename{Name: "every"}, "a.yaml:1:19: sections: found \"every\", want a name of lower-case letters, digits and hyphens that is no word of the language\n    sections: [{name: a, bars: 8}]\n                      ^"},
 		{"a move", "moves: []", edit.AddStep{Move: "mutte"}, ""},
 		{"an option", "moves: [{mute: {part: kick}}]", edit.SetOption{Option: edit.Option{Name: "tails", Texts: []string{"rung"}}}, "a.yaml:1:36: moves[1].mute.tails: found \"rung\", want one of cut, ring; did you mean \"ring\"?\n    moves: [{mute: {part: kick, tails: rung}}]\n                                       ^"},
@@ -228,4 +251,12 @@ func TestTheAlternativeInUse(t *testing.T) {
 			t.Errorf("%+v: %s", tt.e, diff)
 		}
 	}
+}
+
+func sectionKey(n int, name string, texts ...string) edit.Edit {
+	return edit.SetSectionKey{Section: n, Option: edit.Option{Name: name, Texts: texts}}
+}
+
+func key(name string, texts ...string) edit.Edit {
+	return edit.SetKey{Option: edit.Option{Name: name, Texts: texts}}
 }

@@ -183,6 +183,9 @@ func kinds() []kind {
 		{"energy", func(n int, r *recipes.Recipe) edit.Edit {
 			return edit.Energy{Section: sec(n, r), Energy: [][]string{{"rising"}, {"52%..58%"}, {"-9 dB..-7 dB"}, {"80%", "70%"}}[n%4]}
 		}, nil},
+		{"section's phase", func(n int, r *recipes.Recipe) edit.Edit {
+			return edit.SetSectionKey{Section: sec(n, r), Option: edit.Option{Name: "phase", Texts: []string{"run-on"}}}
+		}, nil},
 		{"renamed", func(n int, r *recipes.Recipe) edit.Edit { return edit.Rename{Section: sec(n, r), Name: "zenith"} }, nil},
 		{"step added", func(n int, r *recipes.Recipe) edit.Edit {
 			return edit.AddStep{At: n % (len(r.Moves) + 1), Move: "reverse", Options: []edit.Option{{Name: "part", Texts: []string{"kick", "hat"}}, {Name: "over", Texts: []string{"bars 1-2"}}}}
@@ -492,7 +495,10 @@ func FuzzEdit(f *testing.F) {
 			edit.AddStep{At: i, Move: "mute", Options: []edit.Option{{Name: "part", Texts: []string{value}}}}, edit.AddStep{At: i, Move: value},
 			edit.SetOption{Step: i, Option: edit.Option{Name: "part", Texts: []string{value}}}, edit.SetOption{Step: i, Option: edit.Option{Name: value}},
 			edit.MoveStep{Step: i, To: to}, edit.RemoveStep{Step: i}, edit.Play{Section: i, Part: value, First: 1, Last: 1},
-		}[what%16]
+			edit.SetKey{Option: edit.Option{Name: "length", Texts: []string{value}}}, edit.SetKey{Option: edit.Option{Name: value}},
+			edit.SetSectionKey{Section: i, Option: edit.Option{Name: "play", Texts: []string{value}, List: true}}, edit.SetSectionKey{Section: i, Option: edit.Option{Name: "bars", Texts: []string{value}}},
+			edit.SetSectionKey{Section: i, Option: edit.Option{Name: "play", List: true}}, edit.SetKey{Option: edit.Option{Name: "input", Texts: []string{value, "b"}}},
+		}[what%22]
 		after, splices, err := edit.Apply(edit.Source{File: "a.yaml", Text: text, Taken: []int{to}}, e)
 		if err != nil {
 			var all *recipes.Errors

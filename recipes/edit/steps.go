@@ -167,7 +167,12 @@ func StepOptions(s Source, step int) (move string, options []Option, ok bool) {
 	if err != nil || len(it.node.Content) != 2 || it.node.Content[1].Kind != yaml.MappingNode {
 		return "", nil, false
 	}
-	pairs := it.node.Content[1].Content
+	return it.node.Content[0].Value, d.options(it.node.Content[1]), true
+}
+
+// options are the keys of a map with their values, each choice by its alternative in use.
+func (d *document) options(n *yaml.Node) (options []Option) {
+	pairs := n.Content
 	for i := 0; i+1 < len(pairs); i += 2 {
 		o := Option{Name: pairs[i].Value}
 		switch value := d.use(pairs[i+1]); value.Kind {
@@ -181,5 +186,5 @@ func StepOptions(s Source, step int) (move string, options []Option, ok bool) {
 		}
 		options = append(options, o)
 	}
-	return it.node.Content[0].Value, options, true
+	return options
 }

@@ -8,6 +8,7 @@ import (
 	"loopdraft/recipes"
 	"loopdraft/recipes/study"
 	"loopdraft/smf"
+	"loopdraft/smf/oracle"
 )
 
 // resting makes a file of tracks that rest in turn for 8 bars of 56, with so many notes in each bar they play.
@@ -64,7 +65,7 @@ func TestStudyTakesMemoryByTheBar(t *testing.T) {
 // Where many parts rest while their jobs play, a line-up that leaves them out by name would be longer than a sentence may
 // be: those that play are named instead.
 func TestAStudyOfManyPartsCanBeRead(t *testing.T) {
-	for _, tracks := range []int{100, 1000} {
+	for _, tracks := range []int{100, 1000}[:oracle.Size(1, 2, 2)] {
 		learned, err := study.Of(heard(t, resting(tracks, 64, 1)), 0)
 		if err != nil {
 			t.Fatal(err)

@@ -105,6 +105,27 @@ func (r LineRule) Heard(before, after Powers) bool {
 	return false
 }
 
+// MayBeHeard tells whether [LineRule.Heard] may hold of two phrases of which it is known how weak and how strong each is at
+// least and at most, band by band.
+func (r LineRule) MayBeHeard(least, most [2]Powers) bool {
+	whole := max(least[0].Sum(), least[1].Sum())
+	if whole.Silent() {
+		return true
+	}
+	for k := range least { // one as weak as it may be, the other as strong
+		weak, strong := least[k], most[1-k]
+		if weak.Sum().Apart(strong.Sum(), r.DB) {
+			return true
+		}
+		for band := range weak {
+			if max(most[0][band], most[1][band]).Level(whole) > -bandUnder && weak[band].Apart(strong[band], r.DB) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // played returns what changes at each of several lines in what the parts play.
 func (r LineRule) played(in song.Song, loop *Strikes, lines []int) [][]LineChange {
 	out := make([][]LineChange, len(lines))

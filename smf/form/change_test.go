@@ -2,6 +2,7 @@ package form_test
 
 import (
 	"math"
+	"math/rand/v2"
 	"strings"
 	"testing"
 
@@ -199,4 +200,42 @@ func TestChangesAreHeard(t *testing.T) {
 			t.Errorf("got %v", got)
 		}
 	})
+}
+
+// Two phrases between bounds are told apart only where the bounds allow it; bounds that are far from it never do.
+func TestWhatMayBeHeard(t *testing.T) {
+	rule := form.DefaultLineRule(8)
+	r := rand.New(rand.NewPCG(2, 2))
+	between := func(low, high form.Power) form.Power { return low + form.Power(r.Int64N(int64(high-low)+1)) }
+	never, heard := 0, 0
+	for range 20000 {
+		var least, most [2]form.Powers
+		for band := range most[0] {
+			whole := form.Power(math.Pow(10, 4+5*r.Float64()))
+			for side := range most {
+				most[side][band] = whole + form.Power(r.Int64N(int64(whole)/5))
+				least[side][band] = most[side][band] - form.Power(r.Int64N(int64(whole)/5))
+			}
+		}
+		may := rule.MayBeHeard(least, most)
+		if !may {
+			never++
+		}
+		for range 10 {
+			var is [2]form.Powers
+			for side := range is {
+				for band := range is[side] {
+					is[side][band] = between(least[side][band], most[side][band])
+				}
+			}
+			if rule.Heard(is[0], is[1]) {
+				if heard++; !may {
+					t.Fatalf("%v to %v is heard between %v and %v", is[0], is[1], least, most)
+				}
+			}
+		}
+	}
+	if never < 1000 || heard < 1000 {
+		t.Errorf("%d bounds allow nothing and %d pairs are heard, too few", never, heard)
+	}
 }

@@ -74,6 +74,9 @@ func (m *meter) measure(p *song.Part, out []Powers, over stretch) {
 	over.last = min(over.last, len(out)-1)
 	past := m.fadedBy(over.first)
 	notes := p.Notes[:sort.Search(len(p.Notes), func(i int) bool { return p.Notes[i].Start >= end })]
+	if m.plays.kit { // a drum that was struck before has faded, however long it is held
+		notes = notes[sort.Search(len(notes), func(i int) bool { return notes[i].Start >= past }):]
+	}
 	for i := range notes {
 		n := &notes[i]
 		if n.Start < past && m.mixer.letGo(n.End) < past {

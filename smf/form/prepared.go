@@ -80,7 +80,12 @@ func (r PrepareRule) From(in song.Song, bar int) song.Tick { return r.window(in,
 
 // Prepared tells whether anything prepares a line; see [Preparer.Preparing].
 func (l *Preparer) Prepared(in, lined song.Song, pass, bar int) bool {
-	return len(l.Preparing(in, lined, pass, bar)) > 0
+	for i, p := range in.Parts {
+		if l.PreparedBy(in, lined, pass, bar, i, p) {
+			return true
+		}
+	}
+	return false
 }
 
 // window is the stretch before a line in which it is prepared.
@@ -242,11 +247,16 @@ func (l *Preparer) planOf(lined song.Song, source song.Part) *plan {
 		return known
 	}
 	p := &plan{time: lined.Time(), kind: make([]int, lined.Bars()+2), of: map[string]int{}}
+	notes, counter := source.Notes, lined.Counter()
 	for bar := range p.kind {
+		l.bar = l.bar[:0] // where there is no bar there is silence
 		if bar > 0 {
-			l.bar = onsetsIn(l.bar[:0], lined, source, lined.BarRange(bar, bar))
-		} else {
-			l.bar = l.bar[:0] // where there is no bar there is silence
+			over, n := lined.BarRange(bar, bar), 0
+			for n < len(notes) && counter.Counted(notes[n].Start) < over.End {
+				n++
+			}
+			l.bar = onsetsOf(l.bar, lined, notes[:n], over)
+			notes = notes[n:]
 		}
 		l.spelling = spelt(l.spelling[:0], l.bar)
 		kind, known := p.of[string(l.spelling)]

@@ -171,6 +171,16 @@ func (r *Running) Mean(first, last int, t Tried) Powers {
 	return sum
 }
 
+// Without returns the mean powers of bars first to last, from 1, with one part silent; of those that the song has.
+func (r *Running) Without(part, first, last int) Powers {
+	first, last = max(first, 1), min(last, len(r.bars))
+	return r.Mean(first, last, Tried{Part: part, first: first - 1, bars: make([]Powers, max(last-first+1, 0))})
+}
+
+// Lasts tells whether a part stays the instrument that it is if so many of its notes go: that of a kit may be told by
+// its keys.
+func (r *Running) Lasts(part, notes int) bool { return r.mapped[part] == 0 || r.mapped[part] > notes }
+
 // Energy returns the energy of the song with all that was taken, which is the song given.
 func (r *Running) Energy(of song.Song) Energy {
 	return Energy{Bars: r.bars, Parts: r.parts, song: of, at: r.at, mixers: r.mixers, plays: r.plays}

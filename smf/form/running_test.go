@@ -8,6 +8,7 @@ import (
 
 	"loopdraft/smf"
 	"loopdraft/smf/form"
+	"loopdraft/smf/oracle"
 	"loopdraft/smf/song"
 )
 
@@ -25,8 +26,8 @@ func TestTriedIsAsMeasuredFromNew(t *testing.T) {
 	} {
 		rows += row[0] + " " + strings.Repeat("|"+row[1], 32/len(strings.Split(row[1], "|")))[1:] + "\n"
 	}
-	tried, changed, pedals := 0, 0, 0
-	for seed := range uint64(16) {
+	tried, changed, pedals, seeds := 0, 0, 0, oracle.Size(4, 16, 64)
+	for seed := range uint64(seeds) {
 		r := rand.New(rand.NewPCG(seed, 5))
 		full := drawn(t, rows)
 		e := full.Edit()
@@ -91,7 +92,23 @@ func TestTriedIsAsMeasuredFromNew(t *testing.T) {
 			}
 		}
 	}
-	if tried < 300 || changed < 300 || pedals < 60 {
+	if tried < 19*seeds || changed < 19*seeds || pedals < 4*seeds {
 		t.Errorf("tried %d changes, of which %d changed a line and %d had other pedals: too few", tried, changed, pedals)
+	}
+}
+
+// Without a part is what the song measures in which it has no notes.
+func TestWithoutAPart(t *testing.T) {
+	s := drawn(t, "kick "+times(8, "x...x...x...x..."), "bass "+times(8, "x---..x-..x-..x-"), "pad "+times(4, "x---------------|----------------"))
+	running := energyOf(t, s).Running()
+	for part, p := range s.Parts {
+		e := s.Edit()
+		e.Map(part, func(n song.Note) (song.Note, bool) { return n, false })
+		rest := energyOf(t, e.Song())
+		for _, bars := range [][2]int{{1, 8}, {3, 4}, {8, 8}} {
+			if got, want := running.Without(part, bars[0], bars[1]), rest.Mean(bars[0], bars[1]); got != want {
+				t.Errorf("without %s bars %d-%d: got %v, want %v", p.Name, bars[0], bars[1], got, want)
+			}
+		}
 	}
 }

@@ -34,7 +34,12 @@ func SoundingBars(s song.Song, p song.Part, ranges []song.Range) []int {
 
 // soundingIn returns the notes of a part that may sound in a range.
 func soundingIn(s song.Song, p song.Part, r song.Range) []song.Note {
-	return p.Notes[max(s.Before(p.Notes, r.Start)-128, 0):s.Before(p.Notes, r.End)]
+	first := s.Before(p.Notes, r.Start)
+	end := first + s.Before(p.Notes[first:], r.End)
+	if p.Pitched() {
+		first = max(first-128, 0)
+	}
+	return p.Notes[first:max(first, end)]
 }
 
 // lastAlike tells whether two lists of notes begin and end at the same times.

@@ -43,7 +43,9 @@ func usually(s song.Song, phrase int, lines []int, changes [][]LineChange) song.
 			u.play(from, line)
 			from = line
 		}
-		out.Parts[i].Notes = u.plays
+		if !slices.Equal(u.plays, s.Parts[i].Notes) { // else they are shared
+			out.Parts[i].Notes = u.plays
+		}
 	}
 	return out
 }

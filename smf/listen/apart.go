@@ -14,7 +14,7 @@ import (
 // A file is a loop of its own if it and an earlier loop have two parts or more each, and half of those of either or more
 // bear the track name of a part of the other. Names say nothing where most parts of either have a default name, or one that all their tracks
 // share: then it is one if three or more of its roles are also an earlier loop's. Any other file completes the loop
-// before it. Files that cannot be heard are left for [Join] to refuse.
+// before it, which is told where names say nothing and a role is in both. Files that cannot be heard are left for [Join] to refuse.
 func Apart(inputs []Input) (loops [][]int, told []string) {
 	if len(inputs) == 1 {
 		return [][]int{{0}}, nil
@@ -39,6 +39,10 @@ func Apart(inputs []Input) (loops [][]int, told []string) {
 			continue
 		}
 		last := len(loops) - 1
+		if both := r.sharedRoles(heard[last]); len(both) > 0 && r.parts > 1 && heard[last].parts > 1 && !r.tellsFrom(heard[last]) {
+			told = append(told, fmt.Sprintf("%s plays together with %s, though both have a %s; b=%[1]s makes it a loop of its own",
+				in.Name, inputs[loops[last][0]].Name, strings.Join(both, " and a ")))
+		}
 		loops[last] = append(loops[last], i)
 		heard[last].add(r)
 	}
@@ -116,7 +120,7 @@ func (r roster) repeats(other roster, file string) string {
 	if r.parts < 2 {
 		return ""
 	}
-	if r.named() && other.named() {
+	if r.tellsFrom(other) {
 		switch mine, its := r.namesIn(other), other.namesIn(r); {
 		case 2*mine >= r.parts:
 			return fmt.Sprintf("the names of %d of its %d parts are those of %s", mine, r.parts, file)
@@ -125,16 +129,25 @@ func (r roster) repeats(other roster, file string) string {
 		}
 		return ""
 	}
+	same := r.sharedRoles(other)
+	if len(same) < 3 {
+		return ""
+	}
+	return fmt.Sprintf("its roles %s are those of %s", strings.Join(same, ", "), file)
+}
+
+// tellsFrom tells whether names say which parts two rosters share.
+func (r roster) tellsFrom(other roster) bool { return r.named() && other.named() }
+
+// sharedRoles returns the roles that two rosters share.
+func (r roster) sharedRoles(other roster) []string {
 	var same []string
 	for _, role := range r.roles {
 		if slices.Contains(other.roles, role) {
 			same = append(same, string(role))
 		}
 	}
-	if len(same) < 3 {
-		return ""
-	}
-	return fmt.Sprintf("its roles %s are those of %s", strings.Join(same, ", "), file)
+	return same
 }
 
 // namesIn counts the parts whose names are in another roster.

@@ -39,7 +39,7 @@ func (e *BarsError) Error() string {
 	return fmt.Sprintf("found bars %d-%d, want bars within the %s there are", e.First, e.Last, bars(e.Bars))
 }
 
-// SameNotes tells whether two loops have the same notes on the same tracks, whatever their resolutions.
+// SameNotes tells whether two loops have the same notes on the same channels, whatever their resolutions and tracks.
 func SameNotes(a, b Looped) bool {
 	s, err := song.From(a.File)
 	t, err2 := song.From(b.File)

@@ -2,6 +2,7 @@ package listen
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -58,7 +59,7 @@ type instrument struct {
 // none is free.
 //
 // Tempo and key are the first loop's. A change of metre in a loop, another metre than the first loop's, two
-// loops of the same notes and what [Join] refuses of resolutions are errors.
+// loops of the same notes and what [Join] refuses of resolutions are errors; all but the last are a [LoopError].
 func NewTape(loops []Looped) (*Tape, []string, error) {
 	t := &taping{loops: loops, tape: &Tape{}}
 	for _, step := range []func() error{t.check, t.hear} {
@@ -82,6 +83,17 @@ type taping struct {
 	told    []string
 }
 
+// LoopError says why one of several loops cannot share a tape with those before it.
+type LoopError struct {
+	Loop int // of those given, from 0
+	Err  error
+}
+
+func (e *LoopError) Error() string { return e.Err.Error() }
+
+// Unwrap returns what is wrong.
+func (e *LoopError) Unwrap() error { return e.Err }
+
 // check refuses loops that cannot share a tape.
 func (t *taping) check() error {
 	var inputs []Input
@@ -95,26 +107,26 @@ func (t *taping) check() error {
 	for i, l := range t.loops {
 		s, err := song.From(l.File)
 		if err != nil {
-			return fmt.Errorf("%s: %w", l, err)
+			return &LoopError{i, fmt.Errorf("%s: %w", l, err)}
 		}
 		t.songs = append(t.songs, s)
 		own, _ := l.File.Division.PPQ()
 		t.factors = append(t.factors, t.ppq/own)
 		if end := s.End; end > smf.MaxTicks/t.factors[i] {
-			return fmt.Errorf("%s: found an end at tick %d of %d a quarter, want it within %d once the resolution is %d", l, end, own, smf.MaxTicks, t.ppq)
+			return &LoopError{i, fmt.Errorf("%s: found an end at tick %d of %d a quarter, want it within %d once the resolution is %d", l, end, own, smf.MaxTicks, t.ppq)}
 		}
 		metre := s.Time().MetreIn(1)
 		for _, m := range s.Time().Metres() {
 			if m.Tick < l.Loop.Len && m.Metre != metre {
-				return fmt.Errorf("%s: found a change of metre in bar %d, want one metre in loops that make one track", l, s.Time().BarOf(m.Tick))
+				return &LoopError{i, fmt.Errorf("%s: found a change of metre in bar %d, want one metre in loops that make one track", l, s.Time().BarOf(m.Tick))}
 			}
 		}
 		if first := t.songs[0].Time().MetreIn(1); metre != first {
-			return fmt.Errorf("%s: found the metre %s, want %s as in %s", l, metre, first, t.loops[0])
+			return &LoopError{i, fmt.Errorf("%s: found the metre %s, want %s as in %s", l, metre, first, t.loops[0])}
 		}
 		for k := range i {
 			if sameNotes(t.songs[k], t.factors[k], s, t.factors[i]) {
-				return fmt.Errorf("%s: found the same notes as in %s, want each loop once", l, t.loops[k])
+				return &LoopError{i, fmt.Errorf("%s: found the same notes as in %s, want each loop once", l, t.loops[k])}
 			}
 		}
 		if mine, first := s.Time().TempoAt(0), t.songs[0].Time().TempoAt(0); mine != first {
@@ -129,13 +141,37 @@ func bpmText(micros uint32) string {
 	return tempoText((60_000_000_000 + int64(micros)/2) / int64(micros))
 }
 
-// sameNotes tells whether two songs have the same notes on the same tracks.
+// sameNotes tells whether two songs have the same notes on the same channels, however tracks hold them: in format 0 one
+// track has them all.
 func sameNotes(a song.Song, fa smf.Tick, b song.Song, fb smf.Tick) bool {
-	return slices.EqualFunc(a.Parts, b.Parts, func(p, q song.Part) bool {
-		return p.Track == q.Track && p.Channel == q.Channel && slices.EqualFunc(p.Notes, q.Notes, func(n, m song.Note) bool {
-			return n.Start*fa == m.Start*fb && n.End*fa == m.End*fb && n.Key == m.Key && n.Vel == m.Vel
-		})
+	count := func(s song.Song) (n int) {
+		for _, p := range s.Parts {
+			n += len(p.Notes)
+		}
+		return n
+	}
+	return count(a) == count(b) && slices.Equal(played(a, fa), played(b, fb))
+}
+
+// playedNote is a note as it sounds.
+type playedNote struct {
+	start, end              smf.Tick
+	port, channel, key, vel uint8
+}
+
+// played returns the notes of a song, their ticks times a factor, in an order that does not hang on tracks.
+func played(s song.Song, factor smf.Tick) []playedNote {
+	var out []playedNote
+	for _, p := range s.Parts {
+		for _, n := range p.Notes {
+			out = append(out, playedNote{n.Start * factor, n.End * factor, p.Port, p.Channel, n.Key, n.Vel})
+		}
+	}
+	slices.SortFunc(out, func(a, b playedNote) int {
+		return cmp.Or(cmp.Compare(a.start, b.start), cmp.Compare(a.port, b.port), cmp.Compare(a.channel, b.channel),
+			cmp.Compare(a.key, b.key), cmp.Compare(a.end, b.end), cmp.Compare(a.vel, b.vel))
 	})
+	return out
 }
 
 // hear hears each loop by itself.

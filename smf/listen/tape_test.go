@@ -2,6 +2,7 @@ package listen_test
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -51,8 +52,11 @@ func TestWhichFilesAreLoopsOfTheirOwn(t *testing.T) {
 		{"patterns exported one by one", []*smf.File{named(t, "Kick|10 36"), named(t, "Bass|2 40"), named(t, "Bass|2 43"), named(t, "Perc|10 63"), named(t, "Perc|10 64")}, "[[0 1 2 3 4]]", ""},
 		{"default names say nothing, three roles do", []*smf.File{loop(t, kit), loop(t, kit)}, "[[0] [1]]",
 			"b.mid is a loop of its own: its roles kick, snare, hat are those of a.mid"},
-		{"two roles are too few", []*smf.File{loop(t, kit), loop(t, kit[:strings.LastIndex(kit, "\n")])}, "[[0 1]]", ""},
-		{"a name that all tracks share says nothing", []*smf.File{named(t, "My Song|10 36", "My Song|2 40"), named(t, "My Song|10 36", "My Song|2 43")}, "[[0 1]]", ""},
+		{"two roles are too few", []*smf.File{loop(t, kit), loop(t, kit[:strings.LastIndex(kit, "\n")])}, "[[0 1]]",
+			"b.mid plays together with a.mid, though both have a kick and a hat; b=b.mid makes it a loop of its own"},
+		{"a name that all tracks share says nothing", []*smf.File{named(t, "My Song|10 36", "My Song|2 40"), named(t, "My Song|10 36", "My Song|2 43")}, "[[0 1]]",
+			"b.mid plays together with a.mid, though both have a bass and a kick; b=b.mid makes it a loop of its own"},
+		{"without names and a role in both, they complete each other", []*smf.File{loop(t, kit), loop(t, "\"\" 2 72 x---------------\n\"\" 3 60 x-------x-------")}, "[[0 1]]", ""},
 		{"what completes goes to the loop before it", []*smf.File{named(t, groove...), named(t, "Kick|10 36", "Bass|2 43"), named(t, "Lead|5 72")}, "[[0] [1 2]]",
 			"b.mid is a loop of its own: the names of 2 of its 2 parts are those of a.mid"},
 	} {
@@ -239,6 +243,20 @@ func TestAKitIsSplitOnTheKeysOfAllLoops(t *testing.T) {
 	}
 }
 
+// oneTrack returns a file in format 0: its tracks' events on one track.
+func oneTrack(f *smf.File) *smf.File {
+	out := &smf.File{Division: f.Division, Tracks: []smf.Track{{End: f.Tracks[0].End}}}
+	for i := range f.Tracks {
+		for _, e := range f.Tracks[i].Events {
+			if e.IsChannel() {
+				out.Tracks[0].Append(e)
+			}
+		}
+	}
+	slices.SortStableFunc(out.Tracks[0].Events, func(a, b smf.Event) int { return int(a.Tick - b.Tick) })
+	return out
+}
+
 func TestWhatCannotShareATape(t *testing.T) {
 	a := named(t, "Kick|10 36", "Bass|2 40")
 	waltz := withMeta(loop(t, "\"Kick\" 10 36 x...x...x...\n\"Bass\" 2 40 x...x...x..."), 0, smf.MetaMetre, 3, 2, 24, 8)
@@ -247,6 +265,10 @@ func TestWhatCannotShareATape(t *testing.T) {
 	}
 	if _, _, err := taped(t, a, named(t, "Kick|10 36", "Bass|2 40")); err == nil || err.Error() != "b (b.mid): found the same notes as in a (a.mid), want each loop once" {
 		t.Errorf("the same loop twice: %v", err)
+	}
+	var at *listen.LoopError
+	if _, _, err := taped(t, a, named(t, "Kick|10 36", "Bass|2 43"), oneTrack(a)); !errors.As(err, &at) || at.Loop != 2 || err.Error() != "c (c.mid): found the same notes as in a (a.mid), want each loop once" {
+		t.Errorf("the same loop in format 0: %v", err)
 	}
 	fast := withMeta(named(t, "Kick|10 36", "Bass|2 43"), 0, smf.MetaTempo, 6, 0x1A, 0x80)
 	tape, told, err := taped(t, withMeta(a, 0, smf.MetaTempo, 7, 0xA1, 0x20), fast)

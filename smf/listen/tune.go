@@ -75,7 +75,13 @@ type chord struct {
 
 // onsetsOf returns the onsets of notes, which are in order.
 func onsetsOf(notes []song.Note, tl *smf.Timeline) []chord {
-	var out []chord
+	count, last := 0, song.Tick(0)
+	for i, n := range notes {
+		if i == 0 || !sameOnset(last, n.Start, tl) {
+			count, last = count+1, n.Start
+		}
+	}
+	out := make([]chord, 0, count)
 	for _, n := range notes {
 		if len(out) == 0 || !sameOnset(out[len(out)-1].at, n.Start, tl) {
 			out = append(out, chord{at: n.Start})

@@ -1,10 +1,14 @@
+//go:build browser
+
 package oracle
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -15,6 +19,7 @@ import (
 	"github.com/chromedp/cdproto/log"
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/cdproto/tracing"
 	"github.com/chromedp/chromedp"
 )
 
@@ -207,6 +212,82 @@ func (p *Page) Click(x, y float64) {
 	if err := chromedp.Run(p.ctx, chromedp.MouseClickXY(x, y)); err != nil {
 		p.t.Fatal(err)
 	}
+}
+
+// Frames records a trace while JavaScript runs in the page and returns how long its scripts ran in each frame, from one
+// animation frame to the next, as the browser's own trace has it: what functions, timers and messages took of a
+// processor, each counted once.
+func (p *Page) Frames(script string) (out []time.Duration) {
+	p.t.Helper()
+	type traced struct {
+		Name     string
+		Ph       string
+		Pid, Tid int
+		Ts, Dur  int64 // microseconds
+		Tdur     int64 // of these the thread ran so many; the others it waited for a processor
+	}
+	var events []traced
+	var guard sync.Mutex
+	done := make(chan struct{})
+	ctx, stop := context.WithCancel(p.ctx)
+	defer stop()
+	chromedp.ListenTarget(ctx, func(event any) {
+		switch e := event.(type) {
+		case *tracing.EventDataCollected:
+			guard.Lock()
+			defer guard.Unlock()
+			for _, data := range e.Value {
+				var one traced
+				if json.Unmarshal(data, &one) == nil && one.Ph == "X" {
+					events = append(events, one)
+				}
+			}
+		case *tracing.EventTracingComplete:
+			close(done)
+		}
+	})
+	start := tracing.Start().WithTransferMode(tracing.TransferModeReportEvents).WithTraceConfig(&tracing.TraceConfig{IncludedCategories: []string{"devtools.timeline"}})
+	if err := chromedp.Run(p.ctx, start); err != nil {
+		p.t.Fatal("chromium: ", err)
+	}
+	p.Eval(script, nil)
+	if err := chromedp.Run(p.ctx, tracing.End()); err != nil {
+		p.t.Fatal("chromium: ", err)
+	}
+	select {
+	case <-done:
+	case <-time.After(30 * time.Second):
+		p.t.Fatal("chromium: waited in vain for the trace")
+	}
+	guard.Lock()
+	defer guard.Unlock()
+	slices.SortFunc(events, func(a, b traced) int { return cmp.Or(cmp.Compare(a.Ts, b.Ts), cmp.Compare(b.Dur, a.Dur)) })
+	counts := map[[2]int]int{}
+	most := [2]int{} // the thread with the most frames, which is the page's: other pages are hidden and have few
+	for _, e := range events {
+		if e.Name == "FireAnimationFrame" {
+			at := [2]int{e.Pid, e.Tid}
+			if counts[at]++; counts[at] > counts[most] {
+				most = at
+			}
+		}
+	}
+	var spent, until int64
+	for _, e := range events {
+		switch {
+		case [2]int{e.Pid, e.Tid} != most:
+			continue
+		case e.Name == "FireAnimationFrame":
+			out = append(out, time.Duration(spent)*time.Microsecond)
+			spent = 0
+		case e.Name != "FunctionCall" && e.Name != "TimerFire" && e.Name != "EvaluateScript" && e.Name != "EventDispatch":
+			continue
+		}
+		if e.Ts >= until { // else it stands in one that is counted
+			spent, until = spent+cmp.Or(e.Tdur, e.Dur), e.Ts+e.Dur
+		}
+	}
+	return out[min(1, len(out)):]
 }
 
 // Picture returns what the window shows, as PNG.

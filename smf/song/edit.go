@@ -38,6 +38,14 @@ func (s Song) Edit() *Edit {
 	return e
 }
 
+// Then starts another change, of the song that this one came to: of events at one tick, those that it inserts stand after
+// those that this one did.
+func (e *Edit) Then(s Song) *Edit {
+	next := s.Edit()
+	next.placed = e.placed
+	return next
+}
+
 // Place adds a note to a part. It is kept inside the song, lasts at least a tick, and yields to
 // the notes of its key that are there: an earlier one is cut where it starts, it ends where a later
 // one starts, and where one starts at the same tick, that one stays and this is dropped. Velocities
@@ -358,7 +366,7 @@ func (e *Edit) ownTrack(i int) *Track {
 	return e.out.Tracks[i]
 }
 
-// Song returns the changed song.
+// Song returns the changed song. The edit is over.
 func (e *Edit) Song() Song {
 	for i := range e.tracks {
 		if len(e.tracks[i].added) > 0 {
@@ -390,14 +398,6 @@ func (e *Edit) Song() Song {
 	out.Tracks = clip(out.Tracks)
 	if e.time {
 		out.time = timelineOf(out)
-	}
-	e.in, e.out = out, out // the edit may go on; it shares nothing it may write to
-	e.out.Parts, e.out.Tracks = slices.Clone(out.Parts), slices.Clone(out.Tracks)
-	for i := range e.parts {
-		e.parts[i].owned = false
-	}
-	for i := range e.tracks {
-		e.tracks[i].owned = false
 	}
 	return out
 }

@@ -189,8 +189,8 @@ func (s Song) SectionRange(sec Section) Range { return s.BarRange(sec.Bar, sec.B
 // Counted returns the tick an onset counts at: the bar line after it if that is less than a 1/64
 // note away, else its own tick.
 func (s Song) Counted(t Tick) Tick {
-	c := s.Counter()
-	return c.Counted(t)
+	_, line := s.time.BarAround(t)
+	return countedBefore(line, t, s.time.PPQ())
 }
 
 // Counter tells where onsets count, as [Song.Counted] does, and is quick for ticks that rise: the bar line ahead is
@@ -198,7 +198,15 @@ func (s Song) Counted(t Tick) Tick {
 type Counter struct {
 	time       *smf.Timeline
 	begin, end Tick // of the bar looked at last
-	bar        int
+	bar        int  // its number; 0: nobody has asked
+}
+
+// countedBefore returns the tick that an onset counts at in a bar that ends on a line.
+func countedBefore(line, t, ppq Tick) Tick {
+	if (line-t)*16 < ppq {
+		return line
+	}
+	return t
 }
 
 // Counter returns a counter for the bars of the song.
@@ -208,17 +216,18 @@ func (s Song) Counter() Counter { return Counter{time: s.time} }
 func (c *Counter) Counted(t Tick) Tick {
 	if t < c.begin || t >= c.end {
 		c.begin, c.end = c.time.BarAround(t)
-		c.bar = c.time.BarOf(t)
+		c.bar = 0
 	}
-	if (c.end-t)*16 < c.time.PPQ() {
-		return c.end
-	}
-	return t
+	return countedBefore(c.end, t, c.time.PPQ())
 }
 
 // Bar returns the bar that an onset counts to.
 func (c *Counter) Bar(t Tick) int {
-	if c.Counted(t) == c.end {
+	counted := c.Counted(t)
+	if c.bar == 0 {
+		c.bar = c.time.BarOf(t)
+	}
+	if counted == c.end {
 		return c.bar + 1
 	}
 	return c.bar

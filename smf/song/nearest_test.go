@@ -1,6 +1,9 @@
-package song
+package song_test
 
-import "testing"
+import (
+	"loopdraft/smf/song"
+	"testing"
+)
 
 func TestNearest(t *testing.T) {
 	words := []string{"every", "extend", "mute", "thin", "drop 1", "drop 2", "kick", "bass"}
@@ -19,11 +22,11 @@ func TestNearest(t *testing.T) {
 		{"one letter is close to nothing", "e", ""},
 		{"no word is close to nothing", "", ""},
 	} {
-		if got := Nearest(row.word, words); got != row.want {
+		if got := song.Nearest(row.word, words); got != row.want {
 			t.Errorf("%s: Nearest(%q) = %q, want %q", row.rule, row.word, got, row.want)
 		}
 	}
-	if got := Nearest("kick", nil); got != "" {
+	if got := song.Nearest("kick", nil); got != "" {
 		t.Errorf("among no words: %q", got)
 	}
 }

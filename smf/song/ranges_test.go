@@ -1,16 +1,17 @@
-package song
+package song_test
 
 import (
 	"fmt"
+	"loopdraft/smf/song"
 	"math/rand/v2"
 	"slices"
 	"testing"
 )
 
-func ranges(ticks ...Tick) []Range {
-	var out []Range
+func ranges(ticks ...song.Tick) []song.Range {
+	var out []song.Range
 	for i := 0; i+1 < len(ticks); i += 2 {
-		out = append(out, Range{Start: ticks[i], End: ticks[i+1]})
+		out = append(out, song.Range{Start: ticks[i], End: ticks[i+1]})
 	}
 	return out
 }
@@ -18,7 +19,7 @@ func ranges(ticks ...Tick) []Range {
 func TestWithout(t *testing.T) {
 	for _, row := range []struct {
 		rule    string
-		of, cut []Range
+		of, cut []song.Range
 		want    string // pieces as start-end of the range they are of
 	}{
 		{"nothing is cut", ranges(0, 8, 8, 16), nil, "0-8 of 0, 8-16 of 1"},
@@ -31,7 +32,7 @@ func TestWithout(t *testing.T) {
 		{"all", ranges(4, 8, 8, 12), ranges(0, 20), ""},
 	} {
 		var got string
-		for i, p := range Without(row.of, row.cut) {
+		for i, p := range song.Without(row.of, row.cut) {
 			if i > 0 {
 				got += ", "
 			}
@@ -47,22 +48,22 @@ func TestWithout(t *testing.T) {
 func TestWithoutTickByTick(t *testing.T) {
 	rng := rand.New(rand.NewPCG(4, 2))
 	for range 2000 {
-		var of, cut []Range
-		for at := Tick(0); at < 30; {
-			at += Tick(rng.IntN(6))
-			end := at + 1 + Tick(rng.IntN(8))
-			of = append(of, Range{Start: at, End: end})
+		var of, cut []song.Range
+		for at := song.Tick(0); at < 30; {
+			at += song.Tick(rng.IntN(6))
+			end := at + 1 + song.Tick(rng.IntN(8))
+			of = append(of, song.Range{Start: at, End: end})
 			at = end
 		}
 		for range rng.IntN(6) {
-			at := Tick(rng.IntN(40))
-			cut = append(cut, Range{Start: at, End: at + Tick(rng.IntN(9))})
+			at := song.Tick(rng.IntN(40))
+			cut = append(cut, song.Range{Start: at, End: at + song.Tick(rng.IntN(9))})
 		}
-		pieces := Without(of, cut)
+		pieces := song.Without(of, cut)
 		for i, r := range of {
 			for tick := r.Start; tick < r.End; tick++ {
-				in := slices.ContainsFunc(pieces, func(p Piece) bool { return p.Of == i && p.Has(tick) })
-				if in == slices.ContainsFunc(cut, func(c Range) bool { return c.Has(tick) }) {
+				in := slices.ContainsFunc(pieces, func(p song.Piece) bool { return p.Of == i && p.Has(tick) })
+				if in == slices.ContainsFunc(cut, func(c song.Range) bool { return c.Has(tick) }) {
 					t.Fatalf("tick %d of %v in %v without %v: %v", tick, r, of, cut, pieces)
 				}
 			}
@@ -76,10 +77,10 @@ func TestWithoutTickByTick(t *testing.T) {
 }
 
 func TestUnionApartIntersect(t *testing.T) {
-	text := func(list []Range) string { return fmt.Sprint(list) }
+	text := func(list []song.Range) string { return fmt.Sprint(list) }
 	for _, row := range []struct {
 		rule               string
-		of, with           []Range
+		of, with           []song.Range
 		union, apart, both string // both: what the unions of the two share
 	}{
 		{"in any order", ranges(8, 12, 0, 4), ranges(2, 10), "[{0 4} {8 12}]", "[{0 4} {8 12}]", "[{2 4} {8 10}]"},
@@ -88,13 +89,13 @@ func TestUnionApartIntersect(t *testing.T) {
 		{"touching", ranges(0, 4, 4, 8), ranges(0, 8), "[{0 8}]", "[{0 4} {4 8}]", "[{0 8}]"},
 		{"empty ones", ranges(3, 3, 5, 4), ranges(0, 8), "[]", "[]", "[]"},
 	} {
-		if got := text(Union(row.of)); got != row.union {
+		if got := text(song.Union(row.of)); got != row.union {
 			t.Errorf("%s: union %s, want %s", row.rule, got, row.union)
 		}
-		if got := text(Apart(row.of)); got != row.apart {
+		if got := text(song.Apart(row.of)); got != row.apart {
 			t.Errorf("%s: apart %s, want %s", row.rule, got, row.apart)
 		}
-		if got := text(Intersect(Union(row.of), Union(row.with))); got != row.both {
+		if got := text(song.Intersect(song.Union(row.of), song.Union(row.with))); got != row.both {
 			t.Errorf("%s: shared %s, want %s", row.rule, got, row.both)
 		}
 	}

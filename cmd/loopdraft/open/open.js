@@ -170,7 +170,7 @@ async function follow(told) {
   byId("take").textContent = `Take ${told.take}.`;
   byId("switch").hidden = !kept;
   byId("switch").textContent = `switch to ${told.keptTake}`;
-  setChoices(told.choices);
+  setChoices(told);
   setSteps();
   if (draft !== wanted) await show(draft, false);
   if (kept) await draftOf(kept);
@@ -183,12 +183,12 @@ function tellNews(text) {
   byId("news").classList.toggle("quoted", text.includes("\n"));
 }
 
-function setChoices(choices) {
+function setChoices({choices, ways}) {
   const focused = [...byId("choices").children].indexOf(document.activeElement);
   byId("choices").replaceChildren();
-  choices.forEach((text) => {
+  choices.forEach((text, i) => {
     const b = add(byId("choices"), "button", {type: "button"});
-    b.textContent = text.replace("=", " ");
+    b.textContent = ways[i];
     b.addEventListener("click", () => act({do: "choice", name: text.split("=")[0], by: 1}));
     byId("choices").append(" ");
   });
@@ -212,7 +212,7 @@ function act(action) {
         if (!(await act({do: "name", name})).failed) act(action);
       });
     }
-    tellNews(answer.text);
+    tellNews(answer.name ? "" : answer.text); // it is asked for in the line above
     // What is asked for next is meant of what came of this.
     for (let n = 0; n < 100 && !answer.failed && wanted !== answer.draft; n++) await new Promise((r) => setTimeout(r, 20));
     return answer;
@@ -272,6 +272,7 @@ const onSection = {
   move: (by) => act({do: "move", section: written, by}),
   double: () => act({do: "double", section: written}),
   remove: () => act({do: "remove", section: written}),
+  keys: () => openKeys(written),
   rename: () => {
     const section = written;
     ask(`Another name for ${song.sections[section].name}:`, song.sections[section].name.replace(/ \d+$/, ""), (name) => act({do: "rename", section, name}));
@@ -326,7 +327,6 @@ byId("switch").addEventListener("click", switchTakes);
 // The steps of the recipe, each in words, and a form made from the options of its move.
 let catalogue = null;
 let writtenSteps = [];
-let forStep = null; // what the form is about: the number of a step, -1 for another one, and its move
 
 async function setSteps() {
   if (!byId("steps").open) return;
@@ -362,12 +362,15 @@ async function setSteps() {
   byId("list").querySelectorAll("button")[at]?.focus();
 }
 
-// openStep opens the form of a step; of another one where n is -1.
-function openStep(n, move) {
-  const {brief, fields} = catalogue.find((m) => m.name === move);
-  const options = n < 0 ? [] : writtenSteps[n].options;
-  forStep = {n, move, options};
-  byId("brief").textContent = `${n < 0 ? "Another step" : `Step ${n + 1}`}, ${move}: ${brief}`;
+// A form made from fields: those of a move, of a section or of the recipe.
+let formOf = null; // what it is about: {options, send, back}
+
+// openForm opens a form behind an element of the page. Options are what is written now, send does what was typed, back
+// gives the element that the focus goes back to.
+function openForm(behind, title, fields, options, send, back) {
+  formOf = {options, send, back};
+  behind.after(byId("form"));
+  byId("brief").textContent = title;
   byId("fields").replaceChildren();
   fields.forEach((field, i) => {
     const line = add(byId("fields"), "p");
@@ -376,33 +379,73 @@ function openStep(n, move) {
     const texts = options.find((o) => o.name === field.name)?.texts ?? [];
     const e = field.list ? add(line, "textarea", {rows: Math.max(texts.length, 1)}) : add(line, "input", {type: "text", list: `words-${i}`});
     for (const [name, value] of Object.entries({id: `field-${i}`, "data-name": field.name, "aria-describedby": `about-${i}`, autocomplete: "off", spellcheck: "false"})) e.setAttribute(name, value);
-    e.value = texts.join("\n");
+    e.value = texts.length || !options.find((o) => o.name === field.name)?.list ? texts.join("\n") : "[]";
     const likely = [...field.words, ...(field.kind === "part" ? song.parts.map((p) => p.name) : [])];
     if (!field.list) for (const word of likely) add(e.list ?? add(line, "datalist", {id: `words-${i}`}), "option", {value: word});
-    add(line, "span", {id: `about-${i}`}).textContent = [field.doc, `${field.required ? "needed; " : ""}${field.want}`,
+    const want = field.kind === "words" ? `one of ${field.words.join(", ")}` : field.want;
+    add(line, "span", {id: `about-${i}`}).textContent = [field.doc, field.required && "needed", want,
       field.default && `${field.default} where it is left out`, field.list && "several values a line each"].filter(Boolean).join("; ");
   });
-  byId("step").hidden = false;
-  (byId("fields").querySelector("input, textarea") ?? byId("step").querySelector("button")).focus();
+  byId("form").hidden = false;
+  (byId("fields").querySelector("input, textarea") ?? byId("form").querySelector("button")).focus();
 }
 
-function leaveStep() {
-  byId("step").hidden = true;
-  (byId("list").querySelectorAll("li")[forStep.n]?.querySelector("button") ?? byId("add")).focus();
+// typedIn is what a field holds: a value a line, or values in brackets as they stand in a recipe, where [] is none at all.
+function typedIn(e) {
+  const list = e.matches("textarea") && /^\s*\[([^]*)\]\s*$/.exec(e.value);
+  const texts = (list ? list[1].split(/[,\n]/) : e.value.split("\n")).map((t) => t.trim()).filter(Boolean);
+  return {name: e.dataset.name, texts, list: Boolean(list)};
 }
 
-byId("step").addEventListener("submit", async (e) => {
+function leaveForm() {
+  byId("form").hidden = true;
+  formOf.back()?.focus();
+}
+
+byId("form").addEventListener("submit", async (e) => {
   e.preventDefault();
-  const {n, move, options} = forStep;
-  const typed = [...byId("fields").querySelectorAll("input, textarea")].map((e) => ({name: e.dataset.name, texts: e.value.split("\n").map((t) => t.trim()).filter(Boolean)}));
-  const before = (name) => options.find((o) => o.name === name)?.texts ?? [];
-  const changed = typed.filter(({name, texts}) => texts.join("\n") !== before(name).join("\n"));
-  const answer = n < 0 ? await act({do: "add step", step: writtenSteps.length, name: move, options: changed}) : await act({do: "set step", step: n, options: changed});
-  if (!answer.failed || answer.name) byId("step").hidden = true;
-  if (!answer.failed) leaveStep();
+  const {options, send} = formOf;
+  const typed = [...byId("fields").querySelectorAll("input, textarea")].map(typedIn);
+  const asText = (o) => o?.texts.length ? o.texts.join("\n") : o?.list ? "[]" : "";
+  const answer = await send(typed.filter((o) => asText(o) !== asText(options.find(({name}) => name === o.name))));
+  if (!answer) return leaveForm();
+  if (!answer.failed || answer.name) byId("form").hidden = true;
+  if (!answer.failed) leaveForm();
 });
-byId("step").addEventListener("keydown", (e) => { if (e.key === "Escape") leaveStep(); });
-byId("leave-step").addEventListener("click", leaveStep);
+byId("form").addEventListener("keydown", (e) => { if (e.key === "Escape") leaveForm(); });
+byId("leave-form").addEventListener("click", leaveForm);
+
+// openStep opens the form of a step; of another one where n is -1.
+function openStep(n, move) {
+  const {brief, fields} = catalogue.find((m) => m.name === move);
+  const send = (changed) => n < 0 ? act({do: "add step", step: writtenSteps.length, name: move, options: changed}) :
+    changed.length && act({do: "set step", step: n, options: changed});
+  openForm(byId("steps").lastElementChild === byId("form") ? byId("form").previousElementSibling : byId("steps").lastElementChild,
+    `${n < 0 ? "Another step" : `Step ${n + 1}`}, ${move}: ${brief}`, fields, n < 0 ? [] : writtenSteps[n].options, send,
+    () => byId("list").querySelectorAll("li")[n]?.querySelector("button") ?? byId("add"));
+}
+
+// openKeys opens the form of a section; of the recipe where it is -1.
+async function openKeys(section) {
+  const from = document.activeElement;
+  let keys;
+  try {
+    keys = await (await fetch("keys")).json();
+  } catch {
+    return tellNews(gone);
+  }
+  if (section >= keys.sections.length) return tellNews("The recipe has no sections.");
+  const back = () => from.isConnected ? from : here;
+  if (section < 0) {
+    openForm(byId("of-recipe"), `${state.recipe}, as it is written. What is left empty counts as it is told below the line.`, keys.recipe, keys.written,
+      (changed) => changed.length && act({do: "set key", options: changed}), back);
+    return;
+  }
+  openForm(byId("of-section"), `${song.sections[section].name}, as it is written. What is left empty counts as it is told below the line.`, keys.section, keys.sections[section],
+    (changed) => changed.length && act({do: "set section", section, options: changed}), back);
+}
+
+byId("recipe-keys").addEventListener("click", () => openKeys(-1));
 byId("add").addEventListener("click", () => openStep(-1, byId("move").value));
 byId("steps").addEventListener("toggle", setSteps);
 
@@ -420,11 +463,12 @@ const pictureKeys = {
   o: (by) => onSection.move(by),
   d: () => onSection.double(),
   r: () => onSection.rename(),
+  e: () => onSection.keys(),
   Delete: (_, {row}) => rows[row].kind === "sections" && onSection.remove(),
 };
 
 document.addEventListener("keydown", (e) => {
-  if (e.altKey || e.metaKey || e.ctrlKey && e.key.toLowerCase() !== "z" || e.target.matches("#answer, textarea, select, #step input")) return;
+  if (e.altKey || e.metaKey || e.ctrlKey && e.key.toLowerCase() !== "z" || e.target.matches("#answer, textarea, select, #form input")) return;
   const at = e.target.place, by = e.shiftKey ? -1 : 1;
   const key = e.key.length === 1 ? e.key.toLowerCase() : e.key;
   const digit = /^Digit([1-9])$/.exec(e.code)?.[1];
@@ -438,9 +482,27 @@ document.addEventListener("keydown", (e) => {
 byId("clicks").textContent = "A click on a part takes it out of the phrase or lets it in; with Shift, or below the parts, it plays from " +
   "that bar; above the parts, from the start of the section. The line under the picture tells what stands where you point.";
 
-const events = new EventSource("events");
-events.addEventListener("message", (e) => follow(JSON.parse(e.data)));
-events.addEventListener("error", () => tellNews(gone));
-events.addEventListener("open", () => { if (byId("news").textContent === gone) tellNews(""); });
+// A browser keeps six connections to one program. So that some are left to write by, the program listens to a few pages
+// only, and lets the one that came first rest; it goes on once somebody looks at it.
+const resting = "Other pages follow the draft. This one goes on when you come back to it.";
+let events = null;
+
+function listen() {
+  if (events) return;
+  events = new EventSource("events");
+  events.addEventListener("message", (e) => follow(JSON.parse(e.data)));
+  events.addEventListener("error", () => tellNews(gone));
+  events.addEventListener("open", () => { if ([gone, resting].includes(byId("news").textContent)) tellNews(""); });
+  events.addEventListener("rest", () => {
+    events.close();
+    events = null;
+    tellNews(resting);
+  });
+}
+
+document.addEventListener("visibilitychange", () => document.hidden || listen());
+addEventListener("focus", listen);
+addEventListener("pointerdown", listen);
+listen();
 
 tellSection();

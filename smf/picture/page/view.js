@@ -48,6 +48,7 @@ function tell() {
 }
 
 let drawn = "";
+let nextFrame = 0; // in which it is drawn while it plays; 0: in none
 let told = 0; // the bar of which the line under the picture has told
 
 // draw puts the playhead where the song is, and the position in words.
@@ -78,7 +79,10 @@ function draw() {
     scrolled = performance.now();
     stage.scrollLeft = x - Math.min(160, room / 3);
   }
-  if (player.playing) requestAnimationFrame(draw);
+  if (player.playing && !nextFrame) nextFrame = requestAnimationFrame(() => {
+    nextFrame = 0;
+    draw();
+  });
 }
 
 // turn switches a part in one of the player's sets.
