@@ -39,6 +39,11 @@ func (f *finder) course(i int) []Found {
 		}
 		bars += len(u.Sounds)
 		must := slices.Clone(u.Must)
+		if k == 0 && (s.Kind == song.KindIntro || s.Kind == song.KindOutro) {
+			for _, p := range f.tooRare(units, may) {
+				must[p] = true
+			}
+		}
 		if k > 0 {
 			for p, plays := range out[k-1].Plays {
 				must[p] = must[p] || plays
@@ -59,6 +64,28 @@ func (f *finder) course(i int) []Found {
 		slices.Reverse(out)
 	}
 	return out
+}
+
+// tooRare returns those of the beat who may play, if they would be heard in less than half of the bars that another track
+// is laid over, were they to join with the second unit of an end: a beat that rests by itself is not held back as well.
+func (f *finder) tooRare(units []Unit, may []int) []int {
+	beat := slices.DeleteFunc(slices.Clone(may), func(p int) bool { return f.Parts[p].Job != song.JobBeat })
+	heard, bars := 0, 0
+	for k, u := range units {
+		for _, sounds := range u.Sounds {
+			if bars == 2*mixable {
+				break
+			}
+			bars++
+			if k > 0 && slices.ContainsFunc(beat, func(p int) bool { return sounds[p] }) {
+				heard++
+			}
+		}
+	}
+	if len(units) < 2 || 2*heard >= bars {
+		return nil
+	}
+	return beat
 }
 
 // beside returns the power beside the strongest end of a course: after it where it rises, before it where it falls; nil

@@ -146,13 +146,13 @@ func (f *finder) ahead(i int) *Power {
 // barsBefore is how far back a part may have been heard that does not enter.
 const barsBefore = 8
 
-// lately tells who is heard in the bars before the next unit of a section, so being what was found for it so far, and
+// lately tells who is heard in so many bars before the next unit of a section, so being what was found for it so far, and
 // in a drop who rolls before it.
-func (f *finder) lately(i int, so []Found) []bool {
+func (f *finder) lately(i int, so []Found, back int) []bool {
 	out := make([]bool, len(f.Parts))
 	bars := 0
 	hear := func(units []Found, of []Unit) {
-		for k := len(units) - 1; k >= 0 && bars < barsBefore; k-- {
+		for k := len(units) - 1; k >= 0 && bars < back; k-- {
 			for p, plays := range units[k].Plays {
 				out[p] = out[p] || plays && of[k].strikes(p)
 			}
@@ -160,7 +160,7 @@ func (f *finder) lately(i int, so []Found) []bool {
 		}
 	}
 	hear(so, f.Sections[i].Units)
-	for j := i - 1; j >= 0 && f.lines[j] != nil && bars < barsBefore; j-- {
+	for j := i - 1; j >= 0 && f.lines[j] != nil && bars < back; j-- {
 		if j == i-1 && f.Sections[j].Kind == song.KindBuild && f.Sections[i].Kind == song.KindDrop {
 			if p := f.roll(); p >= 0 {
 				out[p] = true

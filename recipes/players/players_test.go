@@ -292,3 +292,44 @@ func TestSomebodyPlays(t *testing.T) {
 		}
 	}
 }
+
+// At the end of a break some of what the drop brings comes in already, also where it was heard in the drop before: what
+// enters at a line is counted from eight bars before it. In the break units are of two bars, and the lead, which need not enter before, enters in the last.
+func TestABreakTakesOverSomeOfWhatTheDropBrings(t *testing.T) {
+	l := newLoop(t, band)
+	l.section(players.Section{Kind: song.KindDrop}, "kick bass lead", "backbeat tops bed extra perc", [2]int{950, 1000})
+	l.section(players.Section{Kind: song.KindBreak}, "pad stab", "hook backbeat", slices.Repeat([][2]int{{500, 620}}, 4)...)
+	l.section(players.Section{Kind: song.KindDrop}, "kick bass lead", "backbeat tops bed extra perc", [2]int{950, 1000})
+	for k := range l.Sections[1].Units {
+		u := &l.Sections[1].Units[k]
+		u.Sounds, u.Due = u.Sounds[:2], k == 0
+	}
+	want := `
+clap ...x
+lead ...x
+pad  xxxx
+stab xxxx
+`
+	if got := "\n" + l.grid(players.Find(l.Track)[1]); !strings.HasPrefix(got, want) {
+		t.Errorf("got%s\nwant%s", got, want)
+	}
+}
+
+// A beat that rests by itself is not held back in an intro as well: another track is laid over it.
+func TestABeatThatRestsIsNotHeldBack(t *testing.T) {
+	for _, tt := range []struct{ kick, want string }{
+		{"xxxxxxxx", "kick .xxx\nhat  xxxx\n"},
+		{"....xxxx", "kick xxxx\nhat  xxxx\n"},
+	} {
+		l := newLoop(t, "kick beat 50 5 0\nhat tops 0 0 20\nclap backbeat 0 20 5")
+		l.section(players.Section{Kind: song.KindIntro, Course: players.Rising}, "", "tops beat backbeat", slices.Repeat([][2]int{{0, 0}}, 4)...)
+		for _, u := range l.Sections[0].Units {
+			for b := range u.Sounds {
+				u.Sounds[b] = []bool{tt.kick[b] == 'x', true, true}
+			}
+		}
+		if got := l.grid(players.Find(l.Track)[0]); !strings.HasPrefix(got, tt.want) {
+			t.Errorf("a kick %s: got\n%s\nwant\n%s", tt.kick, got, tt.want)
+		}
+	}
+}

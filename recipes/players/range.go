@@ -171,7 +171,7 @@ func (f *finder) contest(i, k int, so []Found, broke []bool, of int64) *contest 
 		c.before = &before
 	}
 	if c.before != nil {
-		c.lately = f.lately(i, so)
+		c.lately = f.lately(i, so, barsBefore)
 	}
 	if s.Kind == song.KindBreak {
 		c.ahead = f.ahead(i)
@@ -232,14 +232,18 @@ func (c *contest) lookAhead(i int, so []Found) {
 	}
 	drop := c.f.Sections[i+1].Units[0]
 	c.next = make([]bool, len(c.f.Parts))
-	lately := c.f.lately(i, so)
+	back := barsBefore - len(c.unit.Sounds) // the unit itself is the last of the bars before the drop
+	if c.kind == song.KindBuild && len(so) > 0 {
+		back = barsBefore // what a build has let go is left to the drop: in its last bars it would take the drop's line
+	}
+	lately := c.f.lately(i, so, back)
 	if c.kind == song.KindBuild {
 		if p := c.f.roll(); p >= 0 {
 			lately[p] = true
 		}
 	}
 	for p, plays := range c.f.lines[i+1].Units[0].Plays {
-		if !plays || lately[p] && len(so) > 0 || !drop.strikes(p) || c.unit.Must[p] && c.unit.strikes(p) {
+		if !plays || lately[p] || !drop.strikes(p) || c.unit.Must[p] && c.unit.strikes(p) {
 			continue
 		}
 		if c.next[p] = slices.Contains(c.f.Sections[i].May, p) && c.unit.strikes(p); !c.next[p] {

@@ -7,17 +7,17 @@ import (
 )
 
 // SoundingBars returns the bars, counted from 1 and rising, in which a part sounds within ranges, which
-// are sorted and apart. A drum or fx sounds where it is struck. A note held into a range is looked for
-// among the 128 before it: as many as there are keys.
+// are sorted and apart. A drum sounds where it is struck, anything else, held fx included, as long as it is held. A note
+// held into a range is looked for among the 128 before it: as many as there are keys.
 func SoundingBars(s song.Song, p song.Part, ranges []song.Range) []int {
 	var out []int
-	tl, counter, pitched := s.Time(), s.Counter(), p.Pitched()
+	tl, counter, held := s.Time(), s.Counter(), p.Pitched() || p.Role == song.RoleFX && !p.Kit
 	last, line := 0, song.Tick(0) // the last bar that sounds, and the line at its end
 	for _, r := range ranges {
 		for _, n := range soundingIn(s, p, r) {
 			at := counter.Counted(n.Start)
 			end := at + 1
-			if pitched {
+			if held {
 				end = max(n.End, end)
 			}
 			if end <= r.Start || end <= line {

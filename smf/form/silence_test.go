@@ -17,6 +17,7 @@ func TestSoundingBars(t *testing.T) {
 		{"where it is struck", "hat x...|....|x...|....", 1, 4, []int{1, 3}},
 		{"a pitched note as long as it is held", "pad x---|----|--..|....", 1, 4, []int{1, 2, 3}},
 		{"a note held into the stretch", "pad x---|----|--..|....", 3, 4, []int{3}},
+		{"fx as long as they are held", "noise x---|----|--..|....", 1, 4, []int{1, 2, 3}},
 		{"no drum is held", "kick x---|----|....|....", 1, 4, []int{1}},
 		{"nothing outside the stretch", "hat x...|x...|x...|x...", 2, 3, []int{2, 3}},
 	} {
