@@ -16,6 +16,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime/debug"
 	"strconv"
 	"strings"
 	"testing"
@@ -28,6 +29,7 @@ import (
 var update = flag.Bool("update", false, "rewrite expected output in testdata/script")
 
 func TestMain(m *testing.M) {
+	debug.SetGCPercent(400) // the tests make many drafts and hold none for long
 	testscript.Main(m, map[string]func(){"loopdraft": main})
 }
 

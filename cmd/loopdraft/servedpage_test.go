@@ -1,4 +1,4 @@
-//go:build unix && browser
+//go:build unix && oracles
 
 package main
 
