@@ -85,6 +85,11 @@ func TestRealFiles(t *testing.T) {
 	if len(reals) != 42 {
 		t.Errorf("%d real files, want 42", len(reals))
 	}
+	var some []oracle.File // a first run takes a third
+	for i := 0; i < len(reals); i += oracle.Size(3, 1, 1) {
+		some = append(some, reals[i])
+	}
+	reals = some
 	var originals, copies []string
 	var ours []oracle.Tracks
 	dir := t.TempDir()
