@@ -49,8 +49,12 @@ func TestStudyTakesMemoryByTheBar(t *testing.T) {
 		s := heard(t, resting(8, bars, 7))
 		var from, to runtime.MemStats
 		runtime.ReadMemStats(&from)
-		if _, err := study.Of(s, 0); err != nil {
+		learned, err := study.Of(s, 0)
+		if err != nil {
 			t.Fatal(err)
+		}
+		if n := len(learned.Sections); n < 2 || n > 8 {
+			t.Errorf("%d bars: found %d sections, want 2 to 8", bars, n)
 		}
 		runtime.ReadMemStats(&to)
 		now := float64(to.TotalAlloc - from.TotalAlloc)

@@ -181,6 +181,7 @@ func (st *Study) setSections(heard []form.HeardSection, seconds func(bar int) fl
 // are the same.
 const (
 	mostSections = 8
+	manySections = 100 // of more, many are joined at a time: each time all are heard again
 	alikeParts   = 80
 	alikeDB      = 2
 )
@@ -204,25 +205,26 @@ func sectionsOf(s song.Song, st form.Structure) []form.HeardSection {
 	}
 	cloned := false
 	for {
-		at, most := 0, 0
-		for i := 1; i < len(heard); i++ {
-			a, b := heard[i-1].Section, heard[i].Section
-			alike := like.in(a, b)
-			if louder := like.level(a) - like.level(b); a.Kind == b.Kind && math.Abs(louder) <= alikeDB {
-				alike += 100
-			}
-			if alike > most {
-				at, most = i, alike
+		alikes, at := like.neighbours(heard), 0
+		for i, alike := range alikes {
+			if alike > alikes[at] {
+				at = i
 			}
 		}
-		if at == 0 || len(heard) <= mostSections && most < 100+alikeParts {
+		if at == 0 || len(heard) <= mostSections && alikes[at] < 100+alikeParts {
 			break
 		}
-		line := heard[at].Bar
+		lines := []int{heard[at].Bar}
+		if len(heard) > manySections {
+			lines = likest(heard, alikes)
+		}
 		if !cloned { // they are the caller's
 			st.Boundaries, cloned = slices.Clone(st.Boundaries), true
 		}
-		st.Boundaries = slices.DeleteFunc(st.Boundaries, func(bar int) bool { return bar == line })
+		st.Boundaries = slices.DeleteFunc(st.Boundaries, func(bar int) bool {
+			_, is := slices.BinarySearch(lines, bar)
+			return is
+		})
 		heard = sectioning.By(st, signs)
 	}
 	isCore := func(k song.Kind) bool { return k == song.KindGroove || k == song.KindDrop }
@@ -248,6 +250,33 @@ func sectionsOf(s song.Song, st form.Structure) []form.HeardSection {
 		}
 	}
 	return heard
+}
+
+// neighbours returns how alike each section is to the one before it in its parts, 100 more where they are of one kind and
+// about as loud; 0 for the first.
+func (l *likeness) neighbours(heard []form.HeardSection) []int {
+	out := make([]int, len(heard))
+	for i := 1; i < len(heard); i++ {
+		a, b := heard[i-1].Section, heard[i].Section
+		out[i] = l.in(a, b)
+		if louder := l.level(a) - l.level(b); a.Kind == b.Kind && math.Abs(louder) <= alikeDB {
+			out[i] += 100
+		}
+	}
+	return out
+}
+
+// likest returns the bars at which the likest quarter of many sections start, no two of them neighbours.
+func likest(heard []form.HeardSection, alikes []int) []int {
+	sorted := slices.Sorted(slices.Values(alikes))
+	least := max(sorted[len(sorted)*3/4], 1)
+	var lines []int
+	for i, last := 1, 0; i < len(heard); i++ {
+		if alikes[i] >= least && (last == 0 || i > last+1) {
+			lines, last = append(lines, heard[i].Bar), i
+		}
+	}
+	return lines
 }
 
 // joinShort makes marks that stand a bar apart one section: a bar alone belongs to what follows, at the end to what
