@@ -361,7 +361,7 @@ func (l foundLoop) over(p plan) [][]lay.Play {
 	bar := l.song.Time().BarTicks(1)
 	for part := range out {
 		for i, s := range p.loops {
-			if sec := p.sections[i]; s.over >= 0 && s.over != s.loop && !l.plays(part, s.loop) {
+			if sec := p.sections[i]; s.over >= 0 && s.over != s.loop && !l.plays(part, s.loop) && l.plays(part, s.over) {
 				start := smf.Tick(sec.Bar-1) * bar
 				out[part] = append(out[part], lay.Play{Range: song.Range{Start: start, End: start + smf.Tick(sec.Bars)*bar}, Loop: s.over})
 			}
@@ -376,10 +376,12 @@ func withOthers(over, others [][]lay.Play) [][]lay.Play {
 	out := slices.Clone(over)
 	for p := range others {
 		var taken, left []song.Range
-		for _, o := range others[p] {
+		all := slices.DeleteFunc(slices.Clone(others[p]), func(o lay.Play) bool { // says what holds without it
+			return slices.ContainsFunc(over[p], func(v lay.Play) bool { return v.Loop == o.Loop && v.Start <= o.Start && o.End <= v.End })
+		})
+		for _, o := range all {
 			taken = append(taken, o.Range)
 		}
-		all := slices.Clone(others[p])
 		for _, o := range over[p] {
 			left = append(left, o.Range)
 		}
@@ -480,24 +482,17 @@ func (a *order) unplayed(l foundLoop, p plan, others [][]lay.Play) {
 	}
 }
 
-// loopChanges tells, for each of several loops, where parts are heard that play it: a part of the trace.
+// loopChanges tells, for each of several loops, which parts are heard where they play it: a part of the trace.
 func (l laidLoop) loopChanges(loop foundLoop, plays lineUp) []song.Change {
 	if len(loop.loops) < 2 {
 		return nil
 	}
-	out := make([]song.Change, len(loop.loops))
-	for k, name := range loop.loopNames() {
-		out[k] = song.Change{Step: -1, Move: "loop " + name}
-	}
+	out := newLoopTrace(loop.loopNames(), loop.song)
 	played := l.played()
-	for p, part := range loop.song.Parts {
+	for p := range loop.song.Parts {
 		add := func(k int, over, heard []song.Range) {
-			if heard = song.Intersect(over, heard); len(heard) == 0 || !loop.plays(p, k) {
-				return
-			}
-			out[k].Ranges = append(out[k].Ranges, heard...)
-			if !slices.Contains(out[k].Parts, part.Name) {
-				out[k].Parts = append(out[k].Parts, part.Name)
+			if loop.plays(p, k) {
+				out.add(k, p, song.Intersect(over, heard)...)
 			}
 		}
 		for i, s := range l.plan.loops {
@@ -515,10 +510,50 @@ func (l laidLoop) loopChanges(loop foundLoop, plays lineUp) []song.Change {
 			}
 		}
 	}
-	for k := range out {
-		out[k].Ranges = song.Union(out[k].Ranges)
+	return out.changes()
+}
+
+// loopTrace is where each part plays each of several loops.
+type loopTrace struct {
+	names []string         // of the loops
+	parts []string         // their names
+	plays [][][]song.Range // by loop, then by part
+}
+
+func newLoopTrace(loops []string, s song.Song) loopTrace {
+	out := loopTrace{names: loops, plays: make([][][]song.Range, len(loops))}
+	for _, p := range s.Parts {
+		out.parts = append(out.parts, p.Name)
 	}
-	return slices.DeleteFunc(out, func(c song.Change) bool { return len(c.Ranges) == 0 })
+	for k := range out.plays {
+		out.plays[k] = make([][]song.Range, len(s.Parts))
+	}
+	return out
+}
+
+// add notes that a part plays a loop in some ranges.
+func (t loopTrace) add(loop, part int, over ...song.Range) {
+	t.plays[loop][part] = append(t.plays[loop][part], over...)
+}
+
+// changes returns, loop by loop, a change for all parts that play the loop in the same places.
+func (t loopTrace) changes() []song.Change {
+	var out []song.Change
+	for k, name := range t.names {
+		first := len(out)
+		for p, ranges := range t.plays[k] {
+			if ranges = song.Union(ranges); len(ranges) == 0 {
+				continue
+			}
+			i := slices.IndexFunc(out[first:], func(c song.Change) bool { return slices.Equal(c.Ranges, ranges) })
+			if i < 0 {
+				i = len(out) - first
+				out = append(out, song.Change{Step: -1, Move: "loop " + name, Ranges: ranges})
+			}
+			out[first+i].Parts = append(out[first+i].Parts, t.parts[p])
+		}
+	}
+	return out
 }
 
 // errNoSections says that nothing tells which of several loops plays.

@@ -54,7 +54,9 @@ func MovesIn(r *Recipe, s song.Song) []song.Change {
 	return out
 }
 
-// loopsIn tells where each of several loops plays in a song, by the sections of the recipe that it was made by.
+// loopsIn tells where each of several loops plays in a song, by the sections of the recipe that it was made by. Of a section
+// that is laid over another loop only a recipe that was written out says which parts play on from that; of others both
+// loops are told.
 func loopsIn(r *Recipe, s song.Song) []song.Change {
 	names := make([]string, 0, len(r.Loops))
 	for _, l := range r.Loops {
@@ -70,15 +72,13 @@ func loopsIn(r *Recipe, s song.Song) []song.Change {
 	if len(names) < 2 || r.bars() != s.Bars() {
 		return nil
 	}
-	out := make([]song.Change, len(names))
-	for k, name := range names {
-		out[k] = song.Change{Step: -1, Move: "loop " + name}
-	}
+	out := newLoopTrace(names, s)
 	add := func(name string, part int, over song.Range) {
-		k := max(slices.Index(names, name), 0) // of a section without a word the first
-		out[k].Ranges = append(out[k].Ranges, over)
-		if text := s.Parts[part].Name; !slices.Contains(out[k].Parts, text) {
-			out[k].Parts = append(out[k].Parts, text)
+		switch {
+		case name != "":
+			out.add(slices.Index(names, name), part, over)
+		case r.Loops != nil: // without a word it is the first, which a recipe without "loops" does not know
+			out.add(0, part, over)
 		}
 	}
 	bar := 1
@@ -88,6 +88,9 @@ func loopsIn(r *Recipe, s song.Song) []song.Change {
 		if bar += sec.Bars; err != nil { // what it names is not there
 			continue
 		}
+		told := slices.ContainsFunc(plays, func(part []where.Play) bool {
+			return slices.ContainsFunc(part, func(play where.Play) bool { return sec.Over != "" && play.Loop == sec.Over })
+		})
 		for p := range plays {
 			for _, play := range plays[p] {
 				over := song.Range{Start: start + play.Start, End: start + play.End}
@@ -99,16 +102,13 @@ func loopsIn(r *Recipe, s song.Song) []song.Change {
 					continue
 				}
 				add(sec.Loop, p, over)
-				if sec.Over != "" { // the song does not say which of the two
+				if sec.Over != "" && !told { // the song does not say which of the two
 					add(sec.Over, p, over)
 				}
 			}
 		}
 	}
-	for k := range out {
-		out[k].Ranges = song.Union(out[k].Ranges)
-	}
-	return slices.DeleteFunc(out, func(c song.Change) bool { return len(c.Ranges) == 0 })
+	return out.changes()
 }
 
 func partsIn(s song.Song, parts where.Parts) []string {

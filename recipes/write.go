@@ -254,8 +254,8 @@ func (m made) itemTexts(in where.SectionContext, section, part int, r song.Range
 	start := m.laid.song.SectionRange(m.laid.plan.sections[section]).Start
 	var out []string
 	left := []song.Range{r}
-	if part < len(m.laid.others) {
-		for _, o := range m.laid.others[part] {
+	if played := m.laid.played(); part < len(played) {
+		for _, o := range played[part] {
 			o.Start, o.End = o.Start-start, o.End-start
 			for _, here := range song.Intersect([]song.Range{r}, []song.Range{o.Range}) {
 				out = append(out, in.Item(word+" of "+m.loop.given[o.Loop].name, here))

@@ -24,7 +24,8 @@ prepared there than in most places: a stretch of its own begins. Markers on bar 
 sections. The map is as wide as the terminal, else as COLUMNS says, else 80 columns.
 
 With --recipe the moves of a recipe are shown where it has them; of composite moves only a recipe that was
-written out (draft --write-recipe) has the steps.
+written out (draft --write-recipe) has the steps. Of several loops it shows where each plays; of a section
+that plays one over another only such a recipe says which parts play which.
 
 With -o the map is drawn as a picture instead: an .svg, which follows the reader's choice of a light or
 dark background, a .png, or an .html, a page that also plays the song with plain sounds of its own.`,

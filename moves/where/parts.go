@@ -147,6 +147,9 @@ func (p *phraseParser) partChoice() (partChoice, *option.Mistake) {
 			break
 		}
 	}
+	if item := c.items[0]; len(c.items) == 1 && !item.all && p.peek().is("of") && p.second().kind == plainWord {
+		return c, p.fail(`no "of": a part is meant whichever loop it plays`)
+	}
 	var e *option.Mistake
 	c.ifAny, e = p.ifAny()
 	return c, e

@@ -189,6 +189,11 @@ func TestPartTexts(t *testing.T) {
 			t.Errorf("%s: %q: suggested %q, want %q (%v)", row.rule, row.text, e.Hint, row.hint, err)
 		}
 	}
+	_, err := ParseParts("kick", "lead 2 of b")
+	var e *option.Mistake
+	if !errors.As(err, &e) || e.Item != 1 || e.Col != 8 || e.Found != "of" || e.Want != `no "of": a part is meant whichever loop it plays` || e.Hint != "lead 2" {
+		t.Errorf("a part of a loop: got %+v", e)
+	}
 	if _, err := ParseParts(); err == nil {
 		t.Error("an empty list of parts was taken")
 	}
