@@ -54,7 +54,8 @@ type instrument struct {
 //
 // Instruments of two loops are the same where their tracks' names and channels are; else where their names
 // are and no other part has it; else, where one of the two has no name that says which track it is, where role
-// and program are, those of one channel first and then in their order. One that no other loop has keeps its
+// and program are, those of one channel first, then whose channel and program are, then in their order; and where each
+// plays all that is on the channel for drums, be it one sound of a kit. One that no other loop has keeps its
 // channel unless an instrument has that with another program: then it gets a free one, which is told, as is that
 // none is free.
 //
@@ -307,6 +308,22 @@ func match(all, own []instrument) []int {
 		return a.name != "" && a.name == b.name && bearers(all, a.name) == 1 && bearers(own, a.name) == 1
 	})
 	pairs(func(a, b instrument) bool { return sounds(a, b) && a.channel == b.channel })
+	pairs(func(a, b instrument) bool { // a name of one of them may say another role than its sound does
+		return (a.name == "" || b.name == "") && !a.kit && !b.kit && a.channel == b.channel && a.program == b.program && a.program >= 0
+	})
+	drums := func(of []instrument) int {
+		n := 0
+		for _, in := range of {
+			if in.channel == PercussionChannel {
+				n++
+			}
+		}
+		return n
+	}
+	oneKit := drums(all) == 1 && drums(own) == 1
+	pairs(func(a, b instrument) bool {
+		return oneKit && a.channel == PercussionChannel && b.channel == PercussionChannel && (a.name == "" || b.name == "") && a.program == b.program
+	})
 	pairs(func(a, b instrument) bool { return sounds(a, b) && (a.kit || a.role != song.RoleUnknown) })
 	return mine
 }

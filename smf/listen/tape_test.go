@@ -144,6 +144,8 @@ func TestOneInstrumentIsOnePartOnTheTape(t *testing.T) {
 			`b: "Pad" plays on channel 1, since channel 3 has another sound`},
 		{"by role where names say nothing", []*smf.File{program(named(t, "Kick|10 36", "Bass|2 40"), 1, 2, 38), program(named(t, "Track 1|7 43", "Track 2|10 36"), 0, 7, 38)},
 			"kick 10 x...x...x...x... ..x...x...x...x.\nbass 2 ..x...x...x...x. x...x...x...x...", ""},
+		{"by channel and program where a name says another role than the sound", []*smf.File{program(oneTrack(named(t, "Kick|10 36", "Stab|3 60")), 0, 3, 81), program(named(t, "Kick|10 36", "Stab|3 64"), 1, 3, 81)},
+			"lead 3 ..x...x...x...x. ..x...x...x...x.\nkick 10 x...x...x...x... x...x...x...x...", ""},
 		{"each once: of two of one name the second is a part of its own", []*smf.File{named(t, "Kick|10 36", "Bass|2 40"), twoOfAName(t)},
 			"kick 10 x...x...x...x... x...x...x...x...\nbass 1 2 ..x...x...x...x. ..x...x...x...x.\nbass 2 4 ................ x..x..x...x..x..", ""},
 		{"each once: of two of one role the second is a part of its own", []*smf.File{named(t, "Track 1|10 36", "Track 2|2 36"), named(t, "Track 1|10 36", "Track 2|2 36", "Track 3|3 62", "Track 4|5 36")},
@@ -233,6 +235,24 @@ func TestAKitIsSplitOnTheKeysOfAllLoops(t *testing.T) {
 	want = "kick 10 ................ x...x...x...x...\nhat 10 ................ ..x...x...x...x.\nshaker 10 xxxxxxxxxxxxxxxx ................\nbass 2 x..x..x...x..x.. x..x..x...x..x.."
 	if got := onTape(t, tape); got != want {
 		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+	// and where names say nothing, since nothing else plays on the channel for drums
+	kit := loop(t, "\"\" 10 36 x...x...x...x...\n\"\" 10 42 ..x...x...x...x.\n\"\" 2 40 "+lowLine)
+	one = loop(t, "\"\" 10 70 xxxxxxxxxxxxxxxx\n\"\" 2 40 "+lowLine)
+	for _, row := range []struct {
+		files []*smf.File
+		want  string
+	}{
+		{[]*smf.File{oneTrack(kit), oneTrack(one)}, "bass 2 x..x..x...x..x.. x..x..x...x..x..\nkick 10 x...x...x...x... ................\nhat 10 ..x...x...x...x. ................\nshaker 10 ................ xxxxxxxxxxxxxxxx"},
+		{[]*smf.File{oneTrack(one), oneTrack(kit)}, "bass 2 x..x..x...x..x.. x..x..x...x..x..\nkick 10 ................ x...x...x...x...\nhat 10 ................ ..x...x...x...x.\nshaker 10 xxxxxxxxxxxxxxxx ................"},
+	} {
+		tape, _, err := taped(t, row.files...)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := onTape(t, tape); got != row.want || len(tape.File.Tracks) != 1 {
+			t.Errorf("on %d tracks got\n%s\nwant\n%s", len(tape.File.Tracks), got, row.want)
+		}
 	}
 	if tape, _, err = taped(t, a, b); err != nil {
 		t.Fatal(err)
