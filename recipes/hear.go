@@ -49,7 +49,10 @@ func namesOf(inputs []Input) []string {
 func (a *order) joinFiles(inputs []Input) (joined, error) {
 	j := joined{file: inputs[0].File}
 	var loops []listen.Input
-	for _, in := range inputs {
+	for i, in := range inputs {
+		if k := slices.IndexFunc(inputs, func(other Input) bool { return other.Name == in.Name }); k < i && smf.Equal(inputs[k].File, in.File) {
+			return j, fmt.Errorf("%s: found again, want each file once", in.Name)
+		}
 		j.paths = append(j.paths, in.Name)
 		loops = append(loops, listen.Input{Name: in.Name, File: in.File})
 	}

@@ -174,6 +174,7 @@ func TestMistakesOfLoops(t *testing.T) {
 		{"bars past the end", "loops: {a: {file: groove.mid, bars: 5-8}, b: break.mid}" + sections, "x.yaml:1:37: loops.a: found bars 5-8, want bars within the 4 of groove.mid"},
 		{"a file that is not there", "loops: {a: groove.mid, b: brake.mid}" + sections, "x.yaml:1:27: loops.b: brake.mid: found no such file"},
 		{"one of several files is not there", "loops:\n  a:\n    - groove.mid\n    - brake.mid" + sections, "x.yaml:4:7: loops.a: brake.mid: found no such file"},
+		{"a file of a loop twice", "loops: {a: [groove.mid, groove.mid], b: break.mid}" + sections, "x.yaml:1:25: loops.a: found \"groove.mid\" again, want each file once"},
 		{"a loop twice", "loops: {a: groove.mid, b: groove.mid}" + sections, "x.yaml:1:24: loops.b: b (groove.mid): found the same notes as in a (groove.mid), want each loop once"},
 		{"no loop is asked for where there is one", "loops: {a: groove.mid}\nphrase: 1 bar\nsections: [{name: drop, bars: 4, loop: b}]", "x.yaml:3:40: sections[1].loop: found \"b\", want one of the loops a"},
 	} {

@@ -95,6 +95,9 @@ func (s *source) loopFiles(n *yaml.Node, field string) ([]string, []spot) {
 		if !besideRecipe(text) {
 			s.fail(at[i], Error{Path: field, Found: shown(text), Want: want + `, with "/" between folders and without ".."`})
 		}
+		if first := slices.Index(texts, text); first < i {
+			s.fail(at[i], Error{Path: field, Found: shown(text) + " again", Want: "each file once"})
+		}
 	}
 	return texts, at
 }
