@@ -2,10 +2,10 @@ package recipes
 
 import (
 	"fmt"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"loopdraft/moves"
 	"loopdraft/moves/option"
@@ -194,10 +194,15 @@ func (s *source) choice(c *choices, n *yaml.Node, path string, in slot, key stri
 // ChoiceNameForm is the form of the name of a choice.
 func ChoiceNameForm() option.Form { return option.Form{Pattern: "[a-z][a-z0-9-]*"} }
 
+// isChoiceName tells whether a text is of that form.
+func isChoiceName(text string) bool {
+	return song.IsName(text) && !strings.ContainsFunc(text, func(r rune) bool { return r > unicode.MaxASCII })
+}
+
 func (s *source) choiceName(n *yaml.Node, path string) string {
 	const want = "a name of lower-case letters, digits and hyphens that begins with a letter"
 	text, ok := s.text(n, path, want)
-	if ok && !regexp.MustCompile(ChoiceNameForm().Regexp()).MatchString(text) {
+	if ok && !isChoiceName(text) {
 		s.fail(spotOf(n), Error{Path: path, Found: shown(text), Want: want})
 	}
 	return text
@@ -256,20 +261,35 @@ func (s *source) joinChoices(c *choices) {
 
 // nodeText writes a node on one line, however it was written.
 func nodeText(n *yaml.Node) string {
-	var parts []string
+	var out strings.Builder
+	writeNode(&out, n)
+	return out.String()
+}
+
+func writeNode(out *strings.Builder, n *yaml.Node) {
+	comma := ""
 	switch n.Kind {
 	case yaml.MappingNode:
+		out.WriteString("{")
 		for i := 0; i+1 < len(n.Content); i += 2 {
-			parts = append(parts, nodeText(n.Content[i])+": "+nodeText(n.Content[i+1]))
+			out.WriteString(comma)
+			writeNode(out, n.Content[i])
+			out.WriteString(": ")
+			writeNode(out, n.Content[i+1])
+			comma = ", "
 		}
-		return "{" + strings.Join(parts, ", ") + "}"
+		out.WriteString("}")
 	case yaml.SequenceNode:
+		out.WriteString("[")
 		for _, child := range n.Content {
-			parts = append(parts, nodeText(child))
+			out.WriteString(comma)
+			writeNode(out, child)
+			comma = ", "
 		}
-		return "[" + strings.Join(parts, ", ") + "]"
+		out.WriteString("]")
+	default:
+		out.WriteString(scalar(n.Value))
 	}
-	return scalar(n.Value)
 }
 
 // resolved returns the recipe with an alternative in place of each choice. written gets the text of each step
@@ -299,7 +319,7 @@ func (c *choices) put(n *yaml.Node, pick func(*oneOf) int, written map[*yaml.Nod
 		return []*yaml.Node{n}
 	}
 	out := *n
-	out.Content = nil
+	out.Content = make([]*yaml.Node, 0, len(n.Content))
 	for i, child := range n.Content {
 		got := c.put(child, pick, written)
 		if n.Kind == yaml.MappingNode && i%2 == 1 && len(got) == 0 {

@@ -316,3 +316,13 @@ func TestLineUpsAreTold(t *testing.T) {
 		t.Error("got a section that is not there")
 	}
 }
+
+// TestNamesOfChoices holds the reader against the form that the schema tells.
+func TestNamesOfChoices(t *testing.T) {
+	form := regexp.MustCompile(ChoiceNameForm().Regexp())
+	for _, text := range []string{"form", "way-2", "a", "a-", "", "-a", "2a", "Form", "fOrm", "größe", "ǆ", "two words", "a_b", "a\n"} {
+		if got, want := isChoiceName(text), form.MatchString(text); got != want {
+			t.Errorf("%q is a name: %v, want %v", text, got, want)
+		}
+	}
+}

@@ -53,7 +53,7 @@ func (s *source) readStep(n *yaml.Node, path string) (out []StepSpec) {
 	want := "a map of exactly one move, such as mute: {part: bass}"
 	if n.Kind == yaml.ScalarNode && n.Tag == "!!str" {
 		e := Error{Path: path, Found: strconv.Quote(n.Value), Want: want}
-		if m, ok := s.moves.Lookup(n.Value); ok && len(m.Missing(m.New())) == 0 {
+		if m, ok := s.move(n.Value); ok && len(m.Missing(m.New())) == 0 {
 			e.Hint = n.Value + ": {}"
 		}
 		s.fail(spotOf(n), e)
@@ -67,7 +67,7 @@ func (s *source) readStep(n *yaml.Node, path string) (out []StepSpec) {
 		s.fail(spotOf(n), Error{Path: path, Found: fmt.Sprintf("%d keys", len(n.Content)/2), Want: want})
 	}
 	for _, p := range pairs {
-		m, ok := s.moves.Lookup(p.key)
+		m, ok := s.move(p.key)
 		if len(pairs) > 1 && p.value.Kind != yaml.MappingNode {
 			continue // options that are not indented: their being keys is the one mistake
 		}

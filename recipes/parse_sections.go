@@ -15,8 +15,9 @@ import (
 
 func (s *source) sections(r *Recipe, n *yaml.Node) {
 	nodes, _ := s.items(n, "sections", "a list of sections such as {name: intro, bars: 32, play: [kick]}")
+	r.Sections = slices.Grow(r.Sections, len(nodes))
 	for i, c := range nodes {
-		s.section(r, c, fmt.Sprintf("sections[%d]", i+1))
+		s.section(r, c, "sections["+strconv.Itoa(i+1)+"]")
 	}
 	names := sectionsByName{}
 	for i := range r.Sections {
@@ -26,16 +27,20 @@ func (s *source) sections(r *Recipe, n *yaml.Node) {
 }
 
 func (s *source) section(r *Recipe, n *yaml.Node, path string) {
+	r.Sections = append(r.Sections, asBefore(s, n, func() SectionSpec { return s.readSection(n, path) }))
+}
+
+func (s *source) readSection(n *yaml.Node, path string) SectionSpec {
 	spec := SectionSpec{atName: spotOf(n)}
 	pairs, ok := s.pairs(n, path, "key", "a map such as {name: intro, bars: 32, play: [kick]}")
 	if !ok {
 		s.sectionsUnread = true
-		r.Sections = append(r.Sections, spec) // so that the others are not taken for all there are
-		return
+		return spec // so that the others are not taken for all there are
 	}
-	given, misspelt := map[string]bool{}, false
+	misspelt := false
+	spec.given = make([]string, 0, len(pairs))
 	for i, p := range pairs {
-		given[p.key] = true
+		spec.given = append(spec.given, p.key)
 		field := path + "." + p.key
 		switch p.key {
 		case "name":
@@ -80,20 +85,19 @@ func (s *source) section(r *Recipe, n *yaml.Node, path string) {
 		}
 	}
 	for _, key := range []string{"name", "bars"} { // see SectionKeys
-		needed := key == "name" || !given["like"]
-		if needed && !given[key] && !misspelt {
+		needed := key == "name" || !spec.gives("like")
+		if needed && !spec.gives(key) && !misspelt {
 			s.fail(spotOf(n), Error{Path: path, Found: "no " + strconv.Quote(key), Want: "a section with name and bars"})
 		}
 	}
 	if n := len(spec.atAdd); n > 0 {
-		if !given["energy"] && !given["like"] {
+		if !spec.gives("energy") && !spec.gives("like") {
 			s.addAlone(spec.atAdd[n-1], path)
 		}
 		spec.atAddKey, spec.atAdd = spec.atAdd[n-1], spec.atAdd[:n-1]
 	}
-	spec.given = given
 	s.sectionsUnread = s.sectionsUnread || spec.Name == "" || misspelt
-	r.Sections = append(r.Sections, spec)
+	return spec
 }
 
 // addAlone refuses players for an energy that is not there.
@@ -133,35 +137,35 @@ func (s *source) like(sections []SectionSpec, i int, before sectionsByName) {
 	}
 	of := sections[base-1]
 	spec.base = base
-	if !spec.given["bars"] {
+	if !spec.gives("bars") {
 		spec.Bars = of.Bars
 	}
-	if !spec.given["kind"] {
+	if !spec.gives("kind") {
 		spec.Kind = of.Kind
 	}
 	switch {
-	case spec.given["play"]:
-	case !of.Energy.IsZero() && !spec.given["energy"] && !spec.given["add"]:
+	case spec.gives("play"):
+	case !of.Energy.IsZero() && !spec.gives("energy") && !spec.gives("add"):
 		spec.Play = where.LineUpOf("same") // those that are found for the energy there play here too
 	default:
 		spec.Play, spec.atPlay, spec.written, spec.base = of.Play, of.atPlay, of.playBars(), of.base
 	}
-	if !spec.given["energy"] {
+	if !spec.gives("energy") {
 		spec.Energy, spec.atEnergy = of.Energy, of.atEnergy
 	}
 	switch {
-	case !spec.given["add"]:
+	case !spec.gives("add"):
 		spec.Add, spec.AddOf, spec.atAdd = of.Add, of.AddOf, of.atAdd
-	case spec.Energy.IsZero() && !spec.given["energy"]:
+	case spec.Energy.IsZero() && !spec.gives("energy"):
 		s.addAlone(spec.atAddKey, fmt.Sprintf("sections[%d]", i+1))
 	}
-	if !spec.given["loop"] {
+	if !spec.gives("loop") {
 		spec.Loop, spec.Over, spec.atLoop = of.Loop, of.Over, of.atLoop
 	}
-	if !spec.given["phase"] {
+	if !spec.gives("phase") {
 		spec.RunOn = of.RunOn
 	}
-	if !spec.given["least"] {
+	if !spec.gives("least") {
 		spec.Least = of.Least
 	}
 }

@@ -85,9 +85,9 @@ type SectionSpec struct {
 	Least  int          // bars under which scaling does not go, from 1; 0: 8
 	Like   string       // the earlier section, such as "drop 1", that says what is left out here; "": none
 
-	base    int             // that section, counted from 1; 0: none
-	written int             // bars that Play counts in, where it is that of another section; 0: Bars
-	given   map[string]bool // the keys that stand in the file
+	base    int      // that section, counted from 1; 0: none
+	written int      // bars that Play counts in, where it is that of another section; 0: Bars
+	given   []string // the keys that stand in the file
 
 	atLike   spot
 	atName   spot
@@ -175,10 +175,13 @@ func (s SectionSpec) playBars() int {
 	return s.Bars
 }
 
+// gives tells whether a key stands in the file.
+func (s SectionSpec) gives(key string) bool { return slices.Contains(s.given, key) }
+
 // asks tells whether players are found for the section's energy. A section that plays the same as another, and has its
 // energy from there, plays what was found there.
 func (s SectionSpec) asks() bool {
-	return !s.Energy.IsZero() && (!s.Play.Same() || s.given["energy"] || s.given["add"])
+	return !s.Energy.IsZero() && (!s.Play.Same() || s.gives("energy") || s.gives("add"))
 }
 
 // kind returns the section's kind: given, or guessed from its name.

@@ -2,6 +2,7 @@ package recipes
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -22,7 +23,8 @@ const MaxFiles = 1000
 type source struct {
 	mistakes
 	moves          moves.Catalogue
-	sectionsUnread bool // the names and kinds of some sections could not be read
+	named          map[string]moves.Move // the moves by name, once one was asked for
+	sectionsUnread bool                  // the names and kinds of some sections could not be read
 
 	again   bool                  // of the moves only those that hang on a choice are read: the others were
 	chosen  bool                  // the choices are made: sections and moves are read for a draft
@@ -30,6 +32,18 @@ type source struct {
 
 	known map[*yaml.Node]any // what nodes were read as that are read with each alternative; nil: nothing is kept
 	keeps bool               // what is read is added to it
+}
+
+// move returns the move of a name, and false if there is none.
+func (s *source) move(name string) (moves.Move, bool) {
+	if s.named == nil {
+		s.named = make(map[string]moves.Move, len(s.moves))
+		for _, m := range slices.Backward(s.moves) { // of several of a name the first counts
+			s.named[m.Name()] = m
+		}
+	}
+	m, ok := s.named[name]
+	return m, ok
 }
 
 // asBefore returns what a node was read as before, else reads it.

@@ -181,8 +181,7 @@ func (s *source) entries(n *yaml.Node, path, noun, want string) ([]pair, bool) {
 		s.fail(spotOf(n), Error{Path: path, Found: kindText(n), Want: want})
 		return nil, false
 	}
-	var out []pair
-	first := map[string]int{}
+	out, first := make([]pair, 0, len(n.Content)/2), make(map[string]int, len(n.Content)/2)
 	for i := 0; i+1 < len(n.Content); i += 2 {
 		k := n.Content[i]
 		if !s.plain(k, path, "a word before the colon") {
@@ -236,6 +235,7 @@ func (s *source) texts(n *yaml.Node, path, want string) (texts []string, at []sp
 		return nil, nil, true, false
 	}
 	ok = true
+	texts, at = make([]string, 0, len(n.Content)), make([]spot, 0, len(n.Content))
 	for _, c := range n.Content {
 		text, fine := s.text(c, path, want)
 		texts, at, ok = append(texts, text), append(at, spotOf(c)), ok && fine

@@ -135,7 +135,7 @@ func readWords[T any](words []word, rule func(*phraseParser) (T, *option.Mistake
 		w := words[maxWords]
 		return none, &option.Mistake{Col: w.col, Found: w.text, Want: "at most 256 words"}
 	}
-	p := &phraseParser{words: words, noted: -1}
+	p := &phraseParser{words: words, noted: -1, could: make([]follower, 0, 4)}
 	got, e := rule(p)
 	if e == nil {
 		e = p.end()
