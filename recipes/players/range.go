@@ -102,7 +102,9 @@ type contest struct {
 	unit   Unit
 	groups []group
 
-	low, high int64  // the range, as powers
+	low, high int64 // the range, as powers
+	lowest    int   // the same in tenths of a percent of full
+	highest   int
 	before    *Found // the unit before; nil: nothing is known of it
 	lately    []bool // a part: it was heard in the bars before; nil: nothing is known of them
 	first     *Found // the first unit of the section; nil: this one is it
@@ -162,6 +164,7 @@ func (f *finder) contest(i, k int, so []Found, broke []bool, of int64) *contest 
 	u := s.Units[k]
 	c := &contest{f: f, kind: s.Kind, unit: u, last: k == len(s.Units)-1, least: math.MaxInt64, most: math.MaxInt64}
 	c.low, c.high = f.limits(s, u, of)
+	c.lowest, c.highest = f.Scale.Percent(c.low), f.Scale.Percent(c.high)
 	for p := range f.Parts {
 		c.all += f.sounds(p)
 	}
@@ -389,8 +392,12 @@ func (c *contest) search(from int, t try) {
 	if t.cost >= c.least || t.power.Sum() > c.most || t.power.Sum()+c.open[from].Sum() < c.fewest {
 		return
 	}
+	so := t.cost + c.change(t)
+	if so >= c.least {
+		return
+	}
 	if from == len(c.groups) {
-		if cost := t.cost + c.cost(t); cost < c.least {
+		if cost := so + c.cost(t); cost < c.least {
 			c.best, c.least = t.set, cost
 			c.narrow()
 		}
@@ -418,10 +425,10 @@ func (c *contest) search(from int, t try) {
 // narrow sets the powers outside which energy alone costs more than the best set does.
 func (c *contest) narrow() {
 	off := int(c.least/c.outside()) + 1
-	if low := c.f.Scale.Percent(c.low) - off; low > 0 {
+	if low := c.lowest - off; low > 0 {
 		c.fewest = c.f.Scale.Power(low)
 	}
-	if high := c.f.Scale.Percent(c.high) + off; high < mostPercent {
+	if high := c.highest + off; high < mostPercent {
 		c.most = c.f.Scale.Power(high)
 	}
 }
@@ -436,13 +443,36 @@ func (c *contest) outside() int64 {
 	return outside
 }
 
-// cost returns what a whole set costs besides its parts.
+// change returns what it costs that parts enter and leave, which only grows on the way to a whole set.
+func (c *contest) change(t try) int64 {
+	cost := entering * int64(max(100*t.fresh/c.all-freeEntry, 0))
+	if c.first == nil || c.unit.Due {
+		cost += changing * int64(max(t.entering+t.leaving-2, 0))
+	} else {
+		cost += restless * int64(t.entering+t.leaving)
+	}
+	if c.next != nil {
+		cost += entering * int64(max(100*(c.far+t.come)/c.all-freeEntry, 0))
+	}
+	if c.notes > 0 {
+		cost += stale * int64(max(100*t.notes/c.notes-freshDrop, 0))
+	}
+	switch {
+	case c.kind == song.KindDrop && c.first != nil:
+		cost += deserting * int64(max(100*t.leaving/len(c.f.Parts)-freeEntry, 0))
+	case c.kind == song.KindBuild:
+		cost += leaving * int64(t.leaving)
+	}
+	return cost
+}
+
+// cost returns what a whole set costs besides its parts and their change.
 func (c *contest) cost(t try) int64 {
 	sum := t.power.Sum()
 	cost := int64(0)
 	if sum < c.low || sum > c.high {
 		percent := c.f.Scale.Percent(sum)
-		cost += c.outside() * int64(max(c.f.Scale.Percent(c.low)-percent, percent-c.f.Scale.Percent(c.high), 0))
+		cost += c.outside() * int64(max(c.lowest-percent, percent-c.highest, 0))
 	}
 	if sum == 0 {
 		cost += nobody
@@ -459,26 +489,7 @@ func (c *contest) cost(t try) int64 {
 	if c.ahead != nil {
 		cost += blurred(t.power, *c.ahead, c.f.Scale.Full()) / 2 // the section after it can do its part
 	}
-	cost += entering * int64(max(100*t.fresh/c.all-freeEntry, 0))
-	if c.first == nil || c.unit.Due {
-		cost += changing * int64(max(t.entering+t.leaving-2, 0))
-	} else {
-		cost += restless * int64(t.entering+t.leaving)
-	}
-	if c.next != nil {
-		cost += entering * int64(max(100*(c.far+t.come)/c.all-freeEntry, 0))
-	}
-	if c.notes > 0 {
-		cost += stale * int64(max(100*t.notes/c.notes-freshDrop, 0))
-	}
-	switch c.kind {
-	case song.KindDrop:
-		if c.first != nil {
-			cost += deserting * int64(max(100*t.leaving/len(c.f.Parts)-freeEntry, 0))
-		}
-	case song.KindBuild:
-		cost += leaving * int64(t.leaving)
-	case song.KindBreak:
+	if c.kind == song.KindBreak {
 		cost += c.breakCost(t)
 	}
 	cost += (c.lacking(t.set, 1) - c.empty) * hushed / max(int64(len(c.sounds)), 1)
