@@ -199,6 +199,7 @@ func (c *contest) group(may []int, broke []bool) {
 	loud := slices.Clone(free)
 	slices.SortStableFunc(loud, func(p, q int) int { return cmp.Compare(c.unit.Powers[q].Sum(), c.unit.Powers[p].Sum()) })
 	loud = loud[:min(len(loud), mostFree)]
+	c.groups = make([]group, 0, len(loud)+1)
 	rest := group{}
 	for k, p := range free {
 		g := group{parts: []int{p}, power: c.unit.Powers[p], had: c.before != nil && c.before.Plays[p], new: c.isNew(p), rests: wanted(k, len(free))}
@@ -397,8 +398,11 @@ func (c *contest) search(from int, t try) {
 		return
 	}
 	if from == len(c.groups) {
-		if cost := so + c.cost(t); cost < c.least {
-			c.best, c.least = t.set, cost
+		if so += c.energy(t.power.Sum()); so >= c.least {
+			return
+		}
+		if so += c.cost(t); so < c.least {
+			c.best, c.least = t.set, so
 			c.narrow()
 		}
 		return
@@ -466,9 +470,8 @@ func (c *contest) change(t try) int64 {
 	return cost
 }
 
-// cost returns what a whole set costs besides its parts and their change.
-func (c *contest) cost(t try) int64 {
-	sum := t.power.Sum()
+// energy returns what the power of a whole set costs.
+func (c *contest) energy(sum int64) int64 {
 	cost := int64(0)
 	if sum < c.low || sum > c.high {
 		percent := c.f.Scale.Percent(sum)
@@ -480,6 +483,12 @@ func (c *contest) cost(t try) int64 {
 	if c.under > 0 && sum >= c.under {
 		cost += falls
 	}
+	return cost
+}
+
+// cost returns what a whole set costs besides its parts, their change and its power.
+func (c *contest) cost(t try) int64 {
+	cost := int64(0)
 	if c.first != nil && c.unit.Due {
 		cost += c.still(t.power.minus(c.teased))
 	}
