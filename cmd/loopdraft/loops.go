@@ -100,6 +100,55 @@ func otherwise(r *recipes.Result, loops []loopFile, recipe *recipes.Recipe) {
 	}
 }
 
+// loopLines says of each section in which more than one loop is heard which parts play which. A part that plays one after
+// the other stands with both. Where changes leave open which of two a part plays, nothing is said of the section.
+func loopLines(s song.Song, changes []song.Change) []string {
+	var out []string
+	for i, section := range song.SectionNames(s.Sections) {
+		over := []song.Range{s.SectionRange(s.Sections[i])}
+		var texts []string
+		open := false
+		heard := map[string][]song.Range{} // by part, of the loops before
+		for _, loop := range loopsOf(changes) {
+			var parts []string
+			for _, p := range s.Parts {
+				var here []song.Range
+				for _, c := range changes {
+					if c.Move == loop && slices.Contains(c.Parts, p.Name) {
+						here = append(here, song.Intersect(song.Union(slices.Clone(c.Ranges)), over)...)
+					}
+				}
+				if len(here) > 0 {
+					open = open || len(song.Intersect(here, heard[p.Name])) > 0
+					heard[p.Name] = song.Union(append(heard[p.Name], here...))
+					parts = append(parts, p.Name)
+				}
+			}
+			if len(parts) > 0 {
+				texts = append(texts, strings.TrimPrefix(loop, loopMove)+" in "+listed(parts))
+			}
+		}
+		if len(texts) > 1 && !open {
+			out = append(out, section+": "+strings.Join(texts, "; "))
+		}
+	}
+	return out
+}
+
+// loopMove is what changes that say where a loop is heard begin with.
+const loopMove = "loop "
+
+// loopsOf returns the names of such changes, each once.
+func loopsOf(changes []song.Change) []string {
+	var out []string
+	for _, c := range changes {
+		if strings.HasPrefix(c.Move, loopMove) && !slices.Contains(out, c.Move) {
+			out = append(out, c.Move)
+		}
+	}
+	return out
+}
+
 // opener returns what opens the files of a recipe's loops, which lie beside it, and notes what it read.
 func (c *console) opener(recipe string, sources *[]source) func(path string) (*smf.File, error) {
 	folder := filepath.Dir(recipeFile(recipe))

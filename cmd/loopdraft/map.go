@@ -119,8 +119,9 @@ func runMap(c *console, ctx *cli.Context) error {
 	if err := c.drawMap(&b, c.out, s, o); err != nil {
 		return err
 	}
+	b.WriteByte('\n')
+	c.list(&b, c.out, "Loops", loopLines(s, o.Changes))
 	if o.Structure != nil {
-		b.WriteByte('\n')
 		c.list(&b, c.out, "Energy", energyLines(s, st.Energy, st.Energy.Full(form.FullPhrase), songEnergy))
 	}
 	return c.write(c.out, strings.TrimRight(b.String(), "\n")+"\n")

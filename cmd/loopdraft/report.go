@@ -21,6 +21,7 @@ func (c *console) reportDraft(w io.Writer, takes []take) error {
 			return err
 		}
 		b.WriteByte('\n')
+		c.list(&b, w, "Loops", loopLines(t.result.Song, t.result.Changes))
 		if len(t.energy.Bars) > 0 {
 			c.list(&b, w, "Energy", askedLines(t.result.Song, t.energy, t.full, t.result.Asked()))
 		}

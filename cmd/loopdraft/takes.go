@@ -126,7 +126,7 @@ func wayOf(r *recipes.Result) string {
 	var names []string
 	for _, c := range r.Changes {
 		ends := slices.ContainsFunc(c.Ranges, func(x song.Range) bool { return x.End == before.End && x.Start >= before.Start })
-		if ends && c.Move != "line-up" && c.Move != "shape" && !strings.HasPrefix(c.Move, "loop ") && !slices.Contains(names, c.Move) {
+		if ends && c.Move != "line-up" && c.Move != "shape" && !strings.HasPrefix(c.Move, loopMove) && !slices.Contains(names, c.Move) {
 			names = append(names, c.Move)
 		}
 	}

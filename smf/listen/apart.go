@@ -14,7 +14,7 @@ import (
 // A file is a loop of its own if it and an earlier loop have two parts or more each, and half of those of either or more
 // bear the track name of a part of the other. Names say nothing where most parts of either have a default name, or one that all their tracks
 // share: then it is one if three or more of its roles are also an earlier loop's. Any other file completes the loop
-// before it, which is told where names say nothing and a role is in both. Files that cannot be heard are left for [Join] to refuse.
+// before it, which is told where both have two parts or more and a role is in both. Files that cannot be heard are left for [Join] to refuse.
 func Apart(inputs []Input) (loops [][]int, told []string) {
 	if len(inputs) == 1 {
 		return [][]int{{0}}, nil
@@ -39,7 +39,7 @@ func Apart(inputs []Input) (loops [][]int, told []string) {
 			continue
 		}
 		last := len(loops) - 1
-		if both := r.sharedRoles(heard[last]); len(both) > 0 && r.parts > 1 && heard[last].parts > 1 && !r.tellsFrom(heard[last]) {
+		if both := r.sharedRoles(heard[last]); len(both) > 0 && r.parts > 1 && heard[last].parts > 1 {
 			told = append(told, fmt.Sprintf("%s plays together with %s, though both have a %s; b=%[1]s makes it a loop of its own",
 				in.Name, inputs[loops[last][0]].Name, strings.Join(both, " and a ")))
 		}
