@@ -114,6 +114,7 @@ func NewTakes(inputs []Input, r *Recipe, o Options) (*Takes, error) {
 	default:
 		t.loop, err = a.hearLoops(given)
 	}
+	t.loop.letGo()
 	t.order = *a
 	return t, err
 }
@@ -128,12 +129,12 @@ func (t *Takes) Draft(take int) (*Result, error) {
 	if err := a.finishHearing(&m.loop); err != nil {
 		return nil, err
 	}
-	var err error
-	if m.laid, err = a.layOut(m.loop); err != nil {
+	laid, err := a.layOut(m.loop)
+	if err != nil {
 		return nil, cmp.Or(a.err(), err)
 	}
 	a.tell(a.taken.told...)
-	lined, err := a.lineUp(m.loop, m.laid)
+	lined, err := a.lineUp(m.loop, laid)
 	if err != nil {
 		return nil, err
 	}
@@ -144,6 +145,7 @@ func (t *Takes) Draft(take int) (*Result, error) {
 		return nil, err
 	}
 	m.steps.checkEnergies(lined.found)
+	m.steps.env.Strikes, m.steps.env.Preparer = nil, nil // nobody asks them any more
 	return m.result(lined), nil
 }
 

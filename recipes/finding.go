@@ -110,7 +110,8 @@ func (a *order) findPlayers(loop foundLoop, ups *lineUps, plays lineUp) (*found,
 			f.carryOut(i)
 		}
 	}
-	return &f.found, nil
+	found := f.found // by itself: what it was found with is as large as the draft
+	return &found, nil
 }
 
 // measure measures each part over its cycles in each loop, on the loops laid twice.

@@ -280,6 +280,17 @@ func (a *order) findOne(g *givenLoop, before []listen.Looped) (listen.Looped, er
 	return out, nil
 }
 
+// letGo lets go of the files, of which the song was made: of a long one they take as much memory as the song does.
+func (l *foundLoop) letGo() {
+	for i := range l.given {
+		g := &l.given[i]
+		g.files = slices.Clone(g.files)
+		for k := range g.files {
+			g.files[k].File = nil
+		}
+	}
+}
+
 // loopNames returns the names of the loops, none where there is one that nobody names.
 func (l foundLoop) loopNames() []string {
 	var out []string

@@ -2,7 +2,9 @@ package recipes_test
 
 import (
 	"fmt"
+	"runtime"
 	"testing"
+	"weak"
 
 	"loopdraft/recipes"
 	"loopdraft/smf"
@@ -55,4 +57,59 @@ func BenchmarkDraftNotes(b *testing.B) {
 			b.ReportMetric(float64(notes), "notes")
 		})
 	}
+}
+
+// What a draft of two loops holds while it is reviewed and written is in proportion to its notes: the loops laid out, the song
+// after its line-up, the draft, and the draft as a file, 32 bytes a note each. The loops' own files are let go of.
+func TestDraftsHoldNoMoreThanIsNeededOfThem(t *testing.T) {
+	a, b := denseLoop(200_000), denseLoop(100_000)
+	files := []weak.Pointer[smf.File]{weak.Make(a), weak.Make(b)}
+	r, err := recipes.Parse("two.yaml", []byte(`length: 192 bars
+sections:
+  - {name: intro, bars: 64, play: [hat]}
+  - {name: drop, bars: 64, loop: b, play: [kick], add: [chords], energy: rising}
+  - {name: outro, bars: 64, play: [kick, hat, chords of b]}
+moves:
+  - freshen: {}
+  - shape: {part: all, to: 90%}
+`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	before := held()
+	takes, err := recipes.NewTakes([]recipes.Input{{Name: "a.mid", File: a, Loop: "a"}, {Name: "b.mid", File: b, Loop: "b"}}, r, recipes.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	runtime.GC()
+	for i, f := range files {
+		if f.Value() != nil {
+			t.Errorf("loop %d: its file is held once its song is made", i+1)
+		}
+	}
+	got, err := takes.Draft(1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	full, notes := 0, 0
+	in := got.ToReview()
+	for p := range in.Full.Parts {
+		full, notes = full+len(in.Full.Parts[p].Notes), notes+len(got.Song.Parts[p].Notes)
+	}
+	const note = 32
+	if most, now := uint64(note*(full+3*notes))*21/20, held()-before; now > most {
+		t.Errorf("a draft of %d notes, of loops that are %d notes when laid out, holds %d bytes, want at most %d", notes, full, now, most)
+	} else {
+		t.Logf("%d of %d bytes for %d and %d notes", now, most, full, notes)
+	}
+	runtime.KeepAlive(got)
+	runtime.KeepAlive(takes)
+}
+
+// held returns how many bytes are in use.
+func held() uint64 {
+	runtime.GC()
+	var m runtime.MemStats
+	runtime.ReadMemStats(&m)
+	return m.HeapAlloc
 }

@@ -153,7 +153,7 @@ func (e *Edit) Cut(part int, ranges []Range, ring bool) {
 			if e.parts[part].owned {
 				out = p.Notes[:k]
 			} else {
-				out = append(make([]Note, 0, len(p.Notes)), p.Notes[:k]...)
+				out = append(make([]Note, 0, e.kept(p.Notes, ranges)), p.Notes[:k]...)
 			}
 		}
 		if gone {
@@ -167,6 +167,15 @@ func (e *Edit) Cut(part int, ranges []Range, ring bool) {
 	if out != nil {
 		p.Notes, e.parts[part].owned = out, true
 	}
+}
+
+// kept returns how many notes of a part do not count to ranges, which are sorted and apart.
+func (e *Edit) kept(notes []Note, ranges []Range) int {
+	n := len(notes)
+	for _, r := range ranges {
+		n -= e.in.Before(notes, r.End) - e.in.Before(notes, r.Start)
+	}
+	return n
 }
 
 // Point is a controller value at a tick.
