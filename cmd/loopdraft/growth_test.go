@@ -52,8 +52,9 @@ func grown(tracks, bars, notes, division int) *smf.File {
 type size struct{ tracks, bars, notes, draft int } // notes a bar of a track; draft: length of the draft in bars, 0 as the recipe says
 
 // BenchmarkGrowth tells how much longer each command takes, in CPU time, on ten times as many events, bars or tracks; want
-// at most 12 times. A draft is as many bars long as the other commands' song. Run it whole with -benchtime 1x; it takes
-// minutes and some gigabytes of memory.
+// at most 12 times. A draft is as many bars long as the other commands' song. What is quick is run until it took half a second,
+// so that a step is not told by one run of some milliseconds. Run it whole with -benchtime 1x; it takes minutes and some
+// gigabytes of memory.
 func BenchmarkGrowth(b *testing.B) {
 	dir := b.TempDir()
 	empty := filepath.Join(dir, "empty.yaml")
@@ -133,14 +134,18 @@ func BenchmarkGrowth(b *testing.B) {
 						}
 						args = append(args, path)
 					}
-					start := cpu()
+					now := 0.0
 					for b.Loop() {
-						var said strings.Builder
-						if code := run(args, nil, io.Discard, &said, func(string) string { return "" }); code != exitDone {
-							b.Fatalf("got exit code %d: %s", code, said.String())
+						start, runs := cpu(), 0
+						for runs == 0 || cpu()-start < time.Second/2 && !testing.Short() {
+							var said strings.Builder
+							if code := run(args, nil, io.Discard, &said, func(string) string { return "" }); code != exitDone {
+								b.Fatalf("got exit code %d: %s", code, said.String())
+							}
+							runs++
 						}
+						now = float64(cpu()-start) / float64(runs)
 					}
-					now := float64(cpu()-start) / float64(b.N)
 					b.ReportMetric(now/1e9, "cpu-s")
 					if before > 0 {
 						b.ReportMetric(now/before, "times")
