@@ -242,6 +242,7 @@ func (f *finding) section(i int, base [][]where.Play) (players.Section, error) {
 			}
 		}
 	}
+	out.Own = f.loop.own(f.laid.plan.loops, i)
 	for k, u := range f.units[i] {
 		unit := f.unit(i, u, named)
 		unit.Low, unit.High = s.Energy.unit(k, len(f.units[i]))
@@ -314,6 +315,12 @@ func (f *finding) may(i int, s SectionSpec, named []int) ([]int, error) {
 			continue
 		}
 		add(parts)
+	}
+	// A recipe for any loop does not know what a second one has.
+	if own := f.loop.own(f.laid.plan.loops, i); f.r.anyLoop() && s.Loop == "" {
+		if !slices.ContainsFunc(own, func(p int) bool { return slices.Contains(out, p) || slices.Contains(named, p) }) {
+			add(own)
+		}
 	}
 	return out, nil
 }

@@ -306,6 +306,24 @@ func (l foundLoop) plays(part, loop int) bool {
 	return len(l.song.In(l.song.Parts[part], l.song.BarRange(s.Bar, s.Bar+s.Bars-1))) > 0
 }
 
+// own returns the parts that only the loop of a section has; none in a section that plays the loop of the first one.
+func (l foundLoop) own(loops []sectionLoop, section int) []int {
+	if len(l.loops) < 2 || loops[section].loop == loops[0].loop {
+		return nil
+	}
+	var out []int
+	for p := range l.song.Parts {
+		only := l.plays(p, loops[section].loop)
+		for k := range l.loops {
+			only = only && (k == loops[section].loop || !l.plays(p, k))
+		}
+		if only {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
 // parts counts those that play in a loop.
 func (l foundLoop) parts(loop int) int {
 	n := 0

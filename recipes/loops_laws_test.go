@@ -347,6 +347,7 @@ func TestWhoIsFoundMayPlayAnotherLoop(t *testing.T) {
 	for _, row := range []struct{ rule, add, want string }{
 		{"a loop that is not there", "[lead of bb]", `x.yaml:1:59: sections[1].add: found "of bb", want one of the loops a, b; did you mean "b"?`},
 		{"all", "[all of b]", `x.yaml:1:63: sections[1].add: found "of", want "but", "or", "if" or the end; did you mean "all"?`},
+		{"bars behind the loop", "[hook, lead of b from 9]", `x.yaml:1:75: sections[1].add: found "from", want a number, "or", "if" or the end; did you mean "lead of b"?`},
 		{"no loop", "[lead of]", `x.yaml:1:64: sections[1].add: found "of", want a number, "or", "if" or the end`},
 	} {
 		r, err := Parse("x.yaml", []byte("sections: [{name: drop, bars: 8, energy: 95%..150%, add: "+row.add+"}]"))
@@ -360,5 +361,29 @@ func TestWhoIsFoundMayPlayAnotherLoop(t *testing.T) {
 	_, err := Draft(grooveAndBreak(t)[:1], mustParse(t, "sections: [{name: drop, bars: 8, energy: 95%..150%, add: [lead of b]}]"), Options{})
 	if got, want := strings.Split(fmt.Sprint(err), "\n")[0], `x.yaml:1:59: sections[1].add: found "of b", want no "of": there is one loop only`; got != want {
 		t.Errorf("got  %s\nwant %s", got, want)
+	}
+}
+
+// A recipe for any loop cannot know what a second one has: if none of those who may play in a section is in its loop alone,
+// those that are may play too, and one of them does. A section that says its loop keeps to who it says.
+func TestWhatOnlyTheSecondLoopHasIsHeard(t *testing.T) {
+	quiet := `bass x.......x.......|x.......x.......
+pad x---------------|x---------------
+lead xxxxx...........|xxxxxx..........`
+	for _, row := range []struct{ rule, section, want string }{
+		{"the pad, which nobody named", "energy: 5%..10%, add: [lead, bass]", "pad .... 1111"},
+		{"the pad, which is one of the bed", "energy: 5%..10%, add: [lead, bass, bed]", "pad .... 1111"},
+		{"it is in the line-up", "play: [pad from 3], energy: 60%..70%, add: [lead, bass]", "pad .... ..11"},
+		{"a section that says its loop", "loop: b, energy: 60%..70%, add: [lead, bass]", "pad .... ...."},
+	} {
+		in := []Input{named(gridLoop(t, grooveLoop), "groove.mid", "a"), named(gridLoop(t, quiet), "quiet.mid", "b")}
+		r := mustParse(t, "phrase: 1 bar\nsubstitutes: {}\nsections: [{name: groove, bars: 4}, {name: break, bars: 4, "+row.section+"}]")
+		got, err := Draft(in, r, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if now := onsetsByBar(got.Song); !strings.Contains(now, row.want) {
+			t.Errorf("%s: got\n%s\nwant %s", row.rule, now, row.want)
+		}
 	}
 }

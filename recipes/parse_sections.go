@@ -2,11 +2,13 @@ package recipes
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"slices"
 	"strconv"
 	"strings"
 
+	"loopdraft/moves/option"
 	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 
@@ -285,16 +287,24 @@ func (s *source) add(spec *SectionSpec, n *yaml.Node, path string) {
 		}
 		got.at = slices.Clip(at)
 		texts = slices.Clone(texts)
+		loops := make([]string, len(texts)) // of each text; "" where it says none
 		for i, text := range texts {
 			if name, loop, ok := ofLoop(text); ok {
-				texts[i] = name
+				texts[i], loops[i] = name, loop
 				if parts, err := where.ParseParts(name); err == nil {
+					texts[i] = strings.Join(strings.Fields(name), " ")
 					got.value.of = append(got.value.of, AddOf{parts, loop, spotIn(at, i, spotOf(n))})
 				}
 			}
 		}
 		var err error
 		if got.value.parts, err = where.ParseParts(texts...); err != nil {
+			for _, e := range flatten(err) {
+				var bad *option.Mistake
+				if errors.As(e, &bad) && bad.Hint != "" && loops[bad.Item] != "" {
+					bad.Hint += " of " + loops[bad.Item]
+				}
+			}
 			s.optionMistakes(err, path, func(i int) spot { return spotIn(at, i, spotOf(n)) })
 		}
 		return got
@@ -302,18 +312,21 @@ func (s *source) add(spec *SectionSpec, n *yaml.Node, path string) {
 	spec.Add, spec.AddOf, spec.atAdd = got.value.parts, got.value.of, got.at
 }
 
-// ofLoop reads NAME [N] "of" LOOP ["if any"], as it stands in a line-up, and returns the text without the loop.
+// ofLoop reads NAME [N] "of" LOOP, as it stands in a line-up, and returns the text with blanks in place of the loop, so that
+// what follows it stays in its column.
 func ofLoop(text string) (name, loop string, ok bool) {
 	words := strings.Fields(text)
 	i := slices.Index(words, "of")
 	if i < 1 || i > 2 || i+1 == len(words) || words[0] == "all" || !IsLoopName(words[i+1]) {
 		return "", "", false
 	}
-	rest := words[i+2:]
-	if len(rest) > 0 && !slices.Equal(rest, []string{"if", "any"}) {
+	loop = words[i+1]
+	start := strings.Index(text, " of ") + 1
+	if start == 0 {
 		return "", "", false
 	}
-	return strings.Join(append(slices.Clip(words[:i]), rest...), " "), words[i+1], true
+	end := start + len("of") + strings.Index(text[start+len("of"):], loop) + len(loop)
+	return text[:start] + strings.Repeat(" ", end-start) + text[end:], loop, true
 }
 
 // spotIn returns the place of an item of a list, else that of the list.

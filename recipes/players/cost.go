@@ -22,6 +22,7 @@ const (
 	unpitched      = 10_000    // in a break, each of the two pitched parts that are missing
 	lower          = 3000      // in a break, a last unit that is no stronger than the first
 	falls          = 20_000    // in a build that would fall, a unit that is no weaker than the last one was
+	foreign        = 6000      // no part is heard that only the loop of the section has, though one may
 	resting        = 3000      // the strongest part is heard in less than half of the bars
 	stale          = 400       // each percent of a drop's notes over freshDrop that the groove before it plays already
 	idle           = 2500      // in a course, nobody joins though somebody may

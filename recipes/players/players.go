@@ -74,6 +74,7 @@ type Section struct {
 	Course  Course
 	Against int   // the section that the ranges are measured against, from 1; 0: they are shares of full
 	May     []int // who may play, those that are wanted most first; nil: nobody is asked, and nobody steps back
+	Own     []int // those whom only the loop has that the section brings in: one of them is to be heard
 	Units   []Unit
 	Like    int                     // the section, from 1, on whose players hangs who must play here; 0: none
 	Follow  func(like Line) Section // returns this section once that one is found; for a section that is like another

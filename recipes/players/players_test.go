@@ -333,3 +333,26 @@ func TestABeatThatRestsIsNotHeldBack(t *testing.T) {
 		}
 	}
 }
+
+// A part that only the loop of a section has is heard in it, though it is wanted least; where one plays anyway nothing
+// changes, and one that would play no note does not help.
+func TestWhatOnlyTheSectionsLoopHasIsHeard(t *testing.T) {
+	for _, tt := range []struct {
+		rule, must, own string
+		notes           []int
+		want            string
+	}{
+		{"nobody has it alone", "", "", nil, "perc x\npad  x\nstab x\n"},
+		{"the ride", "", "ride", nil, "ride x\npad  x\nstab x\n"},
+		{"the ride or the pad, which plays", "", "ride pad", nil, "perc x\npad  x\nstab x\n"},
+		{"the kick, which must play", "kick", "ride kick", nil, "kick x\npad  x\nstab x\n"},
+		{"the ride, which has no note here", "", "ride", []int{4, 4, 4, 0, 4, 4, 4, 4, 4}, "perc x\npad  x\nstab x\n"},
+	} {
+		l := newLoop(t, band)
+		l.section(players.Section{Kind: song.KindBreak, Own: l.parts(tt.own)}, tt.must, "hook bed extra perc tops backbeat", [2]int{520, 600})
+		l.Sections[0].Units[0].Notes = tt.notes
+		if got := l.grid(players.Find(l.Track)[0]); !strings.HasPrefix(got, tt.want) {
+			t.Errorf("%s: got\n%s\nwant\n%s", tt.rule, got, tt.want)
+		}
+	}
+}

@@ -128,6 +128,8 @@ type contest struct {
 	plays     []bool // who plays there
 	notes     int    // how many notes it has
 
+	own uint32 // the groups with a part that only the loop of the section has; 0: such a part is heard already
+
 	next []bool // who plays in the first unit of the drop that comes next; nil: nothing is known of it
 	far  int    // sounds of parts that play there, but neither may nor must here
 
@@ -185,6 +187,7 @@ func (f *finder) contest(i, k int, so []Found, broke []bool, of int64) *contest 
 	c.listenTo(s)
 	c.lookAhead(i, so)
 	c.group(s.May, broke)
+	c.own = c.owners(s, so)
 	c.count(s.May)
 	c.open = make([]Power, len(c.groups)+1)
 	for g := len(c.groups) - 1; g >= 0; g-- {
@@ -227,6 +230,28 @@ func (c *contest) group(may []int, broke []bool) {
 	if len(rest.parts) > 0 {
 		c.groups = append(c.groups, rest)
 	}
+}
+
+// owners returns the groups of whom one part is to be heard since only the loop of the section has it, none where one was
+// heard in the units before or must play.
+func (c *contest) owners(s Section, so []Found) uint32 {
+	out := uint32(0)
+	for _, p := range s.Own {
+		if c.unit.Must[p] && c.unit.strikes(p) {
+			return 0
+		}
+		for k, before := range so {
+			if before.Plays[p] && s.Units[k].strikes(p) {
+				return 0
+			}
+		}
+		for g, group := range c.groups {
+			if slices.Contains(group.parts, p) && c.unit.strikes(p) {
+				out |= 1 << g
+			}
+		}
+	}
+	return out
 }
 
 // lookAhead looks up who the drop brings in that the last unit of a section leads into.
@@ -504,6 +529,9 @@ func (c *contest) cost(t try) int64 {
 	cost += (c.lacking(t.set, 1) - c.empty) * hushed / max(int64(len(c.sounds)), 1)
 	if c.rests(t.set) {
 		cost += resting
+	}
+	if c.own != 0 && c.own&t.set == 0 {
+		cost += foreign
 	}
 	return cost
 }
