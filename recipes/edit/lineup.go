@@ -181,12 +181,17 @@ func sentence(in where.SectionContext, texts []string, part int, e Play) ([]stri
 
 func length(texts []string) int { return len(strings.Join(texts, ", ")) }
 
-// changed returns where a part plays once it plays or rests in a range.
+// changed returns where a part plays once it plays or rests in a range. One that plays a single loop in the section plays it
+// there too.
 func changed(plays []where.Play, r song.Range, rest bool) []where.Play {
 	var out []where.Play
 	if !rest {
+		loop := ""
+		if len(plays) > 0 && !slices.ContainsFunc(plays, func(p where.Play) bool { return p.Loop != plays[0].Loop }) {
+			loop = plays[0].Loop
+		}
 		for _, gap := range song.Without([]song.Range{r}, where.Ranges(plays)) {
-			plays = append(slices.Clone(plays), where.Play{Range: gap.Range})
+			plays = append(slices.Clone(plays), where.Play{Range: gap.Range, Loop: loop})
 		}
 		slices.SortFunc(plays, func(a, b where.Play) int { return int(a.Start - b.Start) })
 		for _, p := range plays {

@@ -29,11 +29,16 @@ func demo(t testing.TB) []recipes.Input {
 
 func drafted(t testing.TB, text string) *recipes.Result {
 	t.Helper()
+	return draftedOf(t, text, demo(t))
+}
+
+func draftedOf(t testing.TB, text string, loops []recipes.Input) *recipes.Result {
+	t.Helper()
 	r, err := recipes.Parse("a.yaml", []byte(text))
 	if err != nil {
 		t.Fatalf("%v\n%s", err, text)
 	}
-	draft, err := recipes.Draft(demo(t), r, recipes.Options{})
+	draft, err := recipes.Draft(loops, r, recipes.Options{})
 	if err != nil {
 		t.Fatalf("%v\n%s", err, text)
 	}
@@ -80,6 +85,48 @@ func TestPartsComeAndGo(t *testing.T) {
 				t.Error(diff)
 			}
 			checkPlays(t, e, drafted(t, string(got)))
+		})
+	}
+}
+
+// Rows as above, of a section that plays the loop b, which has no kick, over the loop a.
+func TestPartsOfTwoLoopsComeAndGo(t *testing.T) {
+	const in, out = false, true
+	loops := demo(t)
+	data, err := os.ReadFile("../../testdata/loops/breaks/small-hours.mid")
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := smf.Decode(data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	loops[0].Loop = "a"
+	loops = append(loops, recipes.Input{Name: "small-hours.mid", File: f, Loop: "b"})
+	for _, tt := range []struct {
+		section, part string
+		first, last   int
+		rest          bool
+		want          string
+	}{
+		{"loop: b, play: [kick of a, pad]", "kick", 9, 16, out, "loop: b, play: [kick of a to 8, kick of a from 17, pad]"},
+		{"loop: b, play: [kick of a from 9, pad]", "kick", 1, 8, in, "loop: b, play: [kick of a, pad]"},
+		{"loop: b, play: [kick of a, pad]", "pad", 1, 16, out, "loop: b, play: [kick of a, pad from 17]"},
+		{"loop: b over a, play: [kick, pad, stab of a]", "stab", 17, 32, out, "loop: b over a, play: [kick, pad, stab of a to 16]"},
+		{"loop: b over a, play: [kick, pad, stab of a to 16]", "bass", 9, 32, in, "loop: b over a, play: [kick, pad, stab of a to 16, bass from 9]"},
+		{"loop: b over a, play: [stab to 8, stab of a from 17]", "stab", 9, 16, in, "loop: b over a, play: [stab to 16, stab of a from 17]"},
+	} {
+		t.Run(tt.section+" "+tt.part, func(t *testing.T) {
+			text := "sections:\n  - {name: a, bars: 32}\n  - {name: b, bars: 32, " + tt.section + "} # b\n"
+			e := edit.Play{Section: 1, Part: tt.part, First: tt.first, Last: tt.last, Rest: tt.rest, Draft: draftedOf(t, text, loops)}
+			got, _, err := edit.Apply(edit.Source{File: "a.yaml", Text: []byte(text)}, e)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if diff := cmp.Diff("sections:\n  - {name: a, bars: 32}\n  - {name: b, bars: 32, "+tt.want+"} # b\n", string(got)); diff != "" {
+				t.Error(diff)
+			}
+			checkPlays(t, e, draftedOf(t, string(got), loops))
 		})
 	}
 }
