@@ -2,6 +2,7 @@ package recipes_test
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -48,6 +49,15 @@ func TestPairsOfLoopsOfOneSong(t *testing.T) {
 		checkPair(t, name, in, got)
 		if checkSecond(t, name, got) {
 			second++
+		}
+		for k := range oracle.Size(0, 3, 10) { // what is heard of the second loop does not hang on a take
+			take := pairs + 1 + 7*k
+			other, err := recipes.Draft(in, club, recipes.Options{Take: take})
+			if err != nil {
+				t.Errorf("%s: take %d: %v", name, take, err)
+				continue
+			}
+			checkSecond(t, fmt.Sprintf("%s, take %d", name, take), other)
 		}
 		f := figuresOf(t, club, p.a.Song, got)
 		if f.done {
