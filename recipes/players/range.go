@@ -55,7 +55,7 @@ type group struct {
 	new   int   // parts of it that were not heard lately
 	fresh int   // sounds of these
 	notes int   // of those it plays in the drop that follows
-	come  int   // sounds of it that play in the drop that comes next
+	come  tally // of it what plays in the drop that comes next
 	plays int64 // what it costs if it plays
 	rests int64 // what it costs if it rests
 
@@ -88,10 +88,10 @@ func (c *contest) leaderOf(parts []int) leader {
 type try struct {
 	set               uint32 // the groups that play
 	power             Power
-	entering, leaving int // parts, against the unit before
-	fresh             int // sounds of those that enter
-	notes             int // that the drop which follows plays too
-	come              int // sounds that the drop which comes next brings in
+	entering, leaving int   // parts, against the unit before
+	fresh             int   // sounds of those that enter
+	notes             int   // that the drop which follows plays too
+	come              tally // what the drop which comes next brings in
 	cost              int64
 }
 
@@ -131,7 +131,7 @@ type contest struct {
 	own uint32 // the groups with a part that only the loop of the section has; 0: such a part is heard already
 
 	next []bool // who plays in the first unit of the drop that comes next; nil: nothing is known of it
-	far  int    // sounds of parts that play there, but neither may nor must here
+	far  tally  // of parts that play there, but neither may nor must here
 
 	open  []Power // by group, the power of it and of those after it together
 	best  uint32
@@ -211,7 +211,7 @@ func (c *contest) group(may []int, broke []bool) {
 		}
 		g.notes, g.fresh = c.notesOf(p), g.new*c.f.sounds(p)
 		if c.next != nil && c.next[p] {
-			g.come = c.f.sounds(p)
+			g.come = tally{1, c.f.sounds(p)}
 		}
 		if slices.Contains(loud, p) {
 			c.groups = append(c.groups, g)
@@ -223,7 +223,7 @@ func (c *contest) group(may []int, broke []bool) {
 		rest.new += g.new
 		rest.fresh += g.fresh
 		rest.notes += g.notes
-		rest.come += g.come
+		rest.come = rest.come.plus(g.come)
 		rest.plays += g.plays
 		rest.rests += g.rests
 	}
@@ -276,7 +276,7 @@ func (c *contest) lookAhead(i int, so []Found) {
 			continue
 		}
 		if c.next[p] = slices.Contains(c.f.Sections[i].May, p) && c.unit.strikes(p); !c.next[p] {
-			c.far += c.f.sounds(p)
+			c.far = c.far.plus(tally{1, c.f.sounds(p)})
 		}
 	}
 }
@@ -439,7 +439,7 @@ func (c *contest) search(from int, t try) {
 	in.cost += g.plays
 	in.notes += g.notes
 	out.cost += g.rests
-	out.come += g.come
+	out.come = out.come.plus(g.come)
 	if c.before != nil {
 		in.entering += g.new
 		in.fresh += g.fresh
@@ -472,16 +472,27 @@ func (c *contest) outside() int64 {
 	return outside
 }
 
+// tally counts parts, and their sounds.
+type tally struct{ parts, sounds int }
+
+func (a tally) plus(b tally) tally { return tally{a.parts + b.parts, a.sounds + b.sounds} }
+
+// entry returns what it costs that so many enter at once, whichever is the greater share of all, that of the parts or that of
+// the sounds.
+func (c *contest) entry(n tally) int64 {
+	return entering * int64(max(max(100*n.sounds/c.all, 100*n.parts/len(c.f.Parts))-freeEntry, 0))
+}
+
 // change returns what it costs that parts enter and leave, which only grows on the way to a whole set.
 func (c *contest) change(t try) int64 {
-	cost := entering * int64(max(100*t.fresh/c.all-freeEntry, 0))
+	cost := c.entry(tally{t.entering, t.fresh})
 	if c.first == nil || c.unit.Due {
 		cost += changing * int64(max(t.entering+t.leaving-2, 0))
 	} else {
 		cost += restless * int64(t.entering+t.leaving)
 	}
 	if c.next != nil {
-		cost += entering * int64(max(100*(c.far+t.come)/c.all-freeEntry, 0))
+		cost += c.entry(c.far.plus(t.come))
 	}
 	if c.notes > 0 {
 		cost += stale * int64(max(100*t.notes/c.notes-freshDrop, 0))
