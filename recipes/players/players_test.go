@@ -356,3 +356,46 @@ func TestWhatOnlyTheSectionsLoopHasIsHeard(t *testing.T) {
 		}
 	}
 }
+
+// What enters at once with a drop counts by parts or by sounds, whichever is the greater share of all, and so does the crash
+// that is struck there. If it is much, the lead comes in before, though it makes the break louder than it is to be.
+func TestWhatEntersWithADropCountsByPartsAndBySounds(t *testing.T) {
+	for _, tt := range []struct {
+		rule     string
+		toms     int
+		others   string // who plays in the break already
+		expected string
+	}{
+		{"3 of 9 parts, 3 of 9 sounds", 1, "pad stab key hat tom crash", "...x"},
+		{"3 of 9 parts, 3 of 18 sounds", 10, "pad stab key hat tom crash", "...x"},
+		{"3 of 12 parts", 1, "pad stab key hat tom crash ride shaker bells", "...."},
+		{"3 of 12 parts, and a crash", 1, "pad stab key hat tom ride shaker bells cow", "...x"},
+	} {
+		lines := "kick beat 20 0 0\nbass bass 22 3 0\nlead hook 0 25 1"
+		for _, name := range strings.Fields(tt.others) {
+			lines += "\n" + name + " bed 1 2 1"
+		}
+		l := newLoop(t, lines)
+		for p, name := range l.names {
+			switch name {
+			case "crash":
+				l.Parts[p].Role = song.RoleCrash
+			case "tom":
+				l.Parts[p].Sounds = tt.toms
+			}
+		}
+		l.section(players.Section{Kind: song.KindBreak}, tt.others, "hook", slices.Repeat([][2]int{{400, 480}}, 4)...)
+		l.section(players.Section{Kind: song.KindDrop}, "kick bass lead "+tt.others, "", [2]int{950, 1000})
+		for k := range l.Sections[0].Units {
+			u := &l.Sections[0].Units[k]
+			u.Sounds, u.Due = u.Sounds[:2], k == 0
+		}
+		got := ""
+		for _, u := range players.Find(l.Track)[0].Units {
+			got += map[bool]string{true: "x", false: "."}[u.Plays[2]]
+		}
+		if got != tt.expected {
+			t.Errorf("%s: the lead plays %s, want %s", tt.rule, got, tt.expected)
+		}
+	}
+}

@@ -271,7 +271,12 @@ func (c *contest) lookAhead(i int, so []Found) {
 			lately[p] = true
 		}
 	}
-	for p, plays := range c.f.lines[i+1].Units[0].Plays {
+	opens := c.f.lines[i+1].Units[0].Plays
+	// A crash is struck on the first beat of a drop, whoever plays there. Common practice, no source.
+	if crash := slices.IndexFunc(c.f.Parts, func(p Part) bool { return p.Role == song.RoleCrash }); crash < 0 || !lately[crash] && !opens[crash] {
+		c.far = tally{1, 1}
+	}
+	for p, plays := range opens {
 		if !plays || lately[p] || !drop.strikes(p) || c.unit.Must[p] && c.unit.strikes(p) {
 			continue
 		}
