@@ -8,7 +8,7 @@ const (
 	unmoved        = 3000      // where a phrase begins inside a section: neither a band nor the whole moves audibly
 	faintlyMoved   = 1500      // the same, where it moves audibly, but not clearly
 	unheard        = 2500      // where a section begins: each step that it lacks to be well apart from the section before it
-	entering       = 950       // each percent of all sounds over freeEntry that enters at once
+	entering       = 1200      // each percent of all over freeEntry that enters at once
 	changing       = 300       // each part over two that enters or leaves
 	restless       = 500       // each part that enters or leaves inside a phrase
 	leaving        = 2500      // each part that leaves in a build
@@ -31,7 +31,7 @@ const (
 	nobody         = 1_000_000 // no part plays
 )
 
-// freeEntry is the share of all sounds, in percent, that may enter at once at no cost.
+// freeEntry is the share of all parts, or of all sounds if that is more, in percent, that may enter at once at no cost.
 const freeEntry = 24
 
 // freshDrop is the share of a drop's notes, in percent, that the groove before it may play at no cost.

@@ -53,7 +53,7 @@ type group struct {
 	power Power
 	had   bool  // it played in the unit before
 	new   int   // parts of it that were not heard lately
-	fresh int   // sounds of these
+	fresh tally // of these
 	notes int   // of those it plays in the drop that follows
 	come  tally // of it what plays in the drop that comes next
 	plays int64 // what it costs if it plays
@@ -89,7 +89,7 @@ type try struct {
 	set               uint32 // the groups that play
 	power             Power
 	entering, leaving int   // parts, against the unit before
-	fresh             int   // sounds of those that enter
+	fresh             tally // what enters, against the bars before
 	notes             int   // that the drop which follows plays too
 	come              tally // what the drop which comes next brings in
 	cost              int64
@@ -112,7 +112,7 @@ type contest struct {
 	ahead     *Power // in a break, of the first unit of the section after it; nil: not known
 	under     int64  // it is to be weaker than that; 0: as strong as it may be
 	new, gone int    // parts that must enter, and those that cannot play on
-	fresh     int    // sounds of the parts that must enter
+	fresh     tally  // of what must enter
 	all       int    // sounds of all parts
 	teased    Power  // in a groove, of the tune that enters: as a rule only some of its notes are left in
 
@@ -182,7 +182,7 @@ func (f *finder) contest(i, k int, so []Found, broke []bool, of int64) *contest 
 		c.ahead = f.ahead(i)
 	}
 	if r := f.roll(); s.Kind == song.KindBuild && k == 0 && r >= 0 && c.lately != nil && !c.lately[r] && !u.Must[r] && !slices.Contains(s.May, r) {
-		c.fresh += f.sounds(r) // it rolls from the first bar on
+		c.fresh = c.fresh.plus(tally{1, f.sounds(r)}) // it rolls from the first bar on
 	}
 	c.listenTo(s)
 	c.lookAhead(i, so)
@@ -209,7 +209,7 @@ func (c *contest) group(may []int, broke []bool) {
 		if c.kind == song.KindBreak {
 			g.plays = c.inBreak(p, broke[p])
 		}
-		g.notes, g.fresh = c.notesOf(p), g.new*c.f.sounds(p)
+		g.notes, g.fresh = c.notesOf(p), tally{g.new, g.new * c.f.sounds(p)}
 		if c.next != nil && c.next[p] {
 			g.come = tally{1, c.f.sounds(p)}
 		}
@@ -221,7 +221,7 @@ func (c *contest) group(may []int, broke []bool) {
 		rest.power = rest.power.plus(g.power)
 		rest.had = rest.had || g.had
 		rest.new += g.new
-		rest.fresh += g.fresh
+		rest.fresh = rest.fresh.plus(g.fresh)
 		rest.notes += g.notes
 		rest.come = rest.come.plus(g.come)
 		rest.plays += g.plays
@@ -354,7 +354,7 @@ func (c *contest) count(may []int) {
 		switch {
 		case must && c.isNew(p) > 0:
 			c.new++
-			c.fresh += c.f.sounds(p)
+			c.fresh = c.fresh.plus(tally{1, c.f.sounds(p)})
 			if c.kind == song.KindGroove && c.f.Parts[p].Job == song.JobHook {
 				c.teased = c.teased.plus(c.unit.Powers[p])
 			}
@@ -447,7 +447,7 @@ func (c *contest) search(from int, t try) {
 	out.come = out.come.plus(g.come)
 	if c.before != nil {
 		in.entering += g.new
-		in.fresh += g.fresh
+		in.fresh = in.fresh.plus(g.fresh)
 		if g.had {
 			out.leaving += len(g.parts)
 		}
@@ -490,7 +490,7 @@ func (c *contest) entry(n tally) int64 {
 
 // change returns what it costs that parts enter and leave, which only grows on the way to a whole set.
 func (c *contest) change(t try) int64 {
-	cost := c.entry(tally{t.entering, t.fresh})
+	cost := c.entry(t.fresh)
 	if c.first == nil || c.unit.Due {
 		cost += changing * int64(max(t.entering+t.leaving-2, 0))
 	} else {
