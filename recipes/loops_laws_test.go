@@ -377,9 +377,9 @@ lead xxxxx...........|xxxxxx..........`
 		{"it is in the line-up", "play: [pad from 3], energy: 60%..70%, add: [lead, bass]", "pad .... ..11"},
 		{"a section that says its loop", "loop: b, energy: 60%..70%, add: [lead, bass]", "pad .... ...."},
 	} {
-		in := []Input{named(gridLoop(t, grooveLoop), "groove.mid", "a"), named(gridLoop(t, quiet), "quiet.mid", "b")}
+		in := []recipes.Input{named(gridLoop(t, grooveLoop), "groove.mid", "a"), named(gridLoop(t, quiet), "quiet.mid", "b")}
 		r := mustParse(t, "phrase: 1 bar\nsubstitutes: {}\nsections: [{name: groove, bars: 4}, {name: break, bars: 4, "+row.section+"}]")
-		got, err := Draft(in, r, Options{})
+		got, err := recipes.Draft(in, r, recipes.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
