@@ -276,7 +276,7 @@ func laidOut(t testing.TB, in Input, r *Recipe) (*order, foundLoop, laidLoop) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	files, err := a.join([]Input{in})
+	files, err := a.join(givenLoop{files: []Input{in}})
 	if err != nil {
 		t.Fatal(err)
 	}
