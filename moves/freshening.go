@@ -294,9 +294,10 @@ func (w *freshening) bareness(first, last int, t *freshTrial, steps int) int {
 	return form.BarenessOf(w.bench.song.Sections, w.sounding(first, last, t, steps), first)
 }
 
-// mostAsked is with how many parts a change is tried at a line. One of a hundred parts is hardly heard among the others:
-// without a limit each of them would be tried with every change at every line, in vain.
-const mostAsked = 16
+// mostAsked is with how many parts a change is tried at a line, in a song of n parts. One of a hundred parts is hardly heard
+// among the others: without a limit each of them would be tried with every change at every line, in vain. Of more than
+// 32 parts fewer are tried the more there are, so that a line takes no longer.
+func mostAsked(n int) int { return min(max(512/max(n, 1), 4), 16) }
 
 // make makes a change with the first part that will do; false where none will.
 func (w *freshening) make(name string, line int, chance *Rand) bool {
@@ -326,7 +327,7 @@ func (w *freshening) make(name string, line int, chance *Rand) bool {
 		return false
 	}
 	over := where.SpansOf(where.BarsText(first, last))
-	asked := 0
+	asked, most := 0, mostAsked(len(s.Parts))
 	for _, jobs := range change.jobs(w.lines[line].kind) {
 		if change.rests && w.mixed(first, last, w.lines[line].kind) {
 			jobs = slices.DeleteFunc(slices.Clone(jobs), pitchedJob)
@@ -334,7 +335,7 @@ func (w *freshening) make(name string, line int, chance *Rand) bool {
 		parts := w.parts(change, jobs, line, s.BarRange(first, last))
 		shuffle(chance, parts)
 		for _, part := range parts {
-			if asked++; asked > mostAsked {
+			if asked++; asked > most {
 				return false
 			}
 			on := Target{Part: where.PartsOf(w.text(part)), Over: over}

@@ -106,7 +106,7 @@ func NewTakes(inputs []Input, r *Recipe, o Options) (*Takes, error) {
 	switch {
 	case len(given) == 1:
 		var files joined
-		if files, err = a.join(given[0].files); err == nil {
+		if files, err = a.join(given[0]); err == nil {
 			t.loop, err = a.hear(given[0], files, a.looksForLoop())
 		}
 	case len(r.Sections) == 0:
@@ -163,7 +163,7 @@ func Hear(inputs []Input, r *Recipe, o Options) (*Result, error) {
 	}
 	var loop foundLoop
 	if len(given) == 1 {
-		files, e := a.join(given[0].files)
+		files, e := a.join(given[0])
 		if e != nil {
 			return nil, e
 		}

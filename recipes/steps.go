@@ -203,15 +203,17 @@ func (s *stepping) skip(index int, spec StepSpec, why remark.Remark) {
 // note keeps what a step remarked. Warnings get its place; a recipe that is written for loops it does not
 // know asks for what may not be there, so that it is no reason to warn.
 func (s *stepping) note(index int, spec StepSpec, remarks []remark.Remark) {
+	var told []remark.Remark
 	for _, r := range remarks {
 		switch {
 		case !r.Kind.Warns():
-			s.remarks = remark.Add(s.remarks, r)
+			told = append(told, r)
 		case !s.r.anyLoop():
 			e := Error{File: s.file, Line: spec.at.line, Col: spec.at.col}
 			s.warn(e.place() + stepPath(index, spec) + ": " + s.o.Text(r))
 		}
 	}
+	s.remarks = remark.Add(s.remarks, told...)
 }
 
 // stepSeed returns the seed of a step by its text: of equal steps in the recipe each has another.

@@ -232,6 +232,42 @@ func TestPartText(t *testing.T) {
 	}
 }
 
+// NAME 1, NAME 2 and so on mean what each of these texts means alone.
+func TestNumbered(t *testing.T) {
+	odd := bandOf("hat:hat/tops, tops 2:hat/tops, hat 3:shaker/tops, loop-1:unknown/extra, lead 1:lead/hook, lead 2:pad/bed, vox:lead/extra")
+	counted := 0
+	for _, s := range []song.Song{band(), odd, {}} {
+		words := []string{"kick", "", "no such", "kick or", "drums"}
+		for _, r := range song.Roles() {
+			words = append(words, string(r))
+		}
+		for _, j := range song.Jobs() {
+			words = append(words, string(j))
+		}
+		for _, word := range words {
+			var want []int
+			for n := 1; ; n++ {
+				parts, err := where.ParseParts(fmt.Sprintf("%s %d", word, n))
+				if err != nil {
+					break
+				}
+				if found, err := parts.Resolve(s); err != nil || len(found) != 1 {
+					break
+				} else {
+					want = append(want, found...)
+				}
+			}
+			if got := where.Numbered(s, word); !slices.Equal(got, want) {
+				t.Errorf("%q with numbers means %v, want %v", word, got, want)
+			}
+			counted += len(want)
+		}
+	}
+	if counted < 40 {
+		t.Errorf("got %d parts with numbers, too few", counted)
+	}
+}
+
 func ExampleParts_Resolve() {
 	s := bandOf("kick:kick/beat, hat 1:hat/tops, hat 2:hat/tops, clap:clap/backbeat")
 	for _, text := range []string{"snare or clap", "tops 1", "all but tops", "snare"} {
