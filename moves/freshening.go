@@ -166,16 +166,16 @@ func (w *freshening) changed(line int, t *freshTrial) bool {
 	l := w.line(line)
 	notes, controllers := l.Changes()
 	if t != nil && t.part >= 0 {
-		if t.track == nil && !controllers && !w.heardAt(line, t) { // whatever the part plays, it is not heard
+		if t.track == nil && !controllers && !w.heardAt(line, w.measured(t)) { // whatever the part plays, it is not heard
 			return false
 		}
 		notes, controllers = l.With(t.part, w.partLine(line, t.part, t))
 	}
-	return controllers || notes && w.heardAt(line, t)
+	return controllers || notes && w.heardAt(line, w.measured(t))
 }
 
-// heardAt tells whether the energy moves at a line.
-func (w *freshening) heardAt(line int, t *freshTrial) bool {
+// heardAt tells whether the energy moves at a line, with parts tried otherwise.
+func (w *freshening) heardAt(line int, tried ...form.Tried) bool {
 	if w.mute {
 		return true
 	}
@@ -184,8 +184,7 @@ func (w *freshening) heardAt(line int, t *freshTrial) bool {
 	if bars < 1 {
 		return false
 	}
-	tried := w.measured(t)
-	return w.rule.Heard(w.energy.Mean(bar-bars, bar-1, tried), w.energy.Mean(bar, bar+bars-1, tried))
+	return w.rule.Heard(w.energy.Mean(bar-bars, bar-1, tried...), w.energy.Mean(bar, bar+bars-1, tried...))
 }
 
 // measured returns the energy of what is tried.
@@ -194,12 +193,19 @@ func (w *freshening) measured(t *freshTrial) form.Tried {
 		return form.Tried{}
 	}
 	if t.tried == nil {
-		tried, ok := w.energy.Try(t.part, t.track, t.before(t.part), t.after(t.part), func(from, to song.Tick) []song.Note {
-			return w.part(t.part, t, from, to).Notes
-		})
-		t.tried, t.far = &tried, t.far || !ok
+		tried := w.measuredOf(t, t.part)
+		t.tried = &tried
 	}
 	return *t.tried
+}
+
+// measuredOf returns the energy of one of the parts of what is tried.
+func (w *freshening) measuredOf(t *freshTrial, part int) form.Tried {
+	tried, ok := w.energy.Try(part, t.track, t.before(part), t.after(part), func(from, to song.Tick) []song.Note {
+		return t.trial.part(part, len(t.steps), from-w.bench.parts[part].longest, to).Notes
+	})
+	t.far = t.far || !ok
+	return tried
 }
 
 // prepared tells whether a line is prepared, in a trial or as it is.
@@ -448,7 +454,7 @@ func (w *freshening) inVain(change freshChange, part, first, last, line int, way
 			return true
 		}
 	}
-	if len(ways) == 1 || w.heardAt(line, nil) {
+	if len(ways) == 1 || w.heardAt(line) {
 		return false
 	}
 	// Where the way that goes furthest is not heard, those on the way to it are not.
@@ -461,7 +467,7 @@ func (w *freshening) inVain(change freshChange, part, first, last, line int, way
 		return false
 	}
 	t := &freshTrial{trial: trial, part: touched[0]}
-	return !w.heardAt(line, t) && !t.far
+	return !w.heardAt(line, w.measured(t)) && !t.far
 }
 
 // tryHere is try where a change does not reach further than its bars; local is false where it does.
@@ -474,6 +480,8 @@ func (w *freshening) tryHere(part, first, last, line int, steps []Step) (made, l
 	switch touched := trial.touched(); {
 	case len(touched) == 1:
 		t.part = touched[0]
+	case len(touched) > 1 && t.track == nil:
+		return false, !w.heardOf(t, touched, line) && !t.far
 	case len(touched) > 1 || t.track != nil: // events are those of a part that plays something else
 		return false, false
 	}
@@ -491,6 +499,18 @@ func (w *freshening) tryHere(part, first, last, line int, steps []Step) (made, l
 		w.take(t, first, last, line)
 	}
 	return holds, true
+}
+
+// heardOf tells whether a line may change by notes of several parts.
+func (w *freshening) heardOf(t *freshTrial, parts []int, line int) bool {
+	if _, controllers := w.line(line).Changes(); controllers || w.energy == nil {
+		return true
+	}
+	var tried []form.Tried
+	for _, i := range parts {
+		tried = append(tried, w.measuredOf(t, i))
+	}
+	return w.heardAt(line, tried...)
 }
 
 // take makes a change that was tried.
