@@ -15,7 +15,8 @@ type bench struct {
 	song  song.Song // its parts have the notes that the bench began with
 	parts []benched
 	know  []known     // of each track
-	room  int64       // events that may still be added
+	left  int64       // events that may still be added
+	room  song.Room   // for the notes of one trial after the other
 	lent  []song.Note // the notes that were asked for last, where they do not stand in one list
 }
 
@@ -42,7 +43,7 @@ const stretch = 16
 func newBench(env Env, in song.Song) *bench {
 	env.swing()
 	env.memo = newMemo(&env)
-	b := &bench{env: env, song: in, parts: make([]benched, len(in.Parts)), know: make([]known, len(in.Tracks)), room: song.MaxEvents - eventsIn(in)}
+	b := &bench{env: env, song: in, parts: make([]benched, len(in.Parts)), know: make([]known, len(in.Tracks)), left: song.MaxEvents - eventsIn(in)}
 	b.song.Parts, b.song.Tracks = slices.Clone(in.Parts), slices.Clone(in.Tracks)
 	for i, p := range in.Parts {
 		b.parts[i] = b.knownOf(i, p)
@@ -166,7 +167,7 @@ type trial struct {
 	done     []Outcome
 }
 
-// try carries out steps on a part over whole bars of a bench. It is not done where one of them cannot be, or has
+// try carries out steps on a part over whole bars of a bench; what was tried before is gone. It is not done where one of them cannot be, or has
 // nothing to do; it is not local where that needs the whole song.
 func (b *bench) try(part, first, last int, steps ...Step) (t *trial, done, local bool) {
 	k := b.group(part)
@@ -182,6 +183,7 @@ func (b *bench) try(part, first, last int, steps ...Step) (t *trial, done, local
 	}
 	over := b.song.BarRange(first, last)
 	t = &trial{bench: b, known: k, from: max(over.Start-longest, 0), to: min(b.song.Time().BarStart(last+2), b.song.End)}
+	b.room.Keep(song.Song{})
 	in := t.song(k.rests && slices.ContainsFunc(steps, func(s Step) bool { _, mutes := s.(*Mute); return mutes }))
 	for _, step := range steps {
 		if !t.hasRoom(in, part, over) {
@@ -211,13 +213,13 @@ func (t *trial) hasRoom(in song.Song, part int, over song.Range) bool {
 	}
 	source := int64(len(t.env.Full.In(t.env.Full.Parts[part], over)))
 	most := places([]song.Range{over}, int64(in.Time().PPQ()), 4)*chord + 6*(notes+chord) + source
-	return most < t.room/4
+	return most < t.left/4
 }
 
 // song returns the song with the tried bars of the parts of the track alone; the track has its events where steps
 // change them.
 func (t *trial) song(events bool) song.Song {
-	out, own := t.bench.song, t.bench.song.Parts[t.first].Track
+	out, own := t.bench.song.WithRoom(&t.bench.room), t.bench.song.Parts[t.first].Track
 	track := t.bench.song.Tracks[own]
 	out.Tracks = []*song.Track{track}
 	if !events {
@@ -283,7 +285,7 @@ func (b *bench) take(t *trial) {
 		was, is := t.before(i), t.after(i)
 		p := &b.parts[i]
 		p.chord += int64(max(len(is)-len(was), 0))
-		b.room -= 2 * int64(len(is)-len(was))
+		b.left -= 2 * int64(len(is)-len(was))
 		for _, n := range is {
 			p.longest = max(p.longest, n.End-n.Start)
 		}
@@ -297,7 +299,7 @@ func (b *bench) take(t *trial) {
 	own := b.song.Parts[t.first].Track
 	switch is := t.events(); {
 	case is != nil:
-		b.room -= 2 * int64(max(len(is.Events)-len(b.song.Tracks[own].Events), 0))
+		b.left -= 2 * int64(max(len(is.Events)-len(b.song.Tracks[own].Events), 0))
 		b.song.Tracks[own] = is
 	case after.Tracks[0].End != b.song.Tracks[own].End:
 		track := *b.song.Tracks[own]

@@ -519,6 +519,7 @@ func (w *freshening) take(t *freshTrial, first, last, line int) {
 	pairs := w.silentPairs(first, last, nil, 0)
 	for k, o := range t.done {
 		next := w.silentPairs(first, last, t, k+1)
+		o.Song = song.Song{} // it was of a few bars
 		w.done = append(w.done, Done{Step: t.steps[k], Outcome: o, Silences: next > pairs})
 		pairs = next
 	}

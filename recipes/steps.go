@@ -21,6 +21,7 @@ type stepping struct {
 	*order
 	env     moves.Env // what the next step finds
 	song    song.Song // so far
+	room    song.Room // for the notes of the song between composite moves, which may keep them
 	done    []doneStep
 	remarks []remark.Remark // of all steps, in order
 	changes []song.Change   // the trace
@@ -60,6 +61,7 @@ func (s *stepping) begin(lined linedUp) {
 	for _, step := range lined.standing {
 		s.step(-1, StepSpec{Step: step})
 	}
+	s.room = song.Room{}
 	s.env.Lined, s.env.Strikes, s.env.Preparer = s.song, form.NewStrikes(s.env.Full), form.NewPreparer(form.DefaultPrepareRule())
 	if lined.found != nil {
 		s.full, _ = form.EnergyOf(s.env.Full)
@@ -94,6 +96,7 @@ func (s *stepping) composite(index int, spec StepSpec, c moves.Composer) {
 		s.known = new(review.Known)
 		c = m.By(s.r.Checks(), s.known)
 	}
+	s.room = song.Room{}
 	x, err := moves.Expand(&s.env, c, s.song)
 	if err != nil {
 		s.failed(index, spec, err)
@@ -132,7 +135,7 @@ func (s *stepping) tried(index int, spec StepSpec, c moves.Composer, x moves.Exp
 // primitive carries out a step of a move that changes the song itself; within names the composite move
 // it is a step of, "" for none.
 func (s *stepping) primitive(index int, spec StepSpec, within string) {
-	came, err := moves.Run(&s.env, spec.Step, s.song)
+	came, err := moves.Run(&s.env, spec.Step, s.song.WithRoom(&s.room))
 	if err != nil {
 		s.failed(index, spec, err)
 		return
@@ -143,7 +146,8 @@ func (s *stepping) primitive(index int, spec StepSpec, within string) {
 		return
 	}
 	s.carriedOut(index, spec, within, came)
-	s.song = came.Song
+	s.song = came.Song.WithRoom(nil)
+	s.room.Keep(s.song)
 }
 
 // carriedOut notes what a step came to, and what it leaves for those after it but for the song.

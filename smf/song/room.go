@@ -1,0 +1,49 @@
+package song
+
+import "slices"
+
+// Room is room for notes. Edits of a song that has one, and of what they make of it, take their lists of notes from it,
+// and lists of which nobody needs the notes any more are written to again: see [Room.Keep]. It is for one goroutine at a
+// time. The zero value is empty room.
+type Room struct {
+	lent, free [][]Note // whole lists: as long as they have room
+}
+
+// WithRoom returns the song; edits of it take their lists of notes from a room. With nil each list is made anew.
+func (s Song) WithRoom(r *Room) Song {
+	s.room = r
+	return s
+}
+
+// Keep says that of all that edits have made in the room only the notes of one song are needed from here on.
+func (r *Room) Keep(s Song) {
+	r.lent = slices.DeleteFunc(r.lent, func(list []Note) bool {
+		kept := slices.ContainsFunc(s.Parts, func(p Part) bool { return len(p.Notes) > 0 && &p.Notes[0] == &list[0] })
+		if !kept {
+			r.free = append(r.free, list)
+		}
+		return !kept
+	})
+}
+
+// list returns an empty list with room for at least n notes: of those that are free the one with the least room.
+func (r *Room) list(n int) []Note {
+	if r == nil {
+		return make([]Note, 0, n)
+	}
+	best := -1
+	for i, list := range r.free {
+		if len(list) >= n && (best < 0 || len(list) < len(r.free[best])) {
+			best = i
+		}
+	}
+	var list []Note
+	if best >= 0 {
+		list = r.free[best]
+		r.free = slices.Delete(r.free, best, best+1)
+	} else {
+		list = make([]Note, n+n/8+8) // the next edit may add some
+	}
+	r.lent = append(r.lent, list)
+	return list[:0]
+}
