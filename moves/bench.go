@@ -12,6 +12,7 @@ import (
 // as the bars that it works on and not as long as the song.
 type bench struct {
 	env   Env
+	step  Env       // of the step that is tried
 	song  song.Song // its parts have the notes that the bench began with
 	parts []benched
 	know  []known     // of each track
@@ -25,6 +26,7 @@ type benched struct {
 	changed map[int][]song.Note // the notes that start in stretches that were changed
 	longest song.Tick           // no note lasts longer
 	chord   int64               // no chord has more notes
+	more    int                 // notes than it began with
 	local   bool                // what it plays elsewhere does not matter to steps that work on a few of its bars
 }
 
@@ -182,14 +184,15 @@ func (b *bench) try(part, first, last int, steps ...Step) (t *trial, done, local
 		longest = max(longest, b.parts[i].longest)
 	}
 	over := b.song.BarRange(first, last)
-	t = &trial{bench: b, known: k, from: max(over.Start-longest, 0), to: min(b.song.Time().BarStart(last+2), b.song.End)}
+	t = &trial{bench: b, was: make([]song.Song, 0, len(steps)), is: make([]song.Song, 0, len(steps)), done: make([]Outcome, 0, len(steps)), known: k, steps: steps, from: max(over.Start-longest, 0), to: min(b.song.Time().BarStart(last+2), b.song.End)}
 	b.room.Keep(song.Song{})
 	in := t.song(k.rests && slices.ContainsFunc(steps, func(s Step) bool { _, mutes := s.(*Mute); return mutes }))
 	for _, step := range steps {
 		if !t.hasRoom(in, part, over) {
 			return nil, false, false
 		}
-		e := b.env
+		e := &b.step
+		*e = b.env
 		e.Parts, e.Ranges, e.uncut, e.partsFrom = []int{part - k.first}, []song.Range{over}, nil, k.first
 		if c, ok := step.(interface{ chance() *Chance }); ok && !c.chance().Seed.IsZero() {
 			e.Seed = c.chance().Seed.Value
@@ -199,7 +202,7 @@ func (b *bench) try(part, first, last int, steps ...Step) (t *trial, done, local
 			return nil, false, true
 		}
 		o.Parts = []int{part}
-		t.was, t.is, t.steps, t.done = append(t.was, in), append(t.is, o.Song), append(t.steps, step), append(t.done, o)
+		t.was, t.is, t.done = append(t.was, in), append(t.is, o.Song), append(t.done, o)
 		in = o.Song
 	}
 	return t, true, true
@@ -284,6 +287,7 @@ func (b *bench) take(t *trial) {
 	for _, i := range t.touched() {
 		was, is := t.before(i), t.after(i)
 		p := &b.parts[i]
+		p.more += len(is) - len(was)
 		p.chord += int64(max(len(is)-len(was), 0))
 		b.left -= 2 * int64(len(is)-len(was))
 		for _, n := range is {
@@ -316,8 +320,7 @@ func (b *bench) whole() song.Song {
 		if len(b.parts[i].changed) == 0 {
 			continue
 		}
-		b.lent = b.add(b.lent[:0], i, 0, out.End)
-		out.Parts[i].Notes = slices.Clip(slices.Clone(b.lent))
+		out.Parts[i].Notes = b.add(make([]song.Note, 0, len(out.Parts[i].Notes)+b.parts[i].more), i, 0, out.End)
 	}
 	return out
 }

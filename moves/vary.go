@@ -371,7 +371,7 @@ func (s portion) ghost(p ghostPlace, percent int) alteration {
 	if int(p.next) < len(s.v.part.Notes) {
 		r.End = min(r.End, s.v.part.Notes[p.next].Start)
 	}
-	return alteration{ghosts: s.v.notes(p, s.v.part.Notes, option.Share(percent)*option.Whole/100, r)}
+	return alteration{ghosts: s.v.notes(nil, p, s.v.part.Notes, option.Share(percent)*option.Whole/100, r)}
 }
 
 // all goes through everything that can be done.

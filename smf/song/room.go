@@ -3,7 +3,7 @@ package song
 import "slices"
 
 // Room is room for notes. Edits of a song that has one, and of what they make of it, take their lists of notes from it,
-// and lists of which nobody needs the notes any more are written to again: see [Room.Keep]. It is for one goroutine at a
+// and lists of which nobody needs the notes any more are written to again: see [Room.Keep] and [Room.Leave]. It is for one goroutine at a
 // time. The zero value is empty room.
 type Room struct {
 	lent, free [][]Note // whole lists: as long as they have room
@@ -14,6 +14,9 @@ func (s Song) WithRoom(r *Room) Song {
 	s.room = r
 	return s
 }
+
+// Leave says that all that edits have made in the room so far may be needed by anybody.
+func (r *Room) Leave() { r.lent = nil }
 
 // Keep says that of all that edits have made in the room only the notes of one song are needed from here on.
 func (r *Room) Keep(s Song) {
