@@ -49,6 +49,7 @@ type ghosts struct {
 	voice  voice
 	swing  swing
 	rolled []song.Range
+	room   *[]ghostPlace // for the places of one range after the other
 }
 
 // newGhosts looks at a part as the loop and the song play it; false if it never plays.
@@ -59,7 +60,7 @@ func newGhosts(env *Env, in song.Song, part int) (ghosts, bool) {
 		own = p.Notes
 	}
 	v, ok := env.voiceOf(p)
-	return ghosts{song: in, part: p, own: own, voice: v, swing: env.swing(), rolled: env.rolledRanges(p.Name)}, ok
+	return ghosts{song: in, part: p, own: own, voice: v, swing: env.swing(), rolled: env.rolledRanges(p.Name), room: env.roomForPlaces()}, ok
 }
 
 // ghostPlace is a free place.
@@ -73,12 +74,12 @@ type ghostPlace struct {
 // chordAt tells which notes of a list are a chord: those from an index up to another.
 type chordAt struct{ first, end int32 }
 
-// places returns the free places of a range.
+// places returns the free places of a range, until it is asked again.
 func (g ghosts) places(r song.Range) []ghostPlace {
 	tl := g.song.Time()
 	ppq := tl.PPQ()
 	sixteenth := option.NoteValueOf(1, 16)
-	out := make([]ghostPlace, 0, 4*r.Len()/ppq)
+	out := (*g.room)[:0]
 	loop := hits{song: g.song, swing: g.swing, notes: g.own}
 	now := hits{song: g.song, swing: g.swing, notes: g.part.Notes}
 	inLoop, inSong := 0, 0 // indices of the first notes after the place
@@ -100,6 +101,7 @@ func (g ghosts) places(r song.Range) []ghostPlace {
 			out = append(out, ghostPlace{at, int32(slot), int32(inSong), g.hitBefore(inLoop)})
 		}
 	}
+	*g.room = out
 	return out
 }
 

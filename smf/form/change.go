@@ -212,8 +212,9 @@ type side struct {
 type Strikes struct {
 	full     song.Song
 	phrases  map[phraseOf]struck
-	onsets   []onset // of phrases
-	slots    []slot  // these are lent to one comparison after the other
+	latest   map[int][]onset // of the phrase of each part that was asked for last
+	onsets   []onset         // of phrases
+	slots    []slot          // these are lent to one comparison after the other
 	restored []bool
 	with     []onset // accents
 	room     []onset
@@ -235,7 +236,7 @@ type struck struct {
 
 // NewStrikes returns what a loop strikes, laid out over the whole length.
 func NewStrikes(full song.Song) *Strikes {
-	return &Strikes{full: full, phrases: map[phraseOf]struck{}}
+	return &Strikes{full: full, phrases: map[phraseOf]struck{}, latest: map[int][]onset{}}
 }
 
 // in returns what a part of the loop strikes in a stretch; it is the source of part i of a song, p.
@@ -250,6 +251,10 @@ func (l *Strikes) in(i int, p, source song.Part, over song.Range) struck {
 		begin := len(l.onsets)
 		l.onsets = onsetsOf(l.onsets, l.full, s.notes, over)
 		s.onsets, s.held = slices.Clip(l.onsets[begin:]), heldInto(l.full, source, over)
+		if same := l.latest[i]; slices.Equal(same, s.onsets) { // the loop comes again
+			l.onsets, s.onsets = l.onsets[:begin], same
+		}
+		l.latest[i] = s.onsets
 		l.phrases[at] = s
 	}
 	return s
