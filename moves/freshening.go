@@ -28,6 +28,8 @@ type freshening struct {
 	texts  []string        // the parts, as one writes them; "" where it was not asked for
 	done   []Done
 
+	changes []freshChange // that it can make
+
 	bench  *bench
 	energy *form.Running // of the song; nil: there is none, or it cannot be tried
 	mute   bool          // there is none
@@ -58,6 +60,7 @@ type heardBars struct {
 
 func newFreshening(f *Freshen, env *Env, in song.Song, every int) *freshening {
 	w := &freshening{move: f, env: env, rule: form.DefaultLineRule(every), lines: phraseLines(in, every), texts: make([]string, len(in.Parts))}
+	w.changes = freshChanges(env.Seed)
 	w.made = make([][]string, len(w.lines))
 	w.look = env.preparer()
 	if w.strikes = env.Strikes; w.strikes == nil {
@@ -306,8 +309,7 @@ const mostAsked = 16
 
 // make makes a change with the first part that will do; false where none will.
 func (w *freshening) make(name string, line int, chance *Rand) bool {
-	changes := w.changes()
-	change := changes[slices.IndexFunc(changes, func(c freshChange) bool { return c.name == name })]
+	change := w.changes[slices.IndexFunc(w.changes, func(c freshChange) bool { return c.name == name })]
 	first, last := w.lines[line].bar, w.lines[line+1].bar-1
 	begins := line
 	if change.before {

@@ -40,7 +40,7 @@ type doneStep struct {
 
 func newStepping(a *order, l foundLoop, laid laidLoop, lined linedUp) *stepping {
 	return &stepping{
-		order: a, catalogue: a.r.catalogue(), song: lined.song, equal: map[string]int{},
+		order: a, catalogue: a.r.catalogue(), song: lined.song, room: lined.room, equal: map[string]int{},
 		env: moves.Env{Loop: l.song, Cycles: l.loop.Cycles, Bars: l.loop.Bars, Loops: l.loops, Plays: laid.played(), Full: laid.song, Blocks: laid.plan.blocks, Phrase: a.r.phrase(), Strict: !a.r.anyLoop()},
 	}
 }

@@ -134,7 +134,7 @@ func (r LineRule) played(in song.Song, loop *Strikes, lines []int) [][]LineChang
 		curves[i] = curvesOf(in, loop.full, p, sourceOf(loop.full, p, i))
 	}
 	var known song.Range // that the sides before are of
-	var a, b sides
+	a, b := &loop.sides[0], &loop.sides[1]
 	for i, bar := range lines {
 		bars := min(r.Phrase, bar-1, in.Bars()-bar+1)
 		if bars < 1 {
@@ -216,6 +216,7 @@ type Strikes struct {
 	onsets   []onset         // of phrases
 	slots    []slot          // these are lent to one comparison after the other
 	restored []bool
+	sides    [2]sides
 	with     []onset // accents
 	room     []onset
 }
