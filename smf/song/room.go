@@ -3,10 +3,17 @@ package song
 import "slices"
 
 // Room is room for notes. Edits of a song that has one, and of what they make of it, take their lists of notes from it,
-// and lists of which nobody needs the notes any more are written to again: see [Room.Keep] and [Room.Leave]. It is for one goroutine at a
-// time. The zero value is empty room.
+// and lists of which nobody needs the notes any more are written to again: see [Room.Keep] and [Room.Leave]. It is for one
+// goroutine at a time. The zero value is empty room.
 type Room struct {
-	lent, free [][]Note // whole lists: as long as they have room
+	lent []lent
+	free [][]Note // whole lists: as long as they have room
+}
+
+// lent is a list that an edit has taken for a part.
+type lent struct {
+	part int
+	list []Note
 }
 
 // WithRoom returns the song; edits of it take their lists of notes from a room. With nil each list is made anew.
@@ -15,22 +22,26 @@ func (s Song) WithRoom(r *Room) Song {
 	return s
 }
 
-// Leave says that all that edits have made in the room so far may be needed by anybody.
-func (r *Room) Leave() { r.lent = nil }
-
-// Keep says that of all that edits have made in the room only the notes of one song are needed from here on.
+// Keep says that of all that edits have made in the room since [Room.Leave] only the notes of one song are needed from here
+// on, of a song that these edits came to.
 func (r *Room) Keep(s Song) {
-	r.lent = slices.DeleteFunc(r.lent, func(list []Note) bool {
-		kept := slices.ContainsFunc(s.Parts, func(p Part) bool { return len(p.Notes) > 0 && &p.Notes[0] == &list[0] })
-		if !kept {
-			r.free = append(r.free, list)
+	r.lent = slices.DeleteFunc(r.lent, func(l lent) bool {
+		if l.part < len(s.Parts) {
+			if notes := s.Parts[l.part].Notes; len(notes) > 0 && &notes[0] == &l.list[0] {
+				return false
+			}
 		}
-		return !kept
+		r.free = append(r.free, l.list)
+		return true
 	})
 }
 
-// list returns an empty list with room for at least n notes: of those that are free the one with the least room.
-func (r *Room) list(n int) []Note {
+// Leave says that all that edits have made in the room so far may be needed by anybody.
+func (r *Room) Leave() { r.lent = nil }
+
+// list returns an empty list for notes of a part with room for at least n: of those that are free the one with the least
+// room.
+func (r *Room) list(part, n int) []Note {
 	if r == nil {
 		return make([]Note, 0, n)
 	}
@@ -40,13 +51,13 @@ func (r *Room) list(n int) []Note {
 			best = i
 		}
 	}
-	var list []Note
-	if best >= 0 {
-		list = r.free[best]
-		r.free = slices.Delete(r.free, best, best+1)
-	} else {
-		list = make([]Note, n+n/8+8) // the next edit may add some
+	if best < 0 {
+		best = len(r.free)
+		r.free = append(r.free, make([]Note, n+n/32+8)) // the next edit may add some
 	}
-	r.lent = append(r.lent, list)
+	list, last := r.free[best], len(r.free)-1
+	r.free[best] = r.free[last]
+	r.free = r.free[:last]
+	r.lent = append(r.lent, lent{part, list})
 	return list[:0]
 }
