@@ -43,6 +43,7 @@ func (g *Ghost) Apply(env *Env, in song.Song) (Outcome, error) {
 	}
 	o.checkNotes(env, in)
 	e := in.Edit()
+	var notes []song.Note // of one place after the other
 	for _, p := range env.Parts {
 		h, ok := newGhosts(env, in, p)
 		if !ok {
@@ -55,7 +56,8 @@ func (g *Ghost) Apply(env *Env, in song.Song) (Outcome, error) {
 				if !kept[place.slot] {
 					continue
 				}
-				for _, n := range h.notes(place, h.own, g.Velocity, r) {
+				notes = h.notes(notes[:0], place, h.own, g.Velocity, r)
+				for _, n := range notes {
 					e.Place(p, n)
 				}
 			}

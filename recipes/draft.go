@@ -145,7 +145,7 @@ func (t *Takes) Draft(take int) (*Result, error) {
 		return nil, err
 	}
 	m.steps.checkEnergies(lined.found)
-	m.steps.env.Strikes, m.steps.env.Preparer = nil, nil // nobody asks them any more
+	m.steps.env.Strikes, m.steps.env.Preparer, m.steps.room = nil, nil, song.Room{} // nobody asks them any more
 	return m.result(lined), nil
 }
 

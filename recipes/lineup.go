@@ -18,6 +18,7 @@ type lineUp [][][]song.Range
 // linedUp is the song after its line-up.
 type linedUp struct {
 	song     song.Song
+	room     song.Room // that has its notes, which nobody else needs
 	laid     laidLoop
 	plays    lineUp
 	found    *found        // for the sections that have an energy; nil where none has
@@ -70,7 +71,7 @@ func (a *order) lineUp(loop foundLoop, l laidLoop) (linedUp, error) {
 		return out, err
 	}
 	silent, changes := l.silent(out.plays)
-	out.song = moves.Silence(marked.Song, silent, song.TailsAuto)
+	out.song = moves.Silence(marked.Song.WithRoom(&out.room), silent, song.TailsAuto).WithRoom(nil)
 	out.changes = append(append(out.changes, changes...), out.laid.loopChanges(loop, out.plays)...)
 	return out, nil
 }
