@@ -62,7 +62,7 @@ func (s *stepping) begin(lined linedUp) {
 	}
 	s.env.Lined, s.env.Strikes, s.env.Preparer = s.song, form.NewStrikes(s.env.Full), form.NewPreparer(form.DefaultPrepareRule())
 	if lined.found != nil {
-		s.full, _ = form.EnergyOf(s.env.Full)
+		s.full, _ = lined.laid.layout.energy()
 		if heard, err := form.EnergyOf(s.song); err == nil { // else no player was found either
 			s.env.Heard, s.env.Energies = heard, lined.found.ranges(heard)
 		}
