@@ -240,7 +240,7 @@ func newOrder(inputs []Input, r *Recipe, o Options) (*order, error) {
 	if o.Text == nil {
 		o.Text = wording.Text
 	}
-	a := &order{r: r, o: o, seed: r.Seed, shared: &shared{layouts: map[string]*layout{}}, mistakes: mistakes{file: r.File, lines: r.lines}}
+	a := &order{r: r, o: o, seed: r.Seed, shared: newShared(r), mistakes: mistakes{file: r.File, lines: r.lines}}
 	if o.Seed != nil {
 		a.seed = *o.Seed
 	}

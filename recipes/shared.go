@@ -4,8 +4,10 @@ import (
 	"fmt"
 	"sync"
 
+	"loopdraft/moves"
 	"loopdraft/moves/lay"
 	"loopdraft/moves/remark"
+	"loopdraft/moves/review"
 	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
@@ -13,9 +15,25 @@ import (
 // shared is what the takes of a draft have in common that hangs on none of their choices, or on their form alone. The
 // first take that asks for it finds it out; takes may ask at a time.
 type shared struct {
+	moves  map[string]moves.Move // of the recipe, by name
+	checks func() []review.Check // by which it is mended
+
 	mutex   sync.Mutex
 	layouts map[string]*layout
 	parts   func() (measuredParts, error) // nil: nobody has asked
+}
+
+func newShared(r *Recipe) *shared {
+	return &shared{moves: byName(r.catalogue()), checks: sync.OnceValue(r.Checks), layouts: map[string]*layout{}}
+}
+
+// moveOf returns the move that a step is of, as [moves.Catalogue.Of] does.
+func (s *shared) moveOf(step moves.Step) moves.Move {
+	m, ok := s.moves[step.Name()]
+	if !ok {
+		return moves.Catalogue{}.Of(step)
+	}
+	return moves.Catalogue{m}.Of(step)
 }
 
 // layout is a loop over the length of a track. Nothing in it is written to once it was found out.

@@ -1,7 +1,6 @@
 package recipes
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
 	"slices"
@@ -76,7 +75,7 @@ const mostSpans = 1 << 21
 // step carries out one step; index is its place in the recipe, -1 for one that is not the recipe's.
 // After a mistake the song stays as it is, so that the mistakes of later steps are found too.
 func (s *stepping) step(index int, spec StepSpec) {
-	s.env.Seed = s.stepSeed(index, cmp.Or(spec.written, s.r.catalogue().Of(spec.Step).Text(spec.Step)))
+	s.env.Seed = s.stepSeed(index, s.text(spec))
 	if spec.absent {
 		s.leaveOut(index, spec)
 		return
@@ -88,11 +87,19 @@ func (s *stepping) step(index int, spec StepSpec) {
 	s.primitive(index, spec, "")
 }
 
+// text returns a step as the recipe has it.
+func (s *stepping) text(spec StepSpec) string {
+	if spec.written != "" {
+		return spec.written
+	}
+	return s.shared.moveOf(spec.Step).Text(spec.Step)
+}
+
 // composite carries out the steps that a composite move stands for, each as a step of its own.
 func (s *stepping) composite(index int, spec StepSpec, c moves.Composer) {
 	if m, ok := c.(*review.Mend); ok {
 		s.known = new(review.Known)
-		c = m.By(s.r.Checks(), s.known)
+		c = m.By(s.shared.checks(), s.known)
 	}
 	x, err := moves.Expand(&s.env, c, s.song)
 	if err != nil {
