@@ -33,6 +33,29 @@ func BenchmarkDraftClub(b *testing.B) {
 	}
 }
 
+// BenchmarkTakesClub makes twenty takes of that draft, one after the other.
+func BenchmarkTakesClub(b *testing.B) {
+	var in []Input
+	for _, d := range demoLoops(b) {
+		if d.Name == "harbour-lights.mid" {
+			in = append(in, d)
+		}
+	}
+	r := club(b)
+	b.ReportAllocs()
+	for b.Loop() {
+		takes, err := NewTakes(in, r, Options{})
+		if err != nil {
+			b.Fatal(err)
+		}
+		for k := range 20 {
+			if _, err := takes.Draft(k + 1); err != nil {
+				b.Fatal(err)
+			}
+		}
+	}
+}
+
 func BenchmarkWriteRecipe(b *testing.B) {
 	got, err := Draft([]Input{loopOf(b, clubRows())}, club(b), Options{})
 	if err != nil {
