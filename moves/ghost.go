@@ -39,7 +39,7 @@ func (*Ghost) Name() string { return "ghost" }
 func (g *Ghost) Apply(env *Env, in song.Song) (Outcome, error) {
 	o := Outcome{Song: in}
 	if g.Density <= 0 || g.Density > option.Whole {
-		return Outcome{}, &option.Mistake{Option: "density", Found: g.Density.String(), Want: ghostMove().want("density")}
+		return Outcome{}, &option.Mistake{Option: "density", Found: g.Density.String(), Want: ghostMove().Want("density")}
 	}
 	o.checkNotes(env, in)
 	e := in.Edit()

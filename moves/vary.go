@@ -60,7 +60,7 @@ func (*Vary) Name() string { return "vary" }
 func (m *Vary) Apply(env *Env, in song.Song) (Outcome, error) {
 	o := Outcome{Song: in}
 	if m.Rate <= 0 || m.Rate > option.Whole {
-		return Outcome{}, &option.Mistake{Option: "rate", Found: m.Rate.String(), Want: varyMove().want("rate")}
+		return Outcome{}, &option.Mistake{Option: "rate", Found: m.Rate.String(), Want: varyMove().Want("rate")}
 	}
 	o.checkNotes(env, in)
 	e := in.Edit()

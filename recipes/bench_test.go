@@ -34,6 +34,29 @@ func BenchmarkDraftClub(b *testing.B) {
 	}
 }
 
+// BenchmarkTakesClub makes twenty takes of that draft, one after the other.
+func BenchmarkTakesClub(b *testing.B) {
+	var in []recipes.Input
+	for _, d := range demoLoops(b) {
+		if d.Name == "harbour-lights.mid" {
+			in = append(in, d)
+		}
+	}
+	r := club(b)
+	b.ReportAllocs()
+	for b.Loop() {
+		takes, err := recipes.NewTakes(in, r, recipes.Options{})
+		if err != nil {
+			b.Fatal(err)
+		}
+		for k := range 20 {
+			if _, err := takes.Draft(k + 1); err != nil {
+				b.Fatal(err)
+			}
+		}
+	}
+}
+
 func BenchmarkWriteRecipe(b *testing.B) {
 	got, err := recipes.Draft([]recipes.Input{loopOf(b, clubRows())}, club(b), recipes.Options{})
 	if err != nil {

@@ -216,6 +216,7 @@ type order struct {
 	seed uint64
 
 	mistakes
+	shared   *shared
 	leftOut  []int  // the entries of "parts:" with mistakes
 	only     string // the name of the loop where there is one; "": it has none, or there are several
 	taken    taken
@@ -239,7 +240,7 @@ func newOrder(inputs []Input, r *Recipe, o Options) (*order, error) {
 	if o.Text == nil {
 		o.Text = wording.Text
 	}
-	a := &order{r: r, o: o, seed: r.Seed, mistakes: mistakes{file: r.File, lines: r.lines}}
+	a := &order{r: r, o: o, seed: r.Seed, shared: newShared(r), mistakes: mistakes{file: r.File, lines: r.lines}}
 	if o.Seed != nil {
 		a.seed = *o.Seed
 	}

@@ -44,7 +44,7 @@ func (a *order) lineUp(loop foundLoop, l laidLoop) (linedUp, error) {
 	a.unplayed(loop, l.plan, others)
 	lines.tellEmpty(loop)
 	if others != nil {
-		if l, err = l.again(loop, others); err != nil {
+		if l, err = l.again(a.shared, loop, others); err != nil {
 			return out, err
 		}
 		out.song, out.laid, lines.laid = l.song, l, l
@@ -61,7 +61,7 @@ func (a *order) lineUp(loop foundLoop, l laidLoop) (linedUp, error) {
 		out.standing = slices.Concat(out.found.steps, out.standing)
 	}
 	if len(l.others) > 0 { // now that it is known who plays, the others stay with their section's loop
-		if l, err = l.again(loop, l.othersHeard(out.plays)); err != nil {
+		if l, err = l.again(a.shared, loop, l.othersHeard(out.plays)); err != nil {
 			return out, err
 		}
 		out.laid = l

@@ -64,7 +64,7 @@ func (s *stepping) begin(lined linedUp) {
 	s.room.Leave()
 	s.env.Lined, s.env.Strikes, s.env.Preparer = s.song, form.NewStrikes(s.env.Full), form.NewPreparer(form.DefaultPrepareRule())
 	if lined.found != nil {
-		s.full, _ = form.EnergyOf(s.env.Full)
+		s.full, _ = lined.laid.layout.energy()
 		if heard, err := form.EnergyOf(s.song); err == nil { // else no player was found either
 			s.env.Heard, s.env.Energies = heard, lined.found.ranges(heard)
 		}
@@ -78,11 +78,7 @@ const mostSpans = 1 << 21
 // step carries out one step; index is its place in the recipe, -1 for one that is not the recipe's.
 // After a mistake the song stays as it is, so that the mistakes of later steps are found too.
 func (s *stepping) step(index int, spec StepSpec) {
-	text := spec.written
-	if text == "" {
-		text = s.catalogue.Of(spec.Step).Text(spec.Step)
-	}
-	s.env.Seed = s.stepSeed(index, text)
+	s.env.Seed = s.stepSeed(index, s.text(spec))
 	if spec.absent {
 		s.leaveOut(index, spec)
 		return
@@ -94,11 +90,19 @@ func (s *stepping) step(index int, spec StepSpec) {
 	s.primitive(index, spec, "")
 }
 
+// text returns a step as the recipe has it.
+func (s *stepping) text(spec StepSpec) string {
+	if spec.written != "" {
+		return spec.written
+	}
+	return s.shared.moveOf(spec.Step).Text(spec.Step)
+}
+
 // composite carries out the steps that a composite move stands for, each as a step of its own.
 func (s *stepping) composite(index int, spec StepSpec, c moves.Composer) {
 	if m, ok := c.(*review.Mend); ok {
 		s.known = new(review.Known)
-		c = m.By(s.r.Checks(), s.known)
+		c = m.By(s.shared.checks(), s.known)
 	}
 	s.room.Leave()
 	x, err := moves.Expand(&s.env, c, s.song)
