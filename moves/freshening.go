@@ -14,7 +14,7 @@ import (
 // Most changes are tried on a bench, on the bars that they are made in, and what is asked of the song then is asked of
 // the part that they are made with; the answers for all other parts are kept. So a trial takes as long as
 // a part plays in a few phrases, and a mute of a part with a pedal, bend or pressure as long as its track has events. A
-// change that reaches further is tried on the whole song.
+// change that reaches further is tried on the whole song, one of notes of several parts only where it would be heard.
 type freshening struct {
 	move   *Freshen
 	except []song.Range // that no change reaches into

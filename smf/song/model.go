@@ -7,7 +7,7 @@ type Tick = smf.Tick
 
 // Song is the music of a file: tracks with all that is not a note, parts with the notes, and,
 // once arranged, sections. It is a value: whatever it points to is shared between songs and never
-// written to. Change a song through [Song.Edit].
+// written to, but for notes in a [Room] that nobody needs any more. Change a song through [Song.Edit].
 type Song struct {
 	Format   uint16
 	Division smf.Division
