@@ -55,16 +55,7 @@ func newLayout(l lay.Layout) *layout {
 			out.Song, out.told, err = lay.Lay(l)
 			return out, err
 		}),
-		bars: sync.OnceValues(func() ([][]int, error) {
-			out := make([][]int, len(l.Loop.Parts))
-			for p := range out {
-				var err error
-				if out[p], err = l.PartBars(p); err != nil {
-					return nil, err
-				}
-			}
-			return out, nil
-		}),
+		bars: sync.OnceValues(l.AllBars),
 	}
 	out.energy = sync.OnceValues(func() (form.Energy, error) {
 		laid, err := out.lay()

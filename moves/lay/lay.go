@@ -124,12 +124,26 @@ func Lay(l Layout) (song.Song, []remark.Remark, error) {
 
 // PartBars returns, for each bar of the song that the blocks come to, the bar of Loop that a part plays there, from 1,
 // in its track's cycle; 0 for bars in which it goes from one loop to another. Errors are those of [Lay].
-func (l Layout) PartBars(part int) ([]int, error) {
-	segs, err := newCourses(l).ofPart(part)
+func (l Layout) PartBars(part int) ([]int, error) { return newCourses(l).barsOf(part) }
+
+// AllBars returns what [Layout.PartBars] returns, by part.
+func (l Layout) AllBars() ([][]int, error) {
+	c, out := newCourses(l), make([][]int, len(l.Loop.Parts))
+	for p := range out {
+		var err error
+		if out[p], err = c.barsOf(p); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
+func (c *courses) barsOf(part int) ([]int, error) {
+	segs, err := c.ofPart(part)
 	if err != nil {
 		return nil, err
 	}
-	tl := l.Loop.Time()
+	tl := c.time
 	var out []int
 	at := song.Tick(0)
 	for i := 0; i < len(segs); {

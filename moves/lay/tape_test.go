@@ -134,6 +134,9 @@ func TestAPartMayPlayAnotherLoopThanItsBlock(t *testing.T) {
 	if bars, err := l.PartBars(1); err != nil || fmt.Sprint(bars) != "[1 6 5 4 1 0 5 4]" {
 		t.Errorf("bars of the tape: %v, %v", bars, err)
 	}
+	if all, err := l.AllBars(); err != nil || fmt.Sprint(all[1]) != "[1 6 5 4 1 0 5 4]" {
+		t.Errorf("bars of the tape, of all parts: %v, %v", all, err)
+	}
 }
 
 // A tape of which one loop alone plays is laid as that loop is by itself.
