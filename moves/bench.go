@@ -12,10 +12,12 @@ import (
 // as the bars that it works on and not as long as the song.
 type bench struct {
 	env   Env
+	step  Env       // of the step that is tried
 	song  song.Song // its parts have the notes that the bench began with
 	parts []benched
 	know  []known     // of each track
-	room  int64       // events that may still be added
+	left  int64       // events that may still be added
+	room  song.Room   // for the notes of one trial after the other
 	lent  []song.Note // the notes that were asked for last, where they do not stand in one list
 }
 
@@ -24,6 +26,7 @@ type benched struct {
 	changed map[int][]song.Note // the notes that start in stretches that were changed
 	longest song.Tick           // no note lasts longer
 	chord   int64               // no chord has more notes
+	more    int                 // notes than it began with
 	local   bool                // what it plays elsewhere does not matter to steps that work on a few of its bars
 }
 
@@ -42,7 +45,7 @@ const stretch = 16
 func newBench(env Env, in song.Song) *bench {
 	env.swing()
 	env.memo = newMemo(&env)
-	b := &bench{env: env, song: in, parts: make([]benched, len(in.Parts)), know: make([]known, len(in.Tracks)), room: song.MaxEvents - eventsIn(in)}
+	b := &bench{env: env, song: in, parts: make([]benched, len(in.Parts)), know: make([]known, len(in.Tracks)), left: song.MaxEvents - eventsIn(in)}
 	b.song.Parts, b.song.Tracks = slices.Clone(in.Parts), slices.Clone(in.Tracks)
 	for i, p := range in.Parts {
 		b.parts[i] = b.knownOf(i, p)
@@ -166,7 +169,7 @@ type trial struct {
 	done     []Outcome
 }
 
-// try carries out steps on a part over whole bars of a bench. It is not done where one of them cannot be, or has
+// try carries out steps on a part over whole bars of a bench; what was tried before is gone. It is not done where one of them cannot be, or has
 // nothing to do; it is not local where that needs the whole song.
 func (b *bench) try(part, first, last int, steps ...Step) (t *trial, done, local bool) {
 	k := b.group(part)
@@ -181,13 +184,15 @@ func (b *bench) try(part, first, last int, steps ...Step) (t *trial, done, local
 		longest = max(longest, b.parts[i].longest)
 	}
 	over := b.song.BarRange(first, last)
-	t = &trial{bench: b, known: k, from: max(over.Start-longest, 0), to: min(b.song.Time().BarStart(last+2), b.song.End)}
+	t = &trial{bench: b, was: make([]song.Song, 0, len(steps)), is: make([]song.Song, 0, len(steps)), done: make([]Outcome, 0, len(steps)), known: k, steps: steps, from: max(over.Start-longest, 0), to: min(b.song.Time().BarStart(last+2), b.song.End)}
+	b.room.Keep(song.Song{})
 	in := t.song(k.rests && slices.ContainsFunc(steps, func(s Step) bool { _, mutes := s.(*Mute); return mutes }))
 	for _, step := range steps {
 		if !t.hasRoom(in, part, over) {
 			return nil, false, false
 		}
-		e := b.env
+		e := &b.step
+		*e = b.env
 		e.Parts, e.Ranges, e.uncut, e.partsFrom = []int{part - k.first}, []song.Range{over}, nil, k.first
 		if c, ok := step.(interface{ chance() *Chance }); ok && !c.chance().Seed.IsZero() {
 			e.Seed = c.chance().Seed.Value
@@ -197,7 +202,7 @@ func (b *bench) try(part, first, last int, steps ...Step) (t *trial, done, local
 			return nil, false, true
 		}
 		o.Parts = []int{part}
-		t.was, t.is, t.steps, t.done = append(t.was, in), append(t.is, o.Song), append(t.steps, step), append(t.done, o)
+		t.was, t.is, t.done = append(t.was, in), append(t.is, o.Song), append(t.done, o)
 		in = o.Song
 	}
 	return t, true, true
@@ -211,13 +216,13 @@ func (t *trial) hasRoom(in song.Song, part int, over song.Range) bool {
 	}
 	source := int64(len(t.env.Full.In(t.env.Full.Parts[part], over)))
 	most := places([]song.Range{over}, int64(in.Time().PPQ()), 4)*chord + 6*(notes+chord) + source
-	return most < t.room/4
+	return most < t.left/4
 }
 
 // song returns the song with the tried bars of the parts of the track alone; the track has its events where steps
 // change them.
 func (t *trial) song(events bool) song.Song {
-	out, own := t.bench.song, t.bench.song.Parts[t.first].Track
+	out, own := t.bench.song.WithRoom(&t.bench.room), t.bench.song.Parts[t.first].Track
 	track := t.bench.song.Tracks[own]
 	out.Tracks = []*song.Track{track}
 	if !events {
@@ -282,8 +287,9 @@ func (b *bench) take(t *trial) {
 	for _, i := range t.touched() {
 		was, is := t.before(i), t.after(i)
 		p := &b.parts[i]
+		p.more += len(is) - len(was)
 		p.chord += int64(max(len(is)-len(was), 0))
-		b.room -= 2 * int64(len(is)-len(was))
+		b.left -= 2 * int64(len(is)-len(was))
 		for _, n := range is {
 			p.longest = max(p.longest, n.End-n.Start)
 		}
@@ -297,7 +303,7 @@ func (b *bench) take(t *trial) {
 	own := b.song.Parts[t.first].Track
 	switch is := t.events(); {
 	case is != nil:
-		b.room -= 2 * int64(max(len(is.Events)-len(b.song.Tracks[own].Events), 0))
+		b.left -= 2 * int64(max(len(is.Events)-len(b.song.Tracks[own].Events), 0))
 		b.song.Tracks[own] = is
 	case after.Tracks[0].End != b.song.Tracks[own].End:
 		track := *b.song.Tracks[own]
@@ -314,8 +320,7 @@ func (b *bench) whole() song.Song {
 		if len(b.parts[i].changed) == 0 {
 			continue
 		}
-		b.lent = b.add(b.lent[:0], i, 0, out.End)
-		out.Parts[i].Notes = slices.Clip(slices.Clone(b.lent))
+		out.Parts[i].Notes = b.add(make([]song.Note, 0, len(out.Parts[i].Notes)+b.parts[i].more), i, 0, out.End)
 	}
 	return out
 }

@@ -83,7 +83,7 @@ func (d *Duck) check() error {
 	case d.By.IsZero():
 		return &option.Mistake{Option: "by", Found: "nothing", Want: d.By.Want()}
 	case d.To < 0 || d.To > 99*option.Whole/100:
-		return &option.Mistake{Option: "to", Found: d.To.String(), Want: duckMove().want("to")}
+		return &option.Mistake{Option: "to", Found: d.To.String(), Want: duckMove().Want("to")}
 	case d.Length.IsZero():
 		return &option.Mistake{Option: "length", Found: "nothing", Want: d.Length.Want()}
 	}

@@ -55,7 +55,7 @@ func (m *Emphasise) Apply(env *Env, in song.Song) (Outcome, error) { return InTu
 // Expand implements [Composer].
 func (m *Emphasise) Expand(env *Env, in song.Song) (Expansion, error) {
 	if m.By < option.Whole/100 || m.By > option.Whole {
-		return Expansion{}, &option.Mistake{Option: "by", Found: m.By.String(), Want: emphasiseMove().want("by")}
+		return Expansion{}, &option.Mistake{Option: "by", Found: m.By.String(), Want: emphasiseMove().Want("by")}
 	}
 	quiet, told, err := env.given("quiet", m.Quiet, in)
 	loud, more, err2 := env.given("loud", m.Loud, in)

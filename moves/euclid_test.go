@@ -1,8 +1,10 @@
-package moves
+package moves_test
 
 import (
 	"strings"
 	"testing"
+
+	"loopdraft/moves"
 )
 
 func TestBjorklund(t *testing.T) {
@@ -26,7 +28,7 @@ func TestBjorklund(t *testing.T) {
 		{7, 12, "x.xx.x.xx.x."}, {7, 16, "x..x.x.x..x.x.x."}, {9, 16, "x.xx.x.x.xx.x.x."},
 		{11, 24, "x..x.x.x.x.x..x.x.x.x.x."}, {13, 24, "x.xx.x.x.x.x.xx.x.x.x.x."},
 	} {
-		if got := hitsText(Bjorklund(tt.k, tt.n)); got != tt.want {
+		if got := hitsText(moves.Bjorklund(tt.k, tt.n)); got != tt.want {
 			t.Errorf("%d in %d: got %s, want %s", tt.k, tt.n, got, tt.want)
 		}
 	}
@@ -37,13 +39,13 @@ func TestBjorklundAtTheEdges(t *testing.T) {
 		k, n int
 		want string
 	}{{0, 0, ""}, {1, 0, ""}, {0, 3, "..."}, {-1, 2, ".."}, {1, 1, "x"}, {3, 3, "xxx"}, {5, 3, "xxx"}} {
-		if got := hitsText(Bjorklund(tt.k, tt.n)); got != tt.want {
+		if got := hitsText(moves.Bjorklund(tt.k, tt.n)); got != tt.want {
 			t.Errorf("%d in %d: got %q, want %q", tt.k, tt.n, got, tt.want)
 		}
 	}
 	for n := 1; n <= 40; n++ {
 		for k := 1; k <= n; k++ {
-			hits := hitsText(Bjorklund(k, n))
+			hits := hitsText(moves.Bjorklund(k, n))
 			if len(hits) != n || strings.Count(hits, "x") != k || hits[0] != 'x' {
 				t.Fatalf("%d in %d: got %s", k, n, hits)
 			}
@@ -69,9 +71,20 @@ func gaps(hits string) (least, most int) {
 	return least, most
 }
 
+func hitsText(hits []bool) string {
+	out := make([]byte, len(hits))
+	for i, hit := range hits {
+		out[i] = '.'
+		if hit {
+			out[i] = 'x'
+		}
+	}
+	return string(out)
+}
+
 func BenchmarkBjorklund(b *testing.B) {
 	for b.Loop() {
-		Bjorklund(1, 1_000_000)
-		Bjorklund(381_966, 1_000_000)
+		moves.Bjorklund(1, 1_000_000)
+		moves.Bjorklund(381_966, 1_000_000)
 	}
 }

@@ -1,9 +1,10 @@
-package moves
+package moves_test
 
 import (
 	"strings"
 	"testing"
 
+	"loopdraft/moves"
 	"loopdraft/moves/option"
 	"loopdraft/moves/remark"
 	"loopdraft/moves/where"
@@ -27,8 +28,8 @@ func TestExceptIsCutOutOfOver(t *testing.T) {
 		{"every other bar", "first 2 bars", "x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|................"},
 		{"bars 2-3", "last 2 beats of every 1 bar", "x.x.x.x.x.x.x.x.|........x.x.x.x.|........x.x.x.x.|x.x.x.x.x.x.x.x."},
 	} {
-		m := &Mute{Target: Target{Part: where.PartsOf("hat"), Over: where.SpansOf(row.over), Except: where.SpansOf(row.except)}}
-		o, err := Run(&Env{Strict: true}, m, s)
+		m := &moves.Mute{Target: moves.Target{Part: where.PartsOf("hat"), Over: where.SpansOf(row.over), Except: where.SpansOf(row.except)}}
+		o, err := moves.Run(&moves.Env{Strict: true}, m, s)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -41,19 +42,19 @@ func TestExceptIsCutOutOfOver(t *testing.T) {
 // What chance does in a span hangs on the span as it is uncut: a cut changes nothing elsewhere.
 func TestExceptLeavesTheChanceOfOtherSpansAlone(t *testing.T) {
 	s := exceptSong(t)
-	target := Target{Part: where.PartsOf("hat"), Over: where.SpansOf("every 1 bar")}
+	target := moves.Target{Part: where.PartsOf("hat"), Over: where.SpansOf("every 1 bar")}
 	cut := target
 	cut.Except = where.SpansOf("bar 2")
-	chance := Chance{option.SeedOf(7)}
-	for name, steps := range map[string][2]Step{
-		"ghost":    {&Ghost{Target: target, Velocity: 40 * option.Whole / 100, Density: option.Whole / 2, Chance: chance}, &Ghost{Target: cut, Velocity: 40 * option.Whole / 100, Density: option.Whole / 2, Chance: chance}},
-		"vary":     {&Vary{Target: target, Rate: option.Whole / 4, Chance: chance}, &Vary{Target: cut, Rate: option.Whole / 4, Chance: chance}},
-		"humanise": {&Humanise{Target: target, Timing: Deviation{Most: 8}, Velocity: Deviation{Most: 9}, Chance: chance}, &Humanise{Target: cut, Timing: Deviation{Most: 8}, Velocity: Deviation{Most: 9}, Chance: chance}},
-		"fill":     {&Fill{Target: target, Velocity: option.SharesOf(option.Whole, option.Whole), Chance: chance}, &Fill{Target: cut, Velocity: option.SharesOf(option.Whole, option.Whole), Chance: chance}},
+	chance := moves.Chance{option.SeedOf(7)}
+	for name, steps := range map[string][2]moves.Step{
+		"ghost":    {&moves.Ghost{Target: target, Velocity: 40 * option.Whole / 100, Density: option.Whole / 2, Chance: chance}, &moves.Ghost{Target: cut, Velocity: 40 * option.Whole / 100, Density: option.Whole / 2, Chance: chance}},
+		"vary":     {&moves.Vary{Target: target, Rate: option.Whole / 4, Chance: chance}, &moves.Vary{Target: cut, Rate: option.Whole / 4, Chance: chance}},
+		"humanise": {&moves.Humanise{Target: target, Timing: moves.Deviation{Most: 8}, Velocity: moves.Deviation{Most: 9}, Chance: chance}, &moves.Humanise{Target: cut, Timing: moves.Deviation{Most: 8}, Velocity: moves.Deviation{Most: 9}, Chance: chance}},
+		"fill":     {&moves.Fill{Target: target, Velocity: option.SharesOf(option.Whole, option.Whole), Chance: chance}, &moves.Fill{Target: cut, Velocity: option.SharesOf(option.Whole, option.Whole), Chance: chance}},
 	} {
 		var notes [2][]song.Note
 		for i, step := range steps {
-			o, err := Run(&Env{Strict: true}, step, s)
+			o, err := moves.Run(&moves.Env{Strict: true}, step, s)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -84,14 +85,14 @@ func TestExceptLeavesTheChanceOfOtherSpansAlone(t *testing.T) {
 func TestExceptOfAllWarns(t *testing.T) {
 	s := exceptSong(t)
 	all := where.SpansOf("bars 1-4")
-	for _, step := range []Step{
-		&Mute{Target: Target{Part: where.PartsOf("hat"), Over: where.SpansOf("bar 2"), Except: all}},
-		&Copy{Target: Target{Part: where.PartsOf("hat"), Over: where.SpansOf("bar 2"), Except: all}, To: where.PlacesOf("bar 3")},
-		&Tempo{Over: where.SpansOf("bar 2"), Except: all, From: TempoValue{Share: option.Whole}, To: TempoValue{Share: option.Whole / 2}, Curve: Linear},
-		&Drone{Over: where.SpansOf("bar 2"), Except: all, Velocity: option.Whole},
-		&Freshen{Every: 2, Except: all},
+	for _, step := range []moves.Step{
+		&moves.Mute{Target: moves.Target{Part: where.PartsOf("hat"), Over: where.SpansOf("bar 2"), Except: all}},
+		&moves.Copy{Target: moves.Target{Part: where.PartsOf("hat"), Over: where.SpansOf("bar 2"), Except: all}, To: where.PlacesOf("bar 3")},
+		&moves.Tempo{Over: where.SpansOf("bar 2"), Except: all, From: moves.TempoValue{Share: option.Whole}, To: moves.TempoValue{Share: option.Whole / 2}, Curve: moves.Linear},
+		&moves.Drone{Over: where.SpansOf("bar 2"), Except: all, Velocity: option.Whole},
+		&moves.Freshen{Every: 2, Except: all},
 	} {
-		o, err := Run(&Env{Strict: true}, step, s)
+		o, err := moves.Run(&moves.Env{Strict: true}, step, s)
 		if err != nil {
 			t.Fatalf("%s: %v", step.Name(), err)
 		}
@@ -112,8 +113,8 @@ func TestFreshenKeepsOutOfExcept(t *testing.T) {
 		t.Fatal(err)
 	}
 	for seed := range uint64(12) {
-		f := &Freshen{Every: 4, Except: where.SpansOf("bars 8-10"), Chance: Chance{option.SeedOf(seed)}}
-		o, err := Run(&Env{Strict: true}, f, s)
+		f := &moves.Freshen{Every: 4, Except: where.SpansOf("bars 8-10"), Chance: moves.Chance{option.SeedOf(seed)}}
+		o, err := moves.Run(&moves.Env{Strict: true}, f, s)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -135,15 +135,15 @@ type freshChange struct {
 	ways   func(Target, song.Job) [][]Step // the steps that make it with a part of a job, the softer ways first
 }
 
-// changes returns the changes there are. What they are made with is common practice, no source.
-func (w *freshening) changes() []freshChange {
+// freshChanges returns the changes there are; chance is drawn by a seed. What they are made with is common practice, no source.
+func freshChanges(seed uint64) []freshChange {
 	const tops, perc, hook, bass, bed, extra, beat, backbeat = song.JobTops, song.JobPerc, song.JobHook, song.JobBass, song.JobBed, song.JobExtra, song.JobBeat, song.JobBackbeat
 	type jobs = []song.Job
 	always := func(all ...jobs) func(song.Kind) [][]song.Job {
 		return func(song.Kind) [][]song.Job { return all }
 	}
 	percent := func(n int) option.Share { return option.Share(n) * option.Whole / 100 }
-	chance := Chance{option.SeedOf(w.env.Seed)}
+	chance := Chance{option.SeedOf(seed)}
 	half := func(on Target) Step { return &Thin{Target: on, Keep: KeepShare(percent(50)), Chance: chance} }
 	silence := func(on Target, _ song.Job) [][]Step { return [][]Step{{&Mute{Target: on}}} }
 	layer := func(on Target, semitones, velocity int) Step {

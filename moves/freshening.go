@@ -28,6 +28,8 @@ type freshening struct {
 	texts  []string        // the parts, as one writes them; "" where it was not asked for
 	done   []Done
 
+	changes []freshChange // that it can make
+
 	bench  *bench
 	energy *form.Running // of the song; nil: there is none, or it cannot be tried
 	mute   bool          // there is none
@@ -58,6 +60,7 @@ type heardBars struct {
 
 func newFreshening(f *Freshen, env *Env, in song.Song, every int) *freshening {
 	w := &freshening{move: f, env: env, rule: form.DefaultLineRule(every), lines: phraseLines(in, every), texts: make([]string, len(in.Parts))}
+	w.changes = freshChanges(env.Seed)
 	w.made = make([][]string, len(w.lines))
 	w.look = env.preparer()
 	if w.strikes = env.Strikes; w.strikes == nil {
@@ -166,16 +169,16 @@ func (w *freshening) changed(line int, t *freshTrial) bool {
 	l := w.line(line)
 	notes, controllers := l.Changes()
 	if t != nil && t.part >= 0 {
-		if t.track == nil && !controllers && !w.heardAt(line, t) { // whatever the part plays, it is not heard
+		if t.track == nil && !controllers && !w.heardAt(line, w.measured(t)) { // whatever the part plays, it is not heard
 			return false
 		}
 		notes, controllers = l.With(t.part, w.partLine(line, t.part, t))
 	}
-	return controllers || notes && w.heardAt(line, t)
+	return controllers || notes && w.heardAt(line, w.measured(t))
 }
 
-// heardAt tells whether the energy moves at a line.
-func (w *freshening) heardAt(line int, t *freshTrial) bool {
+// heardAt tells whether the energy moves at a line, with parts tried otherwise.
+func (w *freshening) heardAt(line int, tried ...form.Tried) bool {
 	if w.mute {
 		return true
 	}
@@ -184,8 +187,7 @@ func (w *freshening) heardAt(line int, t *freshTrial) bool {
 	if bars < 1 {
 		return false
 	}
-	tried := w.measured(t)
-	return w.rule.Heard(w.energy.Mean(bar-bars, bar-1, tried), w.energy.Mean(bar, bar+bars-1, tried))
+	return w.rule.Heard(w.energy.Mean(bar-bars, bar-1, tried...), w.energy.Mean(bar, bar+bars-1, tried...))
 }
 
 // measured returns the energy of what is tried.
@@ -194,12 +196,19 @@ func (w *freshening) measured(t *freshTrial) form.Tried {
 		return form.Tried{}
 	}
 	if t.tried == nil {
-		tried, ok := w.energy.Try(t.part, t.track, t.before(t.part), t.after(t.part), func(from, to song.Tick) []song.Note {
-			return w.part(t.part, t, from, to).Notes
-		})
-		t.tried, t.far = &tried, t.far || !ok
+		tried := w.measuredOf(t, t.part)
+		t.tried = &tried
 	}
 	return *t.tried
+}
+
+// measuredOf returns the energy of one of the parts of what is tried.
+func (w *freshening) measuredOf(t *freshTrial, part int) form.Tried {
+	tried, ok := w.energy.Try(part, t.track, t.before(part), t.after(part), func(from, to song.Tick) []song.Note {
+		return t.trial.part(part, len(t.steps), from-w.bench.parts[part].longest, to).Notes
+	})
+	t.far = t.far || !ok
+	return tried
 }
 
 // prepared tells whether a line is prepared, in a trial or as it is.
@@ -294,14 +303,14 @@ func (w *freshening) bareness(first, last int, t *freshTrial, steps int) int {
 	return form.BarenessOf(w.bench.song.Sections, w.sounding(first, last, t, steps), first)
 }
 
-// mostAsked is with how many parts a change is tried at a line. One of a hundred parts is hardly heard among the others:
-// without a limit each of them would be tried with every change at every line, in vain.
-const mostAsked = 16
+// mostAsked is with how many parts a change is tried at a line, in a song of n parts. One of a hundred parts is hardly heard
+// among the others: without a limit each of them would be tried with every change at every line, in vain. Of more than
+// 32 parts fewer are tried the more there are, so that a line takes no longer.
+func mostAsked(n int) int { return min(max(512/max(n, 1), 4), 16) }
 
 // make makes a change with the first part that will do; false where none will.
 func (w *freshening) make(name string, line int, chance *Rand) bool {
-	changes := w.changes()
-	change := changes[slices.IndexFunc(changes, func(c freshChange) bool { return c.name == name })]
+	change := w.changes[slices.IndexFunc(w.changes, func(c freshChange) bool { return c.name == name })]
 	first, last := w.lines[line].bar, w.lines[line+1].bar-1
 	begins := line
 	if change.before {
@@ -326,7 +335,7 @@ func (w *freshening) make(name string, line int, chance *Rand) bool {
 		return false
 	}
 	over := where.SpansOf(where.BarsText(first, last))
-	asked := 0
+	asked, most := 0, mostAsked(len(s.Parts))
 	for _, jobs := range change.jobs(w.lines[line].kind) {
 		if change.rests && w.mixed(first, last, w.lines[line].kind) {
 			jobs = slices.DeleteFunc(slices.Clone(jobs), pitchedJob)
@@ -334,7 +343,7 @@ func (w *freshening) make(name string, line int, chance *Rand) bool {
 		parts := w.parts(change, jobs, line, s.BarRange(first, last))
 		shuffle(chance, parts)
 		for _, part := range parts {
-			if asked++; asked > mostAsked {
+			if asked++; asked > most {
 				return false
 			}
 			on := Target{Part: where.PartsOf(w.text(part)), Over: over}
@@ -448,7 +457,7 @@ func (w *freshening) inVain(change freshChange, part, first, last, line int, way
 			return true
 		}
 	}
-	if len(ways) == 1 || w.heardAt(line, nil) {
+	if len(ways) == 1 || w.heardAt(line) {
 		return false
 	}
 	// Where the way that goes furthest is not heard, those on the way to it are not.
@@ -461,7 +470,7 @@ func (w *freshening) inVain(change freshChange, part, first, last, line int, way
 		return false
 	}
 	t := &freshTrial{trial: trial, part: touched[0]}
-	return !w.heardAt(line, t) && !t.far
+	return !w.heardAt(line, w.measured(t)) && !t.far
 }
 
 // tryHere is try where a change does not reach further than its bars; local is false where it does.
@@ -474,6 +483,8 @@ func (w *freshening) tryHere(part, first, last, line int, steps []Step) (made, l
 	switch touched := trial.touched(); {
 	case len(touched) == 1:
 		t.part = touched[0]
+	case len(touched) > 1 && t.track == nil:
+		return false, !w.heardOf(t, touched, line) && !t.far
 	case len(touched) > 1 || t.track != nil: // events are those of a part that plays something else
 		return false, false
 	}
@@ -493,12 +504,25 @@ func (w *freshening) tryHere(part, first, last, line int, steps []Step) (made, l
 	return holds, true
 }
 
+// heardOf tells whether a line may change by notes of several parts.
+func (w *freshening) heardOf(t *freshTrial, parts []int, line int) bool {
+	if _, controllers := w.line(line).Changes(); controllers || w.energy == nil {
+		return true
+	}
+	var tried []form.Tried
+	for _, i := range parts {
+		tried = append(tried, w.measuredOf(t, i))
+	}
+	return w.heardAt(line, tried...)
+}
+
 // take makes a change that was tried.
 func (w *freshening) take(t *freshTrial, first, last, line int) {
 	first, last = max(first-1, 1), min(last+1, w.bench.song.Bars())
 	pairs := w.silentPairs(first, last, nil, 0)
 	for k, o := range t.done {
 		next := w.silentPairs(first, last, t, k+1)
+		o.Song = song.Song{} // it was of a few bars
 		w.done = append(w.done, Done{Step: t.steps[k], Outcome: o, Silences: next > pairs})
 		pairs = next
 	}

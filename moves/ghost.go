@@ -39,10 +39,11 @@ func (*Ghost) Name() string { return "ghost" }
 func (g *Ghost) Apply(env *Env, in song.Song) (Outcome, error) {
 	o := Outcome{Song: in}
 	if g.Density <= 0 || g.Density > option.Whole {
-		return Outcome{}, &option.Mistake{Option: "density", Found: g.Density.String(), Want: ghostMove().want("density")}
+		return Outcome{}, &option.Mistake{Option: "density", Found: g.Density.String(), Want: ghostMove().Want("density")}
 	}
 	o.checkNotes(env, in)
 	e := in.Edit()
+	var notes []song.Note // of one place after the other
 	for _, p := range env.Parts {
 		h, ok := newGhosts(env, in, p)
 		if !ok {
@@ -55,7 +56,8 @@ func (g *Ghost) Apply(env *Env, in song.Song) (Outcome, error) {
 				if !kept[place.slot] {
 					continue
 				}
-				for _, n := range h.notes(place, h.own, g.Velocity, r) {
+				notes = h.notes(notes[:0], place, h.own, g.Velocity, r)
+				for _, n := range notes {
 					e.Place(p, n)
 				}
 			}

@@ -163,7 +163,9 @@ func (l *Layer) copies(env *Env, in song.Song, p song.Part) ([]song.Note, error)
 	by := l.Interval.Semitones
 	var out []song.Note
 	for _, r := range env.Ranges {
-		for _, n := range s.In(own, r) {
+		notes := s.In(own, r)
+		out = slices.Grow(out, len(notes))
+		for _, n := range notes {
 			if isSwitch(n) && by != 0 {
 				continue
 			}

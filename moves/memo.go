@@ -9,6 +9,7 @@ type memo struct {
 	lowest     map[*song.Note]int
 	voices     map[string]heardVoice
 	laid       map[int][]int // see Env.laid
+	places     []ghostPlace  // room for those of one step after the other
 }
 
 type heardVoice struct {
@@ -35,6 +36,14 @@ func index(names map[string]int, name string) int {
 		return i
 	}
 	return -1
+}
+
+// roomForPlaces returns room for the places of ghosts.
+func (e *Env) roomForPlaces() *[]ghostPlace {
+	if e.memo == nil {
+		return new([]ghostPlace)
+	}
+	return &e.memo.places
 }
 
 // loudestOf returns the greatest velocity of a part as the loop plays it, or as it plays now where that is nothing.

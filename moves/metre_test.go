@@ -1,3 +1,5 @@
+//go:build oracles
+
 package moves
 
 import (
@@ -94,19 +96,14 @@ func TestThinningOrder(t *testing.T) {
 		2: "x.......x.......",
 		1: "x...............",
 	} {
-		if got := hitsText(heaviest(keep, onsets, w)); got != want {
+		got := ""
+		for _, hit := range heaviest(keep, onsets, w) {
+			if got += "."; hit {
+				got = got[:len(got)-1] + "x"
+			}
+		}
+		if got != want {
 			t.Errorf("keeping %d: got %s, want %s", keep, got, want)
 		}
 	}
-}
-
-func hitsText(hits []bool) string {
-	out := make([]byte, len(hits))
-	for i, hit := range hits {
-		out[i] = '.'
-		if hit {
-			out[i] = 'x'
-		}
-	}
-	return string(out)
 }

@@ -27,11 +27,8 @@ func (m Move) OptionNames() []string { return option.Names(m.New()) }
 // Option describes one option; false if the move has none of this name.
 func (m Move) Option(name string) (option.Option, bool) { return option.Find(m.New(), name) }
 
-// want says what is valid for an option.
-func (m Move) want(name string) string {
-	o, _ := m.Option(name)
-	return o.Want
-}
+// Want says what is valid for an option; "" if the move has none of this name.
+func (m Move) Want(name string) string { return option.Want(m.New(), name) }
 
 // Set sets an option of a step from text, an item each where a list was given. An unknown option
 // and a value that is not valid are a [*option.Mistake].

@@ -49,6 +49,7 @@ type ghosts struct {
 	voice  voice
 	swing  swing
 	rolled []song.Range
+	room   *[]ghostPlace // for the places of one range after the other
 }
 
 // newGhosts looks at a part as the loop and the song play it; false if it never plays.
@@ -59,7 +60,7 @@ func newGhosts(env *Env, in song.Song, part int) (ghosts, bool) {
 		own = p.Notes
 	}
 	v, ok := env.voiceOf(p)
-	return ghosts{song: in, part: p, own: own, voice: v, swing: env.swing(), rolled: env.rolledRanges(p.Name)}, ok
+	return ghosts{song: in, part: p, own: own, voice: v, swing: env.swing(), rolled: env.rolledRanges(p.Name), room: env.roomForPlaces()}, ok
 }
 
 // ghostPlace is a free place.
@@ -73,12 +74,12 @@ type ghostPlace struct {
 // chordAt tells which notes of a list are a chord: those from an index up to another.
 type chordAt struct{ first, end int32 }
 
-// places returns the free places of a range.
+// places returns the free places of a range, until it is asked again.
 func (g ghosts) places(r song.Range) []ghostPlace {
 	tl := g.song.Time()
 	ppq := tl.PPQ()
 	sixteenth := option.NoteValueOf(1, 16)
-	var out []ghostPlace
+	out := (*g.room)[:0]
 	loop := hits{song: g.song, swing: g.swing, notes: g.own}
 	now := hits{song: g.song, swing: g.swing, notes: g.part.Notes}
 	inLoop, inSong := 0, 0 // indices of the first notes after the place
@@ -100,6 +101,7 @@ func (g ghosts) places(r song.Range) []ghostPlace {
 			out = append(out, ghostPlace{at, int32(slot), int32(inSong), g.hitBefore(inLoop)})
 		}
 	}
+	*g.room = out
 	return out
 }
 
@@ -144,14 +146,13 @@ func (g ghosts) hitBefore(next int) chordAt {
 	return chordAt{int32(next - len(chordBefore(g.own, next, g.song.Time().PPQ()))), int32(next)}
 }
 
-// notes returns the ghost at a place, which ends with the range at the latest; of are the notes of which it repeats a chord.
-func (g ghosts) notes(p ghostPlace, of []song.Note, velocity option.Share, r song.Range) []song.Note {
+// notes adds the ghost at a place to a list; it ends with the range at the latest; of are the notes of which it repeats a chord.
+func (g ghosts) notes(out []song.Note, p ghostPlace, of []song.Note, velocity option.Share, r song.Range) []song.Note {
 	level := uint8(min(max(velocity.Of(int(g.voice.median)), 1), int(g.voice.loudest)))
 	longest := max(option.NoteValueOf(1, 16).Ticks(g.song.Time().PPQ()), 1)
 	if !g.part.Pitched() {
-		return []song.Note{{Start: p.at, End: min(p.at+min(g.voice.length, longest), r.End), Key: g.voice.key, Vel: level}}
+		return append(out, song.Note{Start: p.at, End: min(p.at+min(g.voice.length, longest), r.End), Key: g.voice.key, Vel: level})
 	}
-	var out []song.Note
 	for _, n := range of[p.before.first:p.before.end] {
 		out = append(out, song.Note{Start: p.at, End: min(p.at+min(n.End-n.Start, longest), r.End), Key: n.Key, Vel: level})
 	}

@@ -1,17 +1,19 @@
-package moves
+package moves_test
 
 import (
 	"testing"
 
+	"loopdraft/moves"
 	"loopdraft/moves/lay"
+	"loopdraft/moves/option"
+	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
 // hatAt makes a song at 480 ticks a quarter note with a hat at the ticks, in 4/4.
 func hatAt(t *testing.T, num, den int, role song.Role, ticks ...song.Tick) song.Song {
 	t.Helper()
-	tl := metreSong(num, den)
-	s := song.Blank(480, nil, tl.Metres(), 16*480)
+	s := song.Blank(480, nil, []smf.MetreAt{{Metre: smf.Metre{Num: num, Den: den}}}, 16*480)
 	e := s.Edit()
 	part := e.NewPart(song.Part{Name: "hat", Role: role, Job: role.Job(), Kit: role.Drum()})
 	for _, at := range ticks {
@@ -37,9 +39,24 @@ func quarters(late song.Tick) []song.Tick {
 	return out
 }
 
-func swingOf(s song.Song) swing {
-	env := Env{Loop: s}
-	return env.swing()
+// offbeats are where the first two places of a bar that follow its first 1/16 by 1/16 are played.
+type offbeats struct{ sixteenth, eighth song.Tick }
+
+// playedOffbeats returns where an echo of the bar's first note comes in the swing of a loop.
+func playedOffbeats(t *testing.T, env moves.Env) offbeats {
+	t.Helper()
+	in := song.Blank(480, nil, env.Loop.Time().Metres(), 4*480)
+	e := in.Edit()
+	e.Place(e.NewPart(song.Part{Name: "stab", Role: song.RoleStab, Job: song.RoleStab.Job()}), song.Note{End: 60, Key: 60, Vel: 100})
+	o, err := moves.Run(&env, &moves.Echo{Target: target("stab", ""), Spacing: value("1/16"), Repeats: 2, Velocity: option.Whole, Tails: "ring"}, e.Song())
+	if err != nil {
+		t.Fatal(err)
+	}
+	notes := o.Song.Parts[0].Notes
+	if len(notes) != 3 {
+		t.Fatalf("got %d notes, want a note and two repeats", len(notes))
+	}
+	return offbeats{notes[1].Start, notes[2].Start}
 }
 
 // A straight groove of two bars and a shuffled break of six on one tape: the swing is that of the loop that most bars play.
@@ -55,85 +72,49 @@ func TestSwingOfSeveralLoops(t *testing.T) {
 	tape := hatAt(t, 4, 4, song.RoleHat, hits...)
 	for _, tt := range []struct {
 		groove, breaks int // bars
-		want           swing
+		want           offbeats
 	}{
-		{24, 8, swing{5000, 5000}},
-		{8, 24, swing{5000, 6667}},
-		{8, 8, swing{5000, 5000}}, // as many: the first
+		{24, 8, offbeats{120, 240}},
+		{8, 24, offbeats{160, 240}},
+		{8, 8, offbeats{120, 240}}, // as many: the first
 	} {
-		env := Env{Loop: tape, Loops: []song.Stretch{{Bar: 1, Bars: 2}, {Bar: 3, Bars: 6}},
+		env := moves.Env{Loop: tape, Loops: []song.Stretch{{Bar: 1, Bars: 2}, {Bar: 3, Bars: 6}},
 			Blocks: []lay.Block{{Bars: tt.groove}, {Bars: tt.breaks, Loop: 1}}}
-		if got := env.swing(); got != tt.want {
+		if got := playedOffbeats(t, env); got != tt.want {
 			t.Errorf("%d bars of the groove, %d of the break: got %v, want %v", tt.groove, tt.breaks, got, tt.want)
 		}
 	}
 }
 
 func TestMeasuredSwing(t *testing.T) {
-	// Places of the off sixteenth at 480 ticks a quarter: 240 * s/100 of the eighth. 50: 120, 55: 132,
+	// Places of the off sixteenth at 480 ticks a quarter: 240 * s/100 of the eighth, 50: 120, 55: 132,
 	// 58: 139.2, 60: 144, 62.5: 150, 66.67: 160, 75: 180 (computed).
 	for _, tt := range []struct {
 		rule     string
 		num, den int
 		ticks    []song.Tick
-		want     swing
+		want     offbeats
 	}{
-		{"straight", 4, 4, sixteenths(120), swing{5000, 5000}},
-		{"55 %", 4, 4, sixteenths(132), swing{5000, 5500}},
-		{"58 %, rounded to a tick", 4, 4, sixteenths(139), swing{5000, 5792}},
-		{"60 %", 4, 4, sixteenths(144), swing{5000, 6000}},
-		{"62.5 %", 4, 4, sixteenths(150), swing{5000, 6250}},
-		{"a triplet feel of sixteenths", 4, 4, sixteenths(160), swing{5000, 6667}},
-		{"dotted", 4, 4, sixteenths(180), swing{5000, 7500}},
-		{"early off-beats are straight", 4, 4, sixteenths(112), swing{5000, 5000}},
-		{"eighths that shuffle", 4, 4, quarters(320), swing{6667, 5000}},
-		{"nothing but beats", 4, 4, quarters(0), swing{5000, 5000}},
-		{"too few off-beats", 4, 4, sixteenths(144)[:6], swing{5000, 5000}},
-		{"6/8 does not swing", 6, 8, sixteenths(144), swing{5000, 5000}},
+		{"straight", 4, 4, sixteenths(120), offbeats{120, 240}},
+		{"55 %", 4, 4, sixteenths(132), offbeats{132, 240}},
+		{"58 %, rounded to a tick", 4, 4, sixteenths(139), offbeats{139, 240}},
+		{"60 %", 4, 4, sixteenths(144), offbeats{144, 240}},
+		{"62.5 %", 4, 4, sixteenths(150), offbeats{150, 240}},
+		{"a triplet feel of sixteenths", 4, 4, sixteenths(160), offbeats{160, 240}},
+		{"dotted", 4, 4, sixteenths(180), offbeats{180, 240}},
+		{"early off-beats are straight", 4, 4, sixteenths(112), offbeats{120, 240}},
+		{"eighths that shuffle", 4, 4, quarters(320), offbeats{160, 320}},
+		{"nothing but beats", 4, 4, quarters(0), offbeats{120, 240}},
+		{"too few off-beats", 4, 4, sixteenths(144)[:6], offbeats{120, 240}},
+		{"6/8 does not swing", 6, 8, sixteenths(144), offbeats{120, 240}},
 	} {
 		t.Run(tt.rule, func(t *testing.T) {
-			if got := swingOf(hatAt(t, tt.num, tt.den, song.RoleHat, tt.ticks...)); got != tt.want {
+			if got := playedOffbeats(t, moves.Env{Loop: hatAt(t, tt.num, tt.den, song.RoleHat, tt.ticks...)}); got != tt.want {
 				t.Errorf("got %v, want %v", got, tt.want)
 			}
 		})
 	}
-	if got, want := swingOf(hatAt(t, 4, 4, song.RoleLead, sixteenths(144)...)), (swing{5000, 6000}); got != want {
+	if got, want := playedOffbeats(t, moves.Env{Loop: hatAt(t, 4, 4, song.RoleLead, sixteenths(144)...)}), (offbeats{144, 240}); got != want {
 		t.Errorf("a loop without drums: got %v, want %v", got, want)
-	}
-}
-
-func TestLatePlaces(t *testing.T) {
-	tl := metreSong(4, 4)
-	for _, tt := range []struct {
-		rule     string
-		swing    swing
-		at, want song.Tick
-	}{
-		{"the off sixteenth comes late", swing{5000, 6000}, 1920 + 120, 1920 + 144},
-		{"rounded half up", swing{5000, 5800}, 120, 139},
-		{"the eighth stays", swing{5000, 6000}, 240, 240},
-		{"a 1/32 comes half as late", swing{5000, 6000}, 60, 72},
-		{"and after the off-beat catches up", swing{5000, 6000}, 180, 192},
-		{"the off eighth of a shuffle", swing{6667, 5000}, 240, 320},
-		{"its beat stays", swing{6667, 5000}, 480, 480},
-		{"straight stays", swing{5000, 5000}, 121, 121},
-	} {
-		t.Run(tt.rule, func(t *testing.T) {
-			if got := tt.swing.late(tl, tt.at); got != tt.want {
-				t.Errorf("got %d, want %d", got, tt.want)
-			}
-		})
-	}
-	w := swing{5000, 6250}
-	last := song.Tick(-1)
-	for at := range song.Tick(1920) {
-		late := w.late(tl, at)
-		if back := w.straight(tl, late); abs(back-at) > 1 {
-			t.Fatalf("tick %d, late %d, comes back as %d", at, late, back)
-		}
-		if late < last {
-			t.Fatalf("tick %d comes before the one before it: %d after %d", at, late, last)
-		}
-		last = late
 	}
 }

@@ -71,7 +71,7 @@ func (m *Thin) check(env *Env, in song.Song) error {
 	beats := m.Keep.beatList()
 	switch {
 	case len(beats) == 0 && (m.Keep.Share < leastKept || m.Keep.Share > option.Whole):
-		return &option.Mistake{Option: "keep", Found: m.Keep.Share.String(), Want: thinMove().want("keep")}
+		return &option.Mistake{Option: "keep", Found: m.Keep.Share.String(), Want: thinMove().Want("keep")}
 	case len(beats) == 0:
 		return nil
 	case m.By != "":

@@ -1,3 +1,5 @@
+//go:build oracles
+
 package moves
 
 import (
@@ -49,7 +51,7 @@ func TestWhatFreshenLeavesUntriedIsNotHeard(t *testing.T) {
 		env := Env{Loop: loop, Bars: 4, Full: in, Lined: in, Heard: heard, Seed: seed}
 		w := newFreshening(f, &env, in, 4)
 		for line := 1; line < len(w.lines)-1; line++ {
-			for _, change := range w.changes() {
+			for _, change := range w.changes {
 				first, last := w.lines[line].bar, w.lines[line+1].bar-1
 				if change.before {
 					first, last = w.lines[line-1].bar, first-1

@@ -3,6 +3,7 @@ package moves
 import (
 	"fmt"
 	"iter"
+	"slices"
 	"sort"
 
 	"loopdraft/moves/option"
@@ -59,7 +60,7 @@ func (*Vary) Name() string { return "vary" }
 func (m *Vary) Apply(env *Env, in song.Song) (Outcome, error) {
 	o := Outcome{Song: in}
 	if m.Rate <= 0 || m.Rate > option.Whole {
-		return Outcome{}, &option.Mistake{Option: "rate", Found: m.Rate.String(), Want: varyMove().want("rate")}
+		return Outcome{}, &option.Mistake{Option: "rate", Found: m.Rate.String(), Want: varyMove().Want("rate")}
 	}
 	o.checkNotes(env, in)
 	e := in.Edit()
@@ -128,6 +129,8 @@ type varied struct {
 	used  map[uint64]bool // the passes so far, by their sums
 	alike bool            // two passes are
 
+	found []hit // of one range after the other
+
 	free []hit // these three are of one pass after the other
 	cut  []portion
 	room []hit // of the portions
@@ -157,11 +160,11 @@ type hit struct {
 	min, max   int       // velocities
 }
 
-// hits returns the onsets of a range.
+// hits returns the onsets of a range, until it is asked again.
 func (v *varied) hits(r song.Range) []hit {
 	notes, tl := v.part.Notes, v.song.Time()
 	first, end := v.song.Before(notes, r.Start), v.song.Before(notes, r.End)
-	out := make([]hit, 0, max(end-first, 0))
+	out := slices.Grow(v.found[:0], max(end-first, 0))
 	counter := v.song.Counter()
 	for i := first; i < end; i++ {
 		n := notes[i]
@@ -178,6 +181,7 @@ func (v *varied) hits(r song.Range) []hit {
 		h := &out[i]
 		h.loose = h.loose && !(v.part.Pitched() && (v.overlaps(h.first) || v.overlaps(h.end)))
 	}
+	v.found = out
 	return out
 }
 
@@ -371,7 +375,7 @@ func (s portion) ghost(p ghostPlace, percent int) alteration {
 	if int(p.next) < len(s.v.part.Notes) {
 		r.End = min(r.End, s.v.part.Notes[p.next].Start)
 	}
-	return alteration{ghosts: s.v.notes(p, s.v.part.Notes, option.Share(percent)*option.Whole/100, r)}
+	return alteration{ghosts: s.v.notes(nil, p, s.v.part.Notes, option.Share(percent)*option.Whole/100, r)}
 }
 
 // all goes through everything that can be done.

@@ -1,4 +1,4 @@
-package recipes
+package recipes_test
 
 import (
 	"bytes"
@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"loopdraft/moves/review"
+	"loopdraft/recipes"
 	"loopdraft/smf/oracle"
 )
 
@@ -15,8 +16,8 @@ import (
 // another; .ci/run has the race detector look for it too.
 func TestDraftsMadeAtOnce(t *testing.T) {
 	t.Parallel()
-	made := func(in []Input, r *Recipe, o Options) ([]byte, error) {
-		got, err := Draft(in, r, o)
+	made := func(in []recipes.Input, r *recipes.Recipe, o recipes.Options) ([]byte, error) {
+		got, err := recipes.Draft(in, r, o)
 		if err != nil {
 			return nil, err
 		}
@@ -31,15 +32,15 @@ func TestDraftsMadeAtOnce(t *testing.T) {
 	// The same values of recipes and options go into every draft.
 	type job struct {
 		name   string
-		loop   []Input
-		recipe *Recipe
-		o      Options
+		loop   []recipes.Input
+		recipe *recipes.Recipe
+		o      recipes.Options
 	}
 	var jobs []job
 	for _, name := range []string{"kick-bass", "breakwater", "seven-bells"}[:oracle.Size(1, 3, 3)] {
-		for _, info := range Builtins()[:oracle.Size(2, len(Builtins()), len(Builtins()))] {
-			r, _ := Builtin(info.Name)
-			jobs = append(jobs, job{name + ", " + info.Name, loops[name], r, Options{Take: len(jobs) % 2}})
+		for _, info := range recipes.Builtins()[:oracle.Size(2, len(recipes.Builtins()), len(recipes.Builtins()))] {
+			r, _ := recipes.Builtin(info.Name)
+			jobs = append(jobs, job{name + ", " + info.Name, loops[name], r, recipes.Options{Take: len(jobs) % 2}})
 		}
 	}
 	each := oracle.Size(2, 3, 3)

@@ -1,16 +1,17 @@
-package recipes
+package recipes_test
 
 import (
 	"testing"
 
 	"loopdraft/moves/review"
+	"loopdraft/recipes"
 )
 
 func BenchmarkParseClub(b *testing.B) {
-	text, _ := BuiltinText("club")
+	text, _ := recipes.BuiltinText("club")
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := Parse("club", text); err != nil {
+		if _, err := recipes.Parse("club", text); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -18,7 +19,7 @@ func BenchmarkParseClub(b *testing.B) {
 
 // BenchmarkDraftClub drafts an eight-bar loop of eleven parts to 192 bars.
 func BenchmarkDraftClub(b *testing.B) {
-	var in []Input
+	var in []recipes.Input
 	for _, d := range demoLoops(b) {
 		if d.Name == "harbour-lights.mid" {
 			in = append(in, d)
@@ -27,14 +28,37 @@ func BenchmarkDraftClub(b *testing.B) {
 	r := club(b)
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := Draft(in, r, Options{}); err != nil {
+		if _, err := recipes.Draft(in, r, recipes.Options{}); err != nil {
 			b.Fatal(err)
 		}
 	}
 }
 
+// BenchmarkTakesClub makes twenty takes of that draft, one after the other.
+func BenchmarkTakesClub(b *testing.B) {
+	var in []recipes.Input
+	for _, d := range demoLoops(b) {
+		if d.Name == "harbour-lights.mid" {
+			in = append(in, d)
+		}
+	}
+	r := club(b)
+	b.ReportAllocs()
+	for b.Loop() {
+		takes, err := recipes.NewTakes(in, r, recipes.Options{})
+		if err != nil {
+			b.Fatal(err)
+		}
+		for k := range 20 {
+			if _, err := takes.Draft(k + 1); err != nil {
+				b.Fatal(err)
+			}
+		}
+	}
+}
+
 func BenchmarkWriteRecipe(b *testing.B) {
-	got, err := Draft([]Input{loopOf(b, clubRows())}, club(b), Options{})
+	got, err := recipes.Draft([]recipes.Input{loopOf(b, clubRows())}, club(b), recipes.Options{})
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -47,7 +71,7 @@ func BenchmarkWriteRecipe(b *testing.B) {
 // BenchmarkReviewClub reviews that draft as a draft and as a file, without looking for answers.
 func BenchmarkReviewClub(b *testing.B) {
 	r := club(b)
-	got, err := Draft([]Input{loopOf(b, clubRows())}, r, Options{})
+	got, err := recipes.Draft([]recipes.Input{loopOf(b, clubRows())}, r, recipes.Options{})
 	if err != nil {
 		b.Fatal(err)
 	}

@@ -1,25 +1,27 @@
-package recipes
+package recipes_test
 
 import (
 	"bytes"
 	"fmt"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
 	"loopdraft/moves/where"
+	"loopdraft/recipes"
 	"loopdraft/smf/song"
 )
 
 // chosen drafts a recipe on the small loop.
-func chosen(t *testing.T, text string, o Options) *Result {
+func chosen(t *testing.T, text string, o recipes.Options) *recipes.Result {
 	t.Helper()
-	r, err := Parse("choices.yaml", []byte(text))
+	r, err := recipes.Parse("choices.yaml", []byte(text))
 	if err != nil {
 		t.Fatal(err)
 	}
-	got, err := Draft([]Input{gridLoop(t, smallLoop)}, r, o)
+	got, err := recipes.Draft([]recipes.Input{gridLoop(t, smallLoop)}, r, o)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -27,7 +29,7 @@ func chosen(t *testing.T, text string, o Options) *Result {
 }
 
 // sectionNames returns the sections of a draft.
-func sectionNames(r *Result) string {
+func sectionNames(r *recipes.Result) string {
 	var out []string
 	for _, s := range r.Song.Sections {
 		out = append(out, fmt.Sprintf("%s %d", s.Name, s.Bars))
@@ -47,16 +49,16 @@ func TestTakesGoRoundTheAlternatives(t *testing.T) {
 	forms := []string{"intro 8, drop 8", "groove 16", "break 8, drop 4, drop 4"}
 	var last int
 	for take := 1; take <= 7; take++ {
-		got := chosen(t, threeForms, Options{Take: take})
+		got := chosen(t, threeForms, recipes.Options{Take: take})
 		at := slices.Index(forms, sectionNames(got))
 		if at < 0 || take > 1 && at != (last+1)%3 {
 			t.Errorf("take %d: got %s after form %d", take, sectionNames(got), last+1)
 		}
-		if want := []Choice{{"form", at + 1}}; !slices.Equal(got.Choices, want) {
+		if want := []recipes.Choice{{"form", at + 1}}; !slices.Equal(got.Choices, want) {
 			t.Errorf("take %d: got choices %v, want %v", take, got.Choices, want)
 		}
 		seed := uint64(take - 1)
-		if by := sectionNames(chosen(t, threeForms, Options{Seed: &seed})); by != sectionNames(got) {
+		if by := sectionNames(chosen(t, threeForms, recipes.Options{Seed: &seed})); by != sectionNames(got) {
 			t.Errorf("seed %d: got %s, want what take %d is: %s", seed, by, take, sectionNames(got))
 		}
 		last = at
@@ -69,7 +71,7 @@ func TestHeldChoices(t *testing.T) {
 `
 	ways := map[int]bool{}
 	for take := 1; take <= 4; take++ {
-		got := chosen(t, text, Options{Take: take, Choose: []Choice{{"form", 3}}})
+		got := chosen(t, text, recipes.Options{Take: take, Choose: []recipes.Choice{{"form", 3}}})
 		if sectionNames(got) != "break 8, drop 4, drop 4" {
 			t.Errorf("take %d: got %s", take, sectionNames(got))
 		}
@@ -78,21 +80,21 @@ func TestHeldChoices(t *testing.T) {
 	if len(ways) != 2 {
 		t.Errorf("got ways %v, want both: only the form is held", ways)
 	}
-	r, _ := Parse("choices.yaml", []byte(text))
+	r, _ := recipes.Parse("choices.yaml", []byte(text))
 	for _, row := range []struct {
-		held []Choice
+		held []recipes.Choice
 		want string
 	}{
-		{[]Choice{{"from", 1}}, `found unknown choice "from", want one of form, way; did you mean "form"?`},
-		{[]Choice{{"form", 4}}, "found form=4, want form=1 to form=3"},
-		{[]Choice{{"form", 0}}, "found form=0, want form=1 to form=3"},
-		{[]Choice{{"way", 1}, {"way", 2}}, `found choice "way" again, want it once`},
+		{[]recipes.Choice{{"from", 1}}, `found unknown choice "from", want one of form, way; did you mean "form"?`},
+		{[]recipes.Choice{{"form", 4}}, "found form=4, want form=1 to form=3"},
+		{[]recipes.Choice{{"form", 0}}, "found form=0, want form=1 to form=3"},
+		{[]recipes.Choice{{"way", 1}, {"way", 2}}, `found choice "way" again, want it once`},
 	} {
-		if _, err := Draft([]Input{gridLoop(t, smallLoop)}, r, Options{Choose: row.held}); err == nil || err.Error() != row.want {
+		if _, err := recipes.Draft([]recipes.Input{gridLoop(t, smallLoop)}, r, recipes.Options{Choose: row.held}); err == nil || err.Error() != row.want {
 			t.Errorf("%v: got %v, want %s", row.held, err, row.want)
 		}
 	}
-	if _, err := Draft([]Input{gridLoop(t, smallLoop)}, &Recipe{}, Options{Choose: []Choice{{"form", 1}}}); err == nil {
+	if _, err := recipes.Draft([]recipes.Input{gridLoop(t, smallLoop)}, &recipes.Recipe{}, recipes.Options{Choose: []recipes.Choice{{"form", 1}}}); err == nil {
 		t.Error("a choice held in a recipe without choices: got no error")
 	}
 }
@@ -116,8 +118,8 @@ func TestWhereChoicesMayStand(t *testing.T) {
 		seen := map[int]bool{}
 		for n, alternative := range row.of {
 			choice := fmt.Sprintf("{one of: [%s, %s], as: it}", braced(row.of[0]), braced(row.of[1]))
-			got := chosen(t, strings.ReplaceAll(row.text, "X", choice), Options{Choose: []Choice{{"it", n + 1}}})
-			want := chosen(t, strings.ReplaceAll(row.text, "X", braced(alternative)), Options{})
+			got := chosen(t, strings.ReplaceAll(row.text, "X", choice), recipes.Options{Choose: []recipes.Choice{{"it", n + 1}}})
+			want := chosen(t, strings.ReplaceAll(row.text, "X", braced(alternative)), recipes.Options{})
 			if song.Grid(got.Song) != song.Grid(want.Song) {
 				t.Errorf("%s, alternative %d: got\n%s\nwant\n%s", row.place, n+1, song.Grid(got.Song), song.Grid(want.Song))
 			}
@@ -143,7 +145,7 @@ moves:
   - one of: [[{mute: {part: bass, over: bar 1}}, {mute: {part: hat, over: bar 2}}], []]
     as: way
   - mute: {part: kick, over: bar 3}
-`, Options{Choose: []Choice{{"way", 1}}})
+`, recipes.Options{Choose: []recipes.Choice{{"way", 1}}})
 	written := string(got.WriteRecipe())
 	if strings.Count(written, "- mute: ") != 3 || strings.Contains(written, "one of") {
 		t.Errorf("got\n%s", written)
@@ -159,7 +161,7 @@ moves:
 `
 	for take := 1; take <= 3; take++ {
 		for _, text := range []string{text, strings.ReplaceAll(text, "bar 3", "bar 4")} {
-			got := chosen(t, text, Options{Take: take})
+			got := chosen(t, text, recipes.Options{Take: take})
 			parts := map[string]bool{}
 			for _, c := range got.Changes {
 				parts[strings.Join(c.Parts, " ")] = true
@@ -168,8 +170,8 @@ moves:
 				t.Errorf("take %d: got %v, choices %v", take, parts, got.Choices)
 			}
 		}
-		other := chosen(t, strings.ReplaceAll(text, "bar 3", "bar 4"), Options{Take: take})
-		if same := chosen(t, text, Options{Take: take}); !slices.Equal(same.Choices, other.Choices) {
+		other := chosen(t, strings.ReplaceAll(text, "bar 3", "bar 4"), recipes.Options{Take: take})
+		if same := chosen(t, text, recipes.Options{Take: take}); !slices.Equal(same.Choices, other.Choices) {
 			t.Errorf("take %d: another text of one choice changed the group: %v, %v", take, same.Choices, other.Choices)
 		}
 	}
@@ -184,7 +186,7 @@ func TestAlternativesWithoutPartsArePassedOver(t *testing.T) {
 		"sections: [{one of: [{name: a, bars: 8, play: [pad if any]}, {name: a, bars: 8, play: [bass]}]}]",
 	} {
 		for take := 1; take <= 2; take++ {
-			got := chosen(t, text, Options{Take: take})
+			got := chosen(t, text, recipes.Options{Take: take})
 			if !strings.Contains(strings.Join(got.Told, "\n"), "2 of 2") {
 				t.Errorf("take %d of\n%s\ngot %q, want the second alternative", take, text, got.Told)
 			}
@@ -196,7 +198,7 @@ func TestAlternativesWithoutPartsArePassedOver(t *testing.T) {
 func TestStepsOfSectionsThatWereNotChosen(t *testing.T) {
 	text := threeForms + "moves:\n  - mute: {part: kick, over: last 1 bar of drop 2}\n  - humanise: {part: hat}\n"
 	for n, want := range []int{1, 1, 0} {
-		got := chosen(t, text, Options{Choose: []Choice{{"form", n + 1}}})
+		got := chosen(t, text, recipes.Options{Choose: []recipes.Choice{{"form", n + 1}}})
 		line := "moves[1].mute: left out, the section it names was not chosen"
 		if count := strings.Count(strings.Join(got.Told, "\n"), line); count != want {
 			t.Errorf("form %d: told %d times, want %d: %q", n+1, count, want, got.Told)
@@ -210,7 +212,7 @@ func TestStepsOfSectionsThatWereNotChosen(t *testing.T) {
 // The seed of a step hangs on its text as it is written: neither a choice added elsewhere nor the alternative that
 // is taken changes what other steps draw.
 func TestChoicesLeaveOtherSeedsAlone(t *testing.T) {
-	seeds := func(text string, o Options) string {
+	seeds := func(text string, o recipes.Options) string {
 		var out []string
 		for _, m := range regexp.MustCompile(`humanise: .*seed: (\d+)`).FindAllStringSubmatch(string(chosen(t, text, o).WriteRecipe()), -1) {
 			out = append(out, m[1])
@@ -218,7 +220,7 @@ func TestChoicesLeaveOtherSeedsAlone(t *testing.T) {
 		return strings.Join(out, " ")
 	}
 	plain := "length: 8 bars\nmoves:\n  - humanise: {part: hat}\n  - humanise: {part: hat}\n"
-	want := seeds(plain, Options{})
+	want := seeds(plain, recipes.Options{})
 	if strings.Count(want, " ") != 1 {
 		t.Fatalf("got seeds %q, want two", want)
 	}
@@ -227,7 +229,7 @@ func TestChoicesLeaveOtherSeedsAlone(t *testing.T) {
 	var last [2]string
 	for n := range 2 {
 		for m := range 2 {
-			got := seeds(added, Options{Choose: []Choice{{"way", n + 1}, {"other", m + 1}}})
+			got := seeds(added, recipes.Options{Choose: []recipes.Choice{{"way", n + 1}, {"other", m + 1}}})
 			if !strings.HasPrefix(got, want) {
 				t.Errorf("way %d: got seeds %s, want them to begin with %s", n+1, got, want)
 			}
@@ -242,20 +244,20 @@ func TestChoicesLeaveOtherSeedsAlone(t *testing.T) {
 	}
 	inside := "length: 8 bars\nmoves:\n  - {one of: [{mute: {part: bass}}, {mute: {part: hat}}], as: way}\n" +
 		"  - {humanise: {part: hat, over: {one of: [bar 1, bar 2], as: bar}}}\n"
-	if a, b := seeds(inside, Options{Choose: []Choice{{"bar", 1}}}), seeds(inside, Options{Choose: []Choice{{"bar", 2}}}); a != b || a == "" {
+	if a, b := seeds(inside, recipes.Options{Choose: []recipes.Choice{{"bar", 1}}}), seeds(inside, recipes.Options{Choose: []recipes.Choice{{"bar", 2}}}); a != b || a == "" {
 		t.Errorf("a choice inside a step changed its seed: %s, %s", a, b)
 	}
 }
 
 func TestAWrittenRecipeHoldsWhatWasChosen(t *testing.T) {
 	text := threeForms + "moves:\n  - {one of: [{humanise: {part: hat}}, {mute: {part: kick, over: drop 1}}]}\n"
-	r, err := Parse("choices.yaml", []byte(text))
+	r, err := recipes.Parse("choices.yaml", []byte(text))
 	if err != nil {
 		t.Fatal(err)
 	}
 	for take := 1; take <= 6; take++ {
-		checkLaws(t, []Input{gridLoop(t, smallLoop)}, r, Options{Take: take})
-		if got := chosen(t, text, Options{Take: take}).WriteRecipe(); bytes.Contains(got, []byte(OneOf)) {
+		checkLaws(t, []recipes.Input{gridLoop(t, smallLoop)}, r, recipes.Options{Take: take})
+		if got := chosen(t, text, recipes.Options{Take: take}).WriteRecipe(); bytes.Contains(got, []byte(recipes.OneOf)) {
 			t.Errorf("take %d: got\n%s", take, got)
 		}
 	}
@@ -272,14 +274,14 @@ moves:
 	changed := strings.Replace(text, "{name: intro, bars: 8}", "{name: intro, bars: 12}", 1)
 	seen := map[string]bool{}
 	for take := 1; take <= 6; take++ {
-		got := chosen(t, text, Options{Take: take})
+		got := chosen(t, text, recipes.Options{Take: take})
 		want := []int{slices.Index([]string{"intro", "groove", "break"}, got.Song.Sections[0].Name), got.Song.Sections[1].Bars/8 - 1, slices.Index([]string{"kick", "stab"}, got.Changes[len(got.Changes)-1].Parts[0])}
 		if !slices.Equal(got.Taken, want) {
 			t.Errorf("take %d: got %v taken, want %v", take, got.Taken, want)
 		}
 		seed := uint64(99)
 		for _, text := range []string{text, changed} {
-			if again := chosen(t, text, Options{Seed: &seed, Taken: got.Taken}); !slices.Equal(again.Taken, want) {
+			if again := chosen(t, text, recipes.Options{Seed: &seed, Taken: got.Taken}); !slices.Equal(again.Taken, want) {
 				t.Errorf("take %d: got %v again, want %v", take, again.Taken, want)
 			}
 		}
@@ -288,14 +290,14 @@ moves:
 	if len(seen) < 3 {
 		t.Errorf("got %d takes of six", len(seen))
 	}
-	if got := chosen(t, threeForms, Options{Choose: []Choice{{"form", 1}}, Taken: []int{2}}); got.Taken[0] != 0 {
+	if got := chosen(t, threeForms, recipes.Options{Choose: []recipes.Choice{{"form", 1}}, Taken: []int{2}}); got.Taken[0] != 0 {
 		t.Errorf("got %v, want what is chosen by name", got.Taken)
 	}
 }
 
 // A line-up as a draft tells it is the one that is written, and resolves to where its parts play.
 func TestLineUpsAreTold(t *testing.T) {
-	got := chosen(t, "sections:\n  - {name: intro, bars: 32, play: [kick, stab from 17]}\n  - {name: drop, bars: 16, like: intro}\n", Options{})
+	got := chosen(t, "sections:\n  - {name: intro, bars: 32, play: [kick, stab from 17]}\n  - {name: drop, bars: 16, like: intro}\n", recipes.Options{})
 	for section, want := range []string{"kick, stab from 17", "kick, stab from 9"} {
 		in, texts, ok := got.LineUp(section)
 		if !ok || strings.Join(texts, ", ") != want {
@@ -319,9 +321,15 @@ func TestLineUpsAreTold(t *testing.T) {
 
 // TestNamesOfChoices holds the reader against the form that the schema tells.
 func TestNamesOfChoices(t *testing.T) {
-	form := regexp.MustCompile(ChoiceNameForm().Regexp())
+	form := regexp.MustCompile(recipes.ChoiceNameForm().Regexp())
 	for _, text := range []string{"form", "way-2", "a", "a-", "", "-a", "2a", "Form", "fOrm", "größe", "ǆ", "two words", "a_b", "a\n"} {
-		if got, want := isChoiceName(text), form.MatchString(text); got != want {
+		recipe := strings.Replace(threeForms, "as: form", "as: "+strconv.Quote(text), 1)
+		_, err := recipes.Parse("choices.yaml", []byte(recipe))
+		refused := err != nil && strings.Contains(err.Error(), "want a name of lower-case letters, digits and hyphens")
+		if !refused && err != nil {
+			t.Errorf("%q: %v", text, err)
+		}
+		if got, want := !refused, form.MatchString(text); got != want {
 			t.Errorf("%q is a name: %v, want %v", text, got, want)
 		}
 	}

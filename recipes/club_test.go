@@ -1,4 +1,4 @@
-package recipes
+package recipes_test
 
 import (
 	"cmp"
@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"loopdraft/recipes"
 	"loopdraft/smf/form"
 	"loopdraft/smf/oracle"
 	"loopdraft/smf/song"
@@ -29,7 +30,7 @@ func clubRows() []string {
 }
 
 // loopOf makes an eight-bar loop of two-bar rows.
-func loopOf(t testing.TB, rows []string) Input {
+func loopOf(t testing.TB, rows []string) recipes.Input {
 	t.Helper()
 	var b strings.Builder
 	for _, row := range rows {
@@ -41,10 +42,10 @@ func loopOf(t testing.TB, rows []string) Input {
 	return in
 }
 
-func club(t testing.TB) *Recipe {
+func club(t testing.TB) *recipes.Recipe {
 	t.Helper()
-	text, _ := BuiltinText("club")
-	r, err := Parse("club.yaml", text)
+	text, _ := recipes.BuiltinText("club")
+	r, err := recipes.Parse("club.yaml", text)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -53,27 +54,27 @@ func club(t testing.TB) *Recipe {
 }
 
 func TestBuiltinRecipesCanBeRead(t *testing.T) {
-	if len(Builtins()) == 0 {
+	if len(recipes.Builtins()) == 0 {
 		t.Fatal("found no built-in recipe")
 	}
-	for _, info := range Builtins() {
-		if r, ok := Builtin(info.Name); !ok || !r.Builtin || info.Brief == "" {
-			text, _ := BuiltinText(info.Name)
-			_, err := Parse(info.Name, text)
+	for _, info := range recipes.Builtins() {
+		if r, ok := recipes.Builtin(info.Name); !ok || !r.Builtin || info.Brief == "" {
+			text, _ := recipes.BuiltinText(info.Name)
+			_, err := recipes.Parse(info.Name, text)
 			t.Errorf("%s: cannot be had: %v", info.Name, err)
 		}
 	}
-	if _, ok := Builtin("clubb"); ok {
+	if _, ok := recipes.Builtin("clubb"); ok {
 		t.Error("a built-in recipe that is not there was had")
 	}
 }
 
 // checkClub checks what the club recipe promises. full: the loop has six parts or more, two of them
 // tops, so that something changes at every line; with fewer it may be told that nothing can.
-func checkClub(t *testing.T, in Input, full bool) {
+func checkClub(t *testing.T, in recipes.Input, full bool) {
 	t.Helper()
 	r := club(t)
-	got, err := Draft([]Input{in}, r, Options{})
+	got, err := recipes.Draft([]recipes.Input{in}, r, recipes.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -150,7 +151,7 @@ func isFull(s song.Song) bool {
 func TestClubOnDemoLoops(t *testing.T) {
 	full := 0
 	for _, in := range demoLoops(t) {
-		heard, err := Hear([]Input{in}, &Recipe{}, Options{})
+		heard, err := recipes.Hear([]recipes.Input{in}, &recipes.Recipe{}, recipes.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -197,9 +198,9 @@ func TestClubOnAnyLoop(t *testing.T) {
 }
 
 // checkAlone checks that a loop of one part makes a sound file.
-func checkAlone(t *testing.T, in Input) {
+func checkAlone(t *testing.T, in recipes.Input) {
 	t.Helper()
-	got, err := Draft([]Input{in}, club(t), Options{})
+	got, err := recipes.Draft([]recipes.Input{in}, club(t), recipes.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -222,7 +223,7 @@ func TestClubAtAnyLength(t *testing.T) {
 	t.Parallel()
 	in := loopOf(t, clubRows())
 	for bars := 72; bars <= 400; bars += 8 * oracle.Size(8, 1, 1) {
-		got, err := Draft([]Input{in}, club(t), Options{Bars: bars})
+		got, err := recipes.Draft([]recipes.Input{in}, club(t), recipes.Options{Bars: bars})
 		if err != nil {
 			t.Fatalf("%d bars: %v", bars, err)
 		}
@@ -243,7 +244,7 @@ func TestClubAtAnyLength(t *testing.T) {
 		{10000, "found a length of 10000 bars, want 1 to 9999"},
 		{-1, "found a length of -1 bars, want 1 to 9999"},
 	} {
-		if _, err := Draft([]Input{in}, club(t), Options{Bars: row.bars}); fmt.Sprint(err) != row.want {
+		if _, err := recipes.Draft([]recipes.Input{in}, club(t), recipes.Options{Bars: row.bars}); fmt.Sprint(err) != row.want {
 			t.Errorf("%d bars: got %v, want %s", row.bars, err, row.want)
 		}
 	}
@@ -255,11 +256,11 @@ func TestTakesOfClubAreOtherIdeas(t *testing.T) {
 	in := loopOf(t, clubRows())
 	forms, carriers, entries := map[string]bool{}, map[string]bool{}, map[string]bool{}
 	for take := 1; take <= 5; take++ {
-		got, err := Draft([]Input{in}, club(t), Options{Take: take})
+		got, err := recipes.Draft([]recipes.Input{in}, club(t), recipes.Options{Take: take})
 		if err != nil {
 			t.Fatal(err)
 		}
-		written, err := Parse("written.yaml", got.WriteRecipe())
+		written, err := recipes.Parse("written.yaml", got.WriteRecipe())
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -267,9 +268,9 @@ func TestTakesOfClubAreOtherIdeas(t *testing.T) {
 		for _, sec := range written.Sections {
 			form += fmt.Sprintf("%s %d ", sec.Name, sec.Bars)
 			switch {
-			case sec.kind() == song.KindIntro:
+			case song.KindOf(sec.Name) == song.KindIntro:
 				entries[sec.Play.String()] = true
-			case sec.kind() == song.KindBreak && !broken:
+			case song.KindOf(sec.Name) == song.KindBreak && !broken:
 				broken = true
 				carriers[sec.Play.String()] = true
 			}
@@ -289,7 +290,7 @@ func TestEachFormOfClubAtAnyLength(t *testing.T) {
 			if (form+i)%oracle.Size(5, 1, 1) != 0 { // a first run takes each form and each length once
 				continue
 			}
-			got, err := Draft([]Input{in}, club(t), Options{Bars: bars, Choose: []Choice{{"form", form}}})
+			got, err := recipes.Draft([]recipes.Input{in}, club(t), recipes.Options{Bars: bars, Choose: []recipes.Choice{{"form", form}}})
 			if err != nil {
 				t.Errorf("form %d at %d bars: %v", form, bars, err)
 				continue
@@ -306,12 +307,12 @@ func TestEachFormOfClubAtAnyLength(t *testing.T) {
 
 func TestASeedMoreIsTheNextTake(t *testing.T) {
 	in := loopOf(t, clubRows())
-	two, err := Draft([]Input{in}, club(t), Options{Take: 2})
+	two, err := recipes.Draft([]recipes.Input{in}, club(t), recipes.Options{Take: 2})
 	if err != nil {
 		t.Fatal(err)
 	}
 	seed := uint64(2)
-	again, err := Draft([]Input{in}, club(t), Options{Seed: &seed})
+	again, err := recipes.Draft([]recipes.Input{in}, club(t), recipes.Options{Seed: &seed})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,4 +1,4 @@
-package recipes
+package recipes_test
 
 import (
 	"crypto/sha256"
@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"loopdraft/moves/review"
+	"loopdraft/recipes"
 	"loopdraft/smf"
 	"loopdraft/smf/listen"
 	"loopdraft/smf/oracle"
@@ -314,8 +315,8 @@ func damagedDrafts(t *testing.T, n int) []review.Input {
 		if err != nil {
 			t.Fatal(err)
 		}
-		r, _ := Builtin(Builtins()[i%len(Builtins())].Name)
-		got, err := Draft([]Input{{Name: l.Name, File: f}}, r, Options{})
+		r, _ := recipes.Builtin(recipes.Builtins()[i%len(recipes.Builtins())].Name)
+		got, err := recipes.Draft([]recipes.Input{{Name: l.Name, File: f}}, r, recipes.Options{})
 		if seen[l.Song] || err != nil || len(got.Loop.Parts) < 5 {
 			continue
 		}

@@ -106,7 +106,7 @@ func NewTakes(inputs []Input, r *Recipe, o Options) (*Takes, error) {
 	switch {
 	case len(given) == 1:
 		var files joined
-		if files, err = a.join(given[0].files); err == nil {
+		if files, err = a.join(given[0]); err == nil {
 			t.loop, err = a.hear(given[0], files, a.looksForLoop())
 		}
 	case len(r.Sections) == 0:
@@ -145,7 +145,7 @@ func (t *Takes) Draft(take int) (*Result, error) {
 		return nil, err
 	}
 	m.steps.checkEnergies(lined.found)
-	m.steps.env.Strikes, m.steps.env.Preparer = nil, nil // nobody asks them any more
+	m.steps.env.Strikes, m.steps.env.Preparer, m.steps.room = nil, nil, song.Room{} // nobody asks them any more
 	return m.result(lined), nil
 }
 
@@ -163,7 +163,7 @@ func Hear(inputs []Input, r *Recipe, o Options) (*Result, error) {
 	}
 	var loop foundLoop
 	if len(given) == 1 {
-		files, e := a.join(given[0].files)
+		files, e := a.join(given[0])
 		if e != nil {
 			return nil, e
 		}
@@ -216,6 +216,7 @@ type order struct {
 	seed uint64
 
 	mistakes
+	shared   *shared
 	leftOut  []int  // the entries of "parts:" with mistakes
 	only     string // the name of the loop where there is one; "": it has none, or there are several
 	taken    taken
@@ -239,7 +240,7 @@ func newOrder(inputs []Input, r *Recipe, o Options) (*order, error) {
 	if o.Text == nil {
 		o.Text = wording.Text
 	}
-	a := &order{r: r, o: o, seed: r.Seed, mistakes: mistakes{file: r.File, lines: r.lines}}
+	a := &order{r: r, o: o, seed: r.Seed, shared: newShared(r), mistakes: mistakes{file: r.File, lines: r.lines}}
 	if o.Seed != nil {
 		a.seed = *o.Seed
 	}

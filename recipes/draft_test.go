@@ -1,4 +1,4 @@
-package recipes
+package recipes_test
 
 import (
 	"bytes"
@@ -8,18 +8,19 @@ import (
 	"strings"
 	"testing"
 
+	"loopdraft/recipes"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
 // draft drafts a recipe on a grid.
-func draft(t *testing.T, grid, recipe string, o Options) (*Result, error) {
+func draft(t *testing.T, grid, recipe string, o recipes.Options) (*recipes.Result, error) {
 	t.Helper()
-	r, err := Parse("recipe.yaml", []byte(recipe))
+	r, err := recipes.Parse("recipe.yaml", []byte(recipe))
 	if err != nil {
 		return nil, err
 	}
-	return Draft([]Input{gridLoop(t, grid)}, r, o)
+	return recipes.Draft([]recipes.Input{gridLoop(t, grid)}, r, o)
 }
 
 // rows trims a grid to its words and steps.
@@ -79,7 +80,7 @@ func TestDrafts(t *testing.T) {
 			kick    ................|x...x...x...x...|................
 			trigger ................|x...x...x...x...|x...x...x...x...`},
 	} {
-		got, err := draft(t, row.grid, row.recipe, Options{})
+		got, err := draft(t, row.grid, row.recipe, recipes.Options{})
 		if err != nil {
 			t.Errorf("%s: %v", row.rule, err)
 			continue
@@ -96,17 +97,17 @@ func TestDrafts(t *testing.T) {
 
 func TestEmptyRecipeTouchesNothing(t *testing.T) {
 	files := demoLoops(t)
-	odd := Input{Name: "odd.mid", File: &smf.File{Format: 2, Division: 96}}
+	odd := recipes.Input{Name: "odd.mid", File: &smf.File{Format: 2, Division: 96}}
 	track := smf.TrackFromStore([]smf.Event{smf.Channel(7, 0x90, 60, 100), smf.Channel(5000, 0x80, 61, 0)}, 5000, nil)
 	odd.File.Tracks = []smf.Track{track, track}
-	frames := Input{Name: "frames.mid", File: &smf.File{Format: 1, Division: 0xE728, Tracks: []smf.Track{track}}}
+	frames := recipes.Input{Name: "frames.mid", File: &smf.File{Format: 1, Division: 0xE728, Tracks: []smf.Track{track}}}
 	for _, in := range append(files, odd, frames) {
 		for _, text := range []string{"", "{}", "phrase: 4 bars\nseed: 3"} {
-			r, err := Parse("empty.yaml", []byte(text))
+			r, err := recipes.Parse("empty.yaml", []byte(text))
 			if err != nil {
 				t.Fatal(err)
 			}
-			got, err := Draft([]Input{in}, r, Options{})
+			got, err := recipes.Draft([]recipes.Input{in}, r, recipes.Options{})
 			if err != nil {
 				t.Errorf("%s: %v", in.Name, err)
 				continue
@@ -119,13 +120,13 @@ func TestEmptyRecipeTouchesNothing(t *testing.T) {
 			}
 		}
 	}
-	for _, in := range []Input{odd, frames} {
+	for _, in := range []recipes.Input{odd, frames} {
 		for _, text := range []string{"length: 8 bars", "moves: [{mute: {part: all}}]"} {
-			r, err := Parse("x.yaml", []byte(text))
+			r, err := recipes.Parse("x.yaml", []byte(text))
 			if err != nil {
 				t.Fatal(err)
 			}
-			if _, err := Draft([]Input{in}, r, Options{}); err == nil || !strings.Contains(err.Error(), "no common bars") || strings.Contains(err.Error(), "\n") {
+			if _, err := recipes.Draft([]recipes.Input{in}, r, recipes.Options{}); err == nil || !strings.Contains(err.Error(), "no common bars") || strings.Contains(err.Error(), "\n") {
 				t.Errorf("%s, %s: got %v, want one line about common bars", in.Name, text, err)
 			}
 		}
@@ -139,7 +140,7 @@ func TestWhatIsToldAndWarnedOf(t *testing.T) {
 		stab x--.....x--.....|....x--.....x--.`
 	for _, row := range []struct {
 		rule, recipe   string
-		of             func(*Result) []string
+		of             func(*recipes.Result) []string
 		want, unwanted string
 	}{
 		{"a part that never plays", "sections: [{name: a, bars: 2, play: [kick, stab]}]", warnings, "hat never plays", "stab never plays"},
@@ -153,7 +154,7 @@ func TestWhatIsToldAndWarnedOf(t *testing.T) {
 		{"a controller that is mapped", "length: 2 bars\nparts: {stab: {mapped: [cutoff]}}\nmoves:\n- ride: {part: stab, controller: cutoff, from: 10, to: 90}", todo, "", "map cutoff"},
 		{"a sound for an added track", "length: 2 bars\nmoves:\n- hit: {at: bar 1}", todo, "put a sound on the new track crash-added (channel 10)", ""},
 	} {
-		r, err := draft(t, loop, row.recipe, Options{})
+		r, err := draft(t, loop, row.recipe, recipes.Options{})
 		if err != nil {
 			t.Errorf("%s: %v", row.rule, err)
 			continue
@@ -165,12 +166,12 @@ func TestWhatIsToldAndWarnedOf(t *testing.T) {
 	}
 }
 
-func warnings(r *Result) []string { return r.Warnings }
-func told(r *Result) []string     { return r.Told }
-func todo(r *Result) []string     { return r.Todo }
+func warnings(r *recipes.Result) []string { return r.Warnings }
+func told(r *recipes.Result) []string     { return r.Told }
+func todo(r *recipes.Result) []string     { return r.Todo }
 
 func TestTrace(t *testing.T) {
-	got, err := draft(t, smallLoop, "sections: [{name: a, bars: 4, play: [kick, bass from 3]}]\nmoves:\n- mute: {part: kick, over: last 1 bar}\n- thin: {part: bass, keep: 50%}", Options{})
+	got, err := draft(t, smallLoop, "sections: [{name: a, bars: 4, play: [kick, bass from 3]}]\nmoves:\n- mute: {part: kick, over: last 1 bar}\n- thin: {part: bass, keep: 50%}", recipes.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -191,7 +192,7 @@ func TestTrace(t *testing.T) {
 }
 
 func TestMarkers(t *testing.T) {
-	got, err := draft(t, "kick x...x...x...x...", "sections: [{name: intro, bars: 2}, {name: drop, bars: 1}]", Options{})
+	got, err := draft(t, "kick x...x...x...x...", "sections: [{name: intro, bars: 2}, {name: drop, bars: 1}]", recipes.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -231,12 +232,12 @@ func TestStandIns(t *testing.T) {
 			name, steps, _ := strings.Cut(r, " ")
 			grid = append(grid, name+" "+steps)
 		}
-		r, err := Parse("x.yaml", []byte("sections: [{name: a, bars: 4, play: "+row.play+"}]"))
+		r, err := recipes.Parse("x.yaml", []byte("sections: [{name: a, bars: 4, play: "+row.play+"}]"))
 		if err != nil {
 			t.Fatal(err)
 		}
 		r.Builtin = true
-		got, err := Draft([]Input{gridLoop(t, strings.Join(grid, "\n"))}, r, Options{})
+		got, err := recipes.Draft([]recipes.Input{gridLoop(t, strings.Join(grid, "\n"))}, r, recipes.Options{})
 		if err != nil {
 			t.Fatalf("%s: %v", row.rule, err)
 		}
@@ -264,7 +265,7 @@ func TestStandIns(t *testing.T) {
 			t.Errorf("%s: got %q, want %q", row.rule, got, row.want)
 		}
 		r.Builtin = false
-		if plain, err := Draft([]Input{gridLoop(t, strings.Join(grid, "\n"))}, r, Options{}); err != nil || slices.ContainsFunc(plain.Changes, func(c song.Change) bool { return c.Move == "stand-in" }) {
+		if plain, err := recipes.Draft([]recipes.Input{gridLoop(t, strings.Join(grid, "\n"))}, r, recipes.Options{}); err != nil || slices.ContainsFunc(plain.Changes, func(c song.Change) bool { return c.Move == "stand-in" }) {
 			t.Errorf("%s: somebody stands in in a recipe that is not built in (%v)", row.rule, err)
 		}
 	}
@@ -275,26 +276,26 @@ func first(c song.Change) int { return int(c.Ranges[0].Start/(4*96)) + 1 }
 func TestDraftMistakesOfOptions(t *testing.T) {
 	for _, row := range []struct {
 		rule, recipe string
-		o            Options
+		o            recipes.Options
 		want         string
 	}{
-		{"a negative length", "", Options{Bars: -1}, "found a length of -1 bars, want 1 to 9999"},
-		{"beyond 9,999 bars", "", Options{Bars: 10000}, "found a length of 10000 bars, want 1 to 9999"},
-		{"two lengths", "", Options{Bars: 8, Micros: 1}, "found a length in bars and another in minutes, want one"},
-		{"a negative loop", "", Options{LoopBars: -1}, "found a loop of -1 bars, want 1 to 9999"},
-		{"a take before the first", "", Options{Take: -1}, "found take -1, want 1 or more"},
+		{"a negative length", "", recipes.Options{Bars: -1}, "found a length of -1 bars, want 1 to 9999"},
+		{"beyond 9,999 bars", "", recipes.Options{Bars: 10000}, "found a length of 10000 bars, want 1 to 9999"},
+		{"two lengths", "", recipes.Options{Bars: 8, Micros: 1}, "found a length in bars and another in minutes, want one"},
+		{"a negative loop", "", recipes.Options{LoopBars: -1}, "found a loop of -1 bars, want 1 to 9999"},
+		{"a take before the first", "", recipes.Options{Take: -1}, "found take -1, want 1 or more"},
 	} {
 		if _, err := draft(t, smallLoop, row.recipe, row.o); fmt.Sprint(err) != row.want {
 			t.Errorf("%s: got %v, want %s", row.rule, err, row.want)
 		}
 	}
-	if _, err := Draft(nil, &Recipe{}, Options{}); fmt.Sprint(err) != "found no loop, want one or more" {
+	if _, err := recipes.Draft(nil, &recipes.Recipe{}, recipes.Options{}); fmt.Sprint(err) != "found no loop, want one or more" {
 		t.Errorf("no loop: got %v", err)
 	}
 }
 
 func TestSeveralLoopsAreJoined(t *testing.T) {
-	var ferry []Input
+	var ferry []recipes.Input
 	for _, in := range demoLoops(t) {
 		if strings.HasPrefix(in.Name, "ferry/") {
 			ferry = append(ferry, in)
@@ -303,36 +304,36 @@ func TestSeveralLoopsAreJoined(t *testing.T) {
 	if len(ferry) < 3 {
 		t.Fatalf("found %d patterns, want several", len(ferry))
 	}
-	got, err := Draft(ferry, club(t), Options{})
+	got, err := recipes.Draft(ferry, club(t), recipes.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	if len(got.Loop.Parts) < len(ferry) || got.Song.Bars() != 192 || len(got.Song.Check()) > 0 {
 		t.Errorf("found %d parts in %d bars with %v", len(got.Loop.Parts), got.Song.Bars(), got.Song.Check())
 	}
-	checkLaws(t, ferry, club(t), Options{})
+	checkLaws(t, ferry, club(t), recipes.Options{})
 }
 
 func TestHearFindsTheLoop(t *testing.T) {
-	got, err := Hear([]Input{gridLoop(t, smallLoop)}, &Recipe{}, Options{})
+	got, err := recipes.Hear([]recipes.Input{gridLoop(t, smallLoop)}, &recipes.Recipe{}, recipes.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	if got.LoopBars != 2 || len(got.Heard) != 5 || got.File != nil || got.Song.End != got.Loop.End {
 		t.Errorf("found %d bars and %d parts, want 2 and 5", got.LoopBars, len(got.Heard))
 	}
-	if _, err := Parse("heard.yaml", got.WriteRecipe()); err != nil {
+	if _, err := recipes.Parse("heard.yaml", got.WriteRecipe()); err != nil {
 		t.Errorf("what was heard cannot be read as a recipe: %v", err)
 	}
 }
 
 func TestHearTellsEveryMistakeOfTheParts(t *testing.T) {
-	r, err := Parse("x.yaml", []byte("parts:\n  a: {track: 9}\n  b: {track: 2, at: [x, 1.9]}\n  kick: {role: drum}\n  clap: {mapped: [cutoff]}\n"))
+	r, err := recipes.Parse("x.yaml", []byte("parts:\n  a: {track: 9}\n  b: {track: 2, at: [x, 1.9]}\n  kick: {role: drum}\n  clap: {mapped: [cutoff]}\n"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, err = Hear([]Input{gridLoop(t, smallLoop)}, r, Options{})
-	var mistakes *Errors
+	_, err = recipes.Hear([]recipes.Input{gridLoop(t, smallLoop)}, r, recipes.Options{})
+	var mistakes *recipes.Errors
 	if !errors.As(err, &mistakes) || len(mistakes.List) != 4 {
 		t.Errorf("got %v, want four mistakes", err)
 	}

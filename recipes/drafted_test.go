@@ -1,4 +1,4 @@
-package recipes
+package recipes_test
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 	"sync"
 	"testing"
 
+	"loopdraft/recipes"
 	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 )
@@ -19,7 +20,7 @@ var drafts struct {
 // drafted is a draft, and how it is heard by somebody who has the file alone, without its markers.
 type drafted struct {
 	once      sync.Once
-	got       *Result
+	got       *recipes.Result
 	err       error
 	heardOnce sync.Once
 	heard     song.Song
@@ -27,7 +28,7 @@ type drafted struct {
 }
 
 // draftedBuiltin drafts a loop, which goes by a name of its own, by a built-in recipe with nothing asked for beside it.
-func draftedBuiltin(t *testing.T, loop string, inputs []Input, name string) *drafted {
+func draftedBuiltin(t *testing.T, loop string, inputs []recipes.Input, name string) *drafted {
 	t.Helper()
 	key := fmt.Sprintf("%s (%d), %s", strings.TrimSuffix(loop, ".mid"), len(inputs), name)
 	drafts.Lock()
@@ -41,8 +42,8 @@ func draftedBuiltin(t *testing.T, loop string, inputs []Input, name string) *dra
 	}
 	drafts.Unlock()
 	d.once.Do(func() {
-		r, _ := Builtin(name)
-		d.got, d.err = Draft(inputs, r, Options{})
+		r, _ := recipes.Builtin(name)
+		d.got, d.err = recipes.Draft(inputs, r, recipes.Options{})
 	})
 	if d.err != nil {
 		t.Fatal(d.err)

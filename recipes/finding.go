@@ -85,10 +85,8 @@ type finding struct {
 	against []int  // by section, the one that its energy is measured against; -1 for none
 	plays   lineUp // to which those that are found are added
 
-	powers [][]form.Powers // by part, by bar of the loop: what it gives there
-	sounds [][]bool        // by part, by bar of the loop: it is heard there
-	notes  [][]int         // by part, by bar of the loop: how many notes start there
-	at     [][]int         // by part, by bar of the song: the bar of the loop that is laid there, from 1; 0: it goes from one loop to another
+	measuredParts
+	at [][]int // by part, by bar of the song, see layout
 	found
 }
 
@@ -98,9 +96,14 @@ func (a *order) findPlayers(loop foundLoop, ups *lineUps, plays lineUp) (*found,
 		return nil, nil
 	}
 	f := &finding{order: a, loop: loop, laid: ups.laid, ups: ups, plays: plays, found: found{names: sectionTexts(a.r.Sections), sections: ups.laid.plan.sections}}
-	if err := f.measure(); err != nil {
+	var err error
+	if f.measuredParts, err = a.shared.measured(loop); err != nil {
 		return nil, err
 	}
+	if f.at, err = f.laid.layout.bars(); err != nil {
+		return nil, err
+	}
+	f.scale = scale{f.full}
 	if err := f.ask(); err != nil || f.err() != nil {
 		return nil, err
 	}
@@ -114,43 +117,45 @@ func (a *order) findPlayers(loop foundLoop, ups *lineUps, plays lineUp) (*found,
 	return &found, nil
 }
 
+// measuredParts are what the parts of a loop give.
+type measuredParts struct {
+	powers [][]form.Powers // by part, by bar of the loop: what it gives there
+	sounds [][]bool        // by part, by bar of the loop: it is heard there
+	notes  [][]int         // by part, by bar of the loop: how many notes start there
+	full   form.Power      // of all parts in the loudest phrase
+}
+
 // measure measures each part over its cycles in each loop, on the loops laid twice.
-func (f *finding) measure() error {
-	parts, bars := len(f.loop.song.Parts), f.loop.song.Bars()
-	f.powers, f.sounds, f.notes = make([][]form.Powers, parts), make([][]bool, parts), make([][]int, parts)
+func (l foundLoop) measure() (measuredParts, error) {
+	parts, bars := len(l.song.Parts), l.song.Bars()
+	out := measuredParts{make([][]form.Powers, parts), make([][]bool, parts), make([][]int, parts), 1}
 	for p := range parts {
-		f.powers[p], f.sounds[p], f.notes[p] = make([]form.Powers, bars), make([]bool, bars), make([]int, bars)
-		at, err := f.loop.layout(f.laid).PartBars(p)
-		if err != nil {
-			return err
-		}
-		f.at = append(f.at, at)
+		out.powers[p], out.sounds[p], out.notes[p] = make([]form.Powers, bars), make([]bool, bars), make([]int, bars)
 	}
-	loops := f.loop.loops
+	loops := l.loops
 	if loops == nil {
-		loops = []song.Stretch{{Bar: 1, Bars: f.loop.loop.Bars, Cycles: f.loop.loop.Cycles}}
+		loops = []song.Stretch{{Bar: 1, Bars: l.loop.Bars, Cycles: l.loop.Cycles}}
 	}
-	f.scale = scale{1}
-	for k, l := range loops {
-		if err := f.measureLoop(k, l); err != nil {
-			return err
+	for k, s := range loops {
+		if err := out.measureLoop(l, k, s); err != nil {
+			return out, err
 		}
 	}
-	return nil
+	return out, nil
 }
 
 // measureLoop measures each part over its cycle of a loop.
-func (f *finding) measureLoop(k int, l song.Stretch) error {
-	cycles, most := make([]int, len(f.loop.song.Parts)), l.Bars
-	tl := f.loop.song.Time()
-	for i, p := range f.loop.song.Parts {
-		cycles[i] = l.Bars
-		if c := l.Cycles; p.Track < len(c) && c[p.Track] > 0 {
-			cycles[i] = max(tl.BarOf(tl.BarStart(l.Bar)+c[p.Track]-1)-l.Bar+1, 1)
+func (m *measuredParts) measureLoop(l foundLoop, k int, s song.Stretch) error {
+	cycles, most := make([]int, len(l.song.Parts)), s.Bars
+	tl := l.song.Time()
+	for i, p := range l.song.Parts {
+		cycles[i] = s.Bars
+		if c := s.Cycles; p.Track < len(c) && c[p.Track] > 0 {
+			cycles[i] = max(tl.BarOf(tl.BarStart(s.Bar)+c[p.Track]-1)-s.Bar+1, 1)
 		}
 		most = max(most, cycles[i])
 	}
-	layout := f.loop.layout(laidLoop{})
+	layout := l.layout(laidLoop{})
 	layout.Blocks, layout.Markers = []lay.Block{{Bars: 2 * most, RunOn: true, Loop: k}}, false
 	twice, _, err := lay.Lay(layout)
 	if err != nil {
@@ -160,10 +165,10 @@ func (f *finding) measureLoop(k int, l song.Stretch) error {
 	if err != nil {
 		return err
 	}
-	f.scale.full = max(f.scale.full, table.Full(l.Bars, form.FullPhrase))
+	m.full = max(m.full, table.Full(s.Bars, form.FullPhrase))
 	for i, p := range twice.Parts {
-		first := l.Bar - 1
-		powers, heard, starts := f.powers[i][first:], f.sounds[i][first:], f.notes[i][first:]
+		first := s.Bar - 1
+		powers, heard, starts := m.powers[i][first:], m.sounds[i][first:], m.notes[i][first:]
 		copy(powers, table[i])
 		for _, n := range p.Notes {
 			first, last := twice.Time().BarOf(twice.Counted(n.Start))-1, twice.Time().BarOf(max(n.End-1, n.Start))-1

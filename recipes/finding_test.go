@@ -1,76 +1,18 @@
-package recipes
+package recipes_test
 
 import (
 	"bytes"
-	"fmt"
 	"slices"
 	"strings"
 	"testing"
 
 	"loopdraft/moves/where"
+	"loopdraft/recipes"
 	"loopdraft/smf/form"
 	"loopdraft/smf/song"
 
 	"github.com/google/go-cmp/cmp"
 )
-
-// 10 dB less is half as loud, so that 1.5 dB either way is a tenth less and a ninth more.
-func TestParseEnergy(t *testing.T) {
-	for _, tt := range []struct {
-		texts   string // apart by commas
-		units   int
-		want    string // the range of each unit, in tenths
-		against string
-	}{
-		{"52%..58%", 2, "520..580 520..580", ""},
-		{"50%", 1, "450..554", ""},
-		{"-10 dB..0 dB", 1, "500..1000", ""},
-		{"-20dB..-10.0 dB", 1, "250..500", ""},
-		{"7 dB..9 dB under drop 1", 1, "-90..-70", "drop 1"},
-		{"1.5 dB over groove", 1, "0..30", "groove 0"},
-		{"60%..70% to 75%..85%", 4, "600..700 650..750 700..800 750..850", ""},
-		{"95%..100%,86%..97%", 3, "950..1000 860..970 950..1000", ""},
-		{"150%..150%", 1, "1500..1500", ""},
-		{"1%..2%", 1, "10..20", ""},
-		{"rising", 1, "0..0", ""},
-	} {
-		e, err := parseEnergy(strings.Split(tt.texts, ",")...)
-		if err != nil {
-			t.Errorf("%s: %v", tt.texts, err)
-			continue
-		}
-		var got []string
-		for k := range tt.units {
-			low, high := e.unit(k, tt.units)
-			got = append(got, fmt.Sprintf("%d..%d", low, high))
-		}
-		against := ""
-		if name, nth, _ := e.against(); name != "" {
-			against = fmt.Sprint(name, " ", nth)
-		}
-		if text := strings.Join(got, " "); text != tt.want || against != tt.against {
-			t.Errorf("%s: got %s against %q, want %s against %q", tt.texts, text, against, tt.want, tt.against)
-		}
-	}
-}
-
-func TestUnits(t *testing.T) {
-	for _, tt := range []struct {
-		bars, phrase int
-		want         []int // lengths
-	}{
-		{32, 8, []int{8, 8, 8, 8}}, {20, 8, []int{4, 8, 8}}, {16, 8, []int{4, 4, 4, 4}}, {12, 8, []int{4, 4, 4}},
-		{8, 8, []int{2, 2, 2, 2}}, {5, 8, []int{1, 2, 2}}, {1, 8, []int{1}}, {4, 4, []int{2, 2}}, {2, 1, []int{1, 1}},
-	} {
-		var got []int
-		for _, u := range unitsOf(tt.bars, tt.phrase) {
-			got = append(got, u.last-u.first+1)
-		}
-		if !slices.Equal(got, tt.want) {
-			t.Errorf("%d bars in phrases of %d: got %v, want %v", tt.bars, tt.phrase, got, tt.want)
-		}
-	}
-}
 
 // energyRecipe has every form of an energy.
 const energyRecipe = `phrase: 8 bars
@@ -85,13 +27,13 @@ sections:
   - {name: outro, bars: 16, play: [kick], energy: falling, add: [hat, bass]}
 `
 
-func energyDraft(t testing.TB, text string) *Result {
+func energyDraft(t testing.TB, text string) *recipes.Result {
 	t.Helper()
-	r, err := Parse("energy.yaml", []byte(text))
+	r, err := recipes.Parse("energy.yaml", []byte(text))
 	if err != nil {
 		t.Fatal(err)
 	}
-	got, err := Draft([]Input{loopOf(t, clubRows())}, r, Options{})
+	got, err := recipes.Draft([]recipes.Input{loopOf(t, clubRows())}, r, recipes.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -199,15 +141,15 @@ moves:
 // A recipe that is no file has the same mistakes.
 func TestEnergiesOfLiterals(t *testing.T) {
 	for _, tt := range []struct {
-		sections []SectionSpec
+		sections []recipes.SectionSpec
 		want     string
 	}{
-		{[]SectionSpec{{Name: "drop", Bars: 8, Energy: EnergyOf("0%")}}, `sections[1].energy: found "0%"`},
-		{[]SectionSpec{{Name: "drop", Bars: 8, Energy: EnergyOf("3 dB under drop")}}, `want another section than this one`},
-		{[]SectionSpec{{Name: "drop", Bars: 8, Energy: EnergyOf("3 dB under intro")}}, `unknown section "intro"`},
-		{[]SectionSpec{{Name: "drop", Bars: 8, Add: where.PartsOf("hat")}}, `"add" without "energy"`},
+		{[]recipes.SectionSpec{{Name: "drop", Bars: 8, Energy: recipes.EnergyOf("0%")}}, `sections[1].energy: found "0%"`},
+		{[]recipes.SectionSpec{{Name: "drop", Bars: 8, Energy: recipes.EnergyOf("3 dB under drop")}}, `want another section than this one`},
+		{[]recipes.SectionSpec{{Name: "drop", Bars: 8, Energy: recipes.EnergyOf("3 dB under intro")}}, `unknown section "intro"`},
+		{[]recipes.SectionSpec{{Name: "drop", Bars: 8, Add: where.PartsOf("hat")}}, `"add" without "energy"`},
 	} {
-		_, err := Draft([]Input{loopOf(t, clubRows())}, &Recipe{Sections: tt.sections}, Options{})
+		_, err := recipes.Draft([]recipes.Input{loopOf(t, clubRows())}, &recipes.Recipe{Sections: tt.sections}, recipes.Options{})
 		if err == nil || !strings.Contains(err.Error(), tt.want) {
 			t.Errorf("got %v, want %s", err, tt.want)
 		}
@@ -220,7 +162,7 @@ func TestEnergyOfSmallLoops(t *testing.T) {
 	for n := 1; n <= len(rows); n++ {
 		in := loopOf(t, rows[n-1:])
 		r := club(t)
-		got, err := Draft([]Input{in}, r, Options{})
+		got, err := recipes.Draft([]recipes.Input{in}, r, recipes.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -232,14 +174,14 @@ func TestEnergyOfSmallLoops(t *testing.T) {
 
 // Built-in recipes leave how loud a section is to its energy: they shape or thin no section from end to end.
 func TestBuiltinsShapeNoSectionWithAnEnergy(t *testing.T) {
-	for _, info := range Builtins() {
-		r, _ := Builtin(info.Name)
+	for _, info := range recipes.Builtins() {
+		r, _ := recipes.Builtin(info.Name)
 		for _, s := range r.Sections {
 			if s.Energy.IsZero() {
 				t.Errorf("%s: %s has no energy", info.Name, s.Name)
 			}
 		}
-		got, err := Draft([]Input{loopOf(t, clubRows())}, r, Options{})
+		got, err := recipes.Draft([]recipes.Input{loopOf(t, clubRows())}, r, recipes.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -255,38 +197,4 @@ func TestBuiltinsShapeNoSectionWithAnEnergy(t *testing.T) {
 			}
 		}
 	}
-}
-
-func BenchmarkFindPlayers(b *testing.B) {
-	r := club(b)
-	a, loop, laid := laidOut(b, loopOf(b, clubRows()), r)
-	b.ReportAllocs()
-	for b.Loop() {
-		lines := a.lineUps(laid)
-		if _, err := a.findPlayers(loop, lines, lines.all()); err != nil {
-			b.Fatal(err)
-		}
-	}
-}
-
-// laidOut carries a draft out until the loop is laid out.
-func laidOut(t testing.TB, in Input, r *Recipe) (*order, foundLoop, laidLoop) {
-	t.Helper()
-	a, err := newOrder([]Input{in}, r, Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	files, err := a.join([]Input{in})
-	if err != nil {
-		t.Fatal(err)
-	}
-	loop, err := a.hear(givenLoop{}, files, true)
-	if err != nil {
-		t.Fatal(err)
-	}
-	laid, err := a.layOut(loop)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return a, loop, laid
 }

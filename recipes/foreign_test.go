@@ -58,7 +58,7 @@ func loop(t *testing.T) []recipes.Input {
 	return []recipes.Input{{Name: "loop.mid", File: s.File()}}
 }
 
-func draft(t *testing.T, r *recipes.Recipe) *recipes.Result {
+func mustDraft(t *testing.T, r *recipes.Recipe) *recipes.Result {
 	t.Helper()
 	got, err := recipes.Draft(loop(t), r, recipes.Options{Bars: 2})
 	if err != nil {
@@ -77,7 +77,7 @@ func TestALiteralIsARecipe(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	a, b := draft(t, literal), draft(t, read)
+	a, b := mustDraft(t, literal), mustDraft(t, read)
 	if got, want := song.Grid(a.Song), song.Grid(b.Song); got != want || !strings.Contains(got, "....x...........") {
 		t.Errorf("got\n%swant\n%s", got, want)
 	}
@@ -99,7 +99,7 @@ func TestAMoveOfAnotherPackage(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	first := draft(t, r)
+	first := mustDraft(t, r)
 	if got, want := strings.Fields(song.Grid(first.Song))[1], "o...o...o...o...|X...X...X...X..."; got != want {
 		t.Errorf("got %s\nwant %s", got, want)
 	}
@@ -136,7 +136,7 @@ func TestAStrangersReasonIsTold(t *testing.T) {
 		{Step: &louder{Target: moves.Target{Part: where.PartsOf("kick")}}},
 		{Step: &accent{Target: moves.Target{Part: where.PartsOf("tom if any")}, Velocity: 1}},
 	}}
-	got := draft(t, r)
+	got := mustDraft(t, r)
 	const why = "louder: kick is not there to be heard"
 	if !slices.Contains(got.Told, why) || !slices.Contains(got.Told, "moves[3].accent: skipped, no such part") {
 		t.Errorf("told %q", got.Told)

@@ -1,8 +1,9 @@
-package recipes
+package recipes_test
 
 import (
 	"testing"
 
+	"loopdraft/recipes"
 	"loopdraft/smf"
 )
 
@@ -27,12 +28,12 @@ func FuzzDraft(f *testing.F) {
 		}
 		c := newChooser(seed)
 		text := c.recipe()
-		r, err := Parse("random.yaml", []byte(text))
+		r, err := recipes.Parse("random.yaml", []byte(text))
 		if err != nil {
 			t.Fatalf("%v\n%s", err, text)
 		}
-		r.Builtin = c.IntN(3) == 0 && r.hasLength() // as every built-in recipe has
-		checkLaws(t, []Input{{Name: "fuzz.mid", File: file}}, r, Options{})
+		r.Builtin = c.IntN(3) == 0 && hasLength(r) // as every built-in recipe has
+		checkLaws(t, []recipes.Input{{Name: "fuzz.mid", File: file}}, r, recipes.Options{})
 		if t.Failed() {
 			t.Log(text)
 		}

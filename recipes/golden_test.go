@@ -1,4 +1,4 @@
-package recipes
+package recipes_test
 
 import (
 	"crypto/sha256"
@@ -13,6 +13,7 @@ import (
 	"testing"
 
 	"loopdraft/moves/remark"
+	"loopdraft/recipes"
 	"loopdraft/smf/oracle"
 )
 
@@ -20,10 +21,10 @@ var update = flag.Bool("update", false, "rewrite the golden list")
 
 // goldenDrafts makes one in every of the golden drafts, remarks being made text by text, and hands on each with the line
 // that holds its hash and name.
-func goldenDrafts(t *testing.T, every int, text func(remark.Remark) string, each func(line string, got *Result)) {
+func goldenDrafts(t *testing.T, every int, text func(remark.Remark) string, each func(line string, got *recipes.Result)) {
 	t.Helper()
 	n := 0
-	made := func(name string, make func() (*Result, error)) {
+	made := func(name string, make func() (*recipes.Result, error)) {
 		if n++; n%every != 0 {
 			return
 		}
@@ -33,37 +34,39 @@ func goldenDrafts(t *testing.T, every int, text func(remark.Remark) string, each
 		}
 		each(fmt.Sprintf("%x  %s", sha256.Sum256(bytesOf(t, got.File)), name), got)
 	}
-	add := func(name string, inputs []Input, r *Recipe, o Options) {
+	add := func(name string, inputs []recipes.Input, r *recipes.Recipe, o recipes.Options) {
 		o.Text = text
-		made(name, func() (*Result, error) { return Draft(inputs, r, o) })
+		made(name, func() (*recipes.Result, error) { return recipes.Draft(inputs, r, o) })
 	}
-	builtin := func(in Input, recipe string) {
+	builtin := func(in recipes.Input, recipe string) {
 		if text != nil {
-			r, _ := Builtin(recipe)
-			add(in.Name+", "+recipe, []Input{in}, r, Options{})
+			r, _ := recipes.Builtin(recipe)
+			add(in.Name+", "+recipe, []recipes.Input{in}, r, recipes.Options{})
 			return
 		}
-		made(in.Name+", "+recipe, func() (*Result, error) { return draftedBuiltin(t, in.Name, []Input{in}, recipe).got, nil })
+		made(in.Name+", "+recipe, func() (*recipes.Result, error) {
+			return draftedBuiltin(t, in.Name, []recipes.Input{in}, recipe).got, nil
+		})
 	}
 	for _, in := range demoLoops(t) {
-		one := []Input{in}
-		builtin(in, Builtins()[0].Name)
-		add(in.Name+", club in 128 bars, take 3", one, club(t), Options{Bars: 128, Take: 3})
-		add(in.Name+", club in 4m10s", one, club(t), Options{Micros: 250_000_000})
-		for _, info := range Builtins()[1:] {
+		one := []recipes.Input{in}
+		builtin(in, recipes.Builtins()[0].Name)
+		add(in.Name+", club in 128 bars, take 3", one, club(t), recipes.Options{Bars: 128, Take: 3})
+		add(in.Name+", club in 4m10s", one, club(t), recipes.Options{Micros: 250_000_000})
+		for _, info := range recipes.Builtins()[1:] {
 			builtin(in, info.Name)
 		}
-		add(in.Name+", 21 bars", one, &Recipe{}, Options{Bars: 21})
+		add(in.Name+", 21 bars", one, &recipes.Recipe{}, recipes.Options{Bars: 21})
 	}
 	for seed := range uint64(24) {
 		c := newChooser(1000 + seed)
 		grid := gridLoop(t, c.grid())
-		r, err := Parse("random.yaml", []byte(c.recipe()))
+		r, err := recipes.Parse("random.yaml", []byte(c.recipe()))
 		if err != nil {
 			t.Fatal(err)
 		}
-		if _, err := Draft([]Input{grid}, r, Options{}); err == nil {
-			add(fmt.Sprintf("random recipe %d", seed), []Input{grid}, r, Options{})
+		if _, err := recipes.Draft([]recipes.Input{grid}, r, recipes.Options{}); err == nil {
+			add(fmt.Sprintf("random recipe %d", seed), []recipes.Input{grid}, r, recipes.Options{})
 		}
 	}
 }
@@ -83,7 +86,7 @@ func TestGolden(t *testing.T) {
 	if *update {
 		every = 1
 	}
-	goldenDrafts(t, every, nil, func(line string, draft *Result) {
+	goldenDrafts(t, every, nil, func(line string, draft *recipes.Result) {
 		i := every*(len(got)+1) - 1
 		switch {
 		case !*update && i < len(want) && strings.HasPrefix(want[i], line+"\n"):
@@ -111,7 +114,7 @@ func TestGolden(t *testing.T) {
 // inShort is a draft in a few lines: its sections, and for each part what its bars are like. Bars that have the same
 // events have the same letter, in the order in which they come, from a to z and then from A to Z, * for all others; a dot
 // is a bar without an event. The number at the end is a checksum of the part's events.
-func inShort(got *Result) string {
+func inShort(got *recipes.Result) string {
 	var b strings.Builder
 	s := got.Song
 	for _, sec := range s.Sections {
@@ -192,7 +195,7 @@ func TestTextsOfRemarksDecideNothing(t *testing.T) {
 	}
 	asked := 0
 	n := 0
-	goldenDrafts(t, oracle.Size(29, 1, 1), func(remark.Remark) string { asked++; return "x" }, func(line string, _ *Result) {
+	goldenDrafts(t, oracle.Size(29, 1, 1), func(remark.Remark) string { asked++; return "x" }, func(line string, _ *recipes.Result) {
 		n++
 		if !strings.Contains("\n\n"+string(want), "\n\n"+line+"\n") {
 			t.Errorf("%s: other bytes where remarks have other texts", line)

@@ -29,12 +29,15 @@ func (j joined) names() []string {
 	return out
 }
 
-func (a *order) join(inputs []Input) (joined, error) {
-	j, err := a.joinFiles(inputs)
-	if names := j.names(); err == nil && len(a.r.Input) > 0 && !slices.Equal(names, a.r.Input) {
+func (a *order) join(g givenLoop) (joined, error) {
+	j, err := a.joinFiles(g.files)
+	if err != nil {
+		return j, a.loopMistake(g.name, g.at, err)
+	}
+	if names := j.names(); len(a.r.Input) > 0 && !slices.Equal(names, a.r.Input) {
 		a.warn(fmt.Sprintf("the recipe was written for %s, this is %s", strings.Join(a.r.Input, ", "), strings.Join(names, ", ")))
 	}
-	return j, err
+	return j, nil
 }
 
 // namesOf returns the names of inputs, without folders.
@@ -92,7 +95,7 @@ func (a *order) hear(g givenLoop, j joined, seek bool) (foundLoop, error) {
 		return a.findLoop(out, g, j)
 	}
 	if _, _, err := j.file.Timeline(); err != nil && len(a.r.Moves) > 0 {
-		return foundLoop{}, fmt.Errorf("%s: %w; such a file can only be left as it is", strings.Join(j.names(), ", "), err)
+		return foundLoop{}, a.loopMistake(g.name, g.at, fmt.Errorf("%s: %w; such a file can only be left as it is", strings.Join(j.names(), ", "), err))
 	}
 	err := a.hearParts(&out, j.file)
 	if err == nil && out.song.Time() != nil {
@@ -109,7 +112,7 @@ func (a *order) findLoop(out foundLoop, g givenLoop, j joined) (foundLoop, error
 	if err := a.readParts(func(overrides []listen.Override) (err error) {
 		o.Overrides = overrides
 		file, out.loop, told, err = listen.FindLoop(j.file, o)
-		return a.barsMistake(g, j, err)
+		return a.findMistake(g, j, err)
 	}); err != nil {
 		return out, err
 	}

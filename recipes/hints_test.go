@@ -1,8 +1,10 @@
-package recipes
+package recipes_test
 
 import (
 	"strings"
 	"testing"
+
+	"loopdraft/recipes"
 )
 
 // TestHintsForOtherWords gives recipes the words that people use where the language has another one: each mistake names it.
@@ -27,7 +29,7 @@ func TestHintsForOtherWords(t *testing.T) {
 		{"parts:\n  x: {name: Lead #2, role: lead}\nmoves: []", `2: did not find expected ',' or '}', want quotes around a text that has " #" in it, which starts a comment`},
 		{"moves:\n  - mute: {part: [lead #2, stab]}\nseed: 1", `2: did not find expected ',' or ']', want quotes`},
 	} {
-		_, err := draft(t, grid, row.recipe, Options{Bars: 4})
+		_, err := draft(t, grid, row.recipe, recipes.Options{Bars: 4})
 		if err == nil {
 			t.Errorf("%s: no mistake is found", row.recipe)
 			continue

@@ -2,6 +2,7 @@ package recipes
 
 import (
 	"loopdraft/moves/lay"
+	"loopdraft/moves/remark"
 	"loopdraft/smf/song"
 )
 
@@ -12,7 +13,7 @@ type laidLoop struct {
 	names  []string     // of the loops; nil where nobody names the one there is
 	over   [][]lay.Play // of several loops, by part: where it plays on from the one its section's is laid over
 	others [][]lay.Play // and where the line-up lets it play from another
-	laid   bool         // it was laid out; otherwise it is as it was found
+	layout *layout      // that song is laid out by; nil: it is as it was found
 }
 
 // layOut lays the loop out over the length, if the recipe or the options say one.
@@ -31,13 +32,9 @@ func (a *order) layOut(l foundLoop) (laidLoop, error) {
 	}
 	a.remark(out.plan.told...)
 	out.over = l.over(out.plan)
-	laid, told, err := lay.Lay(l.layout(out))
-	if err != nil {
-		return out, err
-	}
+	told, err := out.lay(a.shared, l)
 	a.remark(told...)
-	out.song, out.laid = laid.WithSections(out.plan.sections), true
-	return out, nil
+	return out, err
 }
 
 // layout is how the loop is laid out.
@@ -49,12 +46,19 @@ func (l foundLoop) layout(out laidLoop) lay.Layout {
 func (l laidLoop) played() [][]lay.Play { return withOthers(l.over, l.others) }
 
 // again lays the loops out anew once the line-ups have said which of them parts play from.
-func (l laidLoop) again(loop foundLoop, others [][]lay.Play) (laidLoop, error) {
+func (l laidLoop) again(s *shared, loop foundLoop, others [][]lay.Play) (laidLoop, error) {
 	l.others = others
-	laid, _, err := lay.Lay(loop.layout(l))
+	_, err := l.lay(s, loop)
+	return l, err
+}
+
+// lay lays the loops out and returns what is to be told of it.
+func (l *laidLoop) lay(s *shared, loop foundLoop) ([]remark.Remark, error) {
+	how := s.layout(loop.layout(*l))
+	laid, err := how.lay()
 	if err != nil {
-		return l, err
+		return nil, err
 	}
-	l.song = laid.WithSections(l.plan.sections)
-	return l, nil
+	l.song, l.layout = laid.WithSections(l.plan.sections), how
+	return laid.told, nil
 }

@@ -1,13 +1,15 @@
-package recipes
+package recipes_test
 
 import (
 	"fmt"
 	"strings"
 	"testing"
+
+	"loopdraft/recipes"
 )
 
 // written returns the lines of the sections that a draft is written out with.
-func written(t *testing.T, text string, o Options) string {
+func written(t *testing.T, text string, o recipes.Options) string {
 	t.Helper()
 	all := string(chosen(t, text, o).WriteRecipe())
 	_, sections, _ := strings.Cut(all, "sections:\n")
@@ -28,7 +30,7 @@ func TestSectionsLikeOthers(t *testing.T) {
 		{"like one that is like another", "{name: b, like: drop, play: [same, bass]}\n  - {name: c, like: b, bars: 32}", "{name: c, kind: drop, bars: 32, play: [kick, hat from 17, bass]}"},
 		{"more than one that is like another", "{name: b, like: drop, bars: 32, play: [same, bass from 9]}\n  - {name: c, like: b, play: [same, stab from 25]}", "{name: c, kind: drop, bars: 32, play: [kick, hat from 17, bass from 9, stab from 25]}"},
 	} {
-		lines := strings.Split(written(t, drop+"  - "+row.section+"\n", Options{}), "\n")
+		lines := strings.Split(written(t, drop+"  - "+row.section+"\n", recipes.Options{}), "\n")
 		if got := strings.TrimPrefix(strings.TrimSpace(lines[len(lines)-1]), "- "); got != row.want {
 			t.Errorf("%s: got %s, want %s", row.rule, got, row.want)
 		}
@@ -39,7 +41,7 @@ func TestSectionsLikeOthers(t *testing.T) {
 func TestLikeFollowsTheChoice(t *testing.T) {
 	text := "sections:\n  - {name: break, bars: 8, play: {one of: [[stab], [bass]], as: carrier}}\n  - {name: break, like: break, play: [same, hat]}\n"
 	for n, part := range []string{"stab", "bass"} {
-		got := written(t, text, Options{Choose: []Choice{{"carrier", n + 1}}})
+		got := written(t, text, recipes.Options{Choose: []recipes.Choice{{"carrier", n + 1}}})
 		if !strings.Contains(got, "play: [hat, "+part+"]") {
 			t.Errorf("got %s, want %s in both", got, part)
 		}
@@ -52,7 +54,7 @@ func TestLikeFollowsThePlayersFound(t *testing.T) {
 	// play returns the line-ups of a draft as they are written out, one a section.
 	play := func(text string) []string {
 		var out []string
-		for _, line := range strings.Split(written(t, text, Options{}), "\n") {
+		for _, line := range strings.Split(written(t, text, recipes.Options{}), "\n") {
 			_, line, _ = strings.Cut(line, "play: [")
 			out = append(out, strings.TrimSuffix(line, "]}"))
 		}
@@ -88,7 +90,7 @@ sections:
   - {name: drop, bars: 16, play: [kick], energy: 55%, add: [hat, clap, stab, bass]}
   - {name: drop, like: drop, play: [same], energy: 95%..100%}
 `
-	got := chosen(t, text, Options{})
+	got := chosen(t, text, recipes.Options{})
 	first, second := got.Song.SectionRange(got.Song.Sections[0]), got.Song.SectionRange(got.Song.Sections[1])
 	more := false
 	for _, p := range got.Song.Parts {
@@ -121,15 +123,14 @@ func TestLongChainsOfSectionsLikeOthers(t *testing.T) {
 				}
 				fmt.Fprintf(&b, "  - {name: s%d, like: s%d%s, play: [same]}\n", i, i-1, bars)
 			}
-			r, err := Parse("chain.yaml", []byte(b.String()))
+			r, err := recipes.Parse("chain.yaml", []byte(b.String()))
 			if err != nil {
 				t.Fatal(err)
 			}
-			a, loop, laid := laidOut(t, gridLoop(t, smallLoop), r)
+			in := []recipes.Input{gridLoop(t, smallLoop)}
 			return testing.AllocsPerRun(1, func() {
-				lines := a.lineUps(laid)
-				if _, err := a.findPlayers(loop, lines, lines.all()); err != nil || a.err() != nil {
-					t.Fatal(err, a.err())
+				if _, err := recipes.Draft(in, r, recipes.Options{}); err != nil {
+					t.Fatal(err)
 				}
 			})
 		}

@@ -1,4 +1,4 @@
-package recipes
+package recipes_test
 
 import (
 	"fmt"
@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"loopdraft/moves/movetest"
+	"loopdraft/recipes"
 	"loopdraft/smf/form"
 	"loopdraft/smf/oracle"
 	"loopdraft/smf/song"
@@ -39,7 +40,7 @@ func loopKinds() []loopKind {
 	}
 }
 
-func (k loopKind) input(t testing.TB) Input {
+func (k loopKind) input(t testing.TB) recipes.Input {
 	t.Helper()
 	in := loopOf(t, k.rows)
 	s, err := song.From(in.File)
@@ -51,8 +52,8 @@ func (k loopKind) input(t testing.TB) Input {
 }
 
 // linesOf says for each line of a draft what changes there, and for each section whether it is prepared.
-func linesOf(got *Result, phrase int) (lines []string, unchanged, unprepared []int) {
-	s, env := got.Song, got.made.steps.env
+func linesOf(got *recipes.Result, phrase int) (lines []string, unchanged, unprepared []int) {
+	s, made := got.Song, got.ToReview()
 	e, _, err := got.Energy()
 	if err != nil {
 		panic(err)
@@ -61,7 +62,7 @@ func linesOf(got *Result, phrase int) (lines []string, unchanged, unprepared []i
 	for _, sec := range s.Sections {
 		for bar := sec.Bar; bar < sec.Bar+sec.Bars; bar += phrase {
 			var what []string
-			for _, c := range line.Changes(s, env.Full, e, bar) {
+			for _, c := range line.Changes(s, made.Full, e, bar) {
 				what = append(what, s.Parts[c.Part].Name+" "+c.What)
 			}
 			if bar > 1 && len(what) == 0 {
@@ -70,7 +71,7 @@ func linesOf(got *Result, phrase int) (lines []string, unchanged, unprepared []i
 			text := fmt.Sprintf("%-6s %3d  %s", sec.Name, bar, strings.Join(what, ", "))
 			if bar == sec.Bar && bar > 1 {
 				var by []string
-				for _, p := range prepare.Preparing(s, env.Lined, got.LoopBars, bar) {
+				for _, p := range prepare.Preparing(s, made.Lined, got.LoopBars, bar) {
 					by = append(by, s.Parts[p].Name)
 				}
 				if len(by) == 0 {
@@ -91,13 +92,13 @@ func TestLines(t *testing.T) {
 	if *update {
 		every = 1
 	}
-	for k, info := range Builtins() {
+	for k, info := range recipes.Builtins() {
 		var blocks []string
 		for i, kind := range loopKinds() {
 			if (i+k)%every != 0 {
 				continue
 			}
-			got := draftedBuiltin(t, kind.name, []Input{kind.input(t)}, info.Name).got
+			got := draftedBuiltin(t, kind.name, []recipes.Input{kind.input(t)}, info.Name).got
 			lines, unchanged, unprepared := linesOf(got, 8)
 			blocks = append(blocks, fmt.Sprintf("%s, %d bpm\n%s\n\n", kind.name, kind.bpm, strings.Join(lines, "\n")))
 			if len(unchanged) > 0 && (kind.name != "kick and bass" || len(unchanged) > 1) { // two parts may not have another change
@@ -146,8 +147,8 @@ func TestBuiltinLengths(t *testing.T) {
 	} {
 		kind := loopKinds()[0]
 		kind.bpm = row.bpm
-		r, _ := Builtin(row.name)
-		got, err := Draft([]Input{kind.input(t)}, r, Options{})
+		r, _ := recipes.Builtin(row.name)
+		got, err := recipes.Draft([]recipes.Input{kind.input(t)}, r, recipes.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -155,8 +156,8 @@ func TestBuiltinLengths(t *testing.T) {
 			t.Errorf("%s at %d bpm lasts %.1f s, want %.0f", row.name, row.bpm, s, row.seconds)
 		}
 	}
-	for _, info := range Builtins() {
-		if text, _ := BuiltinText(info.Name); !strings.Contains(string(text), "common practice, no source") {
+	for _, info := range recipes.Builtins() {
+		if text, _ := recipes.BuiltinText(info.Name); !strings.Contains(string(text), "common practice, no source") {
 			t.Errorf("%s does not say where its lengths come from", info.Name)
 		}
 	}
@@ -164,8 +165,8 @@ func TestBuiltinLengths(t *testing.T) {
 
 // TestMixToolKeepsToBeats holds that bass and music play in a block each only.
 func TestMixToolKeepsToBeats(t *testing.T) {
-	r, _ := Builtin("mix-tool")
-	got, err := Draft([]Input{loopKinds()[0].input(t)}, r, Options{})
+	r, _ := recipes.Builtin("mix-tool")
+	got, err := recipes.Draft([]recipes.Input{loopKinds()[0].input(t)}, r, recipes.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

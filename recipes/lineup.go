@@ -18,6 +18,7 @@ type lineUp [][][]song.Range
 // linedUp is the song after its line-up.
 type linedUp struct {
 	song     song.Song
+	room     song.Room // that has its notes, which nobody else needs
 	laid     laidLoop
 	plays    lineUp
 	found    *found        // for the sections that have an energy; nil where none has
@@ -43,7 +44,7 @@ func (a *order) lineUp(loop foundLoop, l laidLoop) (linedUp, error) {
 	a.unplayed(loop, l.plan, others)
 	lines.tellEmpty(loop)
 	if others != nil {
-		if l, err = l.again(loop, others); err != nil {
+		if l, err = l.again(a.shared, loop, others); err != nil {
 			return out, err
 		}
 		out.song, out.laid, lines.laid = l.song, l, l
@@ -60,7 +61,7 @@ func (a *order) lineUp(loop foundLoop, l laidLoop) (linedUp, error) {
 		out.standing = slices.Concat(out.found.steps, out.standing)
 	}
 	if len(l.others) > 0 { // now that it is known who plays, the others stay with their section's loop
-		if l, err = l.again(loop, l.othersHeard(out.plays)); err != nil {
+		if l, err = l.again(a.shared, loop, l.othersHeard(out.plays)); err != nil {
 			return out, err
 		}
 		out.laid = l
@@ -70,7 +71,7 @@ func (a *order) lineUp(loop foundLoop, l laidLoop) (linedUp, error) {
 		return out, err
 	}
 	silent, changes := l.silent(out.plays)
-	out.song = moves.Silence(marked.Song, silent, song.TailsAuto)
+	out.song = moves.Silence(marked.Song.WithRoom(&out.room), silent, song.TailsAuto).WithRoom(nil)
 	out.changes = append(append(out.changes, changes...), out.laid.loopChanges(loop, out.plays)...)
 	return out, nil
 }

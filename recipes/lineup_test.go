@@ -1,9 +1,10 @@
-package recipes
+package recipes_test
 
 import (
 	"strings"
 	"testing"
 
+	"loopdraft/recipes"
 	"loopdraft/smf/song"
 )
 
@@ -35,8 +36,8 @@ func onsetsByBar(s song.Song) string {
 // TestLineUpsAreHeard counts the onsets of each bar: in the small loop the kick, hat, bass and clap have 4, 4,
 // 4 and 2 in a bar, the stab 2; from beat 3 on the hat has 2, and up to beat 2 the clap has 1.
 func TestLineUpsAreHeard(t *testing.T) {
-	in := []Input{gridLoop(t, smallLoop)}
-	r, err := Parse("x.yaml", []byte(saidLineUps))
+	in := []recipes.Input{gridLoop(t, smallLoop)}
+	r, err := recipes.Parse("x.yaml", []byte(saidLineUps))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -58,16 +59,16 @@ hat ......2444444444 ................ 444444......
 bass ................ 4444444444444444 4.4.4.4.4.4.
 stab ................ ........22222222 222222222222`},
 	} {
-		got, err := Draft(in, r, Options{Bars: row.bars})
+		got, err := recipes.Draft(in, r, recipes.Options{Bars: row.bars})
 		if err != nil {
 			t.Fatal(err)
 		}
 		if drawn := "\n" + onsetsByBar(got.Song); drawn != row.want {
 			t.Errorf("%s: got%s\nwant%s", row.rule, drawn, row.want)
 		}
-		checkLaws(t, in, r, Options{Bars: row.bars})
+		checkLaws(t, in, r, recipes.Options{Bars: row.bars})
 	}
-	got, err := Draft(in, r, Options{})
+	got, err := recipes.Draft(in, r, recipes.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -80,15 +81,15 @@ stab ................ ........22222222 222222222222`},
 			t.Errorf("%q is not written:\n%s", line, text)
 		}
 	}
-	written, err := Parse("written.yaml", got.WriteRecipe()) // it says how long the loop is
+	written, err := recipes.Parse("written.yaml", got.WriteRecipe()) // it says how long the loop is
 	if err != nil {
 		t.Fatal(err)
 	}
 	s, found := got.Song, false
-	for _, c := range MovesIn(written, s) {
+	for _, c := range recipes.MovesIn(written, s) {
 		found = found || c.Move == "mute" && len(c.Ranges) == 3 && c.Ranges[0] == s.BarRange(18, 18)
 	}
 	if !found {
-		t.Errorf("where the mute works is not found again: %v", MovesIn(written, s))
+		t.Errorf("where the mute works is not found again: %v", recipes.MovesIn(written, s))
 	}
 }

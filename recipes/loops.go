@@ -261,7 +261,7 @@ func (a *order) findOne(g *givenLoop, before []listen.Looped) (listen.Looped, er
 	out := listen.Looped{Name: g.name, From: strings.Join(namesOf(g.files), " and ")}
 	j, err := a.joinFiles(g.files)
 	if err != nil {
-		return out, err
+		return out, a.loopMistake(g.name, g.at, err)
 	}
 	if err := a.findMarker(g, j); err != nil {
 		return out, err
@@ -272,7 +272,7 @@ func (a *order) findOne(g *givenLoop, before []listen.Looped) (listen.Looped, er
 	}
 	var told []string
 	if out.File, out.Loop, told, err = listen.FindLoop(j.file, o); err != nil {
-		return out, a.barsMistake(*g, j, err)
+		return out, a.findMistake(*g, j, err)
 	}
 	for _, line := range told {
 		a.tell(g.name + ": " + line)

@@ -1,4 +1,4 @@
-package recipes
+package recipes_test
 
 import (
 	"bytes"
@@ -9,11 +9,12 @@ import (
 	"testing"
 
 	"loopdraft/moves/review"
+	"loopdraft/recipes"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
-func demoFile(t testing.TB, path string) Input {
+func demoFile(t testing.TB, path string) recipes.Input {
 	t.Helper()
 	data, err := os.ReadFile("../testdata/loops/" + path)
 	if err != nil {
@@ -23,11 +24,11 @@ func demoFile(t testing.TB, path string) Input {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return Input{Name: path[strings.LastIndex(path, "/")+1:], File: f}
+	return recipes.Input{Name: path[strings.LastIndex(path, "/")+1:], File: f}
 }
 
 // inOneTrack makes a file of format 0 of a file.
-func inOneTrack(t testing.TB, in Input) Input {
+func inOneTrack(t testing.TB, in recipes.Input) recipes.Input {
 	t.Helper()
 	var events []smf.Event
 	var store []byte
@@ -46,7 +47,7 @@ func inOneTrack(t testing.TB, in Input) Input {
 		end = max(end, tr.End)
 	}
 	slices.SortStableFunc(events, func(a, b smf.Event) int { return int(a.Tick - b.Tick) })
-	return Input{Name: in.Name, File: &smf.File{Format: 0, Division: in.File.Division, Tracks: []smf.Track{smf.TrackFromStore(events, end, store)}}}
+	return recipes.Input{Name: in.Name, File: &smf.File{Format: 0, Division: in.File.Division, Tracks: []smf.Track{smf.TrackFromStore(events, end, store)}}}
 }
 
 // hitsIn lists the onsets of parts in a stretch: channel, key, place and velocity.
@@ -68,17 +69,17 @@ func hitsIn(s song.Song, r song.Range, parts func(p int) bool) string {
 func TestASectionAsLongAsItsLoopIsThatLoop(t *testing.T) {
 	for _, row := range []struct {
 		rule string
-		in   []Input
+		in   []recipes.Input
 	}{
-		{"a groove and its break", []Input{demoFile(t, "harbour-lights.mid"), demoFile(t, "breaks/small-hours.mid")}},
-		{"the other way round", []Input{demoFile(t, "breaks/small-hours.mid"), demoFile(t, "harbour-lights.mid")}},
-		{"of one track each", []Input{inOneTrack(t, demoFile(t, "harbour-lights.mid")), inOneTrack(t, demoFile(t, "breaks/small-hours.mid"))}},
-		{"of one track and of several", []Input{inOneTrack(t, demoFile(t, "harbour-lights.mid")), demoFile(t, "breaks/small-hours.mid")}},
+		{"a groove and its break", []recipes.Input{demoFile(t, "harbour-lights.mid"), demoFile(t, "breaks/small-hours.mid")}},
+		{"the other way round", []recipes.Input{demoFile(t, "breaks/small-hours.mid"), demoFile(t, "harbour-lights.mid")}},
+		{"of one track each", []recipes.Input{inOneTrack(t, demoFile(t, "harbour-lights.mid")), inOneTrack(t, demoFile(t, "breaks/small-hours.mid"))}},
+		{"of one track and of several", []recipes.Input{inOneTrack(t, demoFile(t, "harbour-lights.mid")), demoFile(t, "breaks/small-hours.mid")}},
 	} {
 		t.Run(row.rule, func(t *testing.T) {
 			row.in[0].Loop, row.in[1].Loop = "a", "b"
 			r := mustParse(t, "sections: [{name: one, bars: 8}, {name: two, bars: 8, loop: b}, {name: three, bars: 8}]")
-			got, err := Draft(row.in, r, Options{})
+			got, err := recipes.Draft(row.in, r, recipes.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -94,16 +95,16 @@ func TestASectionAsLongAsItsLoopIsThatLoop(t *testing.T) {
 					t.Errorf("%s is not loop %d: %d hits, want %d", sec.Name, k+1, strings.Count(now, "\n"), strings.Count(want, "\n"))
 				}
 			}
-			checkLaws(t, row.in, r, Options{})
-			club, _ := Builtin("club")
-			checkLaws(t, row.in, club, Options{})
+			checkLaws(t, row.in, r, recipes.Options{})
+			club, _ := recipes.Builtin("club")
+			checkLaws(t, row.in, club, recipes.Options{})
 		})
 	}
 }
 
 // Three loops of 4, 8 and 16 bars, of which the hits of a bar tell which it is: the lead's in the first, the bass's in
 // the second, the pad's, and a second bar of eight hits more, in the third.
-func threeLoops(t testing.TB) []Input {
+func threeLoops(t testing.TB) []recipes.Input {
 	row := func(bars int, steps func(bar int) string) string {
 		var out []string
 		for b := 1; b <= bars; b++ {
@@ -114,7 +115,7 @@ func threeLoops(t testing.TB) []Input {
 	hits := func(bar int) string { return strings.Repeat("x", bar) }
 	four := func(int) string { return "x...x...x...x..." }
 	low := func(int) string { return "x..x..x" }
-	return []Input{
+	return []recipes.Input{
 		named(gridLoop(t, "kick "+row(4, four)+"\nbass "+row(4, low)+"\nlead "+row(4, hits)), "four.mid", "four"),
 		named(gridLoop(t, "kick "+row(8, four)+"\nbass "+row(8, hits)+"\nlead "+row(8, low)), "eight.mid", "eight"),
 		named(gridLoop(t, "bass "+row(16, low)+"\nlead "+row(16, low)+"\npad "+row(16, func(b int) string { return hits((b-1)/2 + 1) })), "sixteen.mid", "sixteen"),
@@ -124,7 +125,7 @@ func threeLoops(t testing.TB) []Input {
 func TestThreeLoopsOfThreeLengths(t *testing.T) {
 	in := threeLoops(t)
 	r := mustParse(t, "phrase: 4 bars\nsections: [{name: intro, bars: 8}, {name: groove, bars: 12, loop: eight}, {name: break, bars: 20, loop: sixteen}, {name: build, bars: 4, loop: sixteen over four}, {name: drop, bars: 8, play: [all, pad of sixteen]}]")
-	got, err := Draft(in, r, Options{})
+	got, err := recipes.Draft(in, r, recipes.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -135,28 +136,28 @@ func TestThreeLoopsOfThreeLengths(t *testing.T) {
 	if now := onsetsByBar(got.Song); now != want {
 		t.Errorf("got\n%s\nwant\n%s", now, want)
 	}
-	checkLaws(t, in, r, Options{})
+	checkLaws(t, in, r, recipes.Options{})
 	for _, name := range []string{"club", "short"} {
-		builtin, _ := Builtin(name)
-		got, err := Draft(in, builtin, Options{})
+		builtin, _ := recipes.Builtin(name)
+		got, err := recipes.Draft(in, builtin, recipes.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
 		if pad := got.Song.Index("pad"); len(got.Loops) != 3 || pad < 0 || len(got.Song.Parts[pad].Notes) == 0 {
 			t.Errorf("%s: of %d loops the pad of the third is heard nowhere", name, len(got.Loops))
 		}
-		checkLaws(t, in, builtin, Options{})
+		checkLaws(t, in, builtin, recipes.Options{})
 	}
 }
 
 // A break of two pitched parts has neither a beat nor a bass: breaks and builds play it, the groove's drums and bass where
 // the recipe asks for them.
 func TestALoopWithoutBeatAndBassIsTheBreak(t *testing.T) {
-	in := []Input{named(gridLoop(t, grooveLoop), "groove.mid", "a"),
+	in := []recipes.Input{named(gridLoop(t, grooveLoop), "groove.mid", "a"),
 		named(gridLoop(t, "pad x---------------|x---------------\nlead xxxxxxx.........|xxxxxxxx........"), "break.mid", "b")}
-	for _, info := range Builtins() {
-		r, _ := Builtin(info.Name)
-		got, err := Draft(in, r, Options{})
+	for _, info := range recipes.Builtins() {
+		r, _ := recipes.Builtin(info.Name)
+		got, err := recipes.Draft(in, r, recipes.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -180,23 +181,23 @@ func TestALoopWithoutBeatAndBassIsTheBreak(t *testing.T) {
 		if heard < breaks {
 			t.Errorf("%s: the pad is heard in %d of %d breaks", info.Name, heard, breaks)
 		}
-		checkLaws(t, in, r, Options{})
+		checkLaws(t, in, r, recipes.Options{})
 	}
 }
 
 // Patterns that were exported one by one make one loop, whatever they are called.
 func TestPatternsExportedOneByOneAreJoined(t *testing.T) {
-	var in []Input
+	var in []recipes.Input
 	for _, p := range []string{"kick x...x...x...x...", "bass1 x..x..x.........", "bass2 ......x...x..x..", "perc1 ..x...x...x...x.", "perc2 x.x.x.x.x.x.x.x."} {
 		name, _, _ := strings.Cut(p, " ")
 		in = append(in, named(gridLoop(t, p), name+".mid", ""))
 	}
 	r := mustParse(t, "phrase: 1 bar\nsections: [{name: drop, bars: 2}]")
-	got, err := Draft(in, r, Options{})
+	got, err := recipes.Draft(in, r, recipes.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	joined, err := Draft(in, r, Options{Join: true})
+	joined, err := recipes.Draft(in, r, recipes.Options{Join: true})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -208,7 +209,7 @@ func TestPatternsExportedOneByOneAreJoined(t *testing.T) {
 // What a part does in each pass of the loop that its section plays prepares nothing: here the kick rests in the last beat
 // of the break loop, whose three bars are no pass of the groove. So a lead-in has something to do, and so says the review.
 func TestASectionIsPreparedByItsOwnLoop(t *testing.T) {
-	in := []Input{named(gridLoop(t, grooveLoop), "groove.mid", "a"),
+	in := []recipes.Input{named(gridLoop(t, grooveLoop), "groove.mid", "a"),
 		named(gridLoop(t, "kick x...x...x...x...|x.x.x...x...x...|x...x.x.x...x...\nbass x.......x.......|x...x...x.......|x.......x...x..."), "break.mid", "b")}
 	for _, row := range []struct {
 		rule, mute string
@@ -219,7 +220,7 @@ func TestASectionIsPreparedByItsOwnLoop(t *testing.T) {
 	} {
 		t.Run(row.rule, func(t *testing.T) {
 			text := "phrase: 2 bars\nsections: [{name: groove, bars: 8}, {name: build, bars: 6, loop: b, play: [kick]}, {name: drop, bars: 8}]\nmoves:\n- mute: {part: kick, over: " + row.mute + "}\n"
-			bare, err := Draft(in, mustParse(t, text), Options{})
+			bare, err := recipes.Draft(in, mustParse(t, text), recipes.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -232,7 +233,7 @@ func TestASectionIsPreparedByItsOwnLoop(t *testing.T) {
 				t.Errorf("the review finds the drop unprepared: %v, want %v", warned, row.leads)
 			}
 			r := mustParse(t, text+"- lead-in: {at: drop}")
-			got, err := Draft(in, r, Options{})
+			got, err := recipes.Draft(in, r, recipes.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -249,11 +250,11 @@ func TestASectionIsPreparedByItsOwnLoop(t *testing.T) {
 func TestASectionIsFreshenedByItsOwnLoop(t *testing.T) {
 	in := grooveAndBreak(t)
 	r := mustParse(t, "phrase: 2 bars\nsections: [{name: groove, bars: 8}, {name: break, bars: 16, loop: b, play: [kick, bass]}]\nmoves:\n- freshen: {with: guest, over: break, seed: 3}")
-	got, err := Draft(in, r, Options{})
+	got, err := recipes.Draft(in, r, recipes.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	full, guests := got.made.steps.env.Full, 0
+	full, guests := got.ToReview().Full, 0
 	over := got.Song.SectionRange(got.Song.Sections[1])
 	for _, p := range got.Song.Parts {
 		own := full.In(full.Parts[full.Index(p.Name)], over)
@@ -269,7 +270,7 @@ func TestASectionIsFreshenedByItsOwnLoop(t *testing.T) {
 	if guests == 0 {
 		t.Error("no guest is let in")
 	}
-	checkLaws(t, in, r, Options{})
+	checkLaws(t, in, r, recipes.Options{})
 }
 
 // barsOfLoops says in which bars each loop is heard, by a trace.
@@ -290,7 +291,7 @@ func barsOfLoops(s song.Song, changes []song.Change) string {
 
 func TestTheTraceSaysWhichLoopIsHeardWhere(t *testing.T) {
 	r := mustParse(t, "phrase: 1 bar\nsections: [{name: intro, bars: 4, play: [kick]}, {name: break, bars: 4, loop: b over a, play: [kick, hat to 2]}, {name: groove, bars: 4, loop: b, play: [kick]}, {name: drop, bars: 4, play: [kick, lead of b from 3]}]")
-	got, err := Draft(grooveAndBreak(t), r, Options{})
+	got, err := recipes.Draft(grooveAndBreak(t), r, recipes.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -300,19 +301,19 @@ func TestTheTraceSaysWhichLoopIsHeardWhere(t *testing.T) {
 	}
 	// the written recipe says the same of the file
 	written := mustParse(t, string(got.WriteRecipe()))
-	if now := barsOfLoops(got.Song, MovesIn(written, got.Song)); now != want {
+	if now := barsOfLoops(got.Song, recipes.MovesIn(written, got.Song)); now != want {
 		t.Errorf("of the written recipe: got\n%s\nwant\n%s", now, want)
 	}
 	// one by hand does not say who plays on from the loop under another: there both are told; nor, without "loops", which
 	// loop is the first
-	if now, want := barsOfLoops(got.Song, MovesIn(r, got.Song)), "b 5-12 kick\nb 5-6 hat\nb 15-16 lead\na 5-8 kick\na 5-6 hat"; now != want {
+	if now, want := barsOfLoops(got.Song, recipes.MovesIn(r, got.Song)), "b 5-12 kick\nb 5-6 hat\nb 15-16 lead\na 5-8 kick\na 5-6 hat"; now != want {
 		t.Errorf("of the recipe by hand: got\n%s\nwant\n%s", now, want)
 	}
 	r.Loops = written.Loops
-	if now, want := barsOfLoops(got.Song, MovesIn(r, got.Song)), "a 1-8 13-16 kick\na 5-6 hat\nb 5-12 kick\nb 5-6 hat\nb 15-16 lead"; now != want {
+	if now, want := barsOfLoops(got.Song, recipes.MovesIn(r, got.Song)), "a 1-8 13-16 kick\na 5-6 hat\nb 5-12 kick\nb 5-6 hat\nb 15-16 lead"; now != want {
 		t.Errorf("of the recipe by hand: got\n%s\nwant\n%s", now, want)
 	}
-	if now := barsOfLoops(got.Song, MovesIn(mustParse(t, "sections: [{name: drop, bars: 16}]"), got.Song)); now != "" {
+	if now := barsOfLoops(got.Song, recipes.MovesIn(mustParse(t, "sections: [{name: drop, bars: 16}]"), got.Song)); now != "" {
 		t.Errorf("of one loop: got\n%s", now)
 	}
 	if texts := strings.Join(got.LoopTexts(), ", "); texts != "a is groove.mid, b is break.mid" {
@@ -331,7 +332,7 @@ func TestWhoIsFoundMayPlayAnotherLoop(t *testing.T) {
 	} {
 		t.Run(row.rule, func(t *testing.T) {
 			r := mustParse(t, "phrase: 1 bar\nsections: ["+row.sections+", {name: break, bars: 2, loop: b}]")
-			got, err := Draft(grooveAndBreak(t), r, Options{})
+			got, err := recipes.Draft(grooveAndBreak(t), r, recipes.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -341,7 +342,7 @@ func TestWhoIsFoundMayPlayAnotherLoop(t *testing.T) {
 					t.Errorf("got  %s\nwant %s", found, line)
 				}
 			}
-			checkLaws(t, grooveAndBreak(t), r, Options{})
+			checkLaws(t, grooveAndBreak(t), r, recipes.Options{})
 		})
 	}
 	for _, row := range []struct{ rule, add, want string }{
@@ -350,15 +351,15 @@ func TestWhoIsFoundMayPlayAnotherLoop(t *testing.T) {
 		{"bars behind the loop", "[hook, lead of b from 9]", `x.yaml:1:75: sections[1].add: found "from", want a number, "or", "if" or the end; did you mean "lead of b"?`},
 		{"no loop", "[lead of]", `x.yaml:1:64: sections[1].add: found "of", want a number, "or", "if" or the end`},
 	} {
-		r, err := Parse("x.yaml", []byte("sections: [{name: drop, bars: 8, energy: 95%..150%, add: "+row.add+"}]"))
+		r, err := recipes.Parse("x.yaml", []byte("sections: [{name: drop, bars: 8, energy: 95%..150%, add: "+row.add+"}]"))
 		if err == nil {
-			_, err = Draft(grooveAndBreak(t), r, Options{})
+			_, err = recipes.Draft(grooveAndBreak(t), r, recipes.Options{})
 		}
 		if got := strings.Split(fmt.Sprint(err), "\n")[0]; got != row.want {
 			t.Errorf("%s:\ngot  %s\nwant %s", row.rule, got, row.want)
 		}
 	}
-	_, err := Draft(grooveAndBreak(t)[:1], mustParse(t, "sections: [{name: drop, bars: 8, energy: 95%..150%, add: [lead of b]}]"), Options{})
+	_, err := recipes.Draft(grooveAndBreak(t)[:1], mustParse(t, "sections: [{name: drop, bars: 8, energy: 95%..150%, add: [lead of b]}]"), recipes.Options{})
 	if got, want := strings.Split(fmt.Sprint(err), "\n")[0], `x.yaml:1:59: sections[1].add: found "of b", want no "of": there is one loop only`; got != want {
 		t.Errorf("got  %s\nwant %s", got, want)
 	}
@@ -376,9 +377,9 @@ lead xxxxx...........|xxxxxx..........`
 		{"it is in the line-up", "play: [pad from 3], energy: 60%..70%, add: [lead, bass]", "pad .... ..11"},
 		{"a section that says its loop", "loop: b, energy: 60%..70%, add: [lead, bass]", "pad .... ...."},
 	} {
-		in := []Input{named(gridLoop(t, grooveLoop), "groove.mid", "a"), named(gridLoop(t, quiet), "quiet.mid", "b")}
+		in := []recipes.Input{named(gridLoop(t, grooveLoop), "groove.mid", "a"), named(gridLoop(t, quiet), "quiet.mid", "b")}
 		r := mustParse(t, "phrase: 1 bar\nsubstitutes: {}\nsections: [{name: groove, bars: 4}, {name: break, bars: 4, "+row.section+"}]")
-		got, err := Draft(in, r, Options{})
+		got, err := recipes.Draft(in, r, recipes.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -108,7 +108,7 @@ func (a *order) findMarker(g *givenLoop, j joined) error {
 	}
 	stretches, err := listen.Marked(j.file, a.loopOptions(*g, j))
 	if err != nil {
-		return err
+		return a.loopMistake(g.name, g.at, err)
 	}
 	find := func(same func(a, b string) bool) int {
 		return slices.IndexFunc(stretches, func(s song.Section) bool { return s.Name != "" && same(s.Name, g.marker) })
@@ -143,11 +143,16 @@ func (a *order) findMarker(g *givenLoop, j joined) error {
 	return a.err()
 }
 
-// barsMistake puts the mistake of a recipe that asks for bars past the end of a file in its place.
-func (a *order) barsMistake(g givenLoop, j joined, err error) error {
-	var bars *listen.BarsError
-	if g.at == (spot{}) || !errors.As(err, &bars) {
+// findMistake puts what keeps a loop from being found in its place, bars past the end of a file among it; mistakes of
+// "parts:" have theirs.
+func (a *order) findMistake(g givenLoop, j joined, err error) error {
+	var parts listen.OverrideErrors
+	if err == nil || g.at == (spot{}) || errors.As(err, &parts) {
 		return err
+	}
+	var bars *listen.BarsError
+	if !errors.As(err, &bars) {
+		return a.loopMistake(g.name, g.at, err)
 	}
 	file := strings.Join(j.names(), " and ")
 	e := Error{Path: "loops." + g.name, Found: fmt.Sprintf("bars %d-%d", bars.First, bars.Last), Want: fmt.Sprintf("bars within the %d of %s", bars.Bars, file)}

@@ -1,4 +1,4 @@
-package recipes
+package recipes_test
 
 import (
 	"bytes"
@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"loopdraft/recipes"
 	"loopdraft/smf"
 )
 
@@ -17,7 +18,7 @@ bass x.......x.......|x.......x.......|x.......x.......|x.......x.......|x..x..x
 lead ................|................|................|................|................|................|................|................|x...............|xx..............|xxx.............|xxxx............|xxxxx...........|xxxxxx..........|xxxxxxx.........|xxxxxxxx........`
 
 // marked puts markers on bar lines, "5 verse" in bar 5.
-func marked(t testing.TB, in Input, markers ...string) Input {
+func marked(t testing.TB, in recipes.Input, markers ...string) recipes.Input {
 	t.Helper()
 	tr := &in.File.Tracks[0]
 	events, store := slices.Clone(tr.Events), tr.LongStore()
@@ -37,12 +38,12 @@ func marked(t testing.TB, in Input, markers ...string) Input {
 	return in
 }
 
-func fourMarked(t testing.TB) Input {
+func fourMarked(t testing.TB) recipes.Input {
 	return named(marked(t, gridLoop(t, markedSong), "1 Intro", "5 Verse", "9 The Break!", "13 Chorus"), "set.mid", "")
 }
 
-func opens(files ...Input) Options {
-	return Options{Open: func(path string) (*smf.File, error) {
+func opens(files ...recipes.Input) recipes.Options {
+	return recipes.Options{Open: func(path string) (*smf.File, error) {
 		for _, in := range files {
 			if in.Name == path {
 				return in.File, nil
@@ -55,8 +56,8 @@ func opens(files ...Input) Options {
 func TestMarkersCutAFileIntoLoops(t *testing.T) {
 	const sections = "phrase: 1 bar\nsections: [{name: intro, bars: 2}, {name: groove, bars: 4, loop: verse}, {name: break, bars: 4, loop: the-break}, {name: drop, bars: 4, loop: chorus}]"
 	const want = "kick 11 4444 .... 4444\nhat .. 1234 12.. 4444\nbass 22 3333 .... 4444\nlead .. .... 1234 5678"
-	in := []Input{fourMarked(t)}
-	got, err := Draft(in, mustParse(t, sections), Options{Marked: true})
+	in := []recipes.Input{fourMarked(t)}
+	got, err := recipes.Draft(in, mustParse(t, sections), recipes.Options{Marked: true})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -79,13 +80,13 @@ func TestMarkersCutAFileIntoLoops(t *testing.T) {
 	}
 	for _, again := range []struct {
 		how string
-		in  []Input
+		in  []recipes.Input
 	}{{"opened", nil}, {"given, the one file takes the place of all that are called so", in}} {
 		o := opens(in...)
 		if again.in != nil {
-			o = Options{}
+			o = recipes.Options{}
 		}
-		second, err := Draft(again.in, mustParse(t, string(written)), o)
+		second, err := recipes.Draft(again.in, mustParse(t, string(written)), o)
 		if err != nil || !bytes.Equal(bytesOf(t, second.File), bytesOf(t, got.File)) {
 			t.Errorf("%s, the written recipe gives other bytes: %v", again.how, err)
 		}
@@ -93,7 +94,7 @@ func TestMarkersCutAFileIntoLoops(t *testing.T) {
 	// a recipe may name the markers, in any case of their letters
 	text := "loops: {a: {file: set.mid, marker: verse}, b: {file: set.mid, marker: The Break!}, c: {file: set.mid, bars: 13-16}, d: {file: set.mid, marker: Intro}}\n" +
 		strings.NewReplacer("loop: verse", "loop: a", "loop: the-break", "loop: b", "loop: chorus", "loop: c", "bars: 2}", "bars: 2, loop: d}").Replace(sections)
-	if got, err = Draft(nil, mustParse(t, text), opens(in...)); err != nil {
+	if got, err = recipes.Draft(nil, mustParse(t, text), opens(in...)); err != nil {
 		t.Fatal(err)
 	}
 	byName := func(text string) string {
@@ -105,8 +106,8 @@ func TestMarkersCutAFileIntoLoops(t *testing.T) {
 		t.Errorf("got\n%s\nwant\n%s", now, byName(want))
 	}
 	// all of it by a built-in recipe
-	club, _ := Builtin("club")
-	checkLaws(t, in, club, Options{Marked: true})
+	club, _ := recipes.Builtin("club")
+	checkLaws(t, in, club, recipes.Options{Marked: true})
 }
 
 func TestWhichMarkedStretchesAreLoops(t *testing.T) {
@@ -123,7 +124,7 @@ func TestWhichMarkedStretchesAreLoops(t *testing.T) {
 		{"of text that no name can have", []string{"1 Интро", "5 -2-", "9 ?"}, "a 4, 2 4, b 8", ""},
 	} {
 		t.Run(row.rule, func(t *testing.T) {
-			got, err := Hear([]Input{marked(t, gridLoop(t, markedSong), row.markers...)}, &Recipe{}, Options{Marked: true})
+			got, err := recipes.Hear([]recipes.Input{marked(t, gridLoop(t, markedSong), row.markers...)}, &recipes.Recipe{}, recipes.Options{Marked: true})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -153,9 +154,9 @@ func TestMistakesOfMarkers(t *testing.T) {
 	} {
 		t.Run(row.rule, func(t *testing.T) {
 			gap := named(gridLoop(t, "kick x...............|x...............|................|................|x...............|x..............."), "gap.mid", "")
-			r, err := Parse("x.yaml", []byte("loops: "+row.loops+sections))
+			r, err := recipes.Parse("x.yaml", []byte("loops: "+row.loops+sections))
 			if err == nil {
-				_, err = Draft(nil, r, opens(fourMarked(t), bare, gap))
+				_, err = recipes.Draft(nil, r, opens(fourMarked(t), bare, gap))
 			}
 			if got := strings.Split(fmt.Sprint(err), "\n")[0]; got != row.want {
 				t.Errorf("got  %s\nwant %s", got, row.want)
@@ -169,19 +170,19 @@ func TestMistakesOfMarkers(t *testing.T) {
 	}
 	for _, row := range []struct {
 		rule string
-		in   []Input
+		in   []recipes.Input
 		text string
 		want string
 	}{
-		{"too many", []Input{marked(t, long, each...)}, "", "long.mid: found 201 loops between markers, want 200 at most"},
-		{"none", []Input{bare}, "", "bare.mid: found no marker on a bar line, want markers that say where loops begin"},
-		{"too short, all", []Input{named(marked(t, gridLoop(t, markedSong), "16 End"), "end.mid", "")}, "", "end.mid: found no marker with 2 bars or more to the next, want one"},
-		{"two files", []Input{bare, fourMarked(t)}, "", "found loops by markers and 2 files, want one file"},
-		{"a name", []Input{named(fourMarked(t), "set.mid", "a")}, "", "found loops by markers and a loop named a, want one of them"},
-		{"a recipe that names loops", []Input{fourMarked(t)}, "loops: {a: bare.mid}", "found loops by markers and a recipe that names its loops, want one of them"},
+		{"too many", []recipes.Input{marked(t, long, each...)}, "", "long.mid: found 201 loops between markers, want 200 at most"},
+		{"none", []recipes.Input{bare}, "", "bare.mid: found no marker on a bar line, want markers that say where loops begin"},
+		{"too short, all", []recipes.Input{named(marked(t, gridLoop(t, markedSong), "16 End"), "end.mid", "")}, "", "end.mid: found no marker with 2 bars or more to the next, want one"},
+		{"two files", []recipes.Input{bare, fourMarked(t)}, "", "found loops by markers and 2 files, want one file"},
+		{"a name", []recipes.Input{named(fourMarked(t), "set.mid", "a")}, "", "found loops by markers and a loop named a, want one of them"},
+		{"a recipe that names loops", []recipes.Input{fourMarked(t)}, "loops: {a: bare.mid}", "found loops by markers and a recipe that names its loops, want one of them"},
 	} {
 		t.Run(row.rule, func(t *testing.T) {
-			_, err := Draft(row.in, mustParse(t, row.text+sections), Options{Marked: true})
+			_, err := recipes.Draft(row.in, mustParse(t, row.text+sections), recipes.Options{Marked: true})
 			if got := fmt.Sprint(err); got != row.want {
 				t.Errorf("got  %s\nwant %s", got, row.want)
 			}

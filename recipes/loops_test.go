@@ -1,4 +1,4 @@
-package recipes
+package recipes_test
 
 import (
 	"bytes"
@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"loopdraft/recipes"
 	"loopdraft/smf"
 )
 
@@ -22,13 +23,13 @@ pad x---------------|x---------------
 lead xxxxx...........|xxxxxx..........`
 )
 
-func named(in Input, file, loop string) Input {
+func named(in recipes.Input, file, loop string) recipes.Input {
 	in.Name, in.Loop = file, loop
 	return in
 }
 
-func grooveAndBreak(t testing.TB) []Input {
-	return []Input{named(gridLoop(t, grooveLoop), "groove.mid", ""), named(gridLoop(t, breakLoop), "break.mid", "")}
+func grooveAndBreak(t testing.TB) []recipes.Input {
+	return []recipes.Input{named(gridLoop(t, grooveLoop), "groove.mid", ""), named(gridLoop(t, breakLoop), "break.mid", "")}
 }
 
 func TestSectionsPlayTheirLoop(t *testing.T) {
@@ -54,14 +55,14 @@ func TestSectionsPlayTheirLoop(t *testing.T) {
 	} {
 		t.Run(row.rule, func(t *testing.T) {
 			r := mustParse(t, "phrase: 1 bar\nsections: ["+row.sections+"]")
-			got, err := Draft(grooveAndBreak(t), r, Options{})
+			got, err := recipes.Draft(grooveAndBreak(t), r, recipes.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
 			if now := onsetsByBar(got.Song); now != row.want {
 				t.Errorf("got\n%s\nwant\n%s", now, row.want)
 			}
-			checkLaws(t, grooveAndBreak(t), r, Options{})
+			checkLaws(t, grooveAndBreak(t), r, recipes.Options{})
 		})
 	}
 }
@@ -69,14 +70,14 @@ func TestSectionsPlayTheirLoop(t *testing.T) {
 // A recipe that names its loops has them opened, and is written out so that it gives the same bytes.
 func TestARecipeNamesItsLoops(t *testing.T) {
 	files := map[string]*smf.File{"groove.mid": gridLoop(t, grooveLoop).File, "set/break.mid": gridLoop(t, breakLoop).File}
-	o := Options{Open: func(path string) (*smf.File, error) {
+	o := recipes.Options{Open: func(path string) (*smf.File, error) {
 		if f := files[path]; f != nil {
 			return f, nil
 		}
 		return nil, fmt.Errorf("%s: found no such file", path)
 	}}
 	text := "loops: {a: groove.mid, half: {file: groove.mid, bars: 3-4}, b: set/break.mid}\nphrase: 1 bar\nsections: [{name: intro, bars: 2, loop: half}, {name: break, bars: 2, loop: b}, {name: drop, bars: 4, play: [all, lead of half in second half]}]"
-	got, err := Draft(nil, mustParse(t, text), o)
+	got, err := recipes.Draft(nil, mustParse(t, text), o)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -88,13 +89,13 @@ func TestARecipeNamesItsLoops(t *testing.T) {
 	if !strings.Contains(string(written), `loops: {a: groove.mid, half: {file: groove.mid, bars: 3-4}, b: set/break.mid}`) {
 		t.Errorf("written:\n%s", written)
 	}
-	again, err := Draft(nil, mustParse(t, string(written)), o)
+	again, err := recipes.Draft(nil, mustParse(t, string(written)), o)
 	if err != nil || !bytes.Equal(bytesOf(t, again.File), bytesOf(t, got.File)) {
 		t.Errorf("the written recipe gives other bytes: %v\n%s", err, written)
 	}
 	// loops that are given take the place of those of their names
 	other := named(gridLoop(t, strings.ReplaceAll(breakLoop, "xxxxx...........|", "xx..............|")), "other.mid", "b")
-	if got, err = Draft([]Input{other}, mustParse(t, text), o); err != nil || !strings.Contains(onsetsByBar(got.Song), "lead 34 26 ..34") {
+	if got, err = recipes.Draft([]recipes.Input{other}, mustParse(t, text), o); err != nil || !strings.Contains(onsetsByBar(got.Song), "lead 34 26 ..34") {
 		t.Errorf("with another loop b: %v\n%s", err, onsetsByBar(got.Song))
 	}
 }
@@ -112,7 +113,7 @@ func TestPartsSayWhatTheyAreInALoop(t *testing.T) {
 	} {
 		t.Run(row.rule, func(t *testing.T) {
 			r := mustParse(t, "parts: "+row.parts+sections)
-			got, err := Draft(grooveAndBreak(t), r, Options{})
+			got, err := recipes.Draft(grooveAndBreak(t), r, recipes.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -122,12 +123,12 @@ func TestPartsSayWhatTheyAreInALoop(t *testing.T) {
 			if text := string(got.WriteRecipe()); !strings.Contains(text, row.written) {
 				t.Errorf("written without %s:\n%s", row.written, text)
 			}
-			checkLaws(t, grooveAndBreak(t), r, Options{})
+			checkLaws(t, grooveAndBreak(t), r, recipes.Options{})
 		})
 	}
 	// of the one loop that a recipe names, and of one that nobody names
 	only := mustParse(t, "loops: {a: groove.mid}\nparts: {lead: {cycle: {a: 2 bars}}, deep: {name: bass, loop: a, role: bass}}\nphrase: 1 bar\nsections: [{name: drop, bars: 4}]")
-	got, err := Draft(nil, only, opens(grooveAndBreak(t)...))
+	got, err := recipes.Draft(nil, only, opens(grooveAndBreak(t)...))
 	if want := "kick 4444\nhat 4444\ndeep 3333\nlead 1212"; err != nil || onsetsByBar(got.Song) != want {
 		t.Errorf("of one loop: %v", err)
 	}
@@ -141,13 +142,13 @@ func TestPartsSayWhatTheyAreInALoop(t *testing.T) {
 		{"a loop alone", "loops: {a: groove.mid, b: break.mid}\n", "{lead: {loop: b}}", `x.yaml:2:22: parts.lead.loop: found a loop alone, want a track, name, channel or key beside it`},
 	} {
 		t.Run(row.rule, func(t *testing.T) {
-			r, err := Parse("x.yaml", []byte(row.loops+"parts: "+row.parts+"\nphrase: 1 bar\nsections: [{name: drop, bars: 4}]"))
+			r, err := recipes.Parse("x.yaml", []byte(row.loops+"parts: "+row.parts+"\nphrase: 1 bar\nsections: [{name: drop, bars: 4}]"))
 			if err == nil {
 				in := grooveAndBreak(t)[:1]
 				if r.Loops != nil {
 					in = nil
 				}
-				_, err = Draft(in, r, opens(grooveAndBreak(t)...))
+				_, err = recipes.Draft(in, r, opens(grooveAndBreak(t)...))
 			}
 			if got := strings.Split(fmt.Sprint(err), "\n")[0]; got != row.want {
 				t.Errorf("got  %s\nwant %s", got, row.want)
@@ -168,7 +169,7 @@ func TestMistakesOfLoops(t *testing.T) {
 		{"loop beside loops", "loops: {a: groove.mid}\nloop: 4 bars" + sections, "x.yaml:2:7: loop: found \"loop\" beside \"loops\", want one of them"},
 		{"input beside loops", "loops: {a: groove.mid}\ninput: groove.mid" + sections, "x.yaml:2:8: input: found \"input\" beside \"loops\", want one of them"},
 		{"a folder above", "loops: {a: ../groove.mid}" + sections, "x.yaml:1:12: loops.a: found \"../groove.mid\", want a file beside the recipe, such as groove.mid, with \"/\" between folders and without \"..\""},
-		{"more files than a draft has", "loops: {a: groove.mid, b: [" + strings.Repeat("break.mid, ", MaxFiles) + "]}" + sections, "x.yaml:1:8: loops: found 1001 files, want at most 1000"},
+		{"more files than a draft has", "loops: {a: groove.mid, b: [" + strings.Repeat("break.mid, ", recipes.MaxFiles) + "]}" + sections, "x.yaml:1:8: loops: found 1001 files, want at most 1000"},
 		{"no file", "loops: {a: {bars: 1-2}}" + sections, "x.yaml:1:12: loops.a: found no \"file\", want the file of the loop"},
 		{"bars backwards", "loops: {a: {file: groove.mid, bars: 4-3}}" + sections, "x.yaml:1:37: loops.a.bars: found \"4-3\", want bars such as 9-16"},
 		{"bars past the end", "loops: {a: {file: groove.mid, bars: 5-8}, b: break.mid}" + sections, "x.yaml:1:37: loops.a: found bars 5-8, want bars within the 4 of groove.mid"},
@@ -179,13 +180,13 @@ func TestMistakesOfLoops(t *testing.T) {
 		{"no loop is asked for where there is one", "loops: {a: groove.mid}\nphrase: 1 bar\nsections: [{name: drop, bars: 4, loop: b}]", "x.yaml:3:40: sections[1].loop: found \"b\", want one of the loops a"},
 	} {
 		t.Run(row.rule, func(t *testing.T) {
-			r, err := Parse("x.yaml", []byte(row.text))
+			r, err := recipes.Parse("x.yaml", []byte(row.text))
 			if err == nil {
 				in := grooveAndBreak(t)
 				if r.Loops != nil {
 					in = nil
 				}
-				_, err = Draft(in, r, Options{Open: func(path string) (*smf.File, error) {
+				_, err = recipes.Draft(in, r, recipes.Options{Open: func(path string) (*smf.File, error) {
 					f := map[string]*smf.File{"groove.mid": gridLoop(t, grooveLoop).File, "break.mid": gridLoop(t, breakLoop).File}[path]
 					if f == nil {
 						return nil, fmt.Errorf("%s: found no such file", path)
@@ -198,8 +199,8 @@ func TestMistakesOfLoops(t *testing.T) {
 			}
 		})
 	}
-	alone := []Input{gridLoop(t, grooveLoop)}
-	_, err := Draft(alone, mustParse(t, "phrase: 1 bar\nsections: [{name: drop, bars: 4, loop: b}]"), Options{})
+	alone := []recipes.Input{gridLoop(t, grooveLoop)}
+	_, err := recipes.Draft(alone, mustParse(t, "phrase: 1 bar\nsections: [{name: drop, bars: 4, loop: b}]"), recipes.Options{})
 	if got, want := strings.Split(fmt.Sprint(err), "\n")[0], "x.yaml:2:40: sections[1].loop: found \"b\", want no loop: there is one only"; got != want {
 		t.Errorf("got  %s\nwant %s", got, want)
 	}
@@ -213,7 +214,7 @@ func TestAPartOfALoopThatDoesNotHaveIt(t *testing.T) {
 		{"what it has", "[all, lead of b]", "", "kick 4444\nhat 4444\nbass 3333\nlead 5656\npad ...."},
 	} {
 		t.Run(row.rule, func(t *testing.T) {
-			got, err := Draft(grooveAndBreak(t), mustParse(t, "phrase: 1 bar\nsections: [{name: drop, bars: 4, play: "+row.play+"}]"), Options{})
+			got, err := recipes.Draft(grooveAndBreak(t), mustParse(t, "phrase: 1 bar\nsections: [{name: drop, bars: 4, play: "+row.play+"}]"), recipes.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -241,7 +242,7 @@ func TestALoopThatIsPlayedNowhere(t *testing.T) {
 		{"the recipe is for any loop", "substitutes: nearest\nsections: [{name: drop, bars: 4}]", false},
 	} {
 		t.Run(row.rule, func(t *testing.T) {
-			got, err := Draft(grooveAndBreak(t), mustParse(t, "phrase: 1 bar\n"+row.text), Options{})
+			got, err := recipes.Draft(grooveAndBreak(t), mustParse(t, "phrase: 1 bar\n"+row.text), recipes.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -252,22 +253,22 @@ func TestALoopThatIsPlayedNowhere(t *testing.T) {
 	}
 	quiet := named(gridLoop(t, "pad x---------------|x---------------\nlead xxxxxxx.........|xxxxxxxx........"), "break.mid", "")
 	studied := mustParse(t, "substitutes: nearest\nphrase: 1 bar\nsections: [{name: drop, bars: 4}, {name: break, bars: 4}]")
-	in := []Input{grooveAndBreak(t)[0], quiet}
+	in := []recipes.Input{grooveAndBreak(t)[0], quiet}
 	in[0].Loop, in[1].Loop = "a", "b"
-	got, err := Draft(in, studied, Options{})
+	got, err := recipes.Draft(in, studied, recipes.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	if want := "kick 4444 ....\nhat 4444 ....\nbass 3333 ....\nlead 1234 7878\npad .... 1111"; onsetsByBar(got.Song) != want {
 		t.Errorf("got\n%s\nwant\n%s", onsetsByBar(got.Song), want)
 	}
-	checkLaws(t, in, studied, Options{})
+	checkLaws(t, in, studied, recipes.Options{})
 }
 
 // Which loop is the main one is this project's rule: beat and bass come first, then, unless it is weak, the most parts.
 func TestWhichLoopIsTheMainOne(t *testing.T) {
 	const beatAndBass = "kick x...x...x...x...\nbass x..x..x........."
-	club, _ := Builtin("club")
+	club, _ := recipes.Builtin("club")
 	for _, row := range []struct{ rule, a, b, told string }{
 		{"the most parts", beatAndBass, beatAndBass + "\nhat ..x...x...x...x.", "b is the main loop: it has 3 parts"},
 		{"but beat and bass come first", "kick x...x...x...x...\nhat ..x...x...x...x.\nlead xxxx............\npad x---------------", beatAndBass, "b is the main loop: it has beat and bass, and most of the energy"},
@@ -277,7 +278,7 @@ func TestWhichLoopIsTheMainOne(t *testing.T) {
 		{"one of equals", beatAndBass, "kick x...x...x...x...\nbass ..x..x..x.......", "a is the main loop: it has 2 parts"},
 	} {
 		t.Run(row.rule, func(t *testing.T) {
-			got, err := Draft([]Input{named(gridLoop(t, row.a), "a.mid", "a"), named(gridLoop(t, row.b), "b.mid", "b")}, club, Options{})
+			got, err := recipes.Draft([]recipes.Input{named(gridLoop(t, row.a), "a.mid", "a"), named(gridLoop(t, row.b), "b.mid", "b")}, club, recipes.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -291,29 +292,29 @@ func TestWhichLoopIsTheMainOne(t *testing.T) {
 // A loop for which there is no place is told to be left out.
 func TestLoopsThatABuiltinRecipeHasNoPlaceFor(t *testing.T) {
 	groove := gridLoop(t, grooveLoop)
-	quiet := func(lead string) Input {
+	quiet := func(lead string) recipes.Input {
 		return gridLoop(t, "pad x---------------|x---------------\nlead "+lead+"|xxxxxxxx........")
 	}
 	strong := gridLoop(t, "kick x...x...x...x...|x...x...x...x...\nbass x..x..x.........|x..x..x.........\nlead xxxxxxx.........|xxxxxxxx........")
 	const row = "substitutes: nearest\nphrase: 1 bar\nsections: "
 	for _, tt := range []struct {
 		rule, text string
-		in         []Input
+		in         []recipes.Input
 		told       []string
 	}{
-		{"a break and its build are one place", row + "[{name: drop, bars: 4}, {name: break, bars: 4}, {name: build, bars: 4}]", []Input{groove, quiet("xxxxxxx........."), quiet("xxxxx...........")},
+		{"a break and its build are one place", row + "[{name: drop, bars: 4}, {name: break, bars: 4}, {name: build, bars: 4}]", []recipes.Input{groove, quiet("xxxxxxx........."), quiet("xxxxx...........")},
 			[]string{"b plays in breaks and builds: it has no beat", "c is not used: it has no beat, and no break or build is left for it"}},
-		{"two breaks are two", row + "[{name: break, bars: 4}, {name: drop, bars: 4}, {name: break, bars: 4}, {name: build, bars: 4}]", []Input{groove, quiet("xxxxxxx........."), quiet("xxxxx...........")},
+		{"two breaks are two", row + "[{name: break, bars: 4}, {name: drop, bars: 4}, {name: break, bars: 4}, {name: build, bars: 4}]", []recipes.Input{groove, quiet("xxxxxxx........."), quiet("xxxxx...........")},
 			[]string{"b plays in breaks and builds: it has no beat", "c plays in breaks and builds: it has no beat"}},
-		{"no drop", row + "[{name: groove, bars: 4}]", []Input{groove, strong}, []string{"b is not used: it has the energy of a, and there is no drop"}},
+		{"no drop", row + "[{name: groove, bars: 4}]", []recipes.Input{groove, strong}, []string{"b is not used: it has the energy of a, and there is no drop"}},
 	} {
 		t.Run(tt.rule, func(t *testing.T) {
-			var in []Input
+			var in []recipes.Input
 			for i := range tt.in {
 				name := string(rune('a' + i))
 				in = append(in, named(tt.in[i], name+".mid", name))
 			}
-			got, err := Draft(in, mustParse(t, tt.text), Options{})
+			got, err := recipes.Draft(in, mustParse(t, tt.text), recipes.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -330,7 +331,7 @@ func TestLoopsThatABuiltinRecipeHasNoPlaceFor(t *testing.T) {
 func TestBuiltinRecipesShareOutTheLoops(t *testing.T) {
 	quiet := strings.Replace(breakLoop, "kick x...............|x...............\n", "", 1)
 	strong := "kick x...x...x...x...|x...x...x...x...\nbass x..x..x.........|x..x..x.........\nlead xxxxxxx.........|xxxxxxxx........"
-	club, _ := Builtin("club")
+	club, _ := recipes.Builtin("club")
 	for _, row := range []struct {
 		rule, second, told string
 		lead               map[string]bool // by section: whether the second loop's lead may be heard there
@@ -339,15 +340,16 @@ func TestBuiltinRecipesShareOutTheLoops(t *testing.T) {
 		{"with its energy it plays the second half of drop 2", strong, "b plays the second half of drop 2; what it does not have plays on from a", map[string]bool{"drop": true}},
 	} {
 		t.Run(row.rule, func(t *testing.T) {
-			in := []Input{gridLoop(t, grooveLoop), named(gridLoop(t, row.second), "second.mid", "")}
-			got, err := Draft(in, club, Options{})
+			in := []recipes.Input{gridLoop(t, grooveLoop), named(gridLoop(t, row.second), "second.mid", "")}
+			got, err := recipes.Draft(in, club, recipes.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
 			if !strings.Contains(strings.Join(got.Told, "\n"), row.told) {
 				t.Errorf("told\n%s\nwant %s", strings.Join(got.Told, "\n"), row.told)
 			}
-			lead := got.made.steps.env.Full.Parts[got.made.steps.env.Full.Index("lead")]
+			full := got.ToReview().Full
+			lead := full.Parts[full.Index("lead")]
 			heard := false
 			for _, sec := range got.Song.Sections {
 				for bar := sec.Bar; bar < sec.Bar+sec.Bars; bar++ {
@@ -361,7 +363,7 @@ func TestBuiltinRecipesShareOutTheLoops(t *testing.T) {
 			if !heard {
 				t.Error("the second loop is heard nowhere")
 			}
-			checkLaws(t, in, club, Options{})
+			checkLaws(t, in, club, recipes.Options{})
 		})
 	}
 }

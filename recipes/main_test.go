@@ -1,4 +1,4 @@
-package recipes
+package recipes_test
 
 import (
 	"os"

@@ -90,8 +90,7 @@ func (s *source) options(m moves.Move, entry pair, path string) StepSpec {
 	}
 	var given, meant []string
 	for i, p := range pairs {
-		o, ok := m.Option(p.key)
-		if !ok {
+		if !slices.Contains(names, p.key) {
 			hint := nearestOption(p.key, names)
 			meant = append(meant, hint)
 			if comma := cutAtComma(pairs, i); comma != "" {
@@ -102,7 +101,7 @@ func (s *source) options(m moves.Move, entry pair, path string) StepSpec {
 		}
 		given = append(given, p.key)
 		field := path + "." + p.key
-		texts, at, isList, ok := s.texts(p.value, field, o.Want)
+		texts, at, isList, ok := s.texts(p.value, field, m.Want(p.key))
 		spec.fields = append(spec.fields, fieldSpot{name: p.key, key: p.at, items: at})
 		if ok {
 			s.set(m, spec.Step, p, field, texts, at, isList)
@@ -110,8 +109,7 @@ func (s *source) options(m moves.Move, entry pair, path string) StepSpec {
 	}
 	for _, name := range m.Missing(m.New()) {
 		if !slices.Contains(given, name) && !slices.Contains(meant, name) {
-			o, _ := m.Option(name)
-			s.fail(entry.at, Error{Path: path, Found: "no option " + strconv.Quote(name), Want: name + ": " + o.Want})
+			s.fail(entry.at, Error{Path: path, Found: "no option " + strconv.Quote(name), Want: name + ": " + m.Want(name)})
 		}
 	}
 	return spec

@@ -1,4 +1,4 @@
-package recipes
+package recipes_test
 
 import (
 	"slices"
@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"loopdraft/moves/where"
+	"loopdraft/recipes"
 	"loopdraft/smf/song"
 )
 
@@ -28,14 +29,14 @@ func TestShownNamesCanBeTyped(t *testing.T) {
 			pad:60  x---------------`,
 	}
 	for _, grid := range loops {
-		got, err := draft(t, grid, "{}", Options{})
+		got, err := draft(t, grid, "{}", recipes.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
 		checkTypable(t, got.Song)
 	}
 	for _, in := range loopsToReview(t) {
-		got, err := Draft(in, &Recipe{}, Options{})
+		got, err := recipes.Draft(in, &recipes.Recipe{}, recipes.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -73,7 +74,7 @@ func TestAJobIsNotAPart(t *testing.T) {
 		{"perc 2", "kick crash"},
 		{"crash", "kick perc 2"},
 	} {
-		got, err := draft(t, grid, "length: 2 bars\nmoves:\n  - mute: {part: "+row.part+"}\n", Options{})
+		got, err := draft(t, grid, "length: 2 bars\nmoves:\n  - mute: {part: "+row.part+"}\n", recipes.Options{})
 		if err != nil {
 			t.Errorf("%s: %v", row.part, err)
 			continue

@@ -1,7 +1,10 @@
+//go:build oracles
+
 package recipes
 
 import (
 	"fmt"
+	"os"
 	"runtime"
 	"strings"
 	"testing"
@@ -9,6 +12,7 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/review"
+	"loopdraft/smf"
 )
 
 // phases adds up what each phase of a draft takes.
@@ -62,24 +66,22 @@ func (p *phases) table(runs int) string {
 // BenchmarkPhases prints what each phase of a draft takes: of the demo loop of eleven parts to 192 bars by club, with the
 // recipe read and the draft reviewed and encoded, in a warm process.
 func BenchmarkPhases(b *testing.B) {
-	var in []Input
-	for _, d := range demoLoops(b) {
-		if d.Name == "harbour-lights.mid" {
-			in = append(in, d)
-		}
-	}
 	must := func(err error) {
 		if err != nil {
 			b.Fatal(err)
 		}
 	}
+	data, err := os.ReadFile("../testdata/loops/harbour-lights.mid")
+	must(err)
+	file, err := smf.Decode(data)
+	must(err)
+	in := []Input{{Name: "harbour-lights.mid", File: file}}
 	p := phases{of: map[string]*phase{}}
 	for b.Loop() {
 		var r *Recipe
 		p.add("recipe", func() { r, _ = Builtin("club") })
 		var m made
 		var t *Takes
-		var err error
 		p.add("hearing", func() { t, err = NewTakes(in, r, Options{}) })
 		must(err)
 		p.add("choices", func() {

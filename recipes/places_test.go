@@ -1,4 +1,4 @@
-package recipes
+package recipes_test
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 	"slices"
 	"testing"
 
+	"loopdraft/recipes"
 	"loopdraft/smf/listen"
 	"loopdraft/smf/oracle"
 	"loopdraft/smf/song"
@@ -16,12 +17,12 @@ func TestMovesInADraft(t *testing.T) {
 	loops := demoInputs(t)
 	for i, name := range slices.Sorted(maps.Keys(loops)) {
 		in := loops[name]
-		for k, info := range Builtins() {
+		for k, info := range recipes.Builtins() {
 			if (i+k)%oracle.Size(3, 1, 1) != 0 { // a first run takes one in three
 				continue
 			}
 			got := draftedBuiltin(t, name, in, info.Name).got
-			written, err := Parse("written.yaml", got.WriteRecipe())
+			written, err := recipes.Parse("written.yaml", got.WriteRecipe())
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -33,7 +34,7 @@ func TestMovesInADraft(t *testing.T) {
 				t.Fatal(err)
 			}
 			s = s.WithSections(s.MarkedSections())
-			found := MovesIn(written, s)
+			found := recipes.MovesIn(written, s)
 			for _, c := range got.Changes {
 				if c.Step < 0 {
 					continue
@@ -58,7 +59,7 @@ func TestMovesInAnySong(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r, err := Parse("r.yaml", []byte(`
+	r, err := recipes.Parse("r.yaml", []byte(`
 moves:
 - mute: {part: [kick, clap if any], over: bar 2}
 - mute: {part: clap if any, over: bar 1}
@@ -70,7 +71,7 @@ moves:
 		t.Fatal(err)
 	}
 	var got []string
-	for _, c := range MovesIn(r, s) {
+	for _, c := range recipes.MovesIn(r, s) {
 		for _, r := range c.Ranges {
 			got = append(got, fmt.Sprintf("%s %v %d-%d", c.Move, c.Parts, r.Start, r.End))
 		}

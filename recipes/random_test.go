@@ -1,4 +1,4 @@
-package recipes
+package recipes_test
 
 import (
 	"bytes"
@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"loopdraft/recipes"
 	"loopdraft/smf"
 	"loopdraft/smf/oracle"
 	"loopdraft/smf/song"
@@ -62,13 +63,13 @@ func (c chooser) grid() string {
 }
 
 // loop makes an input of a random grid, or takes one of the demo loops. It returns the grid, or the demo's name, too.
-func (c chooser) loop(t testing.TB, demos []Input) ([]Input, string) {
+func (c chooser) loop(t testing.TB, demos []recipes.Input) ([]recipes.Input, string) {
 	if c.seed%2 > 0 {
 		in := demos[int(c.seed)%len(demos)]
-		return []Input{in}, in.Name
+		return []recipes.Input{in}, in.Name
 	}
 	grid := c.grid()
-	return []Input{gridLoop(t, grid)}, grid
+	return []recipes.Input{gridLoop(t, grid)}, grid
 }
 
 // recipe makes a random recipe that is right for any loop.
@@ -318,10 +319,10 @@ func (c chooser) laterStep(part, over string) string {
 }
 
 // demoLoops returns every demo loop, each with its name below the folder.
-func demoLoops(t testing.TB) []Input {
+func demoLoops(t testing.TB) []recipes.Input {
 	t.Helper()
 	root := filepath.Join("..", "testdata", "loops")
-	var out []Input
+	var out []recipes.Input
 	err := filepath.WalkDir(root, func(path string, entry os.DirEntry, err error) error {
 		if err != nil || filepath.Ext(path) != ".mid" || filepath.Base(filepath.Dir(path)) == "breaks" { // that are given beside another loop
 			return err
@@ -335,7 +336,7 @@ func demoLoops(t testing.TB) []Input {
 			return fmt.Errorf("%s: %w", path, err)
 		}
 		name, _ := filepath.Rel(root, path)
-		out = append(out, Input{Name: filepath.ToSlash(name), File: f})
+		out = append(out, recipes.Input{Name: filepath.ToSlash(name), File: f})
 		return nil
 	})
 	if err != nil {
@@ -348,7 +349,7 @@ func demoLoops(t testing.TB) []Input {
 }
 
 // gridLoop makes an input of a grid.
-func gridLoop(t testing.TB, grid string) Input {
+func gridLoop(t testing.TB, grid string) recipes.Input {
 	t.Helper()
 	s, err := song.ParseGrid(grid)
 	if err != nil {
@@ -361,7 +362,7 @@ func gridLoop(t testing.TB, grid string) Input {
 		store, name = smf.AppendLong(store, 0, 0xFF, 0x03, []byte(s.Tracks[i].Name))
 		f.Tracks[i] = smf.TrackFromStore(append([]smf.Event{name}, f.Tracks[i].Events...), f.Tracks[i].End, store)
 	}
-	return Input{Name: "grid.mid", File: f}
+	return recipes.Input{Name: "grid.mid", File: f}
 }
 
 // bytesOf encodes a file.
@@ -385,28 +386,19 @@ func cut(grid string) string {
 	return strings.Join(lines, "\n")
 }
 
-func recipeOf(r *Recipe) string {
-	if r.lines == nil {
-		return ""
-	}
-	return strings.Join(r.lines, "\n")
-}
+// hasLength tells whether a recipe itself says how long the track is.
+func hasLength(r *recipes.Recipe) bool { return !r.Length.IsZero() || len(r.Sections) > 0 }
 
 // checkLaws drafts and checks what every draft promises: the same bytes again, no new violation of a
 // song's invariants, and a written recipe that gives the same bytes and the same text.
-func checkLaws(t *testing.T, inputs []Input, r *Recipe, o Options) {
+func checkLaws(t *testing.T, inputs []recipes.Input, r *recipes.Recipe, o recipes.Options) {
 	t.Helper()
-	defer func() {
-		if t.Failed() {
-			t.Logf("%s", recipeOf(r))
-		}
-	}()
-	first, err := Draft(inputs, r, o)
+	first, err := recipes.Draft(inputs, r, o)
 	if err != nil {
 		return // a mistake of the recipe or the loop
 	}
 	want := bytesOf(t, first.File)
-	again, err := Draft(inputs, r, o)
+	again, err := recipes.Draft(inputs, r, o)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -417,11 +409,11 @@ func checkLaws(t *testing.T, inputs []Input, r *Recipe, o Options) {
 		t.Fatalf("found %d violations, the first: %s", len(after), after[0])
 	}
 	text := first.WriteRecipe()
-	r2, err := Parse("written.yaml", text)
+	r2, err := recipes.Parse("written.yaml", text)
 	if err != nil {
 		t.Fatalf("the written recipe cannot be read:\n%v\n%s", err, text)
 	}
-	second, err := Draft(inputs, r2, Options{})
+	second, err := recipes.Draft(inputs, r2, recipes.Options{})
 	if err != nil {
 		t.Fatalf("the written recipe cannot be run:\n%v\n%s", err, text)
 	}
@@ -443,16 +435,16 @@ func TestLawsOnRandomRecipes(t *testing.T) {
 		c.choices = seed%3 > 0
 		inputs, loop := c.loop(t, demos)
 		text := c.recipe()
-		r, err := Parse("random.yaml", []byte(text))
+		r, err := recipes.Parse("random.yaml", []byte(text))
 		if err != nil {
 			t.Fatalf("seed %d: %v\n%s", seed, err, text)
 		}
-		o := Options{Take: c.IntN(3)}
+		o := recipes.Options{Take: c.IntN(3)}
 		if c.IntN(4) == 0 {
 			o.Bars = 8 * (1 + c.IntN(12))
 		}
-		r.Builtin = c.IntN(3) == 0 && r.hasLength() // as every built-in recipe has
-		if _, err := Draft(inputs, r, o); err == nil {
+		r.Builtin = c.IntN(3) == 0 && hasLength(r) // as every built-in recipe has
+		if _, err := recipes.Draft(inputs, r, o); err == nil {
 			drafted++
 		}
 		t.Run(fmt.Sprintf("seed %d", seed), func(t *testing.T) {
@@ -480,21 +472,21 @@ func TestWrittenRandomRecipesOfAnyLoop(t *testing.T) {
 		c.any = true
 		inputs, loop := c.loop(t, demos)
 		text := c.recipe()
-		r, err := Parse("random.yaml", []byte(text))
+		r, err := recipes.Parse("random.yaml", []byte(text))
 		if err != nil {
 			continue // it names a section that it does not have
 		}
-		first, err := Draft(inputs, r, Options{})
+		first, err := recipes.Draft(inputs, r, recipes.Options{})
 		if err != nil {
 			continue
 		}
 		drafted++
 		want, written := bytesOf(t, first.File), first.WriteRecipe()
-		again, err := Parse("written.yaml", written)
+		again, err := recipes.Parse("written.yaml", written)
 		if err != nil {
 			t.Fatalf("seed %d: the written recipe cannot be read: %v\n%s\nof\n%s\n%s", seed, err, written, text, loop)
 		}
-		second, err := Draft(inputs, again, Options{})
+		second, err := recipes.Draft(inputs, again, recipes.Options{})
 		if err != nil {
 			t.Errorf("seed %d: the written recipe is refused: %v\n%s\nof\n%s\n%s", seed, err, written, text, loop)
 			continue

@@ -47,7 +47,7 @@ func (r *Recipe) Checks() []review.Check {
 // a loop; a file that was taken as it is by itself.
 func (r *Result) ToReview() review.Input {
 	in := review.Input{Song: r.Song, Heard: r.made.heard()}
-	if m := r.made; m.laid.laid {
+	if m := r.made; m.laid.layout != nil {
 		in.Full, in.Lined, in.LoopBars, in.Passes, in.Energies = m.steps.env.Full, m.steps.env.Lined, r.LoopBars, m.steps.env.Passes(), m.steps.env.Energies
 		in.Known = m.steps.known
 	}

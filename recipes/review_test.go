@@ -1,4 +1,4 @@
-package recipes
+package recipes_test
 
 import (
 	"encoding/json"
@@ -11,6 +11,7 @@ import (
 
 	"loopdraft/moves"
 	"loopdraft/moves/review"
+	"loopdraft/recipes"
 	"loopdraft/smf"
 	"loopdraft/smf/form"
 	"loopdraft/smf/listen"
@@ -21,16 +22,16 @@ import (
 )
 
 // loopsToReview returns the demo loops of at least four parts, the patterns of the ferry as one.
-func loopsToReview(t testing.TB) [][]Input {
+func loopsToReview(t testing.TB) [][]recipes.Input {
 	t.Helper()
-	var out [][]Input
-	var ferry []Input
+	var out [][]recipes.Input
+	var ferry []recipes.Input
 	for _, in := range demoLoops(t) {
 		switch {
 		case strings.HasPrefix(in.Name, "ferry/"):
 			ferry = append(ferry, in)
 		case in.Name != "kick-bass.mid":
-			out = append(out, []Input{in})
+			out = append(out, []recipes.Input{in})
 		}
 	}
 	return append(out, ferry)
@@ -41,7 +42,7 @@ func loopsToReview(t testing.TB) [][]Input {
 func TestReviewOfWhatIsKnown(t *testing.T) {
 	for _, in := range loopsToReview(t) {
 		for take := 1; take <= oracle.Size(1, 2, 2); take++ {
-			got, err := Draft(in, club(t), Options{Take: take})
+			got, err := recipes.Draft(in, club(t), recipes.Options{Take: take})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -103,7 +104,7 @@ func TestBuiltinsPassTheReview(t *testing.T) {
 	t.Parallel()
 	known := map[string]string{}
 	few := oracle.Size(3, 1, 1)
-	for k, info := range Builtins() {
+	for k, info := range recipes.Builtins() {
 		for i, in := range loopsToReview(t) {
 			if (i+k)%few != 0 { // a first run takes one pair in three
 				continue
@@ -140,10 +141,10 @@ func TestRandomDraftsAreNeverBroken(t *testing.T) {
 	for seed := range uint64(n) {
 		c := newChooser(seed)
 		loop := c.grid()
-		for _, info := range Builtins() {
-			r, _ := Builtin(info.Name)
+		for _, info := range recipes.Builtins() {
+			r, _ := recipes.Builtin(info.Name)
 			chosen := uint64(c.IntN(1000))
-			got, err := Draft([]Input{gridLoop(t, loop)}, r, Options{Seed: &chosen})
+			got, err := recipes.Draft([]recipes.Input{gridLoop(t, loop)}, r, recipes.Options{Seed: &chosen})
 			if err != nil {
 				continue
 			}
@@ -183,11 +184,11 @@ func TestAnswersAreRecipes(t *testing.T) {
 			if (i+row)%few != 0 {
 				continue
 			}
-			r, err := Parse("wrong.yaml", []byte(text))
+			r, err := recipes.Parse("wrong.yaml", []byte(text))
 			if err != nil {
 				t.Fatal(err)
 			}
-			wrong, err := Draft(in, r, Options{})
+			wrong, err := recipes.Draft(in, r, recipes.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -232,11 +233,11 @@ func TestAnswersAreRecipes(t *testing.T) {
 func draftSteps(t *testing.T, f *smf.File, steps review.Steps) song.Song {
 	t.Helper()
 	text := "moves:\n  - " + strings.Join(steps.Texts(), "\n  - ") + "\n"
-	r, err := Parse("answers.yaml", []byte(text))
+	r, err := recipes.Parse("answers.yaml", []byte(text))
 	if err != nil {
 		t.Fatalf("%v\n%s", err, text)
 	}
-	got, err := Draft([]Input{{Name: "wrong.mid", File: f}}, r, Options{})
+	got, err := recipes.Draft([]recipes.Input{{Name: "wrong.mid", File: f}}, r, recipes.Options{})
 	if err != nil {
 		t.Fatalf("%v\n%s", err, text)
 	}
@@ -292,18 +293,18 @@ func TestAFileIsHeardAsItsDraft(t *testing.T) {
 	t.Parallel()
 	type pair struct{ draft, file bool }
 	changed, prepared := map[pair]int{}, map[pair]int{}
-	inputs := map[string][]Input{}
+	inputs := map[string][]recipes.Input{}
 	loops, kinds := loopsToReview(t), loopKinds()
 	for _, in := range loops[:oracle.Size(1, len(loops), len(loops))] {
 		inputs[in[0].Name] = in
 	}
 	for _, kind := range kinds[:oracle.Size(1, len(kinds), len(kinds))] {
-		inputs[kind.name] = []Input{kind.input(t)}
+		inputs[kind.name] = []recipes.Input{kind.input(t)}
 	}
 	still, lead := &review.StandsStill{Phrase: 8, Warn: 16}, &review.Unprepared{Parts: 2, DB: 3}
-	for _, info := range Builtins() {
+	for _, info := range recipes.Builtins() {
 		for name, in := range inputs {
-			for _, got := range []*Result{draftedBuiltin(t, name, in, info.Name).got, bareDraft(t, in, info.Name)} {
+			for _, got := range []*recipes.Result{draftedBuiltin(t, name, in, info.Name).got, bareDraft(t, in, info.Name)} {
 				draft := reviewed(t, got.ToReview(), still, lead)
 				file := reviewed(t, review.Input{Song: reread(t, got.File)}, still, lead)
 				for _, sec := range got.Song.Sections {
@@ -330,11 +331,11 @@ func TestAFileIsHeardAsItsDraft(t *testing.T) {
 }
 
 // bareDraft drafts by the line-up of a built-in recipe alone.
-func bareDraft(t *testing.T, in []Input, name string) *Result {
+func bareDraft(t *testing.T, in []recipes.Input, name string) *recipes.Result {
 	t.Helper()
-	r, _ := Builtin(name)
+	r, _ := recipes.Builtin(name)
 	r.Moves = nil
-	got, err := Draft(in, r, Options{})
+	got, err := recipes.Draft(in, r, recipes.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -359,7 +360,7 @@ func TestSectionsOfDraftsAreHeard(t *testing.T) {
 	t.Parallel()
 	right, sure, surelyRight, all := 0, 0, 0, 0
 	table := map[string]int{}
-	for k, info := range Builtins() {
+	for k, info := range recipes.Builtins() {
 		for i, in := range loopsToReview(t) {
 			if (i+k)%oracle.Size(3, 1, 1) != 0 {
 				continue
@@ -421,11 +422,11 @@ func TestRulesOfARecipe(t *testing.T) {
 		{"unless they say otherwise", "length: 8 bars\nreview: {stands-still: {phrase: 8}}\nphrase: 2 bars", ""},
 		{"a phrase longer than a rule goes by", "length: 64 bars\nphrase: 100 bars", "stands-still 1-64"},
 	} {
-		r, err := Parse("x.yaml", []byte(row.text))
+		r, err := recipes.Parse("x.yaml", []byte(row.text))
 		if err != nil {
 			t.Fatal(err)
 		}
-		got, err := Draft([]Input{gridLoop(t, smallLoop)}, r, Options{})
+		got, err := recipes.Draft([]recipes.Input{gridLoop(t, smallLoop)}, r, recipes.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -443,12 +444,12 @@ func TestRulesOfARecipe(t *testing.T) {
 
 // TestAnswersAreWritten: the recipe of the answers holds each under what it answers, and the rules.
 func TestAnswersAreWritten(t *testing.T) {
-	r, err := Parse("x.yaml", []byte("length: 24 bars\nreview: {length: off, stands-still: {warn: 8}}"))
+	r, err := recipes.Parse("x.yaml", []byte("length: 24 bars\nreview: {length: off, stands-still: {warn: 8}}"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	in := []Input{gridLoop(t, smallLoop)}
-	got, err := Draft(in, r, Options{})
+	in := []recipes.Input{gridLoop(t, smallLoop)}
+	got, err := recipes.Draft(in, r, recipes.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -471,11 +472,11 @@ review:
 	if text != want {
 		t.Errorf("got\n%s\nwant\n%s", text, want)
 	}
-	if again, err := Parse("y.yaml", []byte(text)); err != nil || string(again.Answer(answered)) != want {
+	if again, err := recipes.Parse("y.yaml", []byte(text)); err != nil || string(again.Answer(answered)) != want {
 		t.Errorf("read again: %v", err)
 	}
-	none := string((&Recipe{}).Answer(nil))
-	if empty, err := Parse("z.yaml", []byte(none)); err != nil || len(empty.Moves) > 0 {
+	none := string((&recipes.Recipe{}).Answer(nil))
+	if empty, err := recipes.Parse("z.yaml", []byte(none)); err != nil || len(empty.Moves) > 0 {
 		t.Errorf("nothing to answer: %v\n%s", err, none)
 	}
 }
@@ -652,12 +653,12 @@ func TestEveryAnswerOfAWrongArrangement(t *testing.T) {
 // draftedBy drafts a file by the recipe of answers, and reads what comes of it again.
 func draftedBy(t *testing.T, f *smf.File, answered []review.Finding) song.Song {
 	t.Helper()
-	text := (&Recipe{}).Answer(answered)
-	r, err := Parse("answers.yaml", text)
+	text := (&recipes.Recipe{}).Answer(answered)
+	r, err := recipes.Parse("answers.yaml", text)
 	if err != nil {
 		t.Fatalf("%v\n%s", err, text)
 	}
-	got, err := Draft([]Input{{Name: "wrong.mid", File: f}}, r, Options{})
+	got, err := recipes.Draft([]recipes.Input{{Name: "wrong.mid", File: f}}, r, recipes.Options{})
 	if err != nil {
 		t.Fatalf("%v\n%s", err, text)
 	}
@@ -668,11 +669,11 @@ func draftedBy(t *testing.T, f *smf.File, answered []review.Finding) song.Song {
 // file that was taken as it is nothing.
 func TestWhatIsKnownOfADraft(t *testing.T) {
 	for text, known := range map[string]bool{"length: 16 bars": true, "{}": false, "moves: [{mute: {part: kick, over: bar 2}}]": false} {
-		r, err := Parse("x.yaml", []byte(text))
+		r, err := recipes.Parse("x.yaml", []byte(text))
 		if err != nil {
 			t.Fatal(err)
 		}
-		got, err := Draft([]Input{gridLoop(t, smallLoop)}, r, Options{})
+		got, err := recipes.Draft([]recipes.Input{gridLoop(t, smallLoop)}, r, recipes.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -684,7 +685,7 @@ func TestWhatIsKnownOfADraft(t *testing.T) {
 
 // TestDamagedFilesAreReviewed flips bytes of a draft: what can be read is reviewed and is the same as itself.
 func TestDamagedFilesAreReviewed(t *testing.T) {
-	got, err := Draft([]Input{gridLoop(t, smallLoop)}, mustParse(t, "length: 16 bars"), Options{})
+	got, err := recipes.Draft([]recipes.Input{gridLoop(t, smallLoop)}, mustParse(t, "length: 16 bars"), recipes.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -720,9 +721,9 @@ func TestDamagedFilesAreReviewed(t *testing.T) {
 	}
 }
 
-func mustParse(t *testing.T, text string) *Recipe {
+func mustParse(t *testing.T, text string) *recipes.Recipe {
 	t.Helper()
-	r, err := Parse("x.yaml", []byte(text))
+	r, err := recipes.Parse("x.yaml", []byte(text))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,4 +1,4 @@
-package recipes
+package recipes_test
 
 import (
 	"fmt"
@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"loopdraft/recipes"
 	"loopdraft/smf"
 	"loopdraft/smf/form"
 	"loopdraft/smf/oracle"
@@ -28,7 +29,7 @@ func TestKindsOfDrafts(t *testing.T) {
 	}
 	for i, set := range []struct {
 		what        string
-		inputs      map[string][]Input
+		inputs      map[string][]recipes.Input
 		told, byEar float64 // the least share of bars that are right
 	}{{"demo loops", demoInputs(t), .86, .80}, {"other loops", otherInputs(t), .84, .78}} {
 		if i >= oracle.Size(1, 2, 2) {
@@ -37,7 +38,7 @@ func TestKindsOfDrafts(t *testing.T) {
 		var bars, told, byEar int
 		wrong := map[string]int{}
 		for n, name := range slices.Sorted(maps.Keys(set.inputs)) {
-			for k, info := range Builtins() {
+			for k, info := range recipes.Builtins() {
 				if (n+k)%oracle.Size(6, 1, 1) != 0 { // a first run hears one draft in six
 					continue
 				}
@@ -89,13 +90,13 @@ func kindsByBar(sections []form.HeardSection, bars int) []song.Kind {
 }
 
 // demoInputs are the demo loops by file name.
-func demoInputs(t *testing.T) map[string][]Input {
+func demoInputs(t *testing.T) map[string][]recipes.Input {
 	t.Helper()
 	loops, err := filepath.Glob("../testdata/loops/*.mid")
 	if err != nil || len(loops) != 6 {
 		t.Fatalf("found %d loops, want 6 (%v)", len(loops), err)
 	}
-	out := map[string][]Input{}
+	out := map[string][]recipes.Input{}
 	for _, path := range loops {
 		data, err := os.ReadFile(path)
 		if err != nil {
@@ -106,17 +107,17 @@ func demoInputs(t *testing.T) map[string][]Input {
 			t.Fatal(err)
 		}
 		name := strings.TrimSuffix(filepath.Base(path), ".mid")
-		out[name] = []Input{{Name: name, File: f}}
+		out[name] = []recipes.Input{{Name: name, File: f}}
 	}
 	return out
 }
 
 // otherInputs are loops of other kinds by what is in them.
-func otherInputs(t *testing.T) map[string][]Input {
+func otherInputs(t *testing.T) map[string][]recipes.Input {
 	t.Helper()
-	out := map[string][]Input{}
+	out := map[string][]recipes.Input{}
 	for _, kind := range loopKinds() {
-		out[kind.name] = []Input{kind.input(t)}
+		out[kind.name] = []recipes.Input{kind.input(t)}
 	}
 	return out
 }

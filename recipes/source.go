@@ -37,13 +37,19 @@ type source struct {
 // move returns the move of a name, and false if there is none.
 func (s *source) move(name string) (moves.Move, bool) {
 	if s.named == nil {
-		s.named = make(map[string]moves.Move, len(s.moves))
-		for _, m := range slices.Backward(s.moves) { // of several of a name the first counts
-			s.named[m.Name()] = m
-		}
+		s.named = byName(s.moves)
 	}
 	m, ok := s.named[name]
 	return m, ok
+}
+
+// byName returns moves by their names.
+func byName(all moves.Catalogue) map[string]moves.Move {
+	out := make(map[string]moves.Move, len(all))
+	for _, m := range slices.Backward(all) { // of several of a name the first counts
+		out[m.Name()] = m
+	}
+	return out
 }
 
 // asBefore returns what a node was read as before, else reads it.
@@ -62,18 +68,17 @@ func asBefore[T any](s *source, n *yaml.Node, read func() T) T {
 // splitLines splits a text at the line breaks that YAML knows.
 func splitLines(text string) []string {
 	var out []string
-	for {
-		i := strings.IndexAny(text, "\n\r\u0085\u2028\u2029")
-		if i < 0 {
-			return append(out, text)
+	start := 0
+	for i, r := range text {
+		switch r {
+		case '\n', '\r', '\u0085', '\u2028', '\u2029':
+			if r != '\n' || i == 0 || text[i-1] != '\r' { // else the line ended there
+				out = append(out, text[start:i])
+			}
+			start = i + utf8.RuneLen(r)
 		}
-		out = append(out, text[:i])
-		_, size := utf8.DecodeRuneInString(text[i:])
-		if strings.HasPrefix(text[i:], "\r\n") {
-			size = 2
-		}
-		text = text[i+size:]
 	}
+	return append(out, text[start:])
 }
 
 // readable checks what YAML takes for granted: size, UTF-8, no control characters other than

@@ -1,4 +1,4 @@
-package recipes
+package recipes_test
 
 import (
 	"cmp"
@@ -11,6 +11,7 @@ import (
 	"strings"
 	"testing"
 
+	"loopdraft/recipes"
 	"loopdraft/smf"
 	"loopdraft/smf/oracle"
 	"loopdraft/smf/song"
@@ -195,7 +196,7 @@ func checkSplit(t *testing.T, name string, s song.Song) {
 // TestSplitDraftsHaveTheirNotes splits the golden drafts: in a long run all, else one in three, in a first run one in 13.
 func TestSplitDraftsHaveTheirNotes(t *testing.T) {
 	t.Parallel()
-	goldenDrafts(t, oracle.Size(31, 3, 1), nil, func(line string, got *Result) {
+	goldenDrafts(t, oracle.Size(31, 3, 1), nil, func(line string, got *recipes.Result) {
 		_, name, _ := strings.Cut(line, "  ")
 		checkSplit(t, name, got.Song)
 	})
@@ -216,7 +217,7 @@ func TestSplitDraftsOfRealLoopsHaveTheirNotes(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		got, err := Draft([]Input{{Name: l.Name, File: f}}, r, Options{})
+		got, err := recipes.Draft([]recipes.Input{{Name: l.Name, File: f}}, r, recipes.Options{})
 		if err != nil {
 			t.Fatalf("%s: %v", l.Name, err)
 		}
@@ -234,7 +235,7 @@ func TestSplitSectionsSoundAsInTheDraft(t *testing.T) {
 	oracle.Need(t, "fluidsynth")
 	t.Parallel()
 	dir := t.TempDir()
-	inputs := slices.DeleteFunc(demoLoops(t), func(in Input) bool { return strings.Contains(in.Name, "/") }) // loops of one part
+	inputs := slices.DeleteFunc(demoLoops(t), func(in recipes.Input) bool { return strings.Contains(in.Name, "/") }) // loops of one part
 	every := oracle.Size(27, 27, 9)
 	for i, l := range oracle.CutLoops(t) {
 		f, err := smf.Decode(l.Bytes)
@@ -242,13 +243,13 @@ func TestSplitSectionsSoundAsInTheDraft(t *testing.T) {
 			t.Fatal(err)
 		}
 		if i%every == 0 {
-			inputs = append(inputs, Input{Name: l.Name, File: f})
+			inputs = append(inputs, recipes.Input{Name: l.Name, File: f})
 		}
 	}
 	compared, worst := 0, 0.0
 	for _, in := range inputs {
-		r, _ := Builtin("short")
-		got, err := Draft([]Input{in}, r, Options{})
+		r, _ := recipes.Builtin("short")
+		got, err := recipes.Draft([]recipes.Input{in}, r, recipes.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}

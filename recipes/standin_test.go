@@ -1,9 +1,10 @@
-package recipes
+package recipes_test
 
 import (
 	"strings"
 	"testing"
 
+	"loopdraft/recipes"
 	"loopdraft/smf/form"
 	"loopdraft/smf/oracle"
 )
@@ -31,13 +32,13 @@ func TestNobodyIsLeftInSilence(t *testing.T) {
 		{"kick    x...x...x...x...", "clap    ....x.......x...", "hat     ..x...x...x...x.", "bass    ..x-..x-..x-..x-"},
 	} {
 		t.Run(strings.Join(rows, ","), func(t *testing.T) {
-			for k, info := range Builtins() {
+			for k, info := range recipes.Builtins() {
 				for take := 1; take <= 5; take++ {
 					if (i+k+take)%oracle.Size(16, 4, 1) != 0 { // a first run takes one draft in sixteen
 						continue
 					}
-					r, _ := Builtin(info.Name)
-					got, err := Draft([]Input{loopOf(t, rows)}, r, Options{Take: take})
+					r, _ := recipes.Builtin(info.Name)
+					got, err := recipes.Draft([]recipes.Input{loopOf(t, rows)}, r, recipes.Options{Take: take})
 					if err != nil {
 						t.Fatal(err)
 					}

@@ -1,7 +1,6 @@
 package recipes
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
 	"slices"
@@ -19,15 +18,17 @@ import (
 // stepping carries out the steps of a recipe, one after the other.
 type stepping struct {
 	*order
-	env     moves.Env // what the next step finds
-	song    song.Song // so far
-	done    []doneStep
-	remarks []remark.Remark // of all steps, in order
-	changes []song.Change   // the trace
-	equal   map[string]int  // how many steps of a text there were
-	spans   int             // how many ranges the spans of the steps came to
-	full    form.Energy     // of the loop laid out over the whole length; empty where nobody asked
-	known   *review.Known   // what the last mend found out; nil: there was none
+	catalogue moves.Catalogue
+	env       moves.Env // what the next step finds
+	song      song.Song // so far
+	room      song.Room // for its notes, but for those that something else has too: env, and what composite moves found out
+	done      []doneStep
+	remarks   []remark.Remark // of all steps, in order
+	changes   []song.Change   // the trace
+	equal     map[string]int  // how many steps of a text there were
+	spans     int             // how many ranges the spans of the steps came to
+	full      form.Energy     // of the loop laid out over the whole length; empty where nobody asked
+	known     *review.Known   // what the last mend found out; nil: there was none
 }
 
 // doneStep is a step that was carried out, or skipped.
@@ -39,7 +40,7 @@ type doneStep struct {
 
 func newStepping(a *order, l foundLoop, laid laidLoop, lined linedUp) *stepping {
 	return &stepping{
-		order: a, song: lined.song, equal: map[string]int{},
+		order: a, catalogue: a.r.catalogue(), song: lined.song, room: lined.room, equal: map[string]int{},
 		env: moves.Env{Loop: l.song, Cycles: l.loop.Cycles, Bars: l.loop.Bars, Loops: l.loops, Plays: laid.played(), Full: laid.song, Blocks: laid.plan.blocks, Phrase: a.r.phrase(), Strict: !a.r.anyLoop()},
 	}
 }
@@ -60,9 +61,10 @@ func (s *stepping) begin(lined linedUp) {
 	for _, step := range lined.standing {
 		s.step(-1, StepSpec{Step: step})
 	}
+	s.room.Leave()
 	s.env.Lined, s.env.Strikes, s.env.Preparer = s.song, form.NewStrikes(s.env.Full), form.NewPreparer(form.DefaultPrepareRule())
 	if lined.found != nil {
-		s.full, _ = form.EnergyOf(s.env.Full)
+		s.full, _ = lined.laid.layout.energy()
 		if heard, err := form.EnergyOf(s.song); err == nil { // else no player was found either
 			s.env.Heard, s.env.Energies = heard, lined.found.ranges(heard)
 		}
@@ -76,7 +78,7 @@ const mostSpans = 1 << 21
 // step carries out one step; index is its place in the recipe, -1 for one that is not the recipe's.
 // After a mistake the song stays as it is, so that the mistakes of later steps are found too.
 func (s *stepping) step(index int, spec StepSpec) {
-	s.env.Seed = s.stepSeed(index, cmp.Or(spec.written, s.r.catalogue().Of(spec.Step).Text(spec.Step)))
+	s.env.Seed = s.stepSeed(index, s.text(spec))
 	if spec.absent {
 		s.leaveOut(index, spec)
 		return
@@ -88,12 +90,21 @@ func (s *stepping) step(index int, spec StepSpec) {
 	s.primitive(index, spec, "")
 }
 
+// text returns a step as the recipe has it.
+func (s *stepping) text(spec StepSpec) string {
+	if spec.written != "" {
+		return spec.written
+	}
+	return s.shared.moveOf(spec.Step).Text(spec.Step)
+}
+
 // composite carries out the steps that a composite move stands for, each as a step of its own.
 func (s *stepping) composite(index int, spec StepSpec, c moves.Composer) {
 	if m, ok := c.(*review.Mend); ok {
 		s.known = new(review.Known)
-		c = m.By(s.r.Checks(), s.known)
+		c = m.By(s.shared.checks(), s.known)
 	}
+	s.room.Leave()
 	x, err := moves.Expand(&s.env, c, s.song)
 	if err != nil {
 		s.failed(index, spec, err)
@@ -132,7 +143,7 @@ func (s *stepping) tried(index int, spec StepSpec, c moves.Composer, x moves.Exp
 // primitive carries out a step of a move that changes the song itself; within names the composite move
 // it is a step of, "" for none.
 func (s *stepping) primitive(index int, spec StepSpec, within string) {
-	came, err := moves.Run(&s.env, spec.Step, s.song)
+	came, err := moves.Run(&s.env, spec.Step, s.song.WithRoom(&s.room))
 	if err != nil {
 		s.failed(index, spec, err)
 		return
@@ -143,7 +154,8 @@ func (s *stepping) primitive(index int, spec StepSpec, within string) {
 		return
 	}
 	s.carriedOut(index, spec, within, came)
-	s.song = came.Song
+	s.song = came.Song.WithRoom(nil)
+	s.room.Keep(s.song)
 }
 
 // carriedOut notes what a step came to, and what it leaves for those after it but for the song.
@@ -203,15 +215,17 @@ func (s *stepping) skip(index int, spec StepSpec, why remark.Remark) {
 // note keeps what a step remarked. Warnings get its place; a recipe that is written for loops it does not
 // know asks for what may not be there, so that it is no reason to warn.
 func (s *stepping) note(index int, spec StepSpec, remarks []remark.Remark) {
+	var told []remark.Remark
 	for _, r := range remarks {
 		switch {
 		case !r.Kind.Warns():
-			s.remarks = remark.Add(s.remarks, r)
+			told = append(told, r)
 		case !s.r.anyLoop():
 			e := Error{File: s.file, Line: spec.at.line, Col: spec.at.col}
 			s.warn(e.place() + stepPath(index, spec) + ": " + s.o.Text(r))
 		}
 	}
+	s.remarks = remark.Add(s.remarks, told...)
 }
 
 // stepSeed returns the seed of a step by its text: of equal steps in the recipe each has another.

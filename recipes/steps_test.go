@@ -1,4 +1,4 @@
-package recipes
+package recipes_test
 
 import (
 	"bytes"
@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"loopdraft/recipes"
 	"loopdraft/smf/oracle"
 )
 
@@ -15,8 +16,8 @@ func TestABuiltInRecipeLeavesOutWhatALoopCannotDo(t *testing.T) {
 		"kick     x...x...x...x...|x...x...x...x...", "hat      ..x...x...x...x.|..x...x...x...x.",
 		"bass     ..x-..x-..x-..x-|..x-..x-..x-..x-", "stab:120 x--.....x--.....|....x--.....x--.",
 	}, "\n"))
-	r, _ := Builtin("club")
-	got, err := Draft([]Input{in}, r, Options{})
+	r, _ := recipes.Builtin("club")
+	got, err := recipes.Draft([]recipes.Input{in}, r, recipes.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -24,11 +25,11 @@ func TestABuiltInRecipeLeavesOutWhatALoopCannotDo(t *testing.T) {
 		t.Errorf("told %q, want that layer is left out because of key 132", got.Told)
 	}
 	written := got.WriteRecipe()
-	again, err := Parse("written.yaml", written)
+	again, err := recipes.Parse("written.yaml", written)
 	if err != nil {
 		t.Fatal(err)
 	}
-	second, err := Draft([]Input{in}, again, Options{})
+	second, err := recipes.Draft([]recipes.Input{in}, again, recipes.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -47,11 +48,11 @@ func TestACompositeMoveSaysWhatItLeft(t *testing.T) {
 		{"lead-in: {at: drop, with: roll, length: 1/32}", "lead-in: nothing the loop has prepares drop at bar 5", "nothing is left to do"},
 		{"lead-in: {at: intro}", "moves[1].lead-in: skipped, nothing is left to do", "nothing the loop has"},
 	} {
-		r, err := Parse("x.yaml", []byte("sections: [{name: intro, bars: 4}, {name: drop, bars: 4}]\nmoves:\n- "+row.move))
+		r, err := recipes.Parse("x.yaml", []byte("sections: [{name: intro, bars: 4}, {name: drop, bars: 4}]\nmoves:\n- "+row.move))
 		if err != nil {
 			t.Fatal(err)
 		}
-		got, err := Draft([]Input{in}, r, Options{})
+		got, err := recipes.Draft([]recipes.Input{in}, r, recipes.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -67,11 +68,11 @@ func TestACompositeMoveSaysWhatItLeft(t *testing.T) {
 // TestStepsOfACompositeMoveAreInTheTrace holds that they say which they are, and that a composite move
 // looks at a song that was extended just before as the loop goes on in it.
 func TestStepsOfACompositeMoveAreInTheTrace(t *testing.T) {
-	r, err := Parse("x.yaml", []byte("moves:\n- extend: {to: 16 bars}\n- lead-in: {at: bar 9, with: kick-out}"))
+	r, err := recipes.Parse("x.yaml", []byte("moves:\n- extend: {to: 16 bars}\n- lead-in: {at: bar 9, with: kick-out}"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	got, err := Draft([]Input{gridLoop(t, "kick x...x...x...x...\nhat ..x...x...x...x.")}, r, Options{})
+	got, err := recipes.Draft([]recipes.Input{gridLoop(t, "kick x...x...x...x...\nhat ..x...x...x...x.")}, r, recipes.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -89,25 +90,25 @@ moves:
   - stutter: {part: all, slice: 1/64}
   - echo: {part: all, spacing: 1/64, repeats: 16, velocity: 100%}
 `
-	in := []Input{gridLoop(t, `
+	in := []recipes.Input{gridLoop(t, `
 		hat  xxxxxxxxxxxxxxxx
 		lead xxxxxxxxxxxxxxxx
 		bass xxxxxxxxxxxxxxxx`)}
 	const want = "big.yaml:4:5: moves[2].echo: found a song of up to 65"
-	parsed := func(text string) *Recipe {
-		r, err := Parse("big.yaml", []byte(text))
+	parsed := func(text string) *recipes.Recipe {
+		r, err := recipes.Parse("big.yaml", []byte(text))
 		if err != nil {
 			t.Fatal(err)
 		}
 		return r
 	}
-	if _, err := Draft(in, parsed(recipe), Options{}); err == nil || !strings.HasPrefix(err.Error(), want) {
+	if _, err := recipes.Draft(in, parsed(recipe), recipes.Options{}); err == nil || !strings.HasPrefix(err.Error(), want) {
 		t.Errorf("got %v, want %s", err, want)
 	}
 	if oracle.Size(0, 1, 1) == 0 { // it makes as many notes again
 		return
 	}
-	out, err := Draft(in, parsed("substitutes: nearest\n"+recipe), Options{})
+	out, err := recipes.Draft(in, parsed("substitutes: nearest\n"+recipe), recipes.Options{})
 	if err != nil || !strings.Contains(strings.Join(out.Told, "\n"), "echo is left out: found a song of up to 65") {
 		t.Errorf("for any loop: %v, told %v", err, out.Told)
 	}
@@ -121,11 +122,11 @@ func TestStepsOverTooManyRangesAreRefused(t *testing.T) {
 	}
 	for _, over := range []string{"every 1/32", "all, except: every 1/32"} {
 		text := "sections: [{name: a, bars: 800}]\nmoves:\n" + strings.Repeat("  - mute: {part: kick, over: "+over+"}\n", 100)
-		r, err := Parse("many.yaml", []byte(text))
+		r, err := recipes.Parse("many.yaml", []byte(text))
 		if err != nil {
 			t.Fatal(err)
 		}
-		_, err = Draft([]Input{gridLoop(t, "kick x...x...x...x...")}, r, Options{})
+		_, err = recipes.Draft([]recipes.Input{gridLoop(t, "kick x...x...x...x...")}, r, recipes.Options{})
 		want := "many.yaml:84:5: moves[82].mute: found spans that come to more than 2097152 ranges with those of the steps before, want fewer steps, or wider spans"
 		if err == nil || !strings.HasPrefix(err.Error(), want) || strings.Count(err.Error(), "many.yaml") != 1 {
 			t.Errorf("over %s: got %v, want %s, once", over, err, want)

@@ -1,4 +1,4 @@
-package recipes
+package recipes_test
 
 import (
 	"fmt"
@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"loopdraft/recipes"
 	"loopdraft/smf"
 	"loopdraft/smf/listen"
 	"loopdraft/smf/oracle"
@@ -46,7 +47,7 @@ func TestBoundariesOfDrafts(t *testing.T) {
 	var every []oracle.Score
 	for i, set := range []struct {
 		what      string
-		inputs    map[string][]Input
+		inputs    map[string][]recipes.Input
 		recall, f float64 // of the lines of sections, at least
 	}{{"demo loops", demoInputs(t), .90, .70}, {"other loops", otherInputs(t), .88, .84}} {
 		if i >= oracle.Size(1, 2, 2) {
@@ -55,7 +56,7 @@ func TestBoundariesOfDrafts(t *testing.T) {
 		var table strings.Builder
 		var scores, lines []oracle.Score
 		for n, name := range slices.Sorted(maps.Keys(set.inputs)) {
-			for k, info := range Builtins() {
+			for k, info := range recipes.Builtins() {
 				if (n+k)%oracle.Size(3, 1, 1) != 0 { // a first run hears one draft in three
 					continue
 				}

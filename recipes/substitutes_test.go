@@ -1,10 +1,11 @@
-package recipes
+package recipes_test
 
 import (
 	"slices"
 	"strings"
 	"testing"
 
+	"loopdraft/recipes"
 	"loopdraft/smf/song"
 )
 
@@ -85,7 +86,7 @@ sections: [{name: a, bars: 1, play: [all but shaker]}]`, `
 			stab x--.....x--.....`,
 			"the loop has no shaker: hat takes its place"},
 	} {
-		got, err := draft(t, loop, row.recipe, Options{})
+		got, err := draft(t, loop, row.recipe, recipes.Options{})
 		if err != nil {
 			t.Errorf("%s: %v", row.rule, err)
 			continue
@@ -102,12 +103,12 @@ sections: [{name: a, bars: 1, play: [all but shaker]}]`, `
 		if g := strings.Join(told, "\n"); !sameLines(g, row.told) {
 			t.Errorf("%s: told\n%s\nwant\n%s", row.rule, g, row.told)
 		}
-		again, err := Parse("written.yaml", got.WriteRecipe())
+		again, err := recipes.Parse("written.yaml", got.WriteRecipe())
 		if err != nil {
 			t.Errorf("%s: written: %v", row.rule, err)
 			continue
 		}
-		if second, err := Draft([]Input{gridLoop(t, loop)}, again, Options{}); err != nil || rows(song.Grid(second.Song)) != rows(row.want) {
+		if second, err := recipes.Draft([]recipes.Input{gridLoop(t, loop)}, again, recipes.Options{}); err != nil || rows(song.Grid(second.Song)) != rows(row.want) {
 			t.Errorf("%s: the recipe as written gives another draft (%v)", row.rule, err)
 		}
 	}
@@ -123,13 +124,13 @@ func sameLines(a, b string) bool {
 // Every role of the table is another one that sounds, and no two are given in a row twice.
 func TestTableOfSubstitutes(t *testing.T) {
 	seen := map[song.Role]bool{}
-	for _, row := range Substitutes() {
+	for _, row := range recipes.Substitutes() {
 		if seen[row.Role] || len(row.By) == 0 {
 			t.Errorf("%s stands there twice, or without substitutes", row.Role)
 		}
 		seen[row.Role] = true
 		for i, by := range row.By {
-			if by == row.Role || slices.Contains(row.By[:i], by) || !slices.Contains(SubstituteRoles(), string(by)) {
+			if by == row.Role || slices.Contains(row.By[:i], by) || !slices.Contains(recipes.SubstituteRoles(), string(by)) {
 				t.Errorf("%s: got substitute %s", row.Role, by)
 			}
 		}

@@ -41,7 +41,7 @@ func (r *Result) Energy() (e form.Energy, full form.Power, err error) {
 		return form.Energy{}, 0, err
 	}
 	of := e
-	if r.made.laid.laid {
+	if r.made.laid.layout != nil {
 		if of, err = r.made.steps.full.Again(r.made.steps.env.Full); err != nil {
 			return form.Energy{}, 0, err
 		}

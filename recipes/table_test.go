@@ -272,7 +272,7 @@ func goals() []goal {
 // 194 house tracks and 30 finished songs; the rest is common practice, no source.
 func TestTableOf(t *testing.T) {
 	loops := oracle.CutLoops(t)
-	slices.SortStableFunc(loops, func(a, b oracle.CutLoop) int { return cmp.Compare(hashOf(a.Name), hashOf(b.Name)) })
+	slices.SortStableFunc(loops, func(a, b oracle.CutLoop) int { return cmp.Compare(fnvOf(a.Name), fnvOf(b.Name)) })
 	for _, info := range recipes.Builtins() {
 		t.Run(info.Name, func(t *testing.T) {
 			t.Parallel()
@@ -385,7 +385,7 @@ func holdTable(t *testing.T, name string, all []figures, slack int) {
 }
 
 // hashOf brings names into an order that has nothing to do with their songs.
-func hashOf(name string) uint32 {
+func fnvOf(name string) uint32 {
 	h := uint32(2166136261) // FNV-1a
 	for _, b := range []byte(name) {
 		h = (h ^ uint32(b)) * 16777619

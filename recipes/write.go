@@ -53,7 +53,7 @@ func (w *writer) top(m made) {
 		}
 		w.key("metre", tl.MetreIn(1).String())
 	}
-	if m.laid.laid {
+	if m.laid.layout != nil {
 		w.key("length", where.Extent{Bars: m.laid.plan.bars}.Texts()[0])
 	}
 	w.key("phrase", where.Extent{Bars: m.order.r.phrase()}.Texts()[0])

@@ -1,4 +1,4 @@
-package recipes
+package recipes_test
 
 import (
 	"bytes"
@@ -6,63 +6,14 @@ import (
 	"strings"
 	"testing"
 
+	"loopdraft/recipes"
 	"loopdraft/smf"
 	"loopdraft/smf/oracle"
 )
 
-func TestWrittenScalars(t *testing.T) {
-	for _, row := range []struct{ rule, text, want string }{
-		{"words stand as they are", "last 1 bar of drop 2", "last 1 bar of drop 2"},
-		{"values too", "40%..105%", "40%..105%"},
-		{"note values too", "1/16", "1/16"},
-		{"nothing is quoted", "", `""`},
-		{"null is quoted", "Null", `"Null"`},
-		{"a tilde is quoted", "~", `"~"`},
-		{"a merge key is quoted", "<<", `"<<"`},
-		{"a colon is quoted", "a: b", `"a: b"`},
-		{"a comma is quoted", "a,b", `"a,b"`},
-		{"a comment's mark is quoted", "a #b", `"a #b"`},
-		{"blanks at the ends are quoted", " a", `" a"`},
-		{"quotes are escaped", `a "b" \c`, `"a \"b\" \\c"`},
-		{"other letters are quoted", "Große ♪", `"Große ♪"`},
-		{"line breaks are escaped", "a\n\u2028b", `"a\U0000000A\U00002028b"`},
-		{"what works on a terminal is escaped", "a\x1b\u009bb", `"a\U0000001B\U0000009Bb"`},
-		{"what turns the direction of writing is escaped", "a\u202e\u2067b", `"a\U0000202E\U00002067b"`},
-		{"what cannot be seen is escaped", "a\u200b\u00a0b", `"a\U0000200B\U000000A0b"`},
-	} {
-		if got := scalar(row.text); got != row.want {
-			t.Errorf("%s: got %s, want %s", row.rule, got, row.want)
-		}
-		checkScalar(t, row.text)
-	}
-}
-
-// checkScalar checks that a text that is written is read back as it was.
-func checkScalar(t *testing.T, text string) {
-	t.Helper()
-	r, err := Parse("x.yaml", []byte("input: ["+scalar(text)+"]\nparts: {kick: {name: "+scalar(text)+"}}\n"))
-	if err != nil {
-		t.Fatalf("%q cannot be read back: %v", text, err)
-	}
-	if r.Input[0] != text || r.Parts[0].TrackName != text {
-		t.Errorf("%q is read back as %q and %q", text, r.Input[0], r.Parts[0].TrackName)
-	}
-}
-
-func FuzzScalar(f *testing.F) {
-	for _, text := range []string{"", "kick", "a: b", "\x00\ufeff\U0010ffff", "'\"", "- x", "!a", "%a", "1.5", "yes"} {
-		f.Add(text)
-	}
-	f.Fuzz(func(t *testing.T, text string) {
-		if strings.ToValidUTF8(text, "") == text {
-			checkScalar(t, text)
-		}
-	})
-}
-
 func TestTempiAreWrittenAsTheyAreRead(t *testing.T) {
 	for _, text := range []string{"126", "127.5", "174.05", "89.999", "4", "999"} {
-		r, err := Parse("x.yaml", []byte("bpm: "+text))
+		r, err := recipes.Parse("x.yaml", []byte("bpm: "+text))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -77,12 +28,12 @@ func TestTempiAreWrittenAsTheyAreRead(t *testing.T) {
 func TestClubWrittenOut(t *testing.T) {
 	t.Parallel()
 	for i, in := range demoLoops(t) {
-		for k, o := range []Options{{}, {Bars: 72}, {Bars: 256, Take: 2}, {Micros: 300_000_000}, {LoopBars: 4}} {
+		for k, o := range []recipes.Options{{}, {Bars: 72}, {Bars: 256, Take: 2}, {Micros: 300_000_000}, {LoopBars: 4}} {
 			if (i+k)%oracle.Size(9, 1, 1) != 0 {
 				continue
 			}
 			t.Run(fmt.Sprintf("%s, %d bars, loop of %d", in.Name, o.Bars, o.LoopBars), func(t *testing.T) {
-				checkLaws(t, []Input{in}, club(t), o)
+				checkLaws(t, []recipes.Input{in}, club(t), o)
 			})
 		}
 	}
@@ -92,16 +43,16 @@ func TestClubWrittenOut(t *testing.T) {
 // fifth of the pairs, and of each one take.
 func TestBuiltinsWrittenOut(t *testing.T) {
 	t.Parallel()
-	for k, info := range Builtins() {
+	for k, info := range recipes.Builtins() {
 		for i, in := range demoLoops(t) {
 			if (i+k)%oracle.Size(9, 1, 1) != 0 {
 				continue
 			}
 			t.Run(info.Name+" on "+in.Name, func(t *testing.T) {
-				r, _ := Builtin(info.Name)
+				r, _ := recipes.Builtin(info.Name)
 				takes := []int{2, 0}
 				for _, take := range takes[:oracle.Size(1, 2, 2)] {
-					checkLaws(t, []Input{in}, r, Options{Take: take})
+					checkLaws(t, []recipes.Input{in}, r, recipes.Options{Take: take})
 				}
 			})
 		}
@@ -128,12 +79,12 @@ review:
   hung: off
   overlap: {}
 `
-	in := []Input{gridLoop(t, smallLoop)}
-	r, err := Parse("x.yaml", []byte(recipe))
+	in := []recipes.Input{gridLoop(t, smallLoop)}
+	r, err := recipes.Parse("x.yaml", []byte(recipe))
 	if err != nil {
 		t.Fatal(err)
 	}
-	got, err := Draft(in, r, Options{})
+	got, err := recipes.Draft(in, r, recipes.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -174,19 +125,19 @@ review:
 	if text != strings.Replace(want, "SEED", seed, 1) || len(seed) < 5 {
 		t.Errorf("got\n%s\nwant\n%s", text, want)
 	}
-	checkLaws(t, in, r, Options{})
+	checkLaws(t, in, r, recipes.Options{})
 }
 
 func TestTrackNamesThatAreNoTextAreLeftOut(t *testing.T) {
 	in := gridLoop(t, "kick x...x...x...x...")
 	store, name := smf.AppendLong(nil, 0, 0xFF, 0x03, []byte("Gro\xdfe Trommel"))
 	in.File.Tracks[0] = smf.TrackFromStore(append([]smf.Event{name}, in.File.Tracks[0].Events[1:]...), in.File.Tracks[0].End, store)
-	r, err := Parse("x.yaml", []byte("length: 4 bars"))
+	r, err := recipes.Parse("x.yaml", []byte("length: 4 bars"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	checkLaws(t, []Input{in}, r, Options{})
-	got, err := Draft([]Input{in}, r, Options{})
+	checkLaws(t, []recipes.Input{in}, r, recipes.Options{})
+	got, err := recipes.Draft([]recipes.Input{in}, r, recipes.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -204,13 +155,13 @@ func TestPartsOfAnotherRoleWrittenOut(t *testing.T) {
 		bass ..x-..x-..x-..x-
 		stab x--.....x--.....`
 	for _, parts := range []string{"{clap: {role: snare}}", "{hat: {role: perc}}", "{kick: {role: tom}, clap: {role: shaker}}", "{bass: {role: sub}}", "{stab: {role: lead}}"} {
-		first, err := draft(t, loop, "parts: "+parts+"\nlength: 4 bars\nmoves: [mute: {part: all but hat if any, over: bar 2}]", Options{})
+		first, err := draft(t, loop, "parts: "+parts+"\nlength: 4 bars\nmoves: [mute: {part: all but hat if any, over: bar 2}]", recipes.Options{})
 		if err != nil {
 			t.Errorf("%s: %v", parts, err)
 			continue
 		}
 		text := first.WriteRecipe()
-		second, err := draft(t, loop, string(text), Options{})
+		second, err := draft(t, loop, string(text), recipes.Options{})
 		if err != nil {
 			t.Errorf("%s: %v\n%s", parts, err, text)
 			continue
@@ -237,30 +188,30 @@ func TestWhatIsClippedIsWrittenAsItCameTo(t *testing.T) {
 		{"only the span that says too much", "length: 4 bars\nmoves: [{mute: {part: hat, over: [last 1 beat, bars 4-9]}}]", "over: [last 1 beat, bar 4]"},
 		{"a trigger that rests", "parts: {pump: {role: trigger}}\nsections: [{name: a, bars: 8, play: [kick, pump out in turn]}]", "play: [kick, pump out in turn]"},
 	} {
-		r, err := Parse("any.yaml", []byte("substitutes: nearest\n"+row.recipe))
+		r, err := recipes.Parse("any.yaml", []byte("substitutes: nearest\n"+row.recipe))
 		if err != nil {
 			t.Fatalf("%s: %v", row.rule, err)
 		}
-		in := []Input{gridLoop(t, loop)}
-		out, err := Draft(in, r, Options{})
+		in := []recipes.Input{gridLoop(t, loop)}
+		out, err := recipes.Draft(in, r, recipes.Options{})
 		if err != nil {
 			t.Fatalf("%s: %v", row.rule, err)
 		}
 		if got := string(out.WriteRecipe()); !strings.Contains(got, row.want) {
 			t.Errorf("%s: got\n%s\nwant in it %s", row.rule, got, row.want)
 		}
-		checkLaws(t, in, r, Options{})
+		checkLaws(t, in, r, recipes.Options{})
 	}
 }
 
 // A comment that stands for a skipped step comes from a recipe that somebody wrote, and goes into those written after it.
 func TestSkippedStepsAreWrittenVisibly(t *testing.T) {
-	in := []Input{gridLoop(t, "kick x...x...x...x...")}
-	r, err := Parse("x.yaml", []byte("length: 2 bars\nmoves:\n  # skipped: mute \u202e{part: hat} \u200b(gone)\n  - mute: {part: kick, over: bar 1}\n"))
+	in := []recipes.Input{gridLoop(t, "kick x...x...x...x...")}
+	r, err := recipes.Parse("x.yaml", []byte("length: 2 bars\nmoves:\n  # skipped: mute \u202e{part: hat} \u200b(gone)\n  - mute: {part: kick, over: bar 1}\n"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	out, err := Draft(in, r, Options{})
+	out, err := recipes.Draft(in, r, recipes.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -271,12 +222,12 @@ func TestSkippedStepsAreWrittenVisibly(t *testing.T) {
 
 // Parts are called as their tracks, in whatever script, and by that name a recipe speaks of them.
 func TestPartsNamedInOtherScripts(t *testing.T) {
-	in := []Input{gridLoop(t, "бас x...x...x...x...|x...x...x...x...\nхэт xxxxxxxxxxxxxxxx|xxxxxxxxxxxxxxxx\nキック x...x...x...x...|x...x...x...x...")}
-	r, err := Parse("x.yaml", []byte("length: 4 bars\nparts: {хэт: {role: hat}}\nmoves: [{mute: {part: [хэт, キック], over: bar 1}}, {layer: {part: бас, as: верх, interval: 12}}]"))
+	in := []recipes.Input{gridLoop(t, "бас x...x...x...x...|x...x...x...x...\nхэт xxxxxxxxxxxxxxxx|xxxxxxxxxxxxxxxx\nキック x...x...x...x...|x...x...x...x...")}
+	r, err := recipes.Parse("x.yaml", []byte("length: 4 bars\nparts: {хэт: {role: hat}}\nmoves: [{mute: {part: [хэт, キック], over: bar 1}}, {layer: {part: бас, as: верх, interval: 12}}]"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	out, err := Draft(in, r, Options{})
+	out, err := recipes.Draft(in, r, recipes.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -285,7 +236,7 @@ func TestPartsNamedInOtherScripts(t *testing.T) {
 			t.Errorf("got\n%s\nwant in it %s", got, want)
 		}
 	}
-	checkLaws(t, in, r, Options{})
+	checkLaws(t, in, r, recipes.Options{})
 }
 
 // Parts that a step names beside those it works on are written by their names too: a written recipe knows no stand-ins.
@@ -295,11 +246,11 @@ func TestPartsBesideAreWrittenByName(t *testing.T) {
 		{"hit: {sound: kick or snare if any, at: 1.2, velocity: 90%}", "hit: {sound: tom,"},
 		{"duck: {part: bass, by: kick, over: all, to: 40%, length: 1/8}", "by: tom,"},
 	} {
-		r, err := Parse("recipe.yaml", []byte("substitutes: nearest\nlength: 8 bars\nmoves:\n  - "+step.recipe+"\n"))
+		r, err := recipes.Parse("recipe.yaml", []byte("substitutes: nearest\nlength: 8 bars\nmoves:\n  - "+step.recipe+"\n"))
 		if err != nil {
 			t.Fatal(err)
 		}
-		first, err := Draft([]Input{loop}, r, Options{})
+		first, err := recipes.Draft([]recipes.Input{loop}, r, recipes.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -307,11 +258,11 @@ func TestPartsBesideAreWrittenByName(t *testing.T) {
 		if !strings.Contains(string(written), step.written) {
 			t.Errorf("found no %q in\n%s", step.written, written)
 		}
-		again, err := Parse("written.yaml", written)
+		again, err := recipes.Parse("written.yaml", written)
 		if err != nil {
 			t.Fatal(err)
 		}
-		second, err := Draft([]Input{loop}, again, Options{})
+		second, err := recipes.Draft([]recipes.Input{loop}, again, recipes.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}

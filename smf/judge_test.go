@@ -1,4 +1,4 @@
-package smf
+package smf_test
 
 import (
 	"bytes"
@@ -7,6 +7,8 @@ import (
 	"io"
 	"strings"
 	"testing"
+
+	"loopdraft/smf"
 )
 
 // endless gives a beginning, then one byte for ever, and counts what was read of it.
@@ -40,13 +42,13 @@ func TestWhatIsNoMIDIFileIsNotReadOn(t *testing.T) {
 		"a header of too many bytes": "MThd\x7f\x00\x00\x00",
 	} {
 		r := &endless{begin: []byte(begin)}
-		_, err := Read(r)
-		var refusal *Error
+		_, err := smf.Read(r)
+		var refusal *smf.Error
 		if !errors.As(err, &refusal) {
 			t.Errorf("%s: %v is no refusal", what, err)
 		}
-		if r.read > HeadBytes {
-			t.Errorf("%s: %d bytes were read, want at most %d", what, r.read, HeadBytes)
+		if r.read > smf.HeadBytes {
+			t.Errorf("%s: %d bytes were read, want at most %d", what, r.read, smf.HeadBytes)
 		}
 	}
 }
@@ -62,8 +64,8 @@ func TestJudgeAgreesWithDecode(t *testing.T) {
 		header + "\x00\x00\x00\x00\x00\x00\x00\x00" + track, header + "MT", "RIFF\x20\x00\x00\x00WAVE", "text",
 		"MThd\x00\x00\x00\x08\x00\x01\x00\x01\x00\x60\x01\x02" + track,
 	} {
-		_, want := Decode([]byte(file))
-		got := Judge([]byte(file))
+		_, want := smf.Decode([]byte(file))
+		got := smf.Judge([]byte(file))
 		if got != nil && fmt.Sprint(got) != fmt.Sprint(want) {
 			t.Errorf("%q: judged %v, decoded %v", file, got, want)
 		}
@@ -72,18 +74,18 @@ func TestJudgeAgreesWithDecode(t *testing.T) {
 
 // A file whose header is long is judged by its beginning and read whole.
 func TestFileOverTheHead(t *testing.T) {
-	body := strings.Repeat("\x00\x90\x3c\x40\x60\x80\x3c\x40", HeadBytes/8) + "\x00\xff\x2f\x00"
+	body := strings.Repeat("\x00\x90\x3c\x40\x60\x80\x3c\x40", smf.HeadBytes/8) + "\x00\xff\x2f\x00"
 	n := len(body)
 	file := "MThd\x00\x00\x00\x06\x00\x00\x00\x01\x00\x60MTrk" + string([]byte{byte(n >> 24), byte(n >> 16), byte(n >> 8), byte(n)}) + body
-	f, err := Read(bytes.NewReader([]byte(file)))
-	if err != nil || len(f.Tracks[0].Events) != HeadBytes/4 {
+	f, err := smf.Read(bytes.NewReader([]byte(file)))
+	if err != nil || len(f.Tracks[0].Events) != smf.HeadBytes/4 {
 		t.Fatalf("read %v, %v", f, err)
 	}
-	failing := io.MultiReader(strings.NewReader(file[:HeadBytes+10]), io.LimitReader(brokenReader{}, 1))
-	if _, err := Read(failing); !errors.Is(err, errBroken) {
+	failing := io.MultiReader(strings.NewReader(file[:smf.HeadBytes+10]), io.LimitReader(brokenReader{}, 1))
+	if _, err := smf.Read(failing); !errors.Is(err, errBroken) {
 		t.Errorf("an error after the head: got %v, want %v", err, errBroken)
 	}
-	if _, err := Read(brokenReader{}); !errors.Is(err, errBroken) {
+	if _, err := smf.Read(brokenReader{}); !errors.Is(err, errBroken) {
 		t.Errorf("an error in the head: got %v, want %v", err, errBroken)
 	}
 }

@@ -1,9 +1,10 @@
-package smf
+package smf_test
 
 import (
-	"bytes"
 	"fmt"
 	"testing"
+
+	"loopdraft/smf"
 )
 
 // The table of RP-001 p. 2, and numbers from its running examples (pp. 7, 12-13).
@@ -30,20 +31,49 @@ var quantities = []struct {
 	{384, "83 00"},
 }
 
+// afterDelta is a file of one track whose only event, a note-on, comes after a delta time that is written as given.
+func afterDelta(delta []byte) []byte {
+	body := append(append([]byte{}, delta...), 0x90, 60, 100, 0, 0xFF, 0x2F, 0)
+	return append([]byte("MThd\x00\x00\x00\x06\x00\x00\x00\x01\x00\x60MTrk\x00\x00\x00"+string(rune(len(body)))), body...)
+}
+
+// deltaOf reads the delta time of such a file.
+func deltaOf(t *testing.T, delta []byte) (smf.Tick, error) {
+	t.Helper()
+	f, err := smf.Decode(afterDelta(delta))
+	if err != nil {
+		return 0, err
+	}
+	if len(f.Tracks) != 1 || len(f.Tracks[0].Events) != 1 {
+		t.Fatalf("% x: got another file than was written", delta)
+	}
+	return f.Tracks[0].Events[0].Tick, nil
+}
+
+// writtenDelta is how a delta time is written.
+func writtenDelta(t *testing.T, delta uint32) []byte {
+	t.Helper()
+	f, err := smf.Decode(afterDelta([]byte{0}))
+	if err != nil {
+		t.Fatal(err)
+	}
+	f.Tracks[0].Events[0].Tick, f.Tracks[0].End = smf.Tick(delta), smf.Tick(delta)
+	b, err := f.Encode()
+	if err != nil {
+		t.Fatal(err)
+	}
+	const before, after = 14 + 8, 7
+	return b[before : len(b)-after]
+}
+
 func TestVariableLengthQuantities(t *testing.T) {
 	for _, q := range quantities {
-		b := appendVLQ(nil, q.value)
+		b := writtenDelta(t, q.value)
 		if got := fmt.Sprintf("% x", b); got != q.bytes {
 			t.Errorf("%#x is written %s, want %s", q.value, got, q.bytes)
 		}
-		v, n := readVLQ(append(b, 0xFF)) // what follows is not looked at
-		if v != q.value || n != len(b) {
-			t.Errorf("%s reads as %#x in %d bytes, want %#x in %d", q.bytes, v, n, q.value, len(b))
-		}
-		for cut := range b {
-			if _, n := readVLQ(b[:cut]); n != 0 {
-				t.Errorf("%d bytes of %s read as a whole quantity", cut, q.bytes)
-			}
+		if v, err := deltaOf(t, b); err != nil || v != smf.Tick(q.value) {
+			t.Errorf("%s reads as %#x, %v, want %#x", q.bytes, v, err, q.value)
 		}
 	}
 }
@@ -54,27 +84,24 @@ func TestVariableLengthQuantityOfMoreThanFourBytes(t *testing.T) {
 		{0x80, 0x80, 0x80, 0x80, 0x00}, // leading zeros count, too
 		{0x81, 0x80, 0x80, 0x80},       // no matter whether the fifth is there
 	} {
-		if _, n := readVLQ(b); n != -1 {
-			t.Errorf("% x: %d bytes, want refused", b, n)
+		if v, err := deltaOf(t, b); err == nil {
+			t.Errorf("% x is read as %#x, want it refused", b, v)
 		}
 	}
 }
 
 // RP-001 says nothing about leading 80h bytes within four; they are read.
 func TestVariableLengthQuantityWithLeadingZeros(t *testing.T) {
-	if v, n := readVLQ([]byte{0x80, 0x80, 0x05}); v != 5 || n != 3 {
-		t.Errorf("80 80 05 reads as %d in %d bytes, want 5 in 3", v, n)
+	if v, err := deltaOf(t, []byte{0x80, 0x80, 0x05}); v != 5 || err != nil {
+		t.Errorf("80 80 05 reads as %d, %v, want 5", v, err)
 	}
 }
 
 func TestVariableLengthQuantitiesRoundTrip(t *testing.T) {
-	for v := uint32(0); v <= maxVLQ; v += 1 + v/97 {
-		b := appendVLQ(nil, v)
-		if got, n := readVLQ(b); got != v || n != len(b) {
-			t.Fatalf("%#x comes back as %#x from % x", v, got, b)
-		}
-		if again := appendVLQ([]byte{1}, v); !bytes.Equal(again[1:], b) {
-			t.Fatalf("%#x appended to something differs", v)
+	for v := uint32(0); v <= uint32(smf.MaxTicks); v += 1 + v/97 {
+		b := writtenDelta(t, v)
+		if got, err := deltaOf(t, b); err != nil || got != smf.Tick(v) {
+			t.Fatalf("%#x comes back as %#x from % x, %v", v, got, b, err)
 		}
 	}
 }

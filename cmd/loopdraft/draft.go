@@ -278,6 +278,7 @@ func (p draftPlan) makeTakes(c *console, drafts *recipes.Takes, recipe *recipes.
 	out := make([]madeTake, max(p.takes, 1))
 	var workers sync.WaitGroup
 	turn := make(chan bool, runtime.GOMAXPROCS(0))
+	checks := recipe.Checks()
 	for i := range out {
 		turn <- true
 		workers.Go(func() {
@@ -291,7 +292,7 @@ func (p draftPlan) makeTakes(c *console, drafts *recipes.Takes, recipe *recipes.
 				d.energy, d.full = e, full
 			}
 			c.progress.step(p.at("reviewing the draft", i+1), nil)
-			d.review = reviewDraft(d.result, recipe)
+			d.review = reviewDraft(d.result, checks)
 		})
 	}
 	workers.Wait()
@@ -389,9 +390,9 @@ type draftReview struct {
 	texts []string // of the faults and warnings
 }
 
-// reviewDraft holds a draft against the rules of its recipe.
-func reviewDraft(r *recipes.Result, by *recipes.Recipe) draftReview {
-	found, err := review.Review(r.ToReview(), review.Options{Checks: by.Checks(), Level: review.Warn, Bare: true})
+// reviewDraft holds a draft against rules.
+func reviewDraft(r *recipes.Result, by []review.Check) draftReview {
+	found, err := review.Review(r.ToReview(), review.Options{Checks: by, Level: review.Warn, Bare: true})
 	if err != nil {
 		return draftReview{Text: "not reviewed: " + err.Error()}
 	}

@@ -11,6 +11,7 @@ import (
 	"os"
 	"runtime"
 	"runtime/debug"
+	"runtime/metrics"
 )
 
 func main() {
@@ -18,15 +19,22 @@ func main() {
 	os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr, os.Getenv))
 }
 
-// collectLate has the first collection of memory wait until 16 MB were taken, four times as many as by default: a draft
-// takes less, and each collection costs it as much as a step. From the first one on they come when half of what is in use
-// was taken again, half of the default: of 10 million notes that is a quarter less memory, for no more time.
+// collectLate has each collection of memory wait until 16 MB were taken, four times as many as by default: a draft
+// takes less, and each collection costs it as much as a step. Where more than twice as much is in use, the next one comes
+// when half of that was taken again, half of the default: of 10 million notes that is a quarter less memory, for no more time.
 func collectLate() {
 	if os.Getenv("GOGC") != "" {
 		return
 	}
-	const late, often = 400, 50 // percent
+	const late, often, room = 400, 50, 16 << 20 // percent, percent, bytes
 	debug.SetGCPercent(late)
-	first := new(*int) // nobody holds it: the first collection finds it
-	runtime.AddCleanup(first, func(percent int) { debug.SetGCPercent(percent) }, often)
+	var collected func(int)
+	again := func() { runtime.AddCleanup(new(*int), collected, 0) } // nobody holds it: the next collection finds it
+	collected = func(int) {
+		inUse := []metrics.Sample{{Name: "/gc/heap/live:bytes"}}
+		metrics.Read(inUse)
+		debug.SetGCPercent(int(min(max(room*100/max(inUse[0].Value.Uint64(), 1), often), late)))
+		again()
+	}
+	again()
 }

@@ -37,7 +37,7 @@ func (o *outputs) write(c *console) error {
 		return err
 	}
 	w := &writing{link: os.Link}
-	defer w.guard()()
+	defer w.guard(c.follows)()
 	err := o.prepare(w, c)
 	if err == nil {
 		err = w.commit(o.force)

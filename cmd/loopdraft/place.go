@@ -34,10 +34,15 @@ type placed struct {
 
 // guard takes the temporary files away when the program is told to end, and then ends it. The function
 // that comes back ends the guard. A pipe that nobody reads becomes an error meanwhile; it would end the
-// program.
-func (w *writing) guard() func() {
+// program. Where the program follows files it is told to end by an interrupt: then what is being written is
+// written first.
+func (w *writing) guard(follows bool) func() {
 	told, done := make(chan os.Signal, 1), make(chan struct{})
-	for _, s := range []os.Signal{os.Interrupt, syscall.SIGTERM, syscall.SIGHUP} {
+	ends := []os.Signal{syscall.SIGHUP}
+	if !follows {
+		ends = append(ends, os.Interrupt, syscall.SIGTERM)
+	}
+	for _, s := range ends {
 		if !signal.Ignored(s) {
 			signal.Notify(told, s)
 		}

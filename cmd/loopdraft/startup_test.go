@@ -4,6 +4,8 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -51,6 +53,26 @@ func TestPackagesDoNoWorkBeforeMain(t *testing.T) {
 	}
 }
 
+// TestMemoryIsCollectedSeldom makes takes that come to several collections, and reads from the runtime's own trace how much
+// may be taken before the next one.
+func TestMemoryIsCollectedSeldom(t *testing.T) {
+	cmd := exec.Command("loopdraft", "draft", filepath.Join(loopsDir(), "harbour-lights.mid"), "--takes", "12", "-o", filepath.Join(t.TempDir(), "draft.mid"))
+	cmd.Env = []string{"GODEBUG=gctrace=1"}
+	trace, err := cmd.CombinedOutput()
+	if err != nil {
+		t.Fatalf("%v\n%s", err, trace)
+	}
+	goals := regexp.MustCompile(`(?m)^gc .* ([0-9]+) MB goal`).FindAllSubmatch(trace, -1)
+	if len(goals) < 2 {
+		t.Fatalf("found %d collections, want several:\n%s", len(goals), trace)
+	}
+	for _, goal := range goals {
+		if mb, _ := strconv.Atoi(string(goal[1])); mb < 16 {
+			t.Errorf("memory is collected when %d MB are in use, want 16 at least", mb)
+		}
+	}
+}
+
 // BenchmarkWholeProcess runs programs from start to end: one that does nothing, the version, and a
 // draft of 8 bars to 192. Their differences are what the program costs.
 func BenchmarkWholeProcess(b *testing.B) {
@@ -80,6 +102,7 @@ func BenchmarkWholeProcess(b *testing.B) {
 		{"version without manual pages", slim, []string{"--version"}},
 		{"draft", whole, draft},
 		{"draft without manual pages", slim, draft},
+		{"20 takes", whole, append(slices.Clip(draft), "--takes", "20")},
 	} {
 		b.Run(bb.name, func(b *testing.B) {
 			var cpu time.Duration

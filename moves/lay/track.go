@@ -63,11 +63,11 @@ func (t *trackLayer) layNotes(p song.Part, segs []segment, count int) []song.Not
 func (t *trackLayer) cycleNotes(p song.Part, l stretch) (notes, early []song.Note) {
 	open := false
 	end := l.start + l.cycle(t.track)
-	first, _ := slices.BinarySearchFunc(p.Notes, l.start, func(n song.Note, at song.Tick) int { return cmp.Compare(n.Start, at) })
-	for _, n := range p.Notes[first:] {
-		if n.Start >= end {
-			break
-		}
+	starts := func(n song.Note, at song.Tick) int { return cmp.Compare(n.Start, at) }
+	first, _ := slices.BinarySearchFunc(p.Notes, l.start, starts)
+	last, _ := slices.BinarySearchFunc(p.Notes, end, starts)
+	notes = make([]song.Note, 0, max(last-first, 0))
+	for _, n := range p.Notes[min(first, last):last] {
 		if n.Is(song.Open) {
 			open = true
 			n.End = min(n.End, end)

@@ -62,6 +62,17 @@ func Find(of any, name string) (Option, bool) {
 	return describe(v, f), true
 }
 
+// Want says what is valid for an option, as [Find] does, and nothing else; "" if there is none of this name.
+func Want(of any, name string) string {
+	v := reflect.ValueOf(of).Elem()
+	f, ok := fieldOf(v.Type(), name)
+	if !ok {
+		return ""
+	}
+	want, _ := wantOf(f.of(v), f.tag)
+	return want
+}
+
 // fieldOf returns the option of a name.
 func fieldOf(t reflect.Type, name string) (field, bool) {
 	for f := range fieldsOf(t) {

@@ -149,10 +149,38 @@ func (r Remark) Equal(o Remark) bool {
 		slices.Equal(r.Numbers, o.Numbers) && r.Controller == o.Controller && r.Text == o.Text
 }
 
+// fewRemarks are looked through one by one, which takes less than to put them in order.
+const fewRemarks = 32
+
 // Add returns a list with more remarks at its end, without those that are in it already.
 func Add(list []Remark, more ...Remark) []Remark {
+	if len(more) < 2 || len(list)+len(more) <= fewRemarks {
+		for _, r := range more {
+			if !slices.ContainsFunc(list, r.Equal) {
+				list = append(list, r)
+			}
+		}
+		return list
+	}
+	type about struct { // what differs in most of a long list
+		kind                    Kind
+		sentence, found, within string
+		bar, beat               int
+	}
+	known := map[about][]Remark{}
+	add := func(r Remark) bool {
+		a := about{r.Kind, r.Sentence, r.Found, r.Within, r.Bar, r.Beat}
+		if slices.ContainsFunc(known[a], r.Equal) {
+			return false
+		}
+		known[a] = append(known[a], r)
+		return true
+	}
+	for _, r := range list {
+		add(r)
+	}
 	for _, r := range more {
-		if !slices.ContainsFunc(list, r.Equal) {
+		if add(r) {
 			list = append(list, r)
 		}
 	}

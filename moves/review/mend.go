@@ -87,14 +87,16 @@ func (m *Mend) Expand(env *moves.Env, in song.Song) (moves.Expansion, error) {
 	w := mending{within: within, env: *env, now: s, found: s.findAll(), energy: s.energy}
 	x := moves.Expansion{Remarks: told}
 	var open []Finding
+	var loops []remark.Remark
 	for _, f := range w.found {
 		switch {
 		case f.loops:
-			x.Remarks = remark.Add(x.Remarks, remark.Remark{Kind: remark.LoopHas, Text: f.Text, Parts: f.Parts})
+			loops = append(loops, remark.Remark{Kind: remark.LoopHas, Text: f.Text, Parts: f.Parts})
 		case f.Level >= Warn && m.Rules.Allows(f.Rule):
 			open = append(open, f)
 		}
 	}
+	x.Remarks = remark.Add(x.Remarks, loops...)
 	for _, f := range open {
 		w.answer(f)
 	}

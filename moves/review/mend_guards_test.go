@@ -1,3 +1,5 @@
+//go:build oracles
+
 package review
 
 import (

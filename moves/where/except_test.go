@@ -1,17 +1,18 @@
-package where
+package where_test
 
 import (
 	"fmt"
 
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
 // This shows what an except option leaves: the pieces know which of the ranges they are of.
 func ExampleSpans_Resolve_without() {
 	s := clubSong()
-	c := SpanContext{Song: s, Strict: true}
-	over, _, _ := SpansOf("last 1 beat of every 8 bars").Resolve(c)
-	except, _, _ := SpansOf("every section but drop").Resolve(c)
+	c := where.SpanContext{Song: s, Strict: true}
+	over, _, _ := where.SpansOf("last 1 beat of every 8 bars").Resolve(c)
+	except, _, _ := where.SpansOf("every section but drop").Resolve(c)
 	for _, p := range song.Without(over, except) {
 		fmt.Println(rangesText(s, []song.Range{p.Range}), p.Of)
 	}

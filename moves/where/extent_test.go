@@ -1,10 +1,11 @@
-package where
+package where_test
 
 import (
 	"errors"
 	"testing"
 
 	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
@@ -38,7 +39,7 @@ func TestDurationsInBars(t *testing.T) {
 		{"phrases that end inside a pass", "20s", changing, 3, 2, 8},
 		{"a loop of one bar", "7s", changing, 1, 1, 4},
 	} {
-		x, err := ParseExtent(row.text)
+		x, err := where.ParseExtent(row.text)
 		if err != nil {
 			t.Fatalf("%s: %v", row.rule, err)
 		}
@@ -54,8 +55,8 @@ func TestBeatsHintAtBars(t *testing.T) {
 		{"64 beats", "16 bars"}, {"4 beats", "1 bar"}, {"4 beat", "1 bar"},
 		{"63 beats", ""}, {"0 beats", ""}, {"4 beets", ""}, {"9996 beats", "2499 bars"}, {"40000 beats", ""},
 	} {
-		_, asExtent := ParseExtent(row.text)
-		_, asBars := ParseBars(row.text)
+		_, asExtent := where.ParseExtent(row.text)
+		_, asBars := where.ParseBars(row.text)
 		for _, err := range []error{asExtent, asBars} {
 			var m *option.Mistake
 			if !errors.As(err, &m) || m.Hint != row.hint {

@@ -1,8 +1,9 @@
-package where
+package where_test
 
 import (
 	"testing"
 
+	"loopdraft/moves/where"
 	"loopdraft/smf"
 )
 
@@ -22,7 +23,7 @@ func TestLengths(t *testing.T) {
 		{"nor by beats", "9 beats", 1920, 1920 + 9*480, 0},
 		{"nor by note values", "9/1", 1920, 1920 * 10, 0},
 	} {
-		l := LengthOf(row.text)
+		l := where.LengthOf(row.text)
 		if got := l.End(three, row.from); got != row.end || l.Err() != nil {
 			t.Errorf("%s: %s after %d ends at %d, want %d", row.rule, l, row.from, got, row.end)
 		}
@@ -30,6 +31,12 @@ func TestLengths(t *testing.T) {
 			t.Errorf("%s: %s before %d starts at %d, want %d", row.rule, l, row.from, got, row.start)
 		}
 	}
+}
+
+func parseLength(texts ...string) (where.Length, error) {
+	var l where.Length
+	err := l.UnmarshalTexts(texts)
+	return l, err
 }
 
 func TestLengthTexts(t *testing.T) {
@@ -44,14 +51,14 @@ func TestLengthTexts(t *testing.T) {
 			t.Errorf("%s: %q is written %q (%v), want %q", row.rule, row.text, l, err, row.want)
 		}
 	}
-	var none Length
+	var none where.Length
 	if !none.IsZero() || none.String() != "" || none.Texts() != nil || none.End(smf.NewTimeline(480, nil, nil), 7) != 7 {
 		t.Errorf("the zero value is no length: %q", none)
 	}
-	if err := none.UnmarshalTexts([]string{"8 bars"}); err != nil || !none.Equal(LengthInBars(8)) {
+	if err := none.UnmarshalTexts([]string{"8 bars"}); err != nil || !none.Equal(where.LengthInBars(8)) {
 		t.Errorf("got %q, %v", none, err)
 	}
-	if LengthOf("8").Err() == nil || LengthOf("8").IsZero() {
+	if where.LengthOf("8").Err() == nil || where.LengthOf("8").IsZero() {
 		t.Error("a literal that cannot be read has no error")
 	}
 	for _, texts := range [][]string{{}, {"1 bar", "2 bars"}} {

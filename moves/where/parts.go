@@ -212,6 +212,34 @@ func findPart(s song.Song, n named) foundParts {
 	return found
 }
 
+// Numbered returns the indices of the parts that a word with a number means: NAME 1, NAME 2 and so on, up to the first number
+// that means none. It is empty for what is no word for parts.
+func Numbered(s song.Song, word string) []int {
+	if parts, err := ParseParts(word); err != nil || len(parts.items) != 1 {
+		return nil
+	}
+	byName := map[string]int{}
+	for i, p := range s.Parts {
+		if _, is := byName[p.Name]; !is {
+			byName[p.Name] = i
+		}
+	}
+	var out []int
+	all := inOrder(s, word, findWord(s, word).indices)
+	for n := range s.Parts {
+		i, is := byName[named{name: word, n: n + 1}.text()]
+		switch {
+		case is:
+			out = append(out, i)
+		case n < len(all):
+			out = append(out, all[n])
+		default:
+			return out
+		}
+	}
+	return out
+}
+
 // inOrder returns the parts that a word means in the order of NAME 1, NAME 2 ...: those of a job in their turns, then
 // by role, else as they stand.
 func inOrder(s song.Song, name string, parts []int) []int {

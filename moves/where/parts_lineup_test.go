@@ -1,4 +1,4 @@
-package where
+package where_test
 
 import (
 	"errors"
@@ -7,13 +7,14 @@ import (
 	"testing"
 
 	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/recipes/wording"
 	"loopdraft/smf/song"
 )
 
 // playsText draws a line-up of a section in 4/4 that starts with the song: a row per part, a letter per
 // bar, x where it plays all of it and / where it plays some beats.
-func playsText(s song.Song, plays [][]Play, bars int) string {
+func playsText(s song.Song, plays [][]where.Play, bars int) string {
 	var b strings.Builder
 	for i, ranges := range plays {
 		row := []byte(strings.Repeat(".", bars))
@@ -33,8 +34,8 @@ func playsText(s song.Song, plays [][]Play, bars int) string {
 }
 
 // ofBars is a section at the start of a song.
-func ofBars(s song.Song, bars int) SectionContext {
-	return SectionContext{Song: s, Bars: bars, Strict: true}
+func ofBars(s song.Song, bars int) where.SectionContext {
+	return where.SectionContext{Song: s, Bars: bars, Strict: true}
 }
 
 func TestLineUps(t *testing.T) {
@@ -71,7 +72,7 @@ func TestLineUps(t *testing.T) {
 		{"a named trigger plays as it is told", []string{"kick", "trigger from 5"}, draw(full, silent, silent, silent, silent, silent, "....xxxx")},
 		{"a trigger plays wherever anything plays", []string{"beat to 2", "bass from 7"}, draw("xx......", silent, silent, silent, "......xx", "......xx", "xx....xx")},
 	} {
-		l, err := ParseLineUp(row.texts...)
+		l, err := where.ParseLineUp(row.texts...)
 		if err != nil {
 			t.Errorf("%s: %v", row.rule, err)
 			continue
@@ -80,15 +81,15 @@ func TestLineUps(t *testing.T) {
 		if got := playsText(s, plays, 8); got != row.want || err != nil || told != nil {
 			t.Errorf("%s: %q (%v, %v)\ngot\n%swant\n%s", row.rule, row.texts, err, told, got, row.want)
 		}
-		if again, err := ParseLineUp(l.Texts()...); err != nil || !again.Equal(l) || strings.Join(l.Texts(), "|") != strings.Join(row.texts, "|") {
+		if again, err := where.ParseLineUp(l.Texts()...); err != nil || !again.Equal(l) || strings.Join(l.Texts(), "|") != strings.Join(row.texts, "|") {
 			t.Errorf("%s: %q is written %q", row.rule, row.texts, l)
 		}
 	}
-	plays, _, err := LineUp{}.Resolve(ofBars(s, 8))
+	plays, _, err := where.LineUp{}.Resolve(ofBars(s, 8))
 	if got := playsText(s, plays, 8); got != draw(full, full, full, full, full, full, full) || err != nil {
 		t.Errorf("left out is all:\n%s%v", got, err)
 	}
-	plays, _, _ = LineUpOf("kick to 4", "kick from 5").Resolve(ofBars(s, 8))
+	plays, _, _ = where.LineUpOf("kick to 4", "kick from 5").Resolve(ofBars(s, 8))
 	if len(plays[0]) != 1 || plays[0][0].Range != s.BarRange(1, 8) {
 		t.Errorf("touching bars are one stretch: %v", plays[0])
 	}
@@ -107,17 +108,17 @@ func TestLineUpBarsMustFit(t *testing.T) {
 		{"to past the section", "hat from 3 to 12", 15, "12", "..xxxxxx", "hat from 3 to 12: the section has 8 bars; clipped"},
 		{"both past the section", "hat from 9 to 12", 10, "9", "........", "hat from 9 to 12: the section has 8 bars; left out"},
 	} {
-		_, _, err := LineUpOf("kick", row.text).Resolve(ofBars(s, 8))
+		_, _, err := where.LineUpOf("kick", row.text).Resolve(ofBars(s, 8))
 		var e *option.Mistake
 		if !errors.As(err, &e) || e.Col != row.col || e.Found != row.found || e.Want != "bars within 1-8 (the section)" || e.Item != 1 || e.Text != row.text {
 			t.Errorf("%s: strict: got %+v (%v)", row.rule, e, err)
 		}
-		plays, told, err := LineUpOf("kick", row.text).Resolve(SectionContext{Song: s, Bars: 8})
+		plays, told, err := where.LineUpOf("kick", row.text).Resolve(where.SectionContext{Song: s, Bars: 8})
 		if err != nil || playsText(s, plays, 8) != "kick xxxxxxxx\nhat "+row.clipped+"\n" || strings.Join(wording.All(told, false), "\n") != row.told {
 			t.Errorf("%s: clipped: got %v, %v, %v", row.rule, plays, told, err)
 		}
 	}
-	_, _, err := LineUpOf("snare", "kick", "tom from 3").Resolve(ofBars(s, 8))
+	_, _, err := where.LineUpOf("snare", "kick", "tom from 3").Resolve(ofBars(s, 8))
 	if got := mistakes(err); len(got) != 2 || got[0].Item != 0 || got[1].Item != 2 || got[0].Hint != "snare if any" || got[1].Hint != "tom if any from 3" {
 		t.Errorf("parts that are not there: got %v", err)
 	}
@@ -139,7 +140,7 @@ func TestLineUpTexts(t *testing.T) {
 		{"to before from", "hat from 9 to 8", ""},
 		{"bar 0", "hat from 0", ""},
 	} {
-		_, err := ParseLineUp(row.text)
+		_, err := where.ParseLineUp(row.text)
 		var e *option.Mistake
 		if !errors.As(err, &e) {
 			t.Errorf("%s: %q: got %v, want a mistake", row.rule, row.text, err)
@@ -147,11 +148,11 @@ func TestLineUpTexts(t *testing.T) {
 			t.Errorf("%s: %q: suggested %q, want %q (%v)", row.rule, row.text, e.Hint, row.hint, err)
 		}
 	}
-	if _, _, err := LineUpOf("hat from 0").Resolve(SectionContext{Bars: 8}); err == nil {
+	if _, _, err := where.LineUpOf("hat from 0").Resolve(where.SectionContext{Bars: 8}); err == nil {
 		t.Error("a literal that cannot be read was resolved")
 	}
-	var none LineUp
-	if !none.IsZero() || none.String() != "" || LineUpOf().IsZero() || LineUpOf().String() != "[]" || none.Equal(LineUpOf()) {
+	var none where.LineUp
+	if !none.IsZero() || none.String() != "" || where.LineUpOf().IsZero() || where.LineUpOf().String() != "[]" || none.Equal(where.LineUpOf()) {
 		t.Error("silence and a line-up left out are not told apart")
 	}
 	if err := none.UnmarshalTexts([]string{"kick"}); err != nil || none.String() != "[kick]" {
@@ -161,8 +162,8 @@ func TestLineUpTexts(t *testing.T) {
 
 func ExampleLineUp_Resolve() {
 	s := bandOf("kick:kick/beat, hat:hat/tops, bass:bass/bass")
-	drop := SectionContext{Song: s, Bars: 16, Strict: true}
-	plays, _, err := LineUpOf("all", "hat in turn", "bass from 8.3").Resolve(drop)
+	drop := where.SectionContext{Song: s, Bars: 16, Strict: true}
+	plays, _, err := where.LineUpOf("all", "hat in turn", "bass from 8.3").Resolve(drop)
 	for i, p := range s.Parts {
 		for _, play := range plays[i] {
 			fmt.Println(drop.Item(p.Name, play.Range), err)

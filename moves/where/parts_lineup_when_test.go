@@ -1,4 +1,4 @@
-package where
+package where_test
 
 import (
 	"errors"
@@ -7,17 +7,18 @@ import (
 	"testing"
 
 	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/recipes/wording"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
 )
 
 // itemsText writes when each part plays, as items of a line-up.
-func itemsText(c SectionContext, plays [][]Play) string {
+func itemsText(c where.SectionContext, plays [][]where.Play) string {
 	var out []string
 	for p, stretches := range plays {
 		for _, s := range stretches {
-			name := PartText(c.Song, p)
+			name := where.PartText(c.Song, p)
 			if s.Loop != "" {
 				name += " of " + s.Loop
 			}
@@ -56,7 +57,7 @@ func TestLineUpsInPortionsAndBeats(t *testing.T) {
 		{"all takes portions too", 16, "all but kick in first half", "hat to 8"},
 	} {
 		c := ofBars(s, row.bars)
-		plays, told, err := LineUpOf(row.text).Resolve(c)
+		plays, told, err := where.LineUpOf(row.text).Resolve(c)
 		if got := itemsText(c, plays); got != row.want || err != nil || told != nil {
 			t.Errorf("%s: %s of %d bars: got %s (%v, %v), want %s", row.rule, row.text, row.bars, got, err, told, row.want)
 		}
@@ -67,12 +68,12 @@ func TestLineUpsInPortionsAndBeats(t *testing.T) {
 func TestLineUpsCountInTheirSection(t *testing.T) {
 	s := songOf("intro 3, drop 8", smf.MetreAt{Metre: smf.Metre{Num: 4, Den: 4}}, smf.MetreAt{Tick: 3 * 1920, Metre: smf.Metre{Num: 3, Den: 4}})
 	s.Parts = bandOf("hat:hat/tops").Parts
-	drop := SectionContext{Song: s, Bar: 4, Bars: 8, Strict: true}
-	plays, _, err := LineUpOf("hat from 2.3").Resolve(drop)
+	drop := where.SectionContext{Song: s, Bar: 4, Bars: 8, Strict: true}
+	plays, _, err := where.LineUpOf("hat from 2.3").Resolve(drop)
 	if err != nil || fmt.Sprint(plays) != "[[{{2400 11520} }]]" { // 1 bar and 2 beats of 480 ticks, 8 bars of 1440
 		t.Errorf("got %v, %v", plays, err)
 	}
-	_, _, err = LineUpOf("hat from 2.4").Resolve(drop)
+	_, _, err = where.LineUpOf("hat from 2.4").Resolve(drop)
 	var e *option.Mistake
 	if !errors.As(err, &e) || e.Want != "beats within 1-3 in bar 2" {
 		t.Errorf("a fourth beat in 3/4: got %v", err)
@@ -93,13 +94,13 @@ func TestLineUpBeatsMustFit(t *testing.T) {
 		{"to a beat past the section", "hat from 2.2 to 17.2", "bars within 1-16 (the section)", 17, "hat from 2.2", "hat from 2.2 to 17.2: the section has 16 bars; clipped"},
 	} {
 		c := ofBars(s, 16)
-		_, _, err := LineUpOf(row.text).Resolve(c)
+		_, _, err := where.LineUpOf(row.text).Resolve(c)
 		var e *option.Mistake
 		if !errors.As(err, &e) || e.Want != row.want || e.Col != row.col {
 			t.Errorf("%s: strict: got %+v (%v)", row.rule, e, err)
 		}
 		c.Strict = false
-		plays, told, err := LineUpOf(row.text).Resolve(c)
+		plays, told, err := where.LineUpOf(row.text).Resolve(c)
 		if got := itemsText(c, plays); got != row.clipped || strings.Join(wording.All(told, false), "\n") != row.told || err != nil {
 			t.Errorf("%s: clipped: got %s, %v, %v", row.rule, got, told, err)
 		}
@@ -137,8 +138,8 @@ func TestScaledLineUps(t *testing.T) {
 		{"in turn goes by the new lines", 16, 32, "all in turn", "hat, pad from 17"},
 		{"in turn in a section of one phrase", 16, 8, "all in turn", "hat, pad"},
 	} {
-		c := SectionContext{Song: s, Bars: row.bars, Written: row.written, Strict: true}
-		plays, told, err := LineUpOf(strings.Split(row.items, ", ")...).Resolve(c)
+		c := where.SectionContext{Song: s, Bars: row.bars, Written: row.written, Strict: true}
+		plays, told, err := where.LineUpOf(strings.Split(row.items, ", ")...).Resolve(c)
 		if got := itemsText(c, plays); got != row.want || err != nil || told != nil {
 			t.Errorf("%s: %s of %d in %d: got %s (%v, %v), want %s", row.rule, row.items, row.written, row.bars, got, err, told, row.want)
 		}
@@ -146,11 +147,11 @@ func TestScaledLineUps(t *testing.T) {
 	// Whatever is written plays somewhere, and inside the section.
 	for _, written := range []int{1, 2, 3, 5, 8, 12, 17, 24} {
 		for bars := 8; bars <= 40; bars += 8 {
-			c := SectionContext{Song: s, Bars: bars, Written: written, Strict: true}
+			c := where.SectionContext{Song: s, Bars: bars, Written: written, Strict: true}
 			for first := 1; first <= written; first++ {
 				for last := first; last <= written; last++ {
 					for _, form := range []string{"hat from %d to %d", "hat from %d.3 to %d", "hat from %d to %d.2", "hat from %d.2 to %d.3"} {
-						plays, _, err := LineUpOf(fmt.Sprintf(form, first, last)).Resolve(c)
+						plays, _, err := where.LineUpOf(fmt.Sprintf(form, first, last)).Resolve(c)
 						if err != nil || len(plays[0]) != 1 || plays[0][0].Start < 0 || plays[0][0].Len() <= 0 || plays[0][0].End > song.Tick(bars)*1920 {
 							t.Fatalf(form+" of %d in %d: got %v, %v", first, last, written, bars, plays, err)
 						}
@@ -213,8 +214,8 @@ func TestInTurn(t *testing.T) {
 			"xxxxxxxxxxxx",
 			"....xxxxxxxx"},
 	} {
-		c := SectionContext{Song: s, Bars: 12, Phrase: 4, Strict: true}
-		plays, told, err := LineUpOf(row.text).Resolve(c)
+		c := where.SectionContext{Song: s, Bars: 12, Phrase: 4, Strict: true}
+		plays, told, err := where.LineUpOf(row.text).Resolve(c)
 		want := "oh " + row.oh + "\nhat " + row.hat + "\nride " + row.ride + "\n"
 		if got := playsText(s, plays, 12); !strings.HasPrefix(got, want) || err != nil || told != nil {
 			t.Errorf("%s: %s (%v, %v)\ngot\n%swant\n%s", row.rule, row.text, err, told, got, want)
@@ -223,17 +224,25 @@ func TestInTurn(t *testing.T) {
 	// This is the same rule in figures: part i of n enters at line i*k/n, rounded down, and leaves n-1-i likewise.
 	for n := 1; n <= 7; n++ {
 		for k := 1; k <= 9; k++ {
-			r, err := newSectionResolver(SectionContext{Song: s, Bars: 4 * k, Phrase: 4})
-			if err != nil {
-				t.Fatal(err)
-			}
-			all := song.Range{End: r.end}
+			var hats []string
 			for i := range n {
-				if in := r.inTurn(inTurn, all, i, n); in.Start != song.Tick(4*1920*(i*k/n)) || in.End != r.end {
-					t.Errorf("part %d of %d over %d lines comes in at %d", i, n, k, in.Start)
+				hats = append(hats, fmt.Sprintf("hat %d:hat/tops", i+1))
+			}
+			c := where.SectionContext{Song: bandOf(strings.Join(hats, ", ")), Bars: 4 * k, Phrase: 4, Strict: true}
+			in, _, err1 := where.LineUpOf("all in turn").Resolve(c)
+			out, _, err2 := where.LineUpOf("all out in turn").Resolve(c)
+			if err1 != nil || err2 != nil {
+				t.Fatal(err1, err2)
+			}
+			end := song.Tick(4 * k * 1920)
+			for i := range n {
+				start := song.Tick(4 * 1920 * (i * k / n))
+				if got := where.Ranges(in[i]); len(got) != 1 || got[0] != (song.Range{Start: start, End: end}) {
+					t.Errorf("part %d of %d over %d lines comes in at %v, want %d", i, n, k, got, start)
 				}
-				if out := r.inTurn(outInTurn, all, i, n); out.End != song.Tick(4*1920*((n-1-i)*k/n)) || out.Start != 0 {
-					t.Errorf("part %d of %d over %d lines leaves at %d", i, n, k, out.End)
+				leaves := song.Tick(4 * 1920 * ((n - 1 - i) * k / n))
+				if got := where.Ranges(out[i]); leaves == 0 && len(got) != 0 || leaves > 0 && (len(got) != 1 || got[0] != (song.Range{End: leaves})) {
+					t.Errorf("part %d of %d over %d lines plays %v, want it to leave at %d", i, n, k, got, leaves)
 				}
 			}
 		}
@@ -242,8 +251,8 @@ func TestInTurn(t *testing.T) {
 
 func TestSameLineUp(t *testing.T) {
 	s := bandOf("kick:kick/beat, hat:hat/tops, bass:bass/bass, pump:trigger/")
-	drop := SectionContext{Song: s, Bars: 16, Written: 16, Strict: true}
-	base, _, err := LineUpOf("kick", "hat from 9", "bass in first half").Resolve(drop)
+	drop := where.SectionContext{Song: s, Bars: 16, Written: 16, Strict: true}
+	base, _, err := where.LineUpOf("kick", "hat from 9", "bass in first half").Resolve(drop)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -261,25 +270,25 @@ func TestSameLineUp(t *testing.T) {
 	} {
 		c := drop
 		c.Base = base
-		plays, _, err := LineUpOf(row.texts...).Resolve(c)
+		plays, _, err := where.LineUpOf(row.texts...).Resolve(c)
 		if got := itemsText(c, plays); got != row.want || err != nil {
 			t.Errorf("%s: %q: got %s (%v), want %s", row.rule, row.texts, got, err, row.want)
 		}
 	}
-	if !LineUpOf("kick", "same from 9").Same() || LineUpOf("same 1").Same() {
+	if !where.LineUpOf("kick", "same from 9").Same() || where.LineUpOf("same 1").Same() {
 		t.Error("a line-up does not know whether it says same")
 	}
-	_, _, err = LineUpOf("kick", "same").Resolve(drop)
+	_, _, err = where.LineUpOf("kick", "same").Resolve(drop)
 	var e *option.Mistake
 	if !errors.As(err, &e) || e.Item != 1 || e.Col != 1 || e.Found != "same" || !strings.Contains(e.Want, "like: drop 1") || e.Hint != "" {
 		t.Errorf("like no other: got %+v", e)
 	}
 	called := bandOf("same:pad/bed, kick:kick/beat")
-	plays, _, err := LineUpOf("same 1 from 3").Resolve(ofBars(called, 4))
+	plays, _, err := where.LineUpOf("same 1 from 3").Resolve(ofBars(called, 4))
 	if got := itemsText(ofBars(called, 4), plays); got != "same 1 from 3" || err != nil {
 		t.Errorf("a part called same: got %s, %v", got, err)
 	}
-	if _, _, err = LineUpOf("same").Resolve(ofBars(called, 4)); !errors.As(err, &e) || e.Hint != "same 1" {
+	if _, _, err = where.LineUpOf("same").Resolve(ofBars(called, 4)); !errors.As(err, &e) || e.Hint != "same 1" {
 		t.Errorf("a part called same, without its number: got %v", err)
 	}
 }
@@ -299,17 +308,17 @@ func TestPartsOfLoops(t *testing.T) {
 		{"of two loops the later counts", []string{"lead", "lead of break from 9 to 12"}, "lead to 8, lead of break from 9 to 12, lead from 13, pump"},
 		{"whichever is later", []string{"lead of break from 5", "lead from 9"}, "lead of break from 5 to 8, lead from 9, pump from 5"},
 	} {
-		plays, _, err := LineUpOf(row.texts...).Resolve(c)
+		plays, _, err := where.LineUpOf(row.texts...).Resolve(c)
 		if got := itemsText(c, plays); got != row.want || err != nil {
 			t.Errorf("%s: %q: got %s (%v), want %s", row.rule, row.texts, got, err, row.want)
 		}
 	}
 	var e *option.Mistake
-	_, _, err := LineUpOf("lead of braek from 9").Resolve(c)
+	_, _, err := where.LineUpOf("lead of braek from 9").Resolve(c)
 	if !errors.As(err, &e) || e.Col != 6 || e.Found != "of braek" || e.Want != "one of the loops a, break" || e.Hint != "lead of break from 9" {
 		t.Errorf("a loop that is not there: got %+v", e)
 	}
-	_, _, err = LineUpOf("lead of b from 9").Resolve(ofBars(s, 16))
+	_, _, err = where.LineUpOf("lead of b from 9").Resolve(ofBars(s, 16))
 	if !errors.As(err, &e) || e.Col != 6 || e.Want != `no "of": there is one loop only` || e.Hint != "lead from 9" {
 		t.Errorf("one loop only: got %+v", e)
 	}
@@ -320,7 +329,7 @@ func TestLineUpWords(t *testing.T) {
 	for _, text := range []string{"lead of b if any in turn from 8.3 to 9", "lead 2 of b out in turn in last quarter", "all but out and in out in turn to 8",
 		"same", "same in second half", "same 1 of same in turn", "same from 8.3", "out out in turn", "in in turn in first half", "turn of half in second half",
 		"second in second half", "loop 2 from 9", "half 1 to 2.2", "third of third in last third"} {
-		l, err := ParseLineUp(text)
+		l, err := where.ParseLineUp(text)
 		if err != nil || l.String() != "["+text+"]" {
 			t.Errorf("%q reads %q, %v", text, l, err)
 		}
@@ -371,7 +380,7 @@ func TestLineUpMistakes(t *testing.T) {
 		{"from a loop", "lead from b", 11, "b", "", "lead of b"},
 		{"of a loop", "lead of loop b", 14, "b", "", "lead of b"},
 	} {
-		_, err := ParseLineUp(row.text)
+		_, err := where.ParseLineUp(row.text)
 		var e *option.Mistake
 		if !errors.As(err, &e) {
 			t.Errorf("%s: %q: got %v, want a mistake", row.rule, row.text, err)

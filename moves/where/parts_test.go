@@ -1,4 +1,4 @@
-package where
+package where_test
 
 import (
 	"errors"
@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
@@ -73,7 +74,7 @@ func TestPartsResolve(t *testing.T) {
 		{"all but what is not there", "all but snare and drums if any", "sub, bass, pad, stab, vox"},
 		{"a choice that ends in a job is never missed", "snare or tops 9", ""},
 	} {
-		parts, err := ParseParts(row.text)
+		parts, err := where.ParseParts(row.text)
 		if err != nil {
 			t.Errorf("%s: %v", row.rule, err)
 			continue
@@ -83,30 +84,30 @@ func TestPartsResolve(t *testing.T) {
 		if namesText(s, got) != row.want || err != nil {
 			t.Errorf("%s: %q: got %q (%v), want %q", row.rule, row.text, namesText(s, got), err, row.want)
 		}
-		if again := PartsOf(parts.Texts()...); !again.Equal(parts) || parts.String() != row.text {
+		if again := where.PartsOf(parts.Texts()...); !again.Equal(parts) || parts.String() != row.text {
 			t.Errorf("%s: %q is written %q", row.rule, row.text, parts)
 		}
 	}
 	s := band()
-	got, err := PartsOf("tops 1", "bass", "hat").Resolve(s)
+	got, err := where.PartsOf("tops 1", "bass", "hat").Resolve(s)
 	if want := "hat 1, hat 2, sub, bass"; namesText(s, got) != want || err != nil {
 		t.Errorf("a list adds up, in song order, each part once: got %q (%v), want %q", namesText(s, got), err, want)
 	}
 	sure := bandOf("kick:kick/beat, pump:trigger/beat")
-	if got, err := PartsOf("beat").Resolve(sure); namesText(sure, got) != "kick" || err != nil {
+	if got, err := where.PartsOf("beat").Resolve(sure); namesText(sure, got) != "kick" || err != nil {
 		t.Errorf("a trigger is in no job, whatever it was given: got %q, %v", namesText(sure, got), err)
 	}
 	for _, group := range song.Groups() {
-		if got, err := PartsOf(group).Resolve(song.Song{}); got != nil || err != nil {
+		if got, err := where.PartsOf(group).Resolve(song.Song{}); got != nil || err != nil {
 			t.Errorf("a group may be empty: %s: %v, %v", group, got, err)
 		}
 	}
 	for _, job := range song.Jobs() {
-		if got, err := PartsOf(string(job)).Resolve(song.Song{}); got != nil || err != nil {
+		if got, err := where.PartsOf(string(job)).Resolve(song.Song{}); got != nil || err != nil {
 			t.Errorf("a job may be empty: %s: %v, %v", job, got, err)
 		}
 	}
-	if got, err := (Parts{}).Resolve(s); got != nil || err != nil {
+	if got, err := (where.Parts{}).Resolve(s); got != nil || err != nil {
 		t.Errorf("left out is no part: %v, %v", got, err)
 	}
 }
@@ -120,7 +121,7 @@ func TestNumberedExtraPartsGoByTheirTurn(t *testing.T) {
 	for _, row := range []struct{ text, want string }{
 		{"extra 1", "lead"}, {"extra 2", "arp"}, {"extra 3", "riser"}, {"extra", "riser, arp, lead"}, {"tops 1", "hat"}, {"music 1", "lead"},
 	} {
-		got, err := PartsOf(row.text).Resolve(s)
+		got, err := where.PartsOf(row.text).Resolve(s)
 		if namesText(s, got) != row.want || err != nil {
 			t.Errorf("%s: got %s, %v, want %s", row.text, namesText(s, got), err, row.want)
 		}
@@ -149,17 +150,17 @@ func TestMissingParts(t *testing.T) {
 		{"and the hat, of which there are two", "closed", 1, "closed", all, "hat"},
 		{"nothing close", "saxophone", 1, "saxophone", all, ""},
 	} {
-		_, err := PartsOf(row.text).Resolve(band())
+		_, err := where.PartsOf(row.text).Resolve(band())
 		var e *option.Mistake
 		if !errors.As(err, &e) || e.Col != row.col || e.Found != row.found || e.Want != row.want || e.Hint != row.hint || e.Text != row.text {
 			t.Errorf("%s: %q: got %+v (%v)", row.rule, row.text, e, err)
 		}
 	}
-	_, err := PartsOf("kick", "snare", "all but tom").Resolve(band())
+	_, err := where.PartsOf("kick", "snare", "all but tom").Resolve(band())
 	if got := mistakes(err); len(got) != 2 || got[0].Item != 1 || got[1].Item != 2 {
 		t.Errorf("all mistakes of a list, in order: got %v", err)
 	}
-	if _, err := PartsOf("kick").Resolve(song.Song{}); err == nil {
+	if _, err := where.PartsOf("kick").Resolve(song.Song{}); err == nil {
 		t.Error("a role in a song without parts was found")
 	}
 }
@@ -181,7 +182,7 @@ func TestPartTexts(t *testing.T) {
 		{"a misspelt word", "snare orr clap", "or"},
 		{"nothing close", "9", ""},
 	} {
-		_, err := ParseParts(row.text)
+		_, err := where.ParseParts(row.text)
 		var e *option.Mistake
 		if !errors.As(err, &e) {
 			t.Errorf("%s: %q: got %v, want a mistake", row.rule, row.text, err)
@@ -189,18 +190,18 @@ func TestPartTexts(t *testing.T) {
 			t.Errorf("%s: %q: suggested %q, want %q (%v)", row.rule, row.text, e.Hint, row.hint, err)
 		}
 	}
-	_, err := ParseParts("kick", "lead 2 of b")
+	_, err := where.ParseParts("kick", "lead 2 of b")
 	var e *option.Mistake
 	if !errors.As(err, &e) || e.Item != 1 || e.Col != 8 || e.Found != "of" || e.Want != `no "of": a part is meant whichever loop it plays` || e.Hint != "lead 2" {
 		t.Errorf("a part of a loop: got %+v", e)
 	}
-	if _, err := ParseParts(); err == nil {
+	if _, err := where.ParseParts(); err == nil {
 		t.Error("an empty list of parts was taken")
 	}
-	if _, err := PartsOf("snare and clap").Resolve(band()); err == nil {
+	if _, err := where.PartsOf("snare and clap").Resolve(band()); err == nil {
 		t.Error("a literal that cannot be read was resolved")
 	}
-	var p Parts
+	var p where.Parts
 	if err := p.UnmarshalTexts([]string{"kick", "snare or clap if any"}); err != nil || p.IsZero() || p.String() != "[kick, snare or clap if any]" {
 		t.Errorf("a list: %q, %v", p, err)
 	}
@@ -211,30 +212,66 @@ func TestPartText(t *testing.T) {
 	s := band()
 	want := strings.Split("kick, ride, hat 1, hat 2, oh, clap, conga, crash, sub, bass 1, pad, stab, vox, pump", ", ")
 	for i := range s.Parts {
-		got := PartText(s, i)
+		got := where.PartText(s, i)
 		if got != want[i] {
 			t.Errorf("%s is called %q, want %q", s.Parts[i].Name, got, want[i])
 		}
-		if found, err := PartsOf(got).Resolve(s); err != nil || !slices.Equal(found, []int{i}) {
+		if found, err := where.PartsOf(got).Resolve(s); err != nil || !slices.Equal(found, []int{i}) {
 			t.Errorf("%q means %v (%v), want %d", got, found, err, i)
 		}
 	}
 	odd := bandOf("hat:hat/tops, tick:hat/tops, loop-1:unknown/extra, Loud One:unknown/hook, x:trigger/, trigger:trigger/")
 	for i, want := range []string{"hat 1", "tick", "loop-1", "unknown 2", "x", "trigger 2"} {
-		got := PartText(odd, i)
-		if found, err := PartsOf(got).Resolve(odd); err != nil || !slices.Equal(found, []int{i}) || got != want {
+		got := where.PartText(odd, i)
+		if found, err := where.PartsOf(got).Resolve(odd); err != nil || !slices.Equal(found, []int{i}) || got != want {
 			t.Errorf("%s is called %q, which means %v (%v); want %q", odd.Parts[i].Name, got, found, err, want)
 		}
 	}
-	if got := PartText(s, len(s.Parts)); got != "" {
+	if got := where.PartText(s, len(s.Parts)); got != "" {
 		t.Errorf("no part is called %q", got)
+	}
+}
+
+// NAME 1, NAME 2 and so on mean what each of these texts means alone.
+func TestNumbered(t *testing.T) {
+	odd := bandOf("hat:hat/tops, tops 2:hat/tops, hat 3:shaker/tops, loop-1:unknown/extra, lead 1:lead/hook, lead 2:pad/bed, vox:lead/extra")
+	counted := 0
+	for _, s := range []song.Song{band(), odd, {}} {
+		words := []string{"kick", "", "no such", "kick or", "drums"}
+		for _, r := range song.Roles() {
+			words = append(words, string(r))
+		}
+		for _, j := range song.Jobs() {
+			words = append(words, string(j))
+		}
+		for _, word := range words {
+			var want []int
+			for n := 1; ; n++ {
+				parts, err := where.ParseParts(fmt.Sprintf("%s %d", word, n))
+				if err != nil {
+					break
+				}
+				if found, err := parts.Resolve(s); err != nil || len(found) != 1 {
+					break
+				} else {
+					want = append(want, found...)
+				}
+			}
+			if got := where.Numbered(s, word); !slices.Equal(got, want) {
+				t.Errorf("%q with numbers means %v, want %v", word, got, want)
+			}
+			counted += len(want)
+		}
+	}
+	if counted < 40 {
+		t.Errorf("got %d parts with numbers, too few", counted)
 	}
 }
 
 func ExampleParts_Resolve() {
 	s := bandOf("kick:kick/beat, hat 1:hat/tops, hat 2:hat/tops, clap:clap/backbeat")
 	for _, text := range []string{"snare or clap", "tops 1", "all but tops", "snare"} {
-		found, err := PartsOf(text).Resolve(s)
+		found, err := where.PartsOf(text).Resolve(s)
 		fmt.Println(found, err)
 	}
 	// Output:
@@ -246,11 +283,11 @@ func ExampleParts_Resolve() {
 
 func TestAPartWhoseJobChangedKeepsItsName(t *testing.T) {
 	s := song.Song{Parts: []song.Part{{Name: "bass", Role: song.RoleBass, Job: song.JobHook}, {Name: "stab", Role: song.RoleStab, Job: song.JobBed}}}
-	if got, err := PartsOf("bass").Resolve(s); err != nil || len(got) != 1 || got[0] != 0 {
+	if got, err := where.PartsOf("bass").Resolve(s); err != nil || len(got) != 1 || got[0] != 0 {
 		t.Errorf("no other is a bass: got %v, %v, want the part of the name", got, err)
 	}
 	s.Parts[1].Job = song.JobBass
-	if got, err := PartsOf("bass").Resolve(s); err != nil || len(got) != 1 || got[0] != 1 {
+	if got, err := where.PartsOf("bass").Resolve(s); err != nil || len(got) != 1 || got[0] != 1 {
 		t.Errorf("another is the bass: got %v, %v, want that one", got, err)
 	}
 }

@@ -1,4 +1,4 @@
-package where
+package where_test
 
 import (
 	"slices"
@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
@@ -27,28 +28,31 @@ func TestCheckSections(t *testing.T) {
 		{"a number too high", "every 1 bar of drop 3", `over: found "drop 3", want drop 1 to drop 2`},
 	} {
 		got := ""
-		if err := CheckSections(&struct {
-			Over Spans `yaml:"over"`
-		}{SpansOf(row.over)}, sections); err != nil {
+		if err := where.CheckSections(&struct {
+			Over where.Spans `yaml:"over"`
+		}{where.SpansOf(row.over)}, sections); err != nil {
 			got = err.Error()
 		}
 		if got != row.want {
 			t.Errorf("%s: %s: got\n%s\nwant\n%s", row.rule, row.over, got, row.want)
 		}
 	}
-	err := CheckSections(&struct {
-		At Places `yaml:"at"`
-	}{PlacesOf("17.3", "end of intro", "end of coda")}, sections)
+	err := where.CheckSections(&struct {
+		At where.Places `yaml:"at"`
+	}{where.PlacesOf("17.3", "end of intro", "end of coda")}, sections)
 	if want := `at: found "coda", want one of intro, drop, fall`; err == nil || err.Error() != want || err.(interface{ Unwrap() []error }).Unwrap()[0].(*option.Mistake).Item != 2 {
 		t.Errorf("a place: got %v, want %s in the third item", err, want)
 	}
 }
 
 func TestUnknownSectionsHintAtNamesThatCanBeSaid(t *testing.T) {
-	r := &spanResolver{song: song.Song{Sections: []song.Section{{Name: "Drop A"}, {Name: "end"}}}}
+	sections := []song.Section{{Name: "Drop A"}, {Name: "end"}}
 	for _, name := range []string{"drop-a", "ende"} {
-		if _, e := r.named(named{name: name}); e == nil || e.Hint != "" || !strings.Contains(e.Want, "Drop A, end") {
-			t.Errorf("%s: got %v, want the names, none as a hint", name, e)
+		err := where.CheckSections(&struct {
+			Over where.Spans `yaml:"over"`
+		}{where.SpansOf(name)}, sections)
+		if got := mistakes(err); len(got) != 1 || got[0].Hint != "" || !strings.Contains(got[0].Want, "Drop A, end") {
+			t.Errorf("%s: got %v, want the names, none as a hint", name, err)
 		}
 	}
 }
@@ -61,12 +65,12 @@ func TestALongListOfSpansIsRefusedAtOnce(t *testing.T) {
 	}
 	texts[1] = "bar 500"
 	start := time.Now()
-	_, _, err := SpansOf(texts...).Resolve(SpanContext{Song: s, Strict: true})
+	_, _, err := where.SpansOf(texts...).Resolve(where.SpanContext{Song: s, Strict: true})
 	got := mistakes(err)
 	if len(got) != 2 || got[0].Item != 1 || got[1].Item != 86 || got[1].Want != "a list of at most 262144 ranges in all" {
 		t.Errorf("spans: got %v, want a mistake in item 2 and one where the list grows too long", err)
 	}
-	_, _, err = PlacesOf(texts...).Resolve(SpanContext{Song: s, Strict: true})
+	_, _, err = where.PlacesOf(texts...).Resolve(where.SpanContext{Song: s, Strict: true})
 	if got := mistakes(err); len(got) != 2 || got[1].Item != 86 {
 		t.Errorf("places: got %v, want a mistake in item 2 and one where the list grows too long", err)
 	}
@@ -81,17 +85,17 @@ func TestHintsOfItemsAreItems(t *testing.T) {
 }
 
 func TestSectionWords(t *testing.T) {
-	spans := SpansOf("last 2 bars of drop 2", "bars 1-2", "every section but intro and  outro 1", "from break to end of drop")
-	places := PlacesOf("17.3", "end of every drop")
+	spans := where.SpansOf("last 2 bars of drop 2", "bars 1-2", "every section but intro and  outro 1", "from break to end of drop")
+	places := where.PlacesOf("17.3", "end of every drop")
 	for _, row := range []struct {
 		value any
-		want  []SectionWord
+		want  []where.SectionWord
 	}{
-		{&spans, []SectionWord{{0, 16, "drop", 2}, {2, 19, "intro", 0}, {2, 30, "outro", 1}, {3, 6, "break", 0}, {3, 22, "drop", 0}}},
-		{&places, []SectionWord{{1, 14, "drop", 0}}},
+		{&spans, []where.SectionWord{{0, 16, "drop", 2}, {2, 19, "intro", 0}, {2, 30, "outro", 1}, {3, 6, "break", 0}, {3, 22, "drop", 0}}},
+		{&places, []where.SectionWord{{1, 14, "drop", 0}}},
 		{new(string), nil},
 	} {
-		if got := SectionWords(row.value); !slices.Equal(got, row.want) {
+		if got := where.SectionWords(row.value); !slices.Equal(got, row.want) {
 			t.Errorf("got %v, want %v", got, row.want)
 		}
 	}

@@ -1,12 +1,14 @@
-package where
+package where_test
 
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
 	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/smf/song"
 )
 
@@ -71,7 +73,7 @@ func TestSpanTexts(t *testing.T) {
 }
 
 func TestSpansAreAList(t *testing.T) {
-	var s Spans
+	var s where.Spans
 	if !s.IsZero() || s.String() != "" || s.Texts() != nil {
 		t.Errorf("the zero value: %v %q", s.IsZero(), s)
 	}
@@ -81,10 +83,10 @@ func TestSpansAreAList(t *testing.T) {
 	if got, want := s.String(), "[intro, last 2 bars]"; got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
-	if s.Equal(SpansOf("intro")) || !s.Equal(SpansOf(s.Texts()...)) {
+	if s.Equal(where.SpansOf("intro")) || !s.Equal(where.SpansOf(s.Texts()...)) {
 		t.Error("Equal does not compare what the spans say")
 	}
-	var p Places
+	var p where.Places
 	if err := p.UnmarshalTexts([]string{"every drop", "33.1"}); err != nil || p.String() != "[every drop, 33.1]" || p.IsZero() {
 		t.Errorf("places: %q, %v", p, err)
 	}
@@ -162,10 +164,13 @@ func TestSpanMistakes(t *testing.T) {
 	if len(got) != 2 || got[0].Item != 0 || got[1].Item != 2 {
 		t.Errorf("all mistakes of a list, in order: got %v", got)
 	}
-	if _, _, err := SpansOf("evry drop").Resolve(SpanContext{}); err == nil {
+	if _, _, err := where.SpansOf("evry drop").Resolve(where.SpanContext{}); err == nil {
 		t.Error("a literal that cannot be read was resolved")
 	}
 }
+
+const wantSpan = "a span such as all, bars 9-16, drop 2, last 2 bars of drop, 2 bars before drop, " +
+	"every 16 bars of drop, from intro to drop or 17.3-18.1"
 
 func TestMistakeText(t *testing.T) {
 	for _, row := range []struct{ text, want string }{
@@ -323,12 +328,12 @@ func TestNearMisses(t *testing.T) {
 
 func TestSectionNames(t *testing.T) {
 	for _, name := range []string{"drop", "build-up", "drop2", "förspel", "サビ", "song", "a", "loop", "second", "half", "third", "quarter", "in", "out", "turn", "same"} {
-		if err := CheckSectionName(name); err != nil {
+		if err := where.CheckSectionName(name); err != nil {
 			t.Errorf("%q: %v", name, err)
 		}
 	}
 	for _, name := range strings.Fields("all every other section bar bars beat beats first last of before after from to start end but and or if any") {
-		if CheckSectionName(name) == nil {
+		if where.CheckSectionName(name) == nil {
 			t.Errorf("%q is a word of the language and was taken", name)
 		}
 	}
@@ -337,7 +342,7 @@ func TestSectionNames(t *testing.T) {
 		{"", ""}, {"16", ""}, {"End", ""}, {"drop\x00", "drop"},
 	} {
 		var e *option.Mistake
-		if !errors.As(CheckSectionName(row.name), &e) || e.Hint != row.hint {
+		if !errors.As(where.CheckSectionName(row.name), &e) || e.Hint != row.hint {
 			t.Errorf("%q: got %v, want hint %q", row.name, e, row.hint)
 		}
 	}
@@ -352,22 +357,22 @@ func FuzzItem(f *testing.F) {
 		f.Add(text, uint8(8), uint8(16))
 	}
 	s := band()
-	base, _, err := LineUpOf("all from 2").Resolve(SectionContext{Song: s, Bars: 300})
+	base, _, err := where.LineUpOf("all from 2").Resolve(where.SectionContext{Song: s, Bars: 300})
 	if err != nil {
 		f.Fatal(err)
 	}
 	f.Fuzz(func(t *testing.T, text string, written, bars uint8) {
-		line, err := ParseLineUp(text)
-		checkHints(t, err, func(text string) error { _, err := ParseLineUp(text); return err })
+		line, err := where.ParseLineUp(text)
+		checkHints(t, err, func(text string) error { _, err := where.ParseLineUp(text); return err })
 		if err != nil {
 			return
 		}
-		again, err := ParseLineUp(line.Texts()...)
+		again, err := where.ParseLineUp(line.Texts()...)
 		if err != nil || !again.Equal(line) {
 			t.Fatalf("%q reads %q, which reads %q, %v", text, line, again, err)
 		}
 		for _, strict := range []bool{true, false} {
-			c := SectionContext{Song: s, Bars: int(bars)%64 + 1, Written: int(written)%64 + 1, Phrase: int(written)%9 + 1, Strict: strict,
+			c := where.SectionContext{Song: s, Bars: int(bars)%64 + 1, Written: int(written)%64 + 1, Phrase: int(written)%9 + 1, Strict: strict,
 				Base: base, Loops: append(loopsOf(line), "b")}
 			plays, _, err := line.Resolve(c)
 			if err != nil {
@@ -380,8 +385,8 @@ func FuzzItem(f *testing.F) {
 						t.Fatalf("%q of %d bars in %d: %v", line, c.Written, c.Bars, stretches)
 					}
 					end = p.End
-					item := LineUpOf(c.Item("kick", p.Range))
-					same, _, err := item.Resolve(SectionContext{Song: s, Bars: c.Bars, Strict: true})
+					item := where.LineUpOf(c.Item("kick", p.Range))
+					same, _, err := item.Resolve(where.SectionContext{Song: s, Bars: c.Bars, Strict: true})
 					if err != nil || len(same[0]) != 1 || same[0][0].Range != p.Range {
 						t.Fatalf("%q: %v is written %q, which is %v, %v", line, p.Range, item, same[0], err)
 					}
@@ -422,13 +427,13 @@ func FuzzSpan(f *testing.F) {
 		}
 		length, err := parseLength(text)
 		checkHints(t, err, func(text string) error { _, err := parseLength(text); return err })
-		if again := LengthOf(length.String()); err == nil && !again.Equal(length) {
+		if again := where.LengthOf(length.String()); err == nil && !again.Equal(length) {
 			t.Fatalf("%q reads %q, which reads %q", text, length, again)
 		}
-		parts, err := ParseParts(text)
-		checkHints(t, err, func(text string) error { _, err := ParseParts(text); return err })
+		parts, err := where.ParseParts(text)
+		checkHints(t, err, func(text string) error { _, err := where.ParseParts(text); return err })
 		if err == nil {
-			again, err := ParseParts(parts.Texts()...)
+			again, err := where.ParseParts(parts.Texts()...)
 			if err != nil || !again.Equal(parts) {
 				t.Fatalf("%q reads %q, which reads %q, %v", text, parts, again, err)
 			}
@@ -438,8 +443,9 @@ func FuzzSpan(f *testing.F) {
 
 func checkHints(t *testing.T, err error, parse func(string) error) {
 	t.Helper()
+	reserved := strings.Fields("all every other section bar bars beat beats first last of before after from to start end but and or if any")
 	for _, e := range mistakes(err) {
-		if e.Hint == "" || isReserved(e.Hint) {
+		if e.Hint == "" || slices.Contains(reserved, e.Hint) {
 			continue
 		}
 		for _, item := range strings.Split(strings.Trim(e.Hint, "[]"), ", ") {
@@ -450,10 +456,10 @@ func checkHints(t *testing.T, err error, parse func(string) error) {
 	}
 }
 
-func checkRanges(t *testing.T, s song.Song, spans Spans) {
+func checkRanges(t *testing.T, s song.Song, spans where.Spans) {
 	t.Helper()
 	for _, strict := range []bool{true, false} {
-		got, _, err := spans.Resolve(SpanContext{Song: s, Strict: strict, Loop: backFromEnds(s)})
+		got, _, err := spans.Resolve(where.SpanContext{Song: s, Strict: strict, Loop: backFromEnds(s)})
 		if err != nil {
 			continue
 		}
@@ -468,29 +474,34 @@ func checkRanges(t *testing.T, s song.Song, spans Spans) {
 }
 
 func ExampleSpans() {
-	fmt.Println(SpansOf("last bar of drop", "17.3 - 18.1"))
-	var s Spans
+	fmt.Println(where.SpansOf("last bar of drop", "17.3 - 18.1"))
+	var s where.Spans
 	fmt.Println(s.UnmarshalTexts([]string{"bars 9 to 16"}))
 	// Output:
 	// [last 1 bar of drop, 17.3-18.1]
 	// found "to", want - and the last bar; did you mean "bars 9-16"?
 }
 
-func parseSpans(texts ...string) (Spans, error) {
-	s := SpansOf(texts...)
-	return s, s.bad
+func parseSpans(texts ...string) (where.Spans, error) {
+	var s where.Spans
+	err := s.UnmarshalTexts(texts)
+	return s, err
 }
 
-func parsePlaces(texts ...string) (Places, error) {
-	p := PlacesOf(texts...)
-	return p, p.bad
+func parsePlaces(texts ...string) (where.Places, error) {
+	var p where.Places
+	err := p.UnmarshalTexts(texts)
+	return p, err
 }
 
 // loopsOf returns the names of the loops that items of a line-up are "of".
-func loopsOf(l LineUp) (names []string) {
-	for _, it := range l.items {
-		if it.loop.name != "" {
-			names = append(names, it.loop.name)
+func loopsOf(l where.LineUp) (names []string) {
+	for _, text := range l.Texts() {
+		words := strings.Fields(text)
+		for i, word := range words[:len(words)-1] {
+			if word == "of" {
+				names = append(names, words[i+1])
+			}
 		}
 	}
 	return names

@@ -1,4 +1,4 @@
-package where
+package where_test
 
 import (
 	"errors"
@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"loopdraft/moves/option"
+	"loopdraft/moves/where"
 	"loopdraft/recipes/wording"
 	"loopdraft/smf"
 	"loopdraft/smf/song"
@@ -176,7 +177,7 @@ func TestResolve(t *testing.T) {
 			t.Errorf("%s: %q: %v", row.rule, row.text, err)
 			continue
 		}
-		got, _, err := spans.Resolve(SpanContext{Song: row.song, Strict: true})
+		got, _, err := spans.Resolve(where.SpanContext{Song: row.song, Strict: true})
 		if text := rangesText(row.song, got); err != nil || text != row.want {
 			t.Errorf("%s: %q\n got %s (%v)\nwant %s", row.rule, row.text, text, err, row.want)
 		}
@@ -197,12 +198,12 @@ func TestResolveLists(t *testing.T) {
 		{"ranges are sorted", []string{"outro", "intro"}, "1.1-17.1 53.1-65.1"},
 		{"a merged range touches the next", []string{"bars 1-4", "bars 3-8", "bar 9"}, "1.1-9.1 9.1-10.1"},
 	} {
-		got, _, err := SpansOf(row.texts...).Resolve(SpanContext{Song: club, Strict: true})
+		got, _, err := where.SpansOf(row.texts...).Resolve(where.SpanContext{Song: club, Strict: true})
 		if text := rangesText(club, got); err != nil || text != row.want {
 			t.Errorf("%s: %q\n got %s (%v)\nwant %s", row.rule, row.texts, text, err, row.want)
 		}
 	}
-	if got, _, err := (Spans{}).Resolve(SpanContext{Song: club, Strict: true}); err != nil || rangesText(club, got) != "1.1-65.1" {
+	if got, _, err := (where.Spans{}).Resolve(where.SpanContext{Song: club, Strict: true}); err != nil || rangesText(club, got) != "1.1-65.1" {
 		t.Errorf("left out is all: got %v, %v", got, err)
 	}
 }
@@ -220,7 +221,7 @@ func TestRounding(t *testing.T) {
 		{"p/q is 4p/q quarters", "first 3/16", "0-38"},              // 37.5
 		{"a whole note", "first 1/1", "0-200"},
 	} {
-		got, _, err := SpansOf(row.text).Resolve(SpanContext{Song: s, Strict: true})
+		got, _, err := where.SpansOf(row.text).Resolve(where.SpanContext{Song: s, Strict: true})
 		var text []string
 		for _, r := range got {
 			text = append(text, fmt.Sprintf("%d-%d", r.Start, r.End))
@@ -229,10 +230,10 @@ func TestRounding(t *testing.T) {
 			t.Errorf("%s: %q: got %s (%v), want %s", row.rule, row.text, g, err, row.want)
 		}
 	}
-	if _, _, err := SpansOf("every 1/400").Resolve(SpanContext{Song: s, Strict: true}); err == nil {
+	if _, _, err := where.SpansOf("every 1/400").Resolve(where.SpanContext{Song: s, Strict: true}); err == nil {
 		t.Error("a note value of half a tick was taken")
 	}
-	if _, _, err := SpansOf("every 1/200").Resolve(SpanContext{Song: s, Strict: true}); err != nil {
+	if _, _, err := where.SpansOf("every 1/200").Resolve(where.SpanContext{Song: s, Strict: true}); err != nil {
 		t.Errorf("a note value of a tick: %v", err)
 	}
 }
@@ -255,7 +256,7 @@ func TestPlaces(t *testing.T) {
 		{"a bar of a section", []string{"bar 9 of drop 1"}, "25.1"},
 		{"a span between places starts at its first", []string{"17.3-18.1"}, "17.3"},
 	} {
-		got, _, err := PlacesOf(row.texts...).Resolve(SpanContext{Song: club, Strict: true})
+		got, _, err := where.PlacesOf(row.texts...).Resolve(where.SpanContext{Song: club, Strict: true})
 		var texts []string
 		for _, g := range got {
 			texts = append(texts, tickText(club, g))
@@ -264,10 +265,10 @@ func TestPlaces(t *testing.T) {
 			t.Errorf("%s: %q: got %s (%v), want %s", row.rule, row.texts, text, err, row.want)
 		}
 	}
-	if _, _, err := PlacesOf("bar 65", "evry").Resolve(SpanContext{Song: club, Strict: true}); err == nil {
+	if _, _, err := where.PlacesOf("bar 65", "evry").Resolve(where.SpanContext{Song: club, Strict: true}); err == nil {
 		t.Error("places outside the song were taken")
 	}
-	if got, _, err := (Places{}).Resolve(SpanContext{Song: club, Strict: true}); err != nil || got != nil {
+	if got, _, err := (where.Places{}).Resolve(where.SpanContext{Song: club, Strict: true}); err != nil || got != nil {
 		t.Errorf("left out is no place: got %v, %v", got, err)
 	}
 }
@@ -303,13 +304,13 @@ func TestWrittenNumbersMustFit(t *testing.T) {
 		{"a place past its bar", "17.3-17.5", 6, "17.5", "beats within 1-4 in bar 17", "17.3-18.1", "17.3-17.5: found 17.5, want beats within 1-4 in bar 17; clipped"},
 		{"a number past every, not its remainder", "bar 17 of every 16 bars of drop 1", 5, "17", "bars within 1-16 (drop 1)", "", "bar 17 of every 16 bars of drop 1: found 17, but drop 1 has only 16 bars; left out"},
 	} {
-		spans := SpansOf(row.text)
-		_, _, err := spans.Resolve(SpanContext{Song: club, Strict: true})
+		spans := where.SpansOf(row.text)
+		_, _, err := spans.Resolve(where.SpanContext{Song: club, Strict: true})
 		var e *option.Mistake
 		if !errors.As(err, &e) || e.Col != row.col || e.Found != row.found || e.Want != row.wanted || e.Text != row.text {
 			t.Errorf("%s: %q: strict: got %+v (%v)", row.rule, row.text, e, err)
 		}
-		got, told, err := spans.Resolve(SpanContext{Song: club, Strict: false})
+		got, told, err := spans.Resolve(where.SpanContext{Song: club, Strict: false})
 		if text := rangesText(club, got); err != nil || text != row.clipped {
 			t.Errorf("%s: %q: clipped: got %s (%v), want %s", row.rule, row.text, text, err, row.clipped)
 		}
@@ -322,10 +323,10 @@ func TestWrittenNumbersMustFit(t *testing.T) {
 // A song that ends inside a beat has that beat, and no more.
 func TestBrokenLastBeat(t *testing.T) {
 	s := song.Blank(testPPQ, nil, nil, 3*1920+3*480+240)
-	if got, _, err := SpansOf("first 16 beats").Resolve(SpanContext{Song: s, Strict: true}); err != nil || got[0].End != s.End {
+	if got, _, err := where.SpansOf("first 16 beats").Resolve(where.SpanContext{Song: s, Strict: true}); err != nil || got[0].End != s.End {
 		t.Errorf("all its beats: got %v, %v", got, err)
 	}
-	if _, _, err := SpansOf("first 17 beats").Resolve(SpanContext{Song: s, Strict: true}); err == nil {
+	if _, _, err := where.SpansOf("first 17 beats").Resolve(where.SpanContext{Song: s, Strict: true}); err == nil {
 		t.Error("a beat past its end was taken")
 	}
 }
@@ -346,7 +347,7 @@ func TestTold(t *testing.T) {
 		{"every is clipped silently", "every 3 bars of drop", ""},
 		{"what is clipped silently may be counted in silently", "last 14 bars of 20 bars after drop 2", ""},
 	} {
-		_, told, err := SpansOf(row.text).Resolve(SpanContext{Song: club, Strict: true})
+		_, told, err := where.SpansOf(row.text).Resolve(where.SpanContext{Song: club, Strict: true})
 		if got := strings.Join(wording.All(told, false), "\n"); err != nil || got != row.told {
 			t.Errorf("%s: %q: told %q (%v), want %q", row.rule, row.text, got, err, row.told)
 		}
@@ -377,7 +378,7 @@ func TestUnknownSections(t *testing.T) {
 		{"every section of none", "every section", songOf("- 8"), 7, "section", "a song that has sections", ""},
 	} {
 		for _, strict := range []bool{true, false} {
-			_, _, err := PlacesOf(row.text).Resolve(SpanContext{Song: row.song, Strict: strict})
+			_, _, err := where.PlacesOf(row.text).Resolve(where.SpanContext{Song: row.song, Strict: strict})
 			var e *option.Mistake
 			if !errors.As(err, &e) || e.Col != row.col || e.Found != row.found || e.Want != row.want || e.Hint != row.hint {
 				t.Errorf("%s: %q: got %+v (%v)", row.rule, row.text, e, err)
@@ -399,17 +400,17 @@ func TestImpossibleSpans(t *testing.T) {
 		{"too many ranges", "every 1/1920 of 8 bars before every beat", 7, "1/1920", "a span of at most 262144 ranges"},
 	} {
 		for _, strict := range []bool{true, false} {
-			_, _, err := SpansOf(row.text).Resolve(SpanContext{Song: club, Strict: strict})
+			_, _, err := where.SpansOf(row.text).Resolve(where.SpanContext{Song: club, Strict: strict})
 			var e *option.Mistake
 			if !errors.As(err, &e) || e.Col != row.col || e.Found != row.found || e.Want != row.want {
 				t.Errorf("%s: %q: got %+v (%v)", row.rule, row.text, e, err)
 			}
 		}
 	}
-	if _, _, err := SpansOf("all").Resolve(SpanContext{}); err == nil {
+	if _, _, err := where.SpansOf("all").Resolve(where.SpanContext{}); err == nil {
 		t.Error("a song without bars was taken")
 	}
-	_, _, err := SpansOf("drop 3", "all", "bar 65").Resolve(SpanContext{Song: club, Strict: true})
+	_, _, err := where.SpansOf("drop 3", "all", "bar 65").Resolve(where.SpanContext{Song: club, Strict: true})
 	if got := mistakes(err); len(got) != 2 || got[0].Item != 0 || got[1].Item != 2 {
 		t.Errorf("all mistakes of a list, in order: got %v", err)
 	}
@@ -420,7 +421,7 @@ func TestHugeNumbers(t *testing.T) {
 	s := song.Blank(1, nil, nil, smf.MaxTicks)
 	for _, text := range []string{"999999 beats before end", "last 999999 beats", "first 999999 bars", "bar 999999",
 		"every 999999/999999", "loop bar 8 of every 1/4 of 4 bars before every 4 beats", "loop bars 1-999999 of every bar", "first third of every 999999 bars", "every 999999 beats of last 999999 bars", "999999.1-999999.2"} {
-		if _, _, err := SpansOf(text).Resolve(SpanContext{Song: s, Loop: func(bar int) (int, int) { return bar%9 + 1, 9 }}); err != nil && !strings.Contains(err.Error(), "ranges") {
+		if _, _, err := where.SpansOf(text).Resolve(where.SpanContext{Song: s, Loop: func(bar int) (int, int) { return bar%9 + 1, 9 }}); err != nil && !strings.Contains(err.Error(), "ranges") {
 			t.Errorf("%q: %v", text, err)
 		}
 	}
@@ -429,9 +430,9 @@ func TestHugeNumbers(t *testing.T) {
 func ExampleSpans_Resolve() {
 	s := song.Blank(96, nil, nil, 16*384,
 		song.Section{Name: "intro", Bar: 1, Bars: 8}, song.Section{Name: "drop", Bar: 9, Bars: 8})
-	ranges, told, err := SpansOf("2 bars before drop", "last 1 beat of every 4 bars of drop").Resolve(SpanContext{Song: s, Strict: true})
+	ranges, told, err := where.SpansOf("2 bars before drop", "last 1 beat of every 4 bars of drop").Resolve(where.SpanContext{Song: s, Strict: true})
 	fmt.Println(ranges, told, err)
-	_, _, err = SpansOf("dorp").Resolve(SpanContext{Song: s, Strict: true})
+	_, _, err = where.SpansOf("dorp").Resolve(where.SpanContext{Song: s, Strict: true})
 	fmt.Println(err)
 	// Output:
 	// [{2304 3072} {4512 4608} {6048 6144}] [] <nil>
@@ -474,18 +475,18 @@ func TestLoopBars(t *testing.T) {
 		{"before it", club, "1 bar before loop bar 1 of drop 2", "44.1-45.1"},
 		{"where no loop plays there is none", tail, "loop bar 8", "8.1-9.1"},
 	} {
-		got, told, err := SpansOf(row.text).Resolve(SpanContext{Song: row.song, Strict: true, Loop: backFromEnds(row.song)})
+		got, told, err := where.SpansOf(row.text).Resolve(where.SpanContext{Song: row.song, Strict: true, Loop: backFromEnds(row.song)})
 		if text := rangesText(row.song, got); err != nil || text != row.want || told != nil {
 			t.Errorf("%s: %v\n got %s (%v, %v)\nwant %s", row.rule, row.text, text, err, told, row.want)
 		}
 	}
-	at, _, err := PlacesOf("loop bar 5 of drop").Resolve(SpanContext{Song: club, Strict: true, Loop: backFromEnds(club)})
+	at, _, err := where.PlacesOf("loop bar 5 of drop").Resolve(where.SpanContext{Song: club, Strict: true, Loop: backFromEnds(club)})
 	if err != nil || len(at) != 3 || tickText(club, at[2]) != "49.1" {
 		t.Errorf("as places: got %v, %v", at, err)
 	}
 	// A loop that runs on over a section's line gives a range on either side of it.
 	runOn := func(bar int) (int, int) { return (bar+1)%8 + 1, 8 } // the song's first bar plays the loop's third
-	if got, _, err := SpansOf("loop bars 1-4").Resolve(SpanContext{Song: songOf("a 8, b 8"), Strict: true, Loop: runOn}); err != nil || rangesText(club, got) != "1.1-3.1 7.1-9.1 9.1-11.1 15.1-17.1" {
+	if got, _, err := where.SpansOf("loop bars 1-4").Resolve(where.SpanContext{Song: songOf("a 8, b 8"), Strict: true, Loop: runOn}); err != nil || rangesText(club, got) != "1.1-3.1 7.1-9.1 9.1-11.1 15.1-17.1" {
 		t.Errorf("running on: got %s, %v", rangesText(club, got), err)
 	}
 }
@@ -501,23 +502,23 @@ func TestLoopBarsMustFit(t *testing.T) {
 		{"a bar past the loop", "loop bar 9 of drop 1", club, "9", "bars within 1-8 (the loop)", "", "loop bar 9 of drop 1: found 9, but the loop has only 8 bars; left out"},
 		{"bars past the loop", "loop bars 7-10 of drop 2", club, "7-10", "bars within 1-8 (the loop)", "51.1-53.1", "loop bars 7-10 of drop 2: found 7-10, but the loop has only 8 bars; clipped"},
 	} {
-		spans := SpansOf(row.text)
-		_, _, err := spans.Resolve(SpanContext{Song: row.song, Strict: true, Loop: backFromEnds(row.song)})
+		spans := where.SpansOf(row.text)
+		_, _, err := spans.Resolve(where.SpanContext{Song: row.song, Strict: true, Loop: backFromEnds(row.song)})
 		var e *option.Mistake
 		if !errors.As(err, &e) || e.Found != row.found || e.Want != row.wanted || e.Col != strings.Index(row.text, row.found)+1 {
 			t.Errorf("%s: strict: got %+v (%v)", row.rule, e, err)
 		}
-		got, told, err := spans.Resolve(SpanContext{Song: row.song, Loop: backFromEnds(row.song)})
+		got, told, err := spans.Resolve(where.SpanContext{Song: row.song, Loop: backFromEnds(row.song)})
 		if text := rangesText(row.song, got); err != nil || text != row.clipped || strings.Join(wording.All(told, false), "\n") != row.told {
 			t.Errorf("%s: clipped: got %s, %v, %v", row.rule, text, told, err)
 		}
 	}
-	_, told, err := SpansOf("loop bar 1 of bars 9-16").Resolve(SpanContext{Song: tail, Strict: true, Loop: backFromEnds(tail)})
+	_, told, err := where.SpansOf("loop bar 1 of bars 9-16").Resolve(where.SpanContext{Song: tail, Strict: true, Loop: backFromEnds(tail)})
 	if err != nil || strings.Join(wording.All(told, false), "") != "loop bar 1 of bars 9-16: no loop plays where the range of bars 9-16 starts; nothing is taken" {
 		t.Errorf("where no loop plays: told %v, %v", told, err)
 	}
 	var e *option.Mistake
-	_, _, err = SpansOf("loop bar 1").Resolve(SpanContext{Song: club})
+	_, _, err = where.SpansOf("loop bar 1").Resolve(where.SpanContext{Song: club})
 	if !errors.As(err, &e) || e.Col != 10 || !strings.HasPrefix(e.Want, "a song that was laid out from a loop") {
 		t.Errorf("no loop: got %v", err)
 	}
@@ -534,30 +535,30 @@ func TestLoopBarsMustFit(t *testing.T) {
 		}
 		return (bar-1)%8 + 1, 8
 	}
-	if got, _, err := SpansOf("loop bar 12 of all").Resolve(SpanContext{Song: club, Strict: true, Loop: two}); err != nil || rangesText(club, got) != "12.1-13.1" {
+	if got, _, err := where.SpansOf("loop bar 12 of all").Resolve(where.SpanContext{Song: club, Strict: true, Loop: two}); err != nil || rangesText(club, got) != "12.1-13.1" {
 		t.Errorf("of two loops: got %s, %v", rangesText(club, got), err)
 	}
-	if got, told, err := SpansOf("loop bar 12 of bars 14-17").Resolve(SpanContext{Song: club, Strict: true, Loop: shortFirst}); err != nil || got != nil || told != nil {
+	if got, told, err := where.SpansOf("loop bar 12 of bars 14-17").Resolve(where.SpanContext{Song: club, Strict: true, Loop: shortFirst}); err != nil || got != nil || told != nil {
 		t.Errorf("of a range in whose last bar the longer starts: got %v, %v, %v", got, told, err)
 	}
-	if _, _, err := SpansOf("loop bar 12 of drop").Resolve(SpanContext{Song: club, Strict: true, Loop: two}); !errors.As(err, &e) || e.Want != "bars within 1-8 (the loop)" {
+	if _, _, err := where.SpansOf("loop bar 12 of drop").Resolve(where.SpanContext{Song: club, Strict: true, Loop: two}); !errors.As(err, &e) || e.Want != "bars within 1-8 (the loop)" {
 		t.Errorf("of the shorter loop: got %v", err)
 	}
 }
 
 func TestPortionsNeedABar(t *testing.T) {
 	club := clubSong()
-	spans := SpansOf("first half of last 2 beats of intro")
-	_, _, err := spans.Resolve(SpanContext{Song: club, Strict: true})
+	spans := where.SpansOf("first half of last 2 beats of intro")
+	_, _, err := spans.Resolve(where.SpanContext{Song: club, Strict: true})
 	var e *option.Mistake
 	if !errors.As(err, &e) || e.Col != 1 || e.Found != "first half" || e.Want != "a span of at least a bar to count in (the range from 16.3 is shorter)" {
 		t.Errorf("strict: got %+v", e)
 	}
-	got, told, err := spans.Resolve(SpanContext{Song: club})
+	got, told, err := spans.Resolve(where.SpanContext{Song: club})
 	if rangesText(club, got) != "16.3-17.1" || err != nil || strings.Join(wording.All(told, false), "") != "first half of last 2 beats of intro: the range from 16.3 is shorter than a bar; all of it is taken" {
 		t.Errorf("otherwise: got %s, %v, %v", rangesText(club, got), told, err)
 	}
-	if _, _, err := SpansOf("last half of dorp").Resolve(SpanContext{Song: club, Strict: true}); !errors.As(err, &e) || e.Col != 14 || e.Hint != "drop" {
+	if _, _, err := where.SpansOf("last half of dorp").Resolve(where.SpanContext{Song: club, Strict: true}); !errors.As(err, &e) || e.Col != 14 || e.Hint != "drop" {
 		t.Errorf("of a section that is not there: got %v", err)
 	}
 }
@@ -576,7 +577,7 @@ func TestRangesAreWritten(t *testing.T) {
 		{"up to a bar line", song.Range{Start: 2*1920 - 120, End: 2 * 1920}, "1/16 before 3.1"},
 		{"between places on no beat", song.Range{Start: 240, End: 600}, "from end of 1/8 after 1.1 to end of 1/16 after 1.2"},
 	} {
-		if got := RangeText(s, row.r); got != row.want {
+		if got := where.RangeText(s, row.r); got != row.want {
 			t.Errorf("%s: got %s, want %s", row.rule, got, row.want)
 		}
 	}
@@ -593,17 +594,17 @@ func TestRangesAndPlacesAreWrittenToTheTick(t *testing.T) {
 		}
 		end := 40*ppq + ppq/3
 		s := song.Blank(ppq, nil, metres, end)
-		c := SpanContext{Song: s, Strict: true}
+		c := where.SpanContext{Song: s, Strict: true}
 		for range 500 {
 			from := song.Tick(rng.Int64N(int64(end)))
 			r := song.Range{Start: from, End: from + 1 + song.Tick(rng.Int64N(int64(end-from)))}
-			text := RangeText(s, r)
-			got, told, err := SpansOf(text).Resolve(c)
+			text := where.RangeText(s, r)
+			got, told, err := where.SpansOf(text).Resolve(c)
 			if err != nil || told != nil || len(got) != 1 || got[0] != r {
 				t.Fatalf("%d ticks a quarter note: %v is written %q, which is %v (%v, %v)", ppq, r, text, got, told, err)
 			}
-			text = PlaceText(s, r.End)
-			at, told, err := PlacesOf(text).Resolve(c)
+			text = where.PlaceText(s, r.End)
+			at, told, err := where.PlacesOf(text).Resolve(c)
 			if err != nil || told != nil || len(at) != 1 || at[0] != r.End {
 				t.Fatalf("%d ticks a quarter note: %d is written %q, which is %v (%v, %v)", ppq, r.End, text, at, told, err)
 			}

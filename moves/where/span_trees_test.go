@@ -1,3 +1,5 @@
+//go:build oracles
+
 package where
 
 import (
@@ -344,13 +346,15 @@ func risingNumbers(err error) bool {
 func readByParser(name, sentence string) (text, tree string, err error) {
 	switch name {
 	case "span":
-		s, err := parseSpans(sentence)
+		var s Spans
+		err := s.UnmarshalTexts([]string{sentence})
 		if err != nil {
 			return "", "", err
 		}
 		return s.String(), bracketSpan(s.items[0]), nil
 	case "place":
-		p, err := parsePlaces(sentence)
+		var p Places
+		err := p.UnmarshalTexts([]string{sentence})
 		if err != nil {
 			return "", "", err
 		}

@@ -49,14 +49,17 @@ const (
 )
 
 // moves tells whether a band or the whole changes from a to b so far that the lesser is under a ratio of the
-// greater, in thousandths. What is under a hundred-thousandth of full counts as that much.
+// greater, in thousandths.
 func moves(a, b Power, full, ratio int64) bool {
+	return differ(a[0], b[0], full, ratio) || differ(a[1], b[1], full, ratio) || differ(a[2], b[2], full, ratio) || differ(a.Sum(), b.Sum(), full, ratio)
+}
+
+// differ tells whether the lesser of two powers is under a ratio of the greater, in thousandths. What is under a
+// hundred-thousandth of full counts as that much.
+func differ(a, b, full, ratio int64) bool {
 	floor := full / 100_000
-	over := func(x, y int64) bool {
-		x, y = x+floor, y+floor
-		return min(x, y) < max(x, y)/1000*ratio
-	}
-	return over(a[0], b[0]) || over(a[1], b[1]) || over(a[2], b[2]) || over(a.Sum(), b.Sum())
+	a, b = a+floor, b+floor
+	return min(a, b) < max(a, b)/1000*ratio
 }
 
 // wellApart is how many steps of [apart] lie between two sections whose line is heard without fail.
@@ -70,9 +73,8 @@ const fourDecibels = 398
 func apart(a, b Power, full int64) int {
 	n := 0
 	for band := range a {
-		one := func(p Power) Power { return Power{p[band]} }
-		for _, ratio := range []int64{audible, fourDecibels} {
-			if moves(one(a), one(b), full, ratio) {
+		for _, ratio := range [...]int64{audible, fourDecibels} {
+			if differ(a[band], b[band], full, ratio) {
 				n++
 			}
 		}

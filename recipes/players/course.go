@@ -190,8 +190,11 @@ func (f *finder) join(u Unit, before, here Found, may []int, next *Power) Found 
 			}
 			with = append(with, k)
 			sum := power.plus(u.Powers[rest[k]])
-			if cost := f.joinCost(before, sum, len(with), turns+k, len(rest)) + quiet() + line(sum); cost < least {
-				best, least = slices.Clone(with), cost
+			cost := f.joinCost(before, sum, len(with), turns+k, len(rest)) + line(sum)
+			if cost < least { // what is dearer to work out only adds to it
+				if cost += quiet(); cost < least {
+					best, least = slices.Clone(with), cost
+				}
 			}
 			if len(with) < most && together[k] {
 				try(k+1, turns+k, sum)

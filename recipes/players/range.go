@@ -437,7 +437,7 @@ func (c *contest) search(from int, t try) {
 		}
 		return
 	}
-	g := c.groups[from]
+	g := &c.groups[from]
 	in, out := t, t
 	in.set |= 1 << from
 	in.power = in.power.plus(g.power)
@@ -587,9 +587,9 @@ func (c *contest) lacking(set uint32, parts int) int64 {
 // rests tells whether the strongest of a set is heard in less than half of the bars.
 func (c *contest) rests(set uint32) bool {
 	best := c.strongest
-	for g, group := range c.groups {
-		if set>>g&1 == 1 && group.strongest.power > best.power {
-			best = group.strongest
+	for g := range c.groups {
+		if leader := c.groups[g].strongest; set>>g&1 == 1 && leader.power > best.power {
+			best = leader
 		}
 	}
 	return best.power >= 0 && 2*best.heard < len(c.unit.Sounds)

@@ -1,4 +1,4 @@
-package reference
+package reference_test
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"loopdraft/recipes"
+	"loopdraft/recipes/reference"
 
 	"github.com/google/go-cmp/cmp"
 )
@@ -14,7 +15,7 @@ import (
 func TestFieldsSayWhatIsTaken(t *testing.T) {
 	kinds := map[string]int{}
 	for _, m := range recipes.Catalogue() {
-		for _, f := range Fields(m) {
+		for _, f := range reference.Fields(m) {
 			takes := func(text string) bool { return m.Set(m.New(), f.Name, []string{text}, false) == nil }
 			kinds[f.Kind]++
 			if f.Default != "" && !takes(f.Default) {
@@ -61,7 +62,7 @@ func TestFieldsSayWhatIsTaken(t *testing.T) {
 func TestFields(t *testing.T) {
 	m, _ := recipes.Catalogue().Lookup("shift")
 	var got []string
-	for _, f := range Fields(m) {
+	for _, f := range reference.Fields(m) {
 		got = append(got, fmt.Sprint(f.Name, ": ", f.Kind, " ", f.Words, " ", f.Required, " ", f.List))
 	}
 	want := []string{"part: part [] true true", "over: span [] false true", "except: span [] false true", "by: text [] true false", "edges: words [wrap clip] false false"}

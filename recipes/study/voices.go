@@ -143,14 +143,10 @@ func (w words) means(word string) (int, bool) {
 // numbered returns the parts that a role or a job with a number means.
 func (w words) numbered(kind string) []int {
 	list, known := w.nth[kind]
-	for n := 1; !known && n <= len(w.song.Parts); n++ {
-		part, ok := w.means(fmt.Sprintf("%s %d", kind, n))
-		if !ok {
-			break
-		}
-		list = append(list, part)
+	if !known {
+		list = where.Numbered(w.song, kind)
+		w.nth[kind] = list
 	}
-	w.nth[kind] = list
 	return list
 }
 

@@ -141,11 +141,7 @@ func TestTable(t *testing.T) {
 	if table.At(0, 1).Sum().Silent() {
 		t.Error("the crash does not ring into the next bar")
 	}
-	want := form.Mean([]form.Powers{table.At(1, 0).Plus(table.At(2, 0)), table.At(1, 1).Plus(table.At(2, 1))})
-	if got := form.MeanOf(table, []int{1, 2}, 0, 1); got != want {
-		t.Errorf("got %v of two parts, want %v", got, want)
-	}
-	if got, want := table.Full(4, 1), form.MeanOf(table, []int{0, 1, 2}, 0, 0).Sum(); got != want {
+	if got, want := table.Full(4, 1), table.At(0, 0).Plus(table.At(1, 0)).Plus(table.At(2, 0)).Sum(); got != want {
 		t.Errorf("got a full power of %d, want that of the first bar, %d", got, want)
 	}
 }

@@ -134,7 +134,7 @@ func (r LineRule) played(in song.Song, loop *Strikes, lines []int) [][]LineChang
 		curves[i] = curvesOf(in, loop.full, p, sourceOf(loop.full, p, i))
 	}
 	var known song.Range // that the sides before are of
-	var a, b sides
+	a, b := &loop.sides[0], &loop.sides[1]
 	for i, bar := range lines {
 		bars := min(r.Phrase, bar-1, in.Bars()-bar+1)
 		if bars < 1 {
@@ -212,9 +212,11 @@ type side struct {
 type Strikes struct {
 	full     song.Song
 	phrases  map[phraseOf]struck
-	onsets   []onset // of phrases
-	slots    []slot  // these are lent to one comparison after the other
+	latest   map[int][]onset // of the phrase of each part that was asked for last
+	onsets   []onset         // of phrases
+	slots    []slot          // these are lent to one comparison after the other
 	restored []bool
+	sides    [2]sides
 	with     []onset // accents
 	room     []onset
 }
@@ -235,7 +237,7 @@ type struck struct {
 
 // NewStrikes returns what a loop strikes, laid out over the whole length.
 func NewStrikes(full song.Song) *Strikes {
-	return &Strikes{full: full, phrases: map[phraseOf]struck{}}
+	return &Strikes{full: full, phrases: map[phraseOf]struck{}, latest: map[int][]onset{}}
 }
 
 // in returns what a part of the loop strikes in a stretch; it is the source of part i of a song, p.
@@ -250,6 +252,10 @@ func (l *Strikes) in(i int, p, source song.Part, over song.Range) struck {
 		begin := len(l.onsets)
 		l.onsets = onsetsOf(l.onsets, l.full, s.notes, over)
 		s.onsets, s.held = slices.Clip(l.onsets[begin:]), heldInto(l.full, source, over)
+		if same := l.latest[i]; slices.Equal(same, s.onsets) { // the loop comes again
+			l.onsets, s.onsets = l.onsets[:begin], same
+		}
+		l.latest[i] = s.onsets
 		l.phrases[at] = s
 	}
 	return s

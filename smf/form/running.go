@@ -153,16 +153,17 @@ func (x *mixer) longestPedal(end song.Tick) song.Tick {
 	return longest
 }
 
-// Mean returns the mean powers of bars first to last, from 1, with one part tried otherwise; of those that the song
-// has.
-func (r *Running) Mean(first, last int, t Tried) Powers {
+// Mean returns the mean powers of bars first to last, from 1, with parts tried otherwise; of those that the song has.
+func (r *Running) Mean(first, last int, tried ...Tried) Powers {
 	first, last = max(first, 1), min(last, len(r.bars))
 	var sum Powers
 	for b := first - 1; b < last; b++ {
 		sum.add(&r.bars[b])
-		if k := b - t.first; k >= 0 && k < len(t.bars) {
-			sum = sum.more(r.parts[t.Part][b], -1)
-			sum.add(&t.bars[k])
+		for _, t := range tried {
+			if k := b - t.first; k >= 0 && k < len(t.bars) {
+				sum = sum.more(r.parts[t.Part][b], -1)
+				sum.add(&t.bars[k])
+			}
 		}
 	}
 	for band := range sum {

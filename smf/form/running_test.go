@@ -97,6 +97,32 @@ func TestTriedIsAsMeasuredFromNew(t *testing.T) {
 	}
 }
 
+// Two parts that are tried otherwise at once come to what the song measures in which both are.
+func TestTwoPartsTriedAtOnce(t *testing.T) {
+	s := drawn(t, "kick "+times(8, "x...x...x...x..."), "bass "+times(8, "x---..x-..x-..x-"), "pad "+times(4, "x---------------|----------------"))
+	running := energyOf(t, s).Running()
+	e := s.Edit()
+	e.Cut(1, []song.Range{s.BarRange(3, 4)}, false)
+	e.Cut(2, []song.Range{s.BarRange(4, 6)}, false)
+	next := e.Song()
+	var tried []form.Tried
+	for part := 1; part <= 2; part++ {
+		one, ok := running.Try(part, nil, s.Parts[part].Notes, next.Parts[part].Notes, func(from, to song.Tick) []song.Note {
+			return slices.DeleteFunc(slices.Clone(next.Parts[part].Notes), func(n song.Note) bool { return n.Start >= to || n.End < from })
+		})
+		if !ok {
+			t.Fatalf("part %d reaches further than its bars", part)
+		}
+		tried = append(tried, one)
+	}
+	want := energyOf(t, next)
+	for _, bars := range [][2]int{{1, 8}, {3, 3}, {4, 4}, {5, 8}} {
+		if got, want := running.Mean(bars[0], bars[1], tried...), want.Mean(bars[0], bars[1]); got != want {
+			t.Errorf("bars %d-%d: got %v, want %v", bars[0], bars[1], got, want)
+		}
+	}
+}
+
 // Without a part is what the song measures in which it has no notes.
 func TestWithoutAPart(t *testing.T) {
 	s := drawn(t, "kick "+times(8, "x...x...x...x..."), "bass "+times(8, "x---..x-..x-..x-"), "pad "+times(4, "x---------------|----------------"))

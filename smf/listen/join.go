@@ -54,17 +54,17 @@ func Join(inputs []Input) (*smf.File, []int, []string, error) {
 	return j.out, j.from, j.told, nil
 }
 
-// commonPPQ returns the least common multiple of the inputs' resolutions.
+// commonPPQ returns the least common multiple of the inputs' resolutions; what has none is a [LoopError].
 func commonPPQ(inputs []Input) (smf.Tick, error) {
 	ppq := smf.Tick(1)
-	for _, in := range inputs {
+	for i, in := range inputs {
 		if _, _, err := in.File.Timeline(); err != nil {
-			return 0, fmt.Errorf("%s: %w", in.Name, err)
+			return 0, &LoopError{i, fmt.Errorf("%s: %w", in.Name, err)}
 		}
 		p, _ := in.File.Division.PPQ()
 		ppq = ppq / gcd(ppq, p) * p
 		if ppq > finest {
-			return 0, fmt.Errorf("%s: found %d ticks a quarter, want a resolution that meets the others at %d or less", in.Name, p, finest)
+			return 0, &LoopError{i, fmt.Errorf("%s: found %d ticks a quarter, want a resolution that meets the others at %d or less", in.Name, p, finest)}
 		}
 	}
 	return ppq, nil

@@ -60,7 +60,7 @@ type instrument struct {
 // none is free.
 //
 // Tempo and key are the first loop's. A change of metre in a loop, another metre than the first loop's, two
-// loops of the same notes and what [Join] refuses of resolutions are errors; all but the last are a [LoopError].
+// loops of the same notes and what [Join] refuses of resolutions are errors, each a [LoopError].
 func NewTape(loops []Looped) (*Tape, []string, error) {
 	t := &taping{loops: loops, tape: &Tape{}}
 	for _, step := range []func() error{t.check, t.hear} {

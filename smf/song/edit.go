@@ -62,7 +62,11 @@ func (e *Edit) Place(part int, n Note) bool {
 	if p := &e.out.Parts[part]; !p.Keys.Has(n.Key) {
 		p.Keys[n.Key>>6] |= 1 << (n.Key & 63)
 	}
-	e.parts[part].added = append(e.parts[part].added, n)
+	added := &e.parts[part].added
+	if len(*added) == cap(*added) {
+		*added = append(e.in.room.list(part, 2*len(*added)+8), *added...)
+	}
+	*added = append(*added, n)
 	return true
 }
 
@@ -96,7 +100,7 @@ func (e *Edit) mapSome(part, from, to int, f func(Note) (Note, bool)) {
 			if e.parts[part].owned {
 				out = p.Notes[:i]
 			} else {
-				out = append(make([]Note, 0, len(p.Notes)), p.Notes[:i]...)
+				out = append(e.in.room.list(part, len(p.Notes)), p.Notes[:i]...)
 			}
 		}
 		if !keep {
@@ -153,7 +157,7 @@ func (e *Edit) Cut(part int, ranges []Range, ring bool) {
 			if e.parts[part].owned {
 				out = p.Notes[:k]
 			} else {
-				out = append(make([]Note, 0, e.kept(p.Notes, ranges)), p.Notes[:k]...)
+				out = append(e.in.room.list(part, e.kept(p.Notes, ranges)), p.Notes[:k]...)
 			}
 		}
 		if gone {
@@ -493,7 +497,7 @@ func (e *Edit) mergeChannel(track int, channel uint8) {
 			if !slices.IsSortedFunc(pe.added, compareNotes) {
 				slices.SortStableFunc(pe.added, compareNotes)
 			}
-			e.out.Parts[i].Notes = mergeNotes(p.Notes, pe.added)
+			e.out.Parts[i].Notes = mergeNotes(e.in.room.list(i, len(p.Notes)+len(pe.added)), p.Notes, pe.added)
 			pe.added, pe.owned = nil, true
 		}
 	}
@@ -516,7 +520,8 @@ type noteAt struct{ part, note int }
 // note returns a note to be written to.
 func (e *Edit) note(at noteAt) *Note {
 	if !e.parts[at.part].owned {
-		e.out.Parts[at.part].Notes = slices.Clone(e.out.Parts[at.part].Notes)
+		notes := e.out.Parts[at.part].Notes
+		e.out.Parts[at.part].Notes = append(e.in.room.list(at.part, len(notes)), notes...)
 		e.parts[at.part].owned = true
 	}
 	return &e.out.Parts[at.part].Notes[at.note]
@@ -568,8 +573,8 @@ func (e *Edit) partVoices(voices []int, keys Keys) (gone bool) {
 	}
 }
 
-func mergeNotes(notes, added []Note) []Note {
-	out := make([]Note, 0, len(notes)+len(added))
+// mergeNotes adds notes, and those that are added to them, to a list.
+func mergeNotes(out, notes, added []Note) []Note {
 	for len(added) > 0 {
 		for len(notes) > 0 && compareNotes(notes[0], added[0]) <= 0 {
 			out = append(out, notes[0])

@@ -148,7 +148,7 @@ func (s *Song) addRow(label, steps string, step Tick) error {
 			return fmt.Errorf("found key %d of %q again, want one row a key", key, name)
 		}
 	}
-	p.Notes = mergeNotes(p.Notes, row)
+	p.Notes = mergeNotes(nil, p.Notes, row)
 	for j := range p.Notes { // on and off orders as a file that lists notes by onset would have them
 		p.Notes[j].OnSeq, p.Notes[j].OffSeq = uint32(2*j), uint32(2*j+1)
 	}

@@ -18,6 +18,7 @@ type Song struct {
 	Chunks   []smf.Chunk
 
 	time *smf.Timeline // nil where there are no common bars (format 2, SMPTE)
+	room *Room         // for what edits make of it; nil: there is none
 }
 
 // Track is what a song keeps of one track besides its notes.

@@ -337,10 +337,10 @@ func TestMP3(t *testing.T) {
 		of           int
 		said         string
 	}{
-		{"the beginning of MPEG-1", classic[:300000], 44100, 357, 1152, "the file stops short: its last frame lacks 283 bytes"},
 		{"behind a tag", append([]byte("ID3\x04\x00\x00\x00\x00\x00\x03abc"), mpeg2[:100000]...), 22050, 637, 576, "the file stops short: its last frame lacks 41 bytes"},
+		{"the beginning of MPEG-1", classic[:300000], 44100, 357, 1152, "the file stops short: its last frame lacks 283 bytes"},
 		{"MPEG-2 that is whole", mpeg2, 22050, 2872, 576, ""},
-	}[:oracle.Size(2, 3, 3)] { // a whole one is not for a first run
+	}[:oracle.Size(1, 3, 3)] { // a first run reads one
 		s, err := open(bytes.NewReader(row.file))
 		if err != nil {
 			t.Fatal(err)
@@ -435,6 +435,9 @@ func TestFLACThatStandsForHours(t *testing.T) {
 	var refusal *smf.Error
 	if !errors.As(err, &refusal) || refusal.Offset < 0 || !strings.Contains(err.Error(), "want 500 samples a byte at most after the first 8388608") {
 		t.Errorf("hours in few bytes, of %d: %v", len(hours), err)
+	}
+	if oracle.Size(0, 1, 1) == 0 { // what follows is more than the first 8388608 samples
+		return
 	}
 	usual := silentFLAC(t, 1100, 4096, 48000, 2) // 9 million samples
 	if n, err := countSamples(usual); err != nil || n != 1100*4096 {
