@@ -43,10 +43,14 @@ func (e *Env) gapBefore(o *Outcome, g where.Gap, in song.Song, over song.Range) 
 		return at, nil
 	}
 	beats := gapBeats(in, over.End)
+	before := func(beats int) song.Tick { return where.LengthInBeats(beats).Start(in.Time(), over.End) }
+	at := before(beats)
 	if isSecondDrop(in, over.End) {
-		beats *= 2
+		// A rest of a whole bar would take the bar that leads into the drop, and whatever rolls in it.
+		if twice := before(2 * beats); twice > in.Time().BarStart(in.Time().BarOf(over.End-1)) {
+			at = twice
+		}
 	}
-	at := where.LengthInBeats(beats).Start(in.Time(), over.End)
 	if at <= over.Start {
 		o.tell(remark.Remark{Kind: remark.NoGap, Bar: in.Time().BarOf(over.End)})
 		return over.End, nil

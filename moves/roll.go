@@ -27,7 +27,7 @@ func rollMove() Move {
 
 The level rises evenly in dB from the first hit to the last, drops 1.5 dB where the spacing halves, and hits on beats have 6 more velocity. A hit lasts half its spacing.
 
-In the gap every part rests: notes that start in it go, pitched ones that ring into it end there, drums ring on; only a crash may break it. After a gap, a kick on the line is as loud as the part's loudest hit. Auto is 1 beat, from about 170 bpm 2 beats, before the second drop twice that; where it would leave no room for the roll, there is none.`,
+In the gap every part rests: notes that start in it go, pitched ones that ring into it end there, drums ring on; only a crash may break it. After a gap, a kick on the line is as loud as the part's loudest hit. Auto is 1 beat, from about 170 bpm 2 beats, before the second drop twice that if it is less than a bar; where it would leave no room for the roll, there is none.`,
 		New: func() Step {
 			return &Roll{From: option.NoteValueOf(1, 4), To: defaultRollEnd(), Velocity: option.SharesOf(40*option.Whole/100, 105*option.Whole/100)}
 		},

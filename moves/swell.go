@@ -25,7 +25,7 @@ func swellMove() Move {
 
 A pitched part whose notes last a beat or more (their median) is pulsed instead: what sounds is struck in 1/8 notes over the first half and in 1/16 notes over the second, each a 1/16 long. Where its expression is known to be mapped and it names all parts of its channel, expression rises from 16 to 127 with it and goes home.
 
-In the gap every part rests: notes that start in it go, pitched ones that ring into it end there, drums ring on; only a crash may break it. After a gap, a kick on the line is as loud as the part's loudest hit. Auto is 1 beat, from about 170 bpm 2 beats, before the second drop twice that; where it would leave no room, there is none.`,
+In the gap every part rests: notes that start in it go, pitched ones that ring into it end there, drums ring on; only a crash may break it. After a gap, a kick on the line is as loud as the part's loudest hit. Auto is 1 beat, from about 170 bpm 2 beats, before the second drop twice that if it is less than a bar; where it would leave no room, there is none.`,
 		New: func() Step { return &Swell{Velocity: option.SharesOf(15*option.Whole/100, option.Whole)} },
 		Example: func() Example {
 			return Example{
