@@ -222,6 +222,7 @@ type order struct {
 	taken    taken
 	told     []string
 	warnings []string
+	warned   map[string]bool // the warnings; nil: it is made when it is asked for
 }
 
 func newOrder(inputs []Input, r *Recipe, o Options) (*order, error) {
@@ -251,6 +252,7 @@ func newOrder(inputs []Input, r *Recipe, o Options) (*order, error) {
 func (a order) forTake(take int) *order {
 	a.seed += uint64(max(take, 1) - 1)
 	a.told, a.warnings, a.leftOut, a.errs = slices.Clip(a.told), slices.Clip(a.warnings), slices.Clip(a.leftOut), slices.Clip(a.errs)
+	a.warned = nil
 	return &a
 }
 
@@ -288,7 +290,14 @@ func (a *order) remark(remarks ...remark.Remark) {
 }
 
 func (a *order) warn(line string) {
-	if !slices.Contains(a.warnings, line) {
+	if a.warned == nil {
+		a.warned = map[string]bool{}
+		for _, w := range a.warnings {
+			a.warned[w] = true
+		}
+	}
+	if !a.warned[line] {
+		a.warned[line] = true
 		a.warnings = append(a.warnings, line)
 	}
 }

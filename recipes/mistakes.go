@@ -64,8 +64,12 @@ func (m *mistakes) lineText(line int) string {
 // rest returns the characters of a line from a column on.
 func (m *mistakes) rest(line, col int) string {
 	text, from, offset := m.lineText(line), 1, 0
-	if l := m.last; l.line == line && l.col <= col {
+	if l := m.last; l.line == line {
 		from, offset = l.col, l.offset
+	}
+	for ; from > col && offset > 0; from-- {
+		_, size := utf8.DecodeLastRuneInString(text[:offset])
+		offset -= size
 	}
 	for ; from < col && offset < len(text); from++ {
 		_, size := utf8.DecodeRuneInString(text[offset:])

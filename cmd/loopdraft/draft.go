@@ -369,9 +369,11 @@ func choices(r *recipes.Result) []string {
 // together gathers lines of several drafts, each once, in order.
 func together(takes []take, of func(take) []string) []string {
 	var out []string
+	known := map[string]bool{}
 	for _, t := range takes {
 		for _, line := range of(t) {
-			if !slices.Contains(out, line) {
+			if !known[line] {
+				known[line] = true
 				out = append(out, line)
 			}
 		}

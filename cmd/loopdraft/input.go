@@ -44,6 +44,9 @@ func (c *console) read(name string, k kind) (source, error) {
 	if info, err := os.Stat(name); c.follows && err == nil && !info.IsDir() && !info.Mode().IsRegular() {
 		return s, fmt.Errorf("%s: found a pipe or a device, want %s that can be followed", s.name, k.what)
 	}
+	if name == "" {
+		return s, fmt.Errorf("found an empty name, want %s", k.what)
+	}
 	f, err := os.Open(name)
 	if err != nil {
 		if errors.Is(err, fs.ErrNotExist) {

@@ -47,6 +47,9 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer, getenv func(s
 	return exitFailure
 }
 
+// mostMistakes is how many mistakes of a recipe are told: nobody reads more at once.
+const mostMistakes = 100
+
 // fail prints an error; each mistake of a recipe is a diagnostic of its own.
 func (c *console) fail(err error) {
 	var mistakes *recipes.Errors
@@ -54,8 +57,11 @@ func (c *console) fail(err error) {
 		c.complain(err.Error())
 		return
 	}
-	for _, m := range mistakes.List {
+	for _, m := range mistakes.List[:min(len(mistakes.List), mostMistakes)] {
 		c.complain(m.Error())
+	}
+	if more := len(mistakes.List) - mostMistakes; more > 0 {
+		c.complain(fmt.Sprintf("%s: %d more mistakes", mistakes.List[0].File, more))
 	}
 }
 

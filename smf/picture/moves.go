@@ -50,11 +50,11 @@ func moveRows(changes []song.Change) []moveRow {
 func (m *moveRow) add(parts []string, ranges []song.Range) {
 	for i, w := range m.works {
 		if slices.Equal(w.parts, parts) {
-			m.works[i].ranges = append(slices.Clip(w.ranges), ranges...)
+			m.works[i].ranges = append(w.ranges, ranges...)
 			return
 		}
 	}
-	m.works = append(m.works, work{parts, ranges})
+	m.works = append(m.works, work{parts, slices.Clone(ranges)}) // the ranges of the change stay as they are
 }
 
 // moveRow marks every column in which the move worked.

@@ -250,8 +250,7 @@ func (d *sheet) wrap(items []string) {
 			line += " "
 		}
 		line += item
-		for width(line) > d.o.Width {
-			first := head(line, d.o.Width)
+		for first := head(line, d.o.Width); len(first) < len(line); first = head(line, d.o.Width) {
 			if i := strings.LastIndexByte(first, ' '); i > 0 {
 				first = first[:i]
 			}
