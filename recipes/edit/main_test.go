@@ -1,13 +1,9 @@
 package edit_test
 
 import (
-	"os"
-	"runtime/debug"
 	"testing"
+
+	"loopdraft/smf/oracle"
 )
 
-// TestMain has memory collected seldom: the tests make many drafts and hold none for long.
-func TestMain(m *testing.M) {
-	debug.SetGCPercent(400)
-	os.Exit(m.Run())
-}
+func TestMain(m *testing.M) { oracle.Main(m) }

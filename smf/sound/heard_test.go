@@ -150,7 +150,7 @@ func TestBarsThatSoundAlike(t *testing.T) {
 }
 
 func TestOddRecordings(t *testing.T) {
-	silent, still, noisy, pads, loose := newPlayer(8000, 20), newPlayer(8000, 20), newPlayer(22050, 20), newPlayer(8000, 64), newPlayer(8000, 60)
+	silent, still, noisy, pads, loose := newPlayer(8000, 20), newPlayer(8000, 20), newPlayer(oracle.Size(8000, 22050, 22050), 20), newPlayer(8000, 64), newPlayer(8000, 60)
 	for i := range still.left {
 		still.left[i], still.right[i] = .5, .5
 	}

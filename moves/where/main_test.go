@@ -1,0 +1,9 @@
+package where_test
+
+import (
+	"testing"
+
+	"loopdraft/smf/oracle"
+)
+
+func TestMain(m *testing.M) { oracle.Main(m) }

@@ -1,0 +1,9 @@
+package picture
+
+import (
+	"testing"
+
+	"loopdraft/smf/oracle"
+)
+
+func TestMain(m *testing.M) { oracle.Main(m) }
