@@ -57,7 +57,7 @@ func TestRewrittenSpansKeepThePromises(t *testing.T) {
 		shift("all", "", "-3/16", "wrap"),
 		shift("all", "1.2-3.4", "-1/8", "clip"),
 	}
-	for seed := range uint64(oracle.Size(2, 12, 100)) {
+	for seed := range uint64(oracle.Size(1, 12, 100)) {
 		grid, setup := randomGrid(moves.NewRand(seed, 7)), shaken(moves.NewRand(seed, 8))
 		for i, step := range steps {
 			t.Run(fmt.Sprintf("song %d step %d", seed, i), func(t *testing.T) {

@@ -300,7 +300,7 @@ func TestNoTwoPassesAreAlike(t *testing.T) {
 		"hat xxxxxxxxxxxxxxxx", "hat ..x...x...x...x.", "hat x.x.X.x.x.o.x.x.|x.x.x.x.x.x.x...", "perc X..x..x..x..x.x.|..x.............",
 		"hat xxxxxxxxxxxx", "lead:60 x-..x-..x...x...|................\nlead:67 ..x...x.........|x-----------....", "stab:60 ..x..x..........\nstab:64 ..x..x..........",
 	} {
-		for seed := range uint64(oracle.Size(2, 25, 200)) {
+		for seed := range uint64(oracle.Size(1, 25, 200)) {
 			for _, rate := range []option.Share{1, 5 * percent, 30 * percent, option.Whole} {
 				in, env := laidOut(t, grid, 64)
 				came := variedBy(t, env, varySeed(vary("all", "", rate), seed), in)
@@ -383,7 +383,7 @@ func TestVaryChangesNoLine(t *testing.T) {
 	} {
 		for _, phrase := range []int{4, 8} {
 			rule := form.DefaultLineRule(phrase)
-			for seed := range uint64(oracle.Size(2, 20, 200)) {
+			for seed := range uint64(oracle.Size(1, 20, 200)) {
 				in, env := laidOut(t, grid, 64)
 				env.Seed = seed
 				out := varied(t, env, step, in)

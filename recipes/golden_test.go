@@ -82,7 +82,7 @@ func TestGolden(t *testing.T) {
 	}
 	want := strings.Split(string(kept), "\n\n") // with an empty one at the end
 	var got []string
-	every := oracle.Size(5, 1, 1) // a first run takes one in five, of each recipe some
+	every := oracle.Size(9, 1, 1) // a first run takes one in nine, of each recipe some
 	if *update {
 		every = 1
 	}
@@ -195,7 +195,7 @@ func TestTextsOfRemarksDecideNothing(t *testing.T) {
 	}
 	asked := 0
 	n := 0
-	goldenDrafts(t, oracle.Size(29, 1, 1), func(remark.Remark) string { asked++; return "x" }, func(line string, _ *recipes.Result) {
+	goldenDrafts(t, oracle.Size(61, 1, 1), func(remark.Remark) string { asked++; return "x" }, func(line string, _ *recipes.Result) {
 		n++
 		if !strings.Contains("\n\n"+string(want), "\n\n"+line+"\n") {
 			t.Errorf("%s: other bytes where remarks have other texts", line)

@@ -428,7 +428,7 @@ func checkLaws(t *testing.T, inputs []recipes.Input, r *recipes.Recipe, o recipe
 func TestLawsOnRandomRecipes(t *testing.T) {
 	t.Parallel()
 	demos := demoLoops(t)
-	n := oracle.Size(24, 300, 10_000)
+	n := oracle.Size(12, 300, 10_000)
 	drafted := 0
 	for seed := range uint64(n) {
 		c := newChooser(seed)
@@ -465,7 +465,7 @@ func TestLawsOnRandomRecipes(t *testing.T) {
 func TestWrittenRandomRecipesOfAnyLoop(t *testing.T) {
 	t.Parallel()
 	demos := demoLoops(t)
-	n := oracle.Size(40, 400, 200_000)
+	n := oracle.Size(20, 400, 200_000)
 	drafted := 0
 	for seed := range uint64(n) {
 		c := newChooser(seed)

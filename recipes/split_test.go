@@ -196,7 +196,7 @@ func checkSplit(t *testing.T, name string, s song.Song) {
 // TestSplitDraftsHaveTheirNotes splits the golden drafts: in a long run all, else one in three, in a first run one in 13.
 func TestSplitDraftsHaveTheirNotes(t *testing.T) {
 	t.Parallel()
-	goldenDrafts(t, oracle.Size(31, 3, 1), nil, func(line string, got *recipes.Result) {
+	goldenDrafts(t, oracle.Size(61, 3, 1), nil, func(line string, got *recipes.Result) {
 		_, name, _ := strings.Cut(line, "  ")
 		checkSplit(t, name, got.Song)
 	})
@@ -208,7 +208,7 @@ func TestSplitDraftsOfRealLoopsHaveTheirNotes(t *testing.T) {
 	t.Parallel()
 	loops := oracle.CutLoops(t)
 	r := club(t)
-	every := oracle.Size(67, 5, 1)
+	every := oracle.Size(131, 5, 1)
 	for i, l := range loops {
 		if i%every != 0 {
 			continue

@@ -419,7 +419,7 @@ func TestEditsAndUndos(t *testing.T) {
 		one := all[rng.IntN(len(all))]
 		h := edit.NewHistory([]byte(one.text))
 		texts, at := []string{one.text}, 0
-		for done := 0; done < oracle.Size(40, 100, 100); {
+		for done := 0; done < oracle.Size(20, 100, 100); {
 			switch rng.IntN(4) {
 			case 0:
 				if h.Undo() != (at > 0) {
