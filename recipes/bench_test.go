@@ -17,14 +17,20 @@ func BenchmarkParseClub(b *testing.B) {
 	}
 }
 
-// BenchmarkDraftClub drafts an eight-bar loop of eleven parts to 192 bars.
-func BenchmarkDraftClub(b *testing.B) {
-	var in []recipes.Input
+// harbourLights is an eight-bar loop of eleven parts.
+func harbourLights(b *testing.B) []recipes.Input {
 	for _, d := range demoLoops(b) {
 		if d.Name == "harbour-lights.mid" {
-			in = append(in, d)
+			return []recipes.Input{d}
 		}
 	}
+	b.Fatal("found no harbour-lights.mid")
+	return nil
+}
+
+// BenchmarkDraftClub drafts an eight-bar loop of eleven parts to 192 bars.
+func BenchmarkDraftClub(b *testing.B) {
+	in := harbourLights(b)
 	r := club(b)
 	b.ReportAllocs()
 	for b.Loop() {
@@ -36,12 +42,7 @@ func BenchmarkDraftClub(b *testing.B) {
 
 // BenchmarkTakesClub makes twenty takes of that draft, one after the other.
 func BenchmarkTakesClub(b *testing.B) {
-	var in []recipes.Input
-	for _, d := range demoLoops(b) {
-		if d.Name == "harbour-lights.mid" {
-			in = append(in, d)
-		}
-	}
+	in := harbourLights(b)
 	r := club(b)
 	b.ReportAllocs()
 	for b.Loop() {

@@ -45,15 +45,37 @@ func draftedOf(t testing.TB, text string, loops []recipes.Input) *recipes.Result
 	return draft
 }
 
+// A part is to play in some bars, or out of them.
+const in, out = false, true
+
+// playRow is a section in which a part is to play or to rest in some bars, and the section after that.
+type playRow struct {
+	section, part string
+	first, last   int
+	rest          bool
+	want          string
+}
+
+// check makes the change in the section of that number, whose text stands between two others.
+func (r playRow) check(t *testing.T, loops []recipes.Input, before, after string, section int) {
+	t.Helper()
+	t.Run(r.section+" "+r.part, func(t *testing.T) {
+		text := before + r.section + after
+		e := edit.Play{Section: section, Part: r.part, First: r.first, Last: r.last, Rest: r.rest, Draft: draftedOf(t, text, loops)}
+		got, _, err := edit.Apply(edit.Source{File: "a.yaml", Text: []byte(text)}, e)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(before+r.want+after, string(got)); diff != "" {
+			t.Error(diff)
+		}
+		checkPlays(t, e, draftedOf(t, string(got), loops))
+	})
+}
+
 // Each row is a section of 32 bars, in which a part is to play or to rest in some of them.
 func TestPartsComeAndGo(t *testing.T) {
-	const in, out = false, true
-	for _, tt := range []struct {
-		section, part string
-		first, last   int
-		rest          bool
-		want          string
-	}{
+	for _, tt := range []playRow{
 		{"{name: a, bars: 32, play: [kick]}", "hat", 1, 32, in, "{name: a, bars: 32, play: [kick, hat]}"},
 		{"{name: a, bars: 32, play: [kick]}", "hat", 17, 24, in, "{name: a, bars: 32, play: [kick, hat from 17 to 24]}"},
 		{"{name: a, bars: 32, play: [kick, hat from 9, bass]}", "hat", 1, 8, in, "{name: a, bars: 32, play: [kick, hat, bass]}"},
@@ -74,24 +96,12 @@ func TestPartsComeAndGo(t *testing.T) {
 		{"{name: a, bars: 32, play: [kick, tops in turn]}", "shaker", 1, 32, in, "{name: a, bars: 32, play: [kick, tops in turn, shaker]}"},
 		{"{name: a, bars: 32, play: [kick from 8.3]}", "kick", 17, 24, out, "{name: a, bars: 32, play: [kick from 8.3 to 16, kick from 25]}"},
 	} {
-		t.Run(tt.section+" "+tt.part, func(t *testing.T) {
-			text := "sections:\n  - " + tt.section + " # a\n"
-			e := edit.Play{Part: tt.part, First: tt.first, Last: tt.last, Rest: tt.rest, Draft: drafted(t, text)}
-			got, _, err := edit.Apply(edit.Source{File: "a.yaml", Text: []byte(text)}, e)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if diff := cmp.Diff("sections:\n  - "+tt.want+" # a\n", string(got)); diff != "" {
-				t.Error(diff)
-			}
-			checkPlays(t, e, drafted(t, string(got)))
-		})
+		tt.check(t, demo(t), "sections:\n  - ", " # a\n", 0)
 	}
 }
 
 // Rows as above, of a section that plays the loop b, which has no kick, over the loop a.
 func TestPartsOfTwoLoopsComeAndGo(t *testing.T) {
-	const in, out = false, true
 	loops := demo(t)
 	data, err := os.ReadFile("../../testdata/loops/breaks/small-hours.mid")
 	if err != nil {
@@ -103,12 +113,7 @@ func TestPartsOfTwoLoopsComeAndGo(t *testing.T) {
 	}
 	loops[0].Loop = "a"
 	loops = append(loops, recipes.Input{Name: "small-hours.mid", File: f, Loop: "b"})
-	for _, tt := range []struct {
-		section, part string
-		first, last   int
-		rest          bool
-		want          string
-	}{
+	for _, tt := range []playRow{
 		{"loop: b, play: [kick of a, pad]", "kick", 9, 16, out, "loop: b, play: [kick of a to 8, kick of a from 17, pad]"},
 		{"loop: b, play: [kick of a from 9, pad]", "kick", 1, 8, in, "loop: b, play: [kick of a, pad]"},
 		{"loop: b, play: [kick of a, pad]", "pad", 1, 16, out, "loop: b, play: [kick of a, pad from 17]"},
@@ -116,18 +121,7 @@ func TestPartsOfTwoLoopsComeAndGo(t *testing.T) {
 		{"loop: b over a, play: [kick, pad, stab of a to 16]", "bass", 9, 32, in, "loop: b over a, play: [kick, pad, stab of a to 16, bass from 9]"},
 		{"loop: b over a, play: [stab to 8, stab of a from 17]", "stab", 9, 16, in, "loop: b over a, play: [stab to 16, stab of a from 17]"},
 	} {
-		t.Run(tt.section+" "+tt.part, func(t *testing.T) {
-			text := "sections:\n  - {name: a, bars: 32}\n  - {name: b, bars: 32, " + tt.section + "} # b\n"
-			e := edit.Play{Section: 1, Part: tt.part, First: tt.first, Last: tt.last, Rest: tt.rest, Draft: draftedOf(t, text, loops)}
-			got, _, err := edit.Apply(edit.Source{File: "a.yaml", Text: []byte(text)}, e)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if diff := cmp.Diff("sections:\n  - {name: a, bars: 32}\n  - {name: b, bars: 32, "+tt.want+"} # b\n", string(got)); diff != "" {
-				t.Error(diff)
-			}
-			checkPlays(t, e, draftedOf(t, string(got), loops))
-		})
+		tt.check(t, loops, "sections:\n  - {name: a, bars: 32}\n  - {name: b, bars: 32, ", "} # b\n", 1)
 	}
 }
 
