@@ -64,7 +64,7 @@ func (e *Edit) Place(part int, n Note) bool {
 	}
 	added := &e.parts[part].added
 	if len(*added) == cap(*added) {
-		*added = append(e.in.room.list(part, 2*len(*added)+8), *added...)
+		*added = append(e.in.room.list(2*len(*added)+8), *added...)
 	}
 	*added = append(*added, n)
 	return true
@@ -100,7 +100,7 @@ func (e *Edit) mapSome(part, from, to int, f func(Note) (Note, bool)) {
 			if e.parts[part].owned {
 				out = p.Notes[:i]
 			} else {
-				out = append(e.in.room.list(part, len(p.Notes)), p.Notes[:i]...)
+				out = append(e.in.room.list(len(p.Notes)), p.Notes[:i]...)
 			}
 		}
 		if !keep {
@@ -157,7 +157,7 @@ func (e *Edit) Cut(part int, ranges []Range, ring bool) {
 			if e.parts[part].owned {
 				out = p.Notes[:k]
 			} else {
-				out = append(e.in.room.list(part, e.kept(p.Notes, ranges)), p.Notes[:k]...)
+				out = append(e.in.room.list(e.kept(p.Notes, ranges)), p.Notes[:k]...)
 			}
 		}
 		if gone {
@@ -497,7 +497,7 @@ func (e *Edit) mergeChannel(track int, channel uint8) {
 			if !slices.IsSortedFunc(pe.added, compareNotes) {
 				slices.SortStableFunc(pe.added, compareNotes)
 			}
-			e.out.Parts[i].Notes = mergeNotes(e.in.room.list(i, len(p.Notes)+len(pe.added)), p.Notes, pe.added)
+			e.out.Parts[i].Notes = mergeNotes(e.in.room.list(len(p.Notes)+len(pe.added)), p.Notes, pe.added)
 			pe.added, pe.owned = nil, true
 		}
 	}
@@ -521,7 +521,7 @@ type noteAt struct{ part, note int }
 func (e *Edit) note(at noteAt) *Note {
 	if !e.parts[at.part].owned {
 		notes := e.out.Parts[at.part].Notes
-		e.out.Parts[at.part].Notes = append(e.in.room.list(at.part, len(notes)), notes...)
+		e.out.Parts[at.part].Notes = append(e.in.room.list(len(notes)), notes...)
 		e.parts[at.part].owned = true
 	}
 	return &e.out.Parts[at.part].Notes[at.note]

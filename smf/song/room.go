@@ -6,14 +6,8 @@ import "slices"
 // and lists of which nobody needs the notes any more are written to again: see [Room.Keep] and [Room.Leave]. It is for one
 // goroutine at a time. The zero value is empty room.
 type Room struct {
-	lent []lent
+	lent [][]Note // lists that edits have taken
 	free [][]Note // whole lists: as long as they have room
-}
-
-// lent is a list that an edit has taken for a part.
-type lent struct {
-	part int
-	list []Note
 }
 
 // WithRoom returns the song; edits of it take their lists of notes from a room. With nil each list is made anew.
@@ -25,13 +19,11 @@ func (s Song) WithRoom(r *Room) Song {
 // Keep says that of all that edits have made in the room since [Room.Leave] only the notes of one song are needed from here
 // on, of a song that these edits came to.
 func (r *Room) Keep(s Song) {
-	r.lent = slices.DeleteFunc(r.lent, func(l lent) bool {
-		if l.part < len(s.Parts) {
-			if notes := s.Parts[l.part].Notes; len(notes) > 0 && &notes[0] == &l.list[0] {
-				return false
-			}
+	r.lent = slices.DeleteFunc(r.lent, func(list []Note) bool {
+		if slices.ContainsFunc(s.Parts, func(p Part) bool { return len(p.Notes) > 0 && &p.Notes[0] == &list[0] }) {
+			return false
 		}
-		r.free = append(r.free, l.list)
+		r.free = append(r.free, list)
 		return true
 	})
 }
@@ -39,9 +31,8 @@ func (r *Room) Keep(s Song) {
 // Leave says that all that edits have made in the room so far may be needed by anybody.
 func (r *Room) Leave() { r.lent = nil }
 
-// list returns an empty list for notes of a part with room for at least n: of those that are free the one with the least
-// room.
-func (r *Room) list(part, n int) []Note {
+// list returns an empty list with room for at least n notes: of those that are free the one with the least room.
+func (r *Room) list(n int) []Note {
 	if r == nil {
 		return make([]Note, 0, n)
 	}
@@ -58,6 +49,6 @@ func (r *Room) list(part, n int) []Note {
 	list, last := r.free[best], len(r.free)-1
 	r.free[best] = r.free[last]
 	r.free = r.free[:last]
-	r.lent = append(r.lent, lent{part, list})
+	r.lent = append(r.lent, list)
 	return list[:0]
 }
