@@ -11,6 +11,7 @@ import (
 	"strconv"
 	"sync"
 	"syscall"
+	"time"
 )
 
 // writing are the files of one command on their way to their places. Each is written whole beside its
@@ -32,17 +33,17 @@ type placed struct {
 	was    bool   // there was a file
 }
 
+// grace is how long a program that follows files may go on to write when it is told to end. A pipe that nobody reads
+// would let it wait for ever.
+const grace = time.Second
+
 // guard takes the temporary files away when the program is told to end, and then ends it. The function
 // that comes back ends the guard. A pipe that nobody reads becomes an error meanwhile; it would end the
-// program. Where the program follows files it is told to end by an interrupt: then what is being written is
-// written first.
+// program. A program that follows files ends by itself once it is told to: it is given some time to write first
+// what it is at.
 func (w *writing) guard(follows bool) func() {
 	told, done := make(chan os.Signal, 1), make(chan struct{})
-	ends := []os.Signal{syscall.SIGHUP}
-	if !follows {
-		ends = append(ends, os.Interrupt, syscall.SIGTERM)
-	}
-	for _, s := range ends {
+	for _, s := range []os.Signal{os.Interrupt, syscall.SIGTERM, syscall.SIGHUP} {
 		if !signal.Ignored(s) {
 			signal.Notify(told, s)
 		}
@@ -52,6 +53,13 @@ func (w *writing) guard(follows bool) func() {
 	go func() {
 		select {
 		case s := <-told:
+			if follows && s != syscall.SIGHUP { // which it does not wait for
+				select {
+				case <-done:
+					return
+				case <-time.After(grace):
+				}
+			}
 			w.mu.Lock()
 			w.remove()
 			os.Exit(exitCode(s))

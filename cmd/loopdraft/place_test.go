@@ -123,6 +123,34 @@ func TestToldToEnd(t *testing.T) {
 	}
 }
 
+// TestToldToEndWhileItFollows: what is being written is written, and the program ends as it does between drafts; a pipe
+// that nobody reads is not waited for, and then nothing is left behind.
+func TestToldToEndWhileItFollows(t *testing.T) {
+	if signal.Ignored(syscall.SIGINT) {
+		t.Log("an interrupt is ignored by whoever started the tests")
+		return
+	}
+	for _, reads := range []bool{true, false} {
+		dir := t.TempDir()
+		cmd, diagnostics := slowDraft(t, dir, "--watch")
+		if err := cmd.Process.Signal(syscall.SIGINT); err != nil {
+			t.Fatal(err)
+		}
+		want, files, code := exitDone, []string{"loop.mid", "out.mid", "slow.svg"}, 0
+		if reads {
+			code = drain(t, dir, cmd)
+		} else {
+			want, files = exitSignal+int(syscall.SIGINT), []string{"loop.mid", "slow.svg"}
+			cmd.Wait()
+			code = cmd.ProcessState.ExitCode()
+		}
+		if code != want {
+			t.Errorf("the pipe is read: %t: got exit code %d, want %d; %s", reads, code, want, diagnostics)
+		}
+		wantFiles(t, dir, files...)
+	}
+}
+
 // TestFileThatAppearsIsKept: what another program has written meanwhile stays, and none of the draft's files
 // is there.
 func TestFileThatAppearsIsKept(t *testing.T) {

@@ -3,6 +3,7 @@ package edit_test
 import (
 	"fmt"
 	"os"
+	"path"
 	"strings"
 	"testing"
 
@@ -16,7 +17,13 @@ import (
 // demo is the loop of testdata with kick, clap, rim, hat, open-hat, shaker, ride, conga, bass, pad and stab.
 func demo(t testing.TB) []recipes.Input {
 	t.Helper()
-	data, err := os.ReadFile("../../testdata/loops/harbour-lights.mid")
+	return []recipes.Input{loopFile(t, "harbour-lights.mid")}
+}
+
+// loopFile reads a loop of testdata.
+func loopFile(t testing.TB, name string) recipes.Input {
+	t.Helper()
+	data, err := os.ReadFile("../../testdata/loops/" + name)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -24,7 +31,7 @@ func demo(t testing.TB) []recipes.Input {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return []recipes.Input{{Name: "harbour-lights.mid", File: f}}
+	return recipes.Input{Name: path.Base(name), File: f}
 }
 
 func drafted(t testing.TB, text string) *recipes.Result {
@@ -48,7 +55,7 @@ func draftedOf(t testing.TB, text string, loops []recipes.Input) *recipes.Result
 // A part is to play in some bars, or out of them.
 const in, out = false, true
 
-// playRow is a section in which a part is to play or to rest in some bars, and the section after that.
+// playRow is a section, a part that is to play or to rest in some of its bars, and the section once it does.
 type playRow struct {
 	section, part string
 	first, last   int
@@ -102,17 +109,8 @@ func TestPartsComeAndGo(t *testing.T) {
 
 // Rows as above, of a section that plays the loop b, which has no kick, over the loop a.
 func TestPartsOfTwoLoopsComeAndGo(t *testing.T) {
-	loops := demo(t)
-	data, err := os.ReadFile("../../testdata/loops/breaks/small-hours.mid")
-	if err != nil {
-		t.Fatal(err)
-	}
-	f, err := smf.Decode(data)
-	if err != nil {
-		t.Fatal(err)
-	}
-	loops[0].Loop = "a"
-	loops = append(loops, recipes.Input{Name: "small-hours.mid", File: f, Loop: "b"})
+	loops := []recipes.Input{loopFile(t, "harbour-lights.mid"), loopFile(t, "breaks/small-hours.mid")}
+	loops[0].Loop, loops[1].Loop = "a", "b"
 	for _, tt := range []playRow{
 		{"loop: b, play: [kick of a, pad]", "kick", 9, 16, out, "loop: b, play: [kick of a to 8, kick of a from 17, pad]"},
 		{"loop: b, play: [kick of a from 9, pad]", "kick", 1, 8, in, "loop: b, play: [kick of a, pad]"},
